@@ -1,0 +1,284 @@
+//! A mark: one thing the sender would act on.
+
+use std::ops::Range;
+use std::sync::OnceLock;
+
+use kurbo::{Affine, BezPath, Point, Rect, Vec2};
+
+use super::unproven::{Census, Unproven};
+use crate::geometry::region::Region;
+
+/// Everything a file holds, measured in bed millimetres.
+#[derive(Debug, Default)]
+pub struct Artwork {
+    /// The page of the file.
+    pub page: Page,
+    /// Marks in document order: a later mark lies over an earlier one.
+    pub marks: Vec<Mark>,
+    /// What was met and could not be resolved.
+    pub unproven: Vec<Unproven>,
+    /// How every element that could make a mark was accounted for.
+    pub census: Census,
+}
+
+/// The page of a file, as it lies on the bed.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Page {
+    /// The page's rectangle on the bed, in millimetres.
+    pub rect: Rect,
+    /// Where the drawing's own origin (0, 0) lies, measured from the page's back-left corner, in
+    /// millimetres. A cropped page shows here when no fixture outline is left to show it.
+    pub origin: Vec2,
+    /// Millimetres to one unit of the drawing.
+    pub scale: f64,
+    /// False where the file states no physical size; the rectangle is then a guess that only
+    /// serves to draw the proof.
+    pub physical: bool,
+}
+
+/// One thing the sender would act on.
+///
+/// An element with both a fill and a stroke makes two marks.
+#[derive(Debug)]
+pub struct Mark {
+    /// What the mark is.
+    pub content: Content,
+    /// Whether the inside, the line or the picture is what is burnt.
+    pub role: Role,
+    /// The curves in bed millimetres: the filled outline, the line's centre, or a picture's frame.
+    pub path: BezPath,
+    /// The paint that decides the operation.
+    pub paint: Paint,
+    /// Why the mark does not show, where the file switches it off.
+    pub hidden: Option<Hidden>,
+    /// Product of every opacity that applies, 0 to 1.
+    pub opacity: f64,
+    /// The part that is left by clip paths, if there are any; `None` means unclipped.
+    pub clip: Option<Region>,
+    /// Where the mark came from.
+    pub origin: Origin,
+    /// What is burnt, computed once on demand; see [`Mark::ink`].
+    pub(crate) ink: OnceLock<Region>,
+}
+
+/// What a mark is made of.
+#[derive(Debug)]
+pub enum Content {
+    /// A path or a basic shape.
+    Shape,
+    /// Live lettering.
+    Lettering(Box<Lettering>),
+    /// A picture made of pixels (or a nested drawing shown as one).
+    Picture(Box<Picture>),
+}
+
+/// Which part of the geometry is burnt.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Role {
+    /// The inside.
+    Fill {
+        /// True for the even-odd rule, false for non-zero.
+        even_odd: bool,
+    },
+    /// The line.
+    Stroke(Line),
+    /// The pixels.
+    Picture,
+}
+
+/// How a line is drawn. `width` and `dashes` are in the mark's own units; `pen` carries them to
+/// bed millimetres, so that a line under a non-uniform scale is as wide as the browser draws it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// Width in units of `pen`'s source frame. Zero draws nothing, yet may still be cut.
+    pub width: f64,
+    /// Ends.
+    pub cap: kurbo::Cap,
+    /// Corners.
+    pub join: kurbo::Join,
+    /// Miter limit.
+    pub miter_limit: f64,
+    /// Dash lengths, empty for a solid line.
+    pub dashes: Vec<f64>,
+    /// Where in the dash pattern the line starts.
+    pub dash_offset: f64,
+    /// From the frame in which the pen is round to bed millimetres.
+    pub pen: Affine,
+}
+
+/// Paint of a fill or a stroke.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Paint {
+    /// `none`: nothing to burn.
+    None,
+    /// A plain colour. Its alpha is part of [`Mark::opacity`].
+    Colour(Colour),
+    /// A gradient or pattern, by its id in the file.
+    Server {
+        /// "linearGradient", "radialGradient" or "pattern".
+        kind: String,
+        /// The id it was called by.
+        id: String,
+    },
+    /// The picture's own pixels.
+    Pixels,
+    /// A paint this program could not read, as written.
+    Unread(String),
+}
+
+/// An sRGB colour, eight bits a channel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Colour {
+    /// Red.
+    pub r: u8,
+    /// Green.
+    pub g: u8,
+    /// Blue.
+    pub b: u8,
+}
+
+impl std::fmt::Display for Colour {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "#{:02x}{:02x}{:02x}", self.r, self.g, self.b)
+    }
+}
+
+/// What the sender does with a mark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Operation {
+    /// Cut through.
+    Cut,
+    /// Burn a line into the surface.
+    Score,
+    /// Burn an area into the surface.
+    Engrave,
+    /// Not run.
+    Off,
+    /// No operation claims the paint: held under `paint-unknown`, and treated as live.
+    Unknown,
+}
+
+impl Operation {
+    /// Whether the sender would run it.
+    pub fn live(self) -> bool {
+        self != Self::Off
+    }
+}
+
+/// Why a mark does not show.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Hidden {
+    /// `display: none` on the element or around it.
+    NotDisplayed,
+    /// `visibility: hidden` or `collapse`.
+    Invisible,
+    /// A branch of `switch` that was not taken, or a failed `systemLanguage` or similar.
+    NotChosen,
+}
+
+/// Where a mark came from.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Origin {
+    /// Bytes of the element in the decoded source.
+    pub range: Range<usize>,
+    /// The element's local name, "path" say.
+    pub element: String,
+    /// The element's id.
+    pub id: Option<String>,
+    /// Layers around it, outermost first.
+    pub layers: Vec<Layer>,
+    /// Byte ranges of the `use` elements that brought it here, outermost first.
+    pub uses: Vec<Range<usize>>,
+}
+
+/// A layer: a group that an editor marked as one.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Layer {
+    /// The name that the editor shows.
+    pub name: String,
+    /// Whether the editor's lock is on.
+    pub locked: bool,
+}
+
+/// Live lettering: one chunk of text that is anchored together.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Lettering {
+    /// The characters as they follow each other, white space folded.
+    pub text: String,
+    /// The letters that leave ink, in reading order.
+    pub letters: Vec<Letter>,
+    /// Faces that the file asks for and that are not at hand.
+    pub missing: Vec<MissingFace>,
+}
+
+/// One laid-out glyph (a cluster of characters).
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Letter {
+    /// The characters it stands for.
+    pub text: String,
+    /// Its ink outline's box in bed millimetres.
+    pub bounds: Rect,
+    /// Unit vector from the letter's foot to its top, on the bed.
+    pub up: Vec2,
+    /// Whether it reads as in a mirror.
+    pub mirrored: bool,
+    /// Size of the em on the bed, in millimetres, along `up`.
+    pub size: f64,
+    /// Height of a capital on the bed, in millimetres; 0 where the face does not say.
+    pub cap_height: f64,
+    /// Height of a small x on the bed, in millimetres; 0 where the face does not say.
+    pub x_height: f64,
+    /// Where its baseline starts, on the bed.
+    pub foot: Point,
+    /// Its outline in bed millimetres.
+    pub path: BezPath,
+}
+
+/// A face that a file asks for and that is not at hand.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct MissingFace {
+    /// The family as written.
+    pub family: String,
+    /// What was asked of it, such as "bold italic"; empty for a plain face.
+    pub style: String,
+    /// What would be drawn in its place, if anything.
+    pub instead: Option<String>,
+    /// The characters concerned, where the face is there but lacks them.
+    pub characters: String,
+}
+
+/// A picture as placed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture {
+    /// Size in pixels, where it could be decoded.
+    pub pixels: Option<(u32, u32)>,
+    /// From the picture's unit square (0..1 to the right, 0..1 downwards) to the bed.
+    pub placed: Affine,
+    /// The part of the unit square that holds ink (not transparent, not white).
+    pub inked: Option<Rect>,
+}
+
+impl Picture {
+    /// Unit vector from the picture's foot to its top, on the bed.
+    pub fn up(&self) -> Vec2 {
+        let c = self.placed.as_coeffs();
+        let down = Vec2::new(c[2], c[3]);
+        let length = down.hypot();
+        if length > 0.0 { down / -length } else { Vec2::ZERO }
+    }
+
+    /// Whether it shows as in a mirror.
+    pub fn mirrored(&self) -> bool {
+        self.placed.determinant() < 0.0
+    }
+
+    /// Dots per inch on the bed, the coarser of the two directions.
+    pub fn resolution(&self) -> Option<f64> {
+        let (w, h) = self.pixels?;
+        let c = self.placed.as_coeffs();
+        let across = Vec2::new(c[0], c[1]).hypot();
+        let down = Vec2::new(c[2], c[3]).hypot();
+        (across > 0.0 && down > 0.0)
+            .then(|| (f64::from(w) / across).min(f64::from(h) / down) * crate::units::MM_PER_INCH)
+    }
+}

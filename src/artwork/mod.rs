@@ -1,0 +1,5 @@
+//! What a file holds: from bytes to marks in bed millimetres, and a list of what could not be
+//! resolved.
+
+pub mod mark;
+pub mod unproven;

@@ -1,0 +1,3 @@
+//! Geometry, one question a file. Everything is in millimetres on the bed, y to the front.
+
+pub mod region;

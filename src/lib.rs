@@ -1,0 +1,26 @@
+//! jigwarden inspects laser-engraving artwork against the fixture it will be burnt in, before it is
+//! sent.
+//!
+//! ```text
+//! bytes ─ read ─▶ Source ─ resolve ─▶ Artwork (marks in bed millimetres + what could not be resolved)
+//! fixture.toml + lock ──────────────▶ Fixture
+//! Artwork + Fixture ─ seat ─▶ Job (each mark: fixture outline, or art in a pocket, or astray)
+//! Job ─ rules ─▶ findings ─ waive, sort ─▶ Report ─▶ text | json | sarif | proof
+//! ```
+//!
+//! Every stage is one function from one type to the next and nothing reaches back: see
+//! [`inspect`] for the stages in order.
+//!
+//! The frame everywhere is the bed's: origin at the back-left corner, x to the right, y to the
+//! front, millimetres. Angles are degrees, positive clockwise as the operator sees the bed.
+//!
+//! Limits, stated as plainly as features: the tool looks at a file. It does not see the stock, the
+//! focus, the power, the extraction, or whether the fixture is seated, and a clear verdict says
+//! nothing about them.
+
+pub mod artwork;
+pub mod finding;
+pub mod fixture;
+pub mod geometry;
+pub mod rules;
+pub mod units;
