@@ -22,5 +22,6 @@ pub mod artwork;
 pub mod finding;
 pub mod fixture;
 pub mod geometry;
+pub mod report;
 pub mod rules;
 pub mod units;
