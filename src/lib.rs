@@ -22,6 +22,8 @@ pub mod artwork;
 pub mod finding;
 pub mod fixture;
 pub mod geometry;
+pub mod nearest;
 pub mod report;
 pub mod rules;
+pub mod typeset;
 pub mod units;
