@@ -19,6 +19,7 @@
 //! nothing about them.
 
 pub mod artwork;
+pub mod explain;
 pub mod finding;
 pub mod fixture;
 pub mod geometry;

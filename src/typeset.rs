@@ -92,9 +92,9 @@ impl Screen {
                 for c in text.chars() {
                     let w = c.width().unwrap_or(0);
                     if used + w > self.columns() {
-                        line.push_str(&self.paint(*ink, &part));
+                        line.push_str(&self.paint(*ink, part.trim_end()));
                         part.clear();
-                        out.push_str(&line);
+                        out.push_str(line.trim_end());
                         out.push('\n');
                         rest.clone_into(&mut line);
                         used = columns(rest);
@@ -216,7 +216,7 @@ fn stays_together(word: &Word, next: &str) -> bool {
     let Some((_, before)) = word.last() else {
         return false;
     };
-    let next = next.trim_end_matches([',', ';', '.', ':', ')']);
+    let next = next.trim_end_matches([',', ';', '.', ':', ')', '"', '”']);
     let times = [format!("{FIXED_SPACE}×"), format!("{FIXED_SPACE}x")];
     if times.iter().any(|t| before.ends_with(t)) {
         return next.starts_with(|c: char| c.is_ascii_digit());
@@ -230,7 +230,9 @@ fn stays_together(word: &Word, next: &str) -> bool {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use super::*;
+    use proptest::prelude::*;
 
     const WIDE: Screen = Screen {
         width: 40,
@@ -242,6 +244,40 @@ mod tests {
         unicode: false,
         colour: false,
     };
+
+    proptest! {
+        #[test]
+        fn whatever_is_set_fits_and_nothing_is_lost(
+            pieces in prop::collection::vec(
+                (0usize..7, "[a-z0-9 ×°→%\\t\\n木🪡\u{301}\u{a0}\u{1b}\u{9b}\u{202e}-]{0,60}"), 0..6),
+            width in 0usize..90,
+            unicode: bool,
+        ) {
+            let inks = [
+                Ink::Plain, Ink::Strong, Ink::Hold, Ink::Caution, Ink::Clear, Ink::Faint, Ink::Typed,
+            ];
+            let pieces: Vec<(Ink, &str)> = pieces.iter().map(|(i, t)| (inks[*i], t.as_str())).collect();
+            let screen = Screen { width, unicode, colour: false };
+            let set = screen.set("  1  ", "     ", &pieces);
+            for line in set.lines() {
+                prop_assert!(columns(line) <= screen.columns(), "{line:?}");
+            }
+            prop_assert!(unicode || set.is_ascii());
+            prop_assert!(!set.chars().any(|c| disturbs(c) && c != '\n'));
+            let letters = |t: &str| t.chars().filter(|c| !c.is_whitespace()).collect::<String>();
+            let all: String = pieces.iter().map(|(_, t)| screen.clean(t)).collect();
+            prop_assert_eq!(letters(&set), format!("1{}", letters(&all)));
+
+            let coloured = Screen { colour: true, ..screen }.set("  1  ", "     ", &pieces);
+            let bare = coloured.split('\x1b').enumerate().map(|(i, t)| {
+                if i == 0 { t } else { t.split_once('m').unwrap().1 }
+            });
+            // Spaces at the end of a line may stay inside a coloured piece.
+            let bare: String = bare.collect();
+            let bare: Vec<&str> = bare.lines().map(str::trim_end).collect();
+            prop_assert_eq!(bare, set.lines().collect::<Vec<_>>());
+        }
+    }
 
     #[test]
     fn lines_fit_and_numbers_keep_their_units() {

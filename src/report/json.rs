@@ -88,7 +88,10 @@ struct JsonWaived<'a> {
               empty report in its place would read as nothing found"
 )]
 pub fn render(report: &Report) -> String {
-    let report = JsonReport { report: "jigwarden/1", runs: report.runs.iter().map(run).collect() };
+    let report = JsonReport {
+        report: "jigwarden/1",
+        runs: report.runs.iter().map(run).collect(),
+    };
     let mut text = serde_json::to_string_pretty(&report).expect("structs of plain values");
     text.push('\n');
     text

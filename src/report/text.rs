@@ -12,7 +12,10 @@ use crate::units::{self, Shown};
 
 /// How the report is to look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[expect(clippy::struct_excessive_bools, reason = "five switches that are independent of each other")]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "five switches that are independent of each other"
+)]
 pub struct Look {
     /// Columns of the screen.
     pub width: usize,

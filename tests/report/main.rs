@@ -8,4 +8,5 @@
 
 mod json;
 mod sample;
+mod sarif;
 mod text;
