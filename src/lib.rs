@@ -19,9 +19,12 @@
 //! nothing about them.
 
 pub mod artwork;
+pub mod explain;
 pub mod finding;
 pub mod fixture;
 pub mod geometry;
+pub mod nearest;
 pub mod report;
 pub mod rules;
+pub mod typeset;
 pub mod units;

@@ -1,5 +1,13 @@
 //! What is said about the inspected files: one renderer a file.
 
+pub mod excerpt;
+pub mod fold;
+pub mod json;
+pub mod lines;
+pub mod order;
+pub mod sarif;
+pub mod text;
+
 use std::sync::Arc;
 
 use crate::finding::{Finding, Severity};
