@@ -1,5 +1,7 @@
 //! The rules.
 
+pub mod names;
+
 use crate::finding::{Severity, Stake};
 
 /// What is fixed about a rule.
