@@ -51,9 +51,21 @@ pub fn angle(degrees: f64) -> String {
 /// A number with at most `decimals` places and no trailing zeros; never "-0".
 pub fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
 }
+
+/// A length in settings that is longer than any bed: past it somebody slipped by a unit or a zero.
+/// Larger values would also carry measurements of micrometres past what single-precision files hold.
+pub const LONGEST_MM: f64 = 100_000.0;
 
 /// A unit that a length in settings may be written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,8 +89,8 @@ impl Unit {
             Self::Mm => value,
             Self::Cm => value * 10.0,
             Self::Inch => value * MM_PER_INCH,
-            Self::Pt => value * MM_PER_INCH / 72.0,
-            Self::Px => value * MM_PER_INCH / 96.0,
+            Self::Pt => value / 72.0 * MM_PER_INCH,
+            Self::Px => value / 96.0 * MM_PER_INCH,
         }
     }
 
@@ -125,7 +137,10 @@ pub fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
     let (value, number, unit) = number_and_unit(text)?;
     match Unit::named(unit) {
         Some(unit) => Ok((unit.to_mm(value), unit)),
-        None => Err(NotMeasured::UnknownUnit { number: number.to_owned(), unit: unit.to_owned() }),
+        None => Err(NotMeasured::UnknownUnit {
+            number: number.to_owned(),
+            unit: unit.to_owned(),
+        }),
     }
 }
 
@@ -135,7 +150,10 @@ pub fn degrees(text: &str) -> Result<f64, NotMeasured> {
     if unit.eq_ignore_ascii_case("deg") || unit == "°" {
         Ok(value)
     } else {
-        Err(NotMeasured::UnknownUnit { number: number.to_owned(), unit: unit.to_owned() })
+        Err(NotMeasured::UnknownUnit {
+            number: number.to_owned(),
+            unit: unit.to_owned(),
+        })
     }
 }
 
@@ -156,7 +174,11 @@ fn number_and_unit(text: &str) -> Result<(f64, &str, &str), NotMeasured> {
         .filter(|value| value.is_finite())
         .ok_or(NotMeasured::NoNumber)?;
     let unit = unit.trim_start();
-    if unit.is_empty() { Err(NotMeasured::NoUnit(number.to_owned())) } else { Ok((value, number, unit)) }
+    if unit.is_empty() {
+        Err(NotMeasured::NoUnit(number.to_owned()))
+    } else {
+        Ok((value, number, unit))
+    }
 }
 
 #[cfg(test)]
@@ -189,7 +211,10 @@ mod tests {
     #[test]
     fn what_is_no_length_says_why() {
         let unknown = |number: &str, unit: &str| {
-            Err(NotMeasured::UnknownUnit { number: number.into(), unit: unit.into() })
+            Err(NotMeasured::UnknownUnit {
+                number: number.into(),
+                unit: unit.into(),
+            })
         };
         assert_eq!(length("600"), Err(NotMeasured::NoUnit("600".into())));
         assert_eq!(length("28,5 mm"), Err(NotMeasured::Comma("28,5 mm".into())));
@@ -200,6 +225,6 @@ mod tests {
         }
         let endless = format!("{} mm", "9".repeat(400));
         assert_eq!(length(&endless), Err(NotMeasured::NoNumber));
-        assert_eq!(degrees("30 rad").unwrap_err(), unknown("30", "rad").unwrap_err());
+        assert_eq!(degrees("30 rad").err(), unknown("30", "rad").err());
     }
 }

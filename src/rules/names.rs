@@ -51,7 +51,10 @@ mod tests {
         let unique: BTreeSet<_> = RULE_NAMES.iter().collect();
         assert_eq!(unique.len(), RULE_NAMES.len());
         for name in RULE_NAMES {
-            assert!(name.bytes().all(|b| b.is_ascii_lowercase() || b == b'-'), "{name}");
+            assert!(
+                name.bytes().all(|b| b.is_ascii_lowercase() || b == b'-'),
+                "{name}"
+            );
         }
     }
 }
