@@ -8,6 +8,7 @@ pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
 pub mod font_missing;
+pub mod names;
 pub mod not_proven;
 pub mod off_blank;
 pub mod outside_bed;
