@@ -1,3 +1,6 @@
 //! Geometry, one question a file. Everything is in millimetres on the bed, y to the front.
 
+pub mod edges;
+pub mod flatten;
 pub mod region;
+pub mod sweep;
