@@ -1,6 +1,8 @@
 //! Geometry, one question a file. Everything is in millimetres on the bed, y to the front.
 
+pub mod contour;
 pub mod edges;
 pub mod flatten;
 pub mod region;
+pub mod stroke;
 pub mod sweep;

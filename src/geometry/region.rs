@@ -4,7 +4,7 @@
 //! place: `i_overlay` works in 64-bit integers, so 600 mm (and [`LARGEST`] as well) fit with room to
 //! spare. A corner moves by at most half a grid step a coordinate when it is put on the grid, and a
 //! crossing found by a boolean operation by about one: below 2 · 10⁻⁶ mm, a thousand times finer
-//! than anything a laser does. What counts is the tolerance to which curves were made straight.
+//! than anything a laser does. Parts thinner than 4 · 10⁻⁶ mm are dropped. What counts is the tolerance to which curves were made straight.
 
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::Overlay;
@@ -18,6 +18,10 @@ use super::sweep;
 
 /// Grid steps in a millimetre.
 const GRID: f64 = 1_048_576.0;
+
+/// Rings thinner than this many grid steps on average are left out of every result: they are what
+/// rounding makes of two boundaries that lie on each other, and say nothing about the shapes.
+const HAIR: f64 = 4.0;
 
 /// A set of closed rings, filled by the non-zero rule.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -66,7 +70,7 @@ impl Region {
             rings: shapes
                 .iter()
                 .flatten()
-                .map(|ring| from_grid(ring))
+                .filter_map(|ring| from_grid(ring))
                 .collect(),
         }
     }
@@ -211,7 +215,7 @@ impl Region {
             .overlay(OverlayRule::Subject, FillRule::NonZero)
             .iter()
             .map(|shape| Self {
-                rings: shape.iter().map(|ring| from_grid(ring)).collect(),
+                rings: shape.iter().filter_map(|ring| from_grid(ring)).collect(),
             })
             .collect()
     }
@@ -290,7 +294,7 @@ impl Region {
             rings: shapes
                 .iter()
                 .flatten()
-                .map(|ring| from_grid(ring))
+                .filter_map(|ring| from_grid(ring))
                 .collect(),
         }
     }
@@ -304,10 +308,14 @@ fn to_grid(ring: &[Point]) -> Option<Vec<IntPoint<i64>>> {
     })
 }
 
-fn from_grid(ring: &[IntPoint<i64>]) -> Vec<Point> {
-    ring.iter()
+/// Back from the grid; `None` for a hair.
+fn from_grid(ring: &[IntPoint<i64>]) -> Option<Vec<Point>> {
+    let points: Vec<_> = ring
+        .iter()
         .map(|p| Point::new(p.x as f64 / GRID, p.y as f64 / GRID))
-        .collect()
+        .collect();
+    let around: f64 = edges(&points, true).map(|(a, b)| a.distance(b)).sum();
+    (2.0 * signed_area(&points).abs() * GRID > HAIR * around).then_some(points)
 }
 
 /// Twice-summed triangles about the first point: positive for a ring that runs clockwise on the bed.

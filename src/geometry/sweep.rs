@@ -23,6 +23,14 @@ pub struct Pen {
     pub tolerance: f64,
 }
 
+impl Pen {
+    /// How far neighbouring polygons reach into each other: far above the grid, far below what the
+    /// tolerance allows.
+    fn overlap(&self) -> f64 {
+        (self.tolerance / 16.0).min(self.radius / 16.0)
+    }
+}
+
 /// A place on the line with the directions of the line before and after it, unit vectors.
 ///
 /// Directions are given apart from the points so that a curve's true tangent, not its first chord,
@@ -109,7 +117,22 @@ pub fn corner(c: &Corner, pen: &Pen, out: &mut Vec<Vec<Point>>) {
     let side = if cross < 0.0 { -1.0 } else { 1.0 };
     let from = left(c.before) * (side * pen.radius);
     let to = left(c.after) * (side * pen.radius);
-    let mut wedge = vec![c.at, c.at + from];
+    // Reaching a little into the pieces on both sides: polygons that only touch leave hair-thin
+    // holes once their corners are rounded to the grid.
+    let (into_before, into_after) = (c.before * -pen.overlap(), c.after * pen.overlap());
+    // On the inner side too, as deep as the two sides do not cross yet (they would at overlap over
+    // tan(turn/2)): a crossed wedge would wind backwards there and cancel a piece.
+    let lean = ((1.0 - dot) / (1.0 + dot)).max(0.0).sqrt();
+    let inwards = if lean > 0.0 {
+        (0.9 * pen.overlap() / lean / pen.radius).min(0.5)
+    } else {
+        0.0
+    };
+    let mut wedge = vec![
+        c.at + into_before - from * inwards,
+        c.at + from + into_before,
+        c.at + from,
+    ];
     if c.smooth || pen.join == Join::Round {
         arc(
             c.at,
@@ -126,24 +149,34 @@ pub fn corner(c: &Corner, pen: &Pen, out: &mut Vec<Vec<Point>>) {
             wedge.push(c.at + (from + to) / half);
         }
     }
-    wedge.push(c.at + to);
+    wedge.extend([
+        c.at + to,
+        c.at + to + into_after,
+        c.at + into_after - to * inwards,
+    ]);
     out.push(positive(wedge));
 }
 
 /// The cap at an end, `outwards` being the unit direction away from the line.
 pub fn end(at: Point, outwards: Vec2, pen: &Pen, out: &mut Vec<Vec<Point>>) {
     let n = left(outwards) * pen.radius;
+    let inwards = outwards * -pen.overlap();
     match pen.cap {
         Cap::Butt => {}
         Cap::Square => {
             let o = outwards * pen.radius;
-            out.push(positive(vec![at + n, at - n, at - n + o, at + n + o]));
+            out.push(positive(vec![
+                at + n + inwards,
+                at - n + inwards,
+                at - n + o,
+                at + n + o,
+            ]));
         }
         Cap::Round => {
-            let mut half = vec![at + n];
+            let mut half = vec![at + n + inwards, at + n];
             // From the left round the front to the right.
             arc(at, n, PI, pen, &mut half);
-            half.push(at - n);
+            half.extend([at - n, at - n + inwards]);
             out.push(positive(half));
         }
     }
