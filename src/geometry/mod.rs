@@ -2,6 +2,7 @@
 
 pub mod arc;
 pub mod bed_words;
+pub mod congruence;
 pub mod contour;
 pub mod covering;
 pub mod deviation;
@@ -9,5 +10,6 @@ pub mod edges;
 pub mod flatten;
 pub mod overhang;
 pub mod region;
+pub mod similarity;
 pub mod stroke;
 pub mod sweep;

@@ -95,7 +95,7 @@ fn deepest(
         nearest: Point::ORIGIN,
     };
     let own = outside.indexed();
-    let mut look = |centre: Point, half: f64, best: &mut super::deviation::Farthest| {
+    let look = |centre: Point, half: f64, best: &mut super::deviation::Farthest| {
         let (distance, nearest) = zone.nearest_point(centre)?;
         let reach = half * std::f64::consts::SQRT_2;
         let bound = distance + reach;
