@@ -45,6 +45,11 @@ pub fn congruence(a: &Contour, b: &Contour, kind: Kind, tolerance: f64) -> Optio
             guesses.extend(turns(&places, &to, kind, mirrored, backwards));
         }
     }
+    // Outlines within the tolerance of each other also nearly agree place by place; the places drift by
+    // as much as the lengths differ.
+    guesses.retain(|g: &Similarity| {
+        g.rms <= 4.0 * (tolerance + STRAIGHT) + (from.length * g.scale - to.length).abs()
+    });
     // The smallest turn first, unflipped before flipped.
     guesses.sort_by(|p, q| {
         p.mirrored
