@@ -5,8 +5,8 @@ use std::sync::Arc;
 use kurbo::{Affine, Rect, Shape as _};
 use roxmltree::Node;
 
+use super::drawing::outline;
 use super::elements::{self, Kind, kind};
-use super::lettering::{self, TextInput};
 use super::page::short;
 use super::resolve::Walk;
 use super::state::State;
@@ -83,7 +83,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         inner.clip = None;
         inner.uses = Arc::clone(&state.uses);
         if target.attribute("clipPathUnits") == Some("objectBoundingBox") {
-            let Some(frame) = self.object_box(node, state) else {
+            let Some(frame) = object_box(node, state) else {
                 return Err("its clip is sized by a group's own box, which this program does not measure".to_owned());
             };
             inner.ctm *= Affine::new([frame.width(), 0.0, 0.0, frame.height(), frame.x0, frame.y0]);
@@ -135,7 +135,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         let area = match what {
             Kind::Shape => {
-                let shape = self.outline(child, &state);
+                let shape = outline(child, &state);
                 if let Some(error) = shape.error {
                     return Err(format!("its clip cannot be measured: {error}"));
                 }
@@ -176,12 +176,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     fn clip_text(&mut self, node: Node<'a, 'i>, state: &State) -> Result<Region, String> {
         let states = self.text_states(node, state);
-        let style = |n: Node<'_, '_>| {
-            let own = states.iter().find(|(known, _)| known.id() == n.id());
-            own.map(|(_, s)| super::drawing::text_style(s)).unwrap_or_default()
-        };
-        let input = TextInput { node, style: &style, ctm: state.ctm };
-        let chunks = lettering::lay_out(&input, self.faces).map_err(|p| p.what)?;
+        let chunks = self.lay_out(node, &states).map_err(|p| p.what)?;
         if chunks.iter().any(|c| !c.lettering.missing.is_empty()) {
             return Err("its clip is lettering in a face that is not at hand".to_owned());
         }
@@ -194,13 +189,13 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         Ok(area)
     }
+}
 
-    /// The box of an element in its own user units, stroke left out (SVG 2, 8.10).
-    fn object_box(&mut self, node: Node<'a, 'i>, state: &State) -> Option<Rect> {
-        if kind(node) != Kind::Shape {
-            return None;
-        }
-        let shape = self.outline(node, state);
-        (shape.error.is_none() && !shape.path.elements().is_empty()).then(|| shape.path.bounding_box())
+/// The box of an element in its own user units, stroke left out (SVG 2, 8.10).
+fn object_box( node: Node<'_, '_>, state: &State) -> Option<Rect> {
+    if kind(node) != Kind::Shape {
+        return None;
     }
+    let shape = outline(node, state);
+    (shape.error.is_none() && !shape.path.elements().is_empty()).then(|| shape.path.bounding_box())
 }

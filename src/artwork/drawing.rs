@@ -5,8 +5,7 @@ use std::sync::{Arc, OnceLock};
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 use roxmltree::Node;
 
-use super::lettering::{self, TextInput};
-use super::mark::{Content, Lettering, Line, Mark, Paint, Picture, Role};
+use super::mark::{Content, Line, Mark, Paint, Picture, Role};
 use super::page;
 use super::picture;
 use super::resolve::{ARC_TOLERANCE, MAX_COORDINATE, Walk};
@@ -17,16 +16,16 @@ use super::tally::Outcome;
 const RESHAPE: &str = "draw the object anew, or expand it to plain outlines";
 
 /// An outline that is about to become one mark or two.
-struct Drawn {
-    path: BezPath,
-    content: Content,
+pub(super) struct Drawn {
+    pub(super) path: BezPath,
+    pub(super) content: Content,
     /// Whether a fill has any area to cover.
-    fills: bool,
+    pub(super) fills: bool,
 }
 
-impl<'a> Walk<'_, 'a, '_> {
+impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// A path or basic shape.
-    pub(super) fn shape(&mut self, node: Node<'a, '_>, state: &State) {
+    pub(super) fn shape(&mut self, node: Node<'a, 'i>, state: &State) {
         if state.markers.contains(&true)
             && matches!(node.tag_name().name(), "path" | "line" | "polyline" | "polygon")
         {
@@ -38,7 +37,7 @@ impl<'a> Walk<'_, 'a, '_> {
             );
             self.note(node, state, Outcome::Unproven);
         }
-        let shape = self.outline(node, state);
+        let shape = outline(node, state);
         if let Some(error) = &shape.error {
             self.report(node, state, format!("it cannot be measured: {error}"), RESHAPE);
             self.note(node, state, Outcome::Unproven);
@@ -55,58 +54,8 @@ impl<'a> Walk<'_, 'a, '_> {
         self.marks(node, state, Drawn { path, content: Content::Shape, fills });
     }
 
-    /// The outline of a shape in its user units.
-    pub(super) fn outline(&mut self, node: Node<'_, '_>, state: &State) -> Shape {
-        let scale = scale_of(state.ctm);
-        let tolerance = if scale > 0.0 { ARC_TOLERANCE / scale } else { ARC_TOLERANCE };
-        let (vw, vh) = state.viewport;
-        let diagonal = state.diagonal();
-        let bad = std::cell::RefCell::new(None);
-        let length = |name: &'static str, of: f64| -> Option<f64> {
-            let text = node.attribute(name).filter(|t| t.trim() != "auto")?;
-            match super::length::length(text, &state.lengths(of)) {
-                Ok(v) => Some(v),
-                Err(_) => {
-                    *bad.borrow_mut() = Some(ShapeError::Length { name, value: page::short(text) });
-                    None
-                }
-            }
-        };
-        let x = |name| length(name, vw).unwrap_or(0.0);
-        let y = |name| length(name, vh).unwrap_or(0.0);
-        let mut shape = match node.tag_name().name() {
-            "path" => shapes::path_data(node.attribute("d").unwrap_or_default(), tolerance),
-            "polyline" => shapes::points(node.attribute("points").unwrap_or_default(), false),
-            "polygon" => shapes::points(node.attribute("points").unwrap_or_default(), true),
-            "line" => {
-                let mut path = BezPath::new();
-                path.move_to((x("x1"), y("y1")));
-                path.line_to((x("x2"), y("y2")));
-                Shape { path, error: None }
-            }
-            "rect" => {
-                let (w, h) = (x("width"), y("height"));
-                let (rx, ry) = (length("rx", vw), length("ry", vh));
-                shapes::rect(x("x"), y("y"), w, h, rx, ry, tolerance)
-            }
-            "circle" => {
-                let r = length("r", diagonal).unwrap_or(0.0);
-                shapes::ellipse(x("cx"), y("cy"), r, r, tolerance)
-            }
-            _ => {
-                let (rx, ry) = (length("rx", vw), length("ry", vh));
-                let (rx, ry) = (rx.or(ry).unwrap_or(0.0), ry.or(rx).unwrap_or(0.0));
-                shapes::ellipse(x("cx"), y("cy"), rx, ry, tolerance)
-            }
-        };
-        if let Some(error) = bad.into_inner() {
-            shape = Shape { path: BezPath::new(), error: Some(error) };
-        }
-        shape
-    }
-
     /// Makes the marks of an outline: one for the fill, one for the line, or one without paint.
-    fn marks(&mut self, node: Node<'a, '_>, state: &State, drawn: Drawn) {
+    pub(super) fn marks(&mut self, node: Node<'a, 'i>, state: &State, drawn: Drawn) {
         if !within_reach(&drawn.path) {
             self.report(
                 node,
@@ -146,9 +95,9 @@ impl<'a> Walk<'_, 'a, '_> {
     }
 
     #[allow(clippy::too_many_arguments, reason = "the parts of one mark, named where they are made")]
-    fn add(
+    pub(super) fn add(
         &mut self,
-        node: Node<'a, '_>,
+        node: Node<'a, 'i>,
         state: &State,
         content: Content,
         role: Role,
@@ -182,7 +131,7 @@ impl<'a> Walk<'_, 'a, '_> {
     }
 
     /// The line as it is drawn on the bed.
-    fn line(&mut self, node: Node<'a, '_>, state: &State) -> Line {
+    fn line(&mut self, node: Node<'a, 'i>, state: &State) -> Line {
         let declared = self.sheets.computed(node);
         let pen = match declared.get("vector-effect").map(str::trim) {
             // The width is in the page's pixels, whatever scale the shape is under (SVG 2, 8.13).
@@ -206,81 +155,8 @@ impl<'a> Walk<'_, 'a, '_> {
         }
     }
 
-    /// Live lettering.
-    pub(super) fn text(&mut self, node: Node<'a, '_>, state: &State) {
-        let states = self.text_states(node, state);
-        let parts: Vec<_> = states.iter().map(|(n, _)| *n).collect();
-        let result = {
-            let style = |n: Node<'_, '_>| {
-                states
-                    .iter()
-                    .find(|(known, _)| known.id() == n.id())
-                    .map(|(_, s)| text_style(s))
-                    .unwrap_or_default()
-            };
-            let input = TextInput { node, style: &style, ctm: state.ctm };
-            lettering::lay_out(&input, self.faces)
-        };
-        match result {
-            Err(problem) => {
-                self.report(node, state, problem.what, problem.help);
-                for part in parts {
-                    self.note(part, state, if part == node { Outcome::Unproven } else { Outcome::Part });
-                }
-            }
-            Ok(chunks) => {
-                let none = chunks.is_empty();
-                for chunk in chunks {
-                    let found = states.iter().find(|(n, _)| n.id() == chunk.node);
-                    let (at, own) = found.map_or((node, state), |(n, s)| (*n, s));
-                    self.lettering(node, at, own, chunk.lettering, chunk.path);
-                }
-                for part in parts {
-                    let outcome = match (part == node, none) {
-                        (true, true) => Outcome::Inert,
-                        (true, false) => Outcome::Mark,
-                        (false, _) => Outcome::Part,
-                    };
-                    self.note(part, state, outcome);
-                }
-            }
-        }
-    }
-
-    fn lettering(&mut self, text: Node<'a, '_>, node: Node<'a, '_>, state: &State, lettering: Lettering, path: BezPath) {
-        let content = Content::Lettering(Box::new(lettering));
-        // A chunk is found in the file at its own element, or at the text where the two are one.
-        let at = if node.is_element() { node } else { text };
-        if path.elements().is_empty() {
-            // Nothing could be laid out: the missing face is what there is to say.
-            self.add(at, state, content, Role::Fill { even_odd: false }, path, Paint::None, 1.0);
-            return;
-        }
-        self.marks(at, state, Drawn { path, content, fills: true });
-    }
-
-    /// The state of a `text` and of every element in it.
-    pub(super) fn text_states(&mut self, node: Node<'a, '_>, state: &State) -> Vec<(Node<'a, '_>, State)>
-    where
-    {
-        let mut states = vec![(node, state.clone())];
-        let mut next = 0;
-        while let Some((parent, of_parent)) = states.get(next).cloned() {
-            next += 1;
-            for child in parent.children().filter(Node::is_element) {
-                if child.tag_name().namespace() != Some(super::elements::SVG) {
-                    continue;
-                }
-                let mut own = of_parent.clone();
-                self.declare(child, &mut own);
-                states.push((child, own));
-            }
-        }
-        states
-    }
-
     /// A picture.
-    pub(super) fn image(&mut self, node: Node<'a, '_>, state: &State) {
+    pub(super) fn image(&mut self, node: Node<'a, 'i>, state: &State) {
         let (vw, vh) = state.viewport;
         let decoded = match picture::decode(super::elements::href(node).unwrap_or_default()) {
             Ok(d) => d,
@@ -348,14 +224,54 @@ impl<'a> Walk<'_, 'a, '_> {
     }
 }
 
-/// The properties of lettering in `state`, as the layout wants them.
-pub(super) fn text_style(state: &State) -> Vec<(String, String)> {
-    let mut style: Vec<_> = state.font.iter().map(|(k, v)| (k.clone(), v.clone())).collect();
-    style.push(("font-size".to_owned(), format!("{}", state.font_size)));
-    if state.gone.is_some() {
-        style.push(("display".to_owned(), "none".to_owned()));
+/// The outline of a shape in its user units.
+pub(super) fn outline(node: Node<'_, '_>, state: &State) -> Shape {
+    let scale = scale_of(state.ctm);
+    let tolerance = if scale > 0.0 { ARC_TOLERANCE / scale } else { ARC_TOLERANCE };
+    let (vw, vh) = state.viewport;
+    let diagonal = state.diagonal();
+    let bad = std::cell::RefCell::new(None);
+    let length = |name: &'static str, of: f64| -> Option<f64> {
+        let text = node.attribute(name).filter(|t| t.trim() != "auto")?;
+        match super::length::length(text, &state.lengths(of)) {
+            Ok(v) => Some(v),
+            Err(_) => {
+                *bad.borrow_mut() = Some(ShapeError::Length { name, value: page::short(text) });
+                None
+            }
+        }
+    };
+    let x = |name| length(name, vw).unwrap_or(0.0);
+    let y = |name| length(name, vh).unwrap_or(0.0);
+    let mut shape = match node.tag_name().name() {
+        "path" => shapes::path_data(node.attribute("d").unwrap_or_default(), tolerance),
+        "polyline" => shapes::points(node.attribute("points").unwrap_or_default(), false),
+        "polygon" => shapes::points(node.attribute("points").unwrap_or_default(), true),
+        "line" => {
+            let mut path = BezPath::new();
+            path.move_to((x("x1"), y("y1")));
+            path.line_to((x("x2"), y("y2")));
+            Shape { path, error: None }
+        }
+        "rect" => {
+            let (w, h) = (x("width"), y("height"));
+            let (rx, ry) = (length("rx", vw), length("ry", vh));
+            shapes::rect(x("x"), y("y"), w, h, rx, ry, tolerance)
+        }
+        "circle" => {
+            let r = length("r", diagonal).unwrap_or(0.0);
+            shapes::ellipse(x("cx"), y("cy"), r, r, tolerance)
+        }
+        _ => {
+            let (rx, ry) = (length("rx", vw), length("ry", vh));
+            let (rx, ry) = (rx.or(ry).unwrap_or(0.0), ry.or(rx).unwrap_or(0.0));
+            shapes::ellipse(x("cx"), y("cy"), rx, ry, tolerance)
+        }
+    };
+    if let Some(error) = bad.into_inner() {
+        shape = Shape { path: BezPath::new(), error: Some(error) };
     }
-    style
+    shape
 }
 
 /// What the second mark of an element holds: the same lettering, in its own box.

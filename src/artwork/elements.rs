@@ -65,7 +65,8 @@ impl Kind {
 
 /// What `node` is to the walk.
 pub fn kind(node: Node<'_, '_>) -> Kind {
-    if node.tag_name().namespace() != Some(SVG) {
+    // Without any name space: some exporters leave it out, and a sender may read the file all the same.
+    if node.tag_name().namespace().is_some_and(|ns| ns != SVG) {
         return Kind::Private;
     }
     match node.tag_name().name() {

@@ -18,5 +18,6 @@ pub mod source;
 pub mod state;
 pub mod style;
 pub mod tally;
+mod texts;
 pub mod transform;
 pub mod unproven;

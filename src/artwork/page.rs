@@ -81,8 +81,8 @@ pub fn read(svg: Node<'_, '_>, units_per_inch: f64, placing: Option<&Placing>) -
     let mut side = |name: &str| match svg.attribute(name) {
         None => None,
         Some(text) => match root_length(text, units_per_inch) {
-            Ok(RootLength::Mm(mm)) if mm > 0.0 && mm < MAX_PAGE => Some(mm),
-            Ok(RootLength::Percent(_)) => None,
+            RootLength::Mm(mm) if mm > 0.0 && mm < MAX_PAGE => Some(mm),
+            RootLength::Percent(_) => None,
             _ => {
                 problems.push((
                     format!("the page's {name} \"{}\" is no length that can be measured", short(text)),

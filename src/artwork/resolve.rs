@@ -32,11 +32,11 @@ pub struct Reading<'a> {
 
 /// Nesting, `use` included, beyond which a file is refused. Each level takes a few kilobytes of
 /// stack; the pipeline runs on a thread that has them.
-const MAX_DEPTH: usize = 2_000;
+pub const MAX_DEPTH: usize = 2_000;
 
 /// Elements after `use` expansion beyond which a file is refused: a few nested `use` can stand for
 /// billions.
-const MAX_ELEMENTS: usize = 2_000_000;
+pub const MAX_ELEMENTS: usize = 2_000_000;
 
 /// How far a curve that stands for an arc may be off, in millimetres. Ten times larger would begin
 /// to show beside the finest `place` limit.
@@ -53,10 +53,7 @@ pub const MAX_COORDINATE: f64 = 1e7;
 /// A file that is no SVG, or that goes past a limit.
 pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadError> {
     let document = source.xml()?;
-    let root = document.root_element();
-    if kind(root) != Kind::Viewport {
-        return Err(source.not_svg(root.tag_name().name()));
-    }
+    let root = source.svg_root(&document)?;
     let sheets = Sheets::collect(&document);
     let page = page::read(root, reading.units_per_inch, reading.placing.as_ref());
     let mut walk = Walk {
@@ -302,10 +299,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     fn element(&mut self, node: Node<'a, 'i>, outer: &State, depth: usize) -> Result<(), ReadError> {
         self.elements += 1;
         if depth > MAX_DEPTH {
-            return Err(self.source.too_deep(MAX_DEPTH));
+            return Err(self.source.refuse_deep());
         }
         if self.elements > MAX_ELEMENTS {
-            return Err(self.source.too_many(MAX_ELEMENTS));
+            return Err(self.source.refuse_many());
         }
         let what = kind(node);
         match what {

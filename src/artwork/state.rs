@@ -110,6 +110,9 @@ const LETTERING: &[&str] = &[
     "inline-size",
     "shape-inside",
     "shape-subtract",
+    "baseline-shift",
+    "alignment-baseline",
+    "textLength",
 ];
 
 /// The CSS `medium` font size in pixels: what browsers take, and usvg's default is 12. SVG 2 leaves
@@ -149,6 +152,17 @@ impl State {
         }
     }
 
+    /// Forgets the properties of lettering that an element inside a `text` does not inherit.
+    pub fn own_font(&mut self) {
+        const OWN: [&str; 3] = ["text-decoration", "baseline-shift", "alignment-baseline"];
+        if OWN.iter().any(|name| self.font.contains_key(*name)) {
+            let font = Arc::make_mut(&mut self.font);
+            for name in OWN {
+                font.remove(name);
+            }
+        }
+    }
+
     /// Why marks drawn in this state do not show.
     pub fn hidden(&self) -> Option<Hidden> {
         self.gone.clone().or(self.invisible.then_some(Hidden::Invisible))
@@ -156,7 +170,7 @@ impl State {
 
     /// Lengths in this state: `percent_of` is what 100 % stands for.
     pub fn lengths(&self, percent_of: f64) -> LengthContext {
-        LengthContext { font_size: self.font_size, percent_of: Some(percent_of) }
+        LengthContext { font_size: Some(self.font_size), whole: Some(percent_of), ..LengthContext::default() }
     }
 
     /// The diagonal that percentages of widths without a direction refer to (SVG 2, 8.9).
@@ -187,7 +201,7 @@ impl State {
         let mut unread = Vec::new();
         // `font-size` and `color` come first: the others are measured by them.
         for pass in [true, false] {
-            for (name, value) in declared.iter() {
+            for (name, value, _) in declared.iter() {
                 if (name == "font-size" || name == "color") == pass
                     && !self.set(name, value.trim())
                 {

@@ -110,7 +110,7 @@ fn css_function(name: &str, arguments: &[String]) -> Option<Affine> {
 
 /// A length of a style's transform in pixels; relative units are not understood here.
 fn pixels(text: &str) -> Option<f64> {
-    let context = super::length::LengthContext { font_size: f64::NAN, percent_of: None };
+    let context = super::length::LengthContext::default();
     super::length::length(text, &context).ok().filter(|v| v.is_finite())
 }
 

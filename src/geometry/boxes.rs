@@ -24,14 +24,14 @@ impl Boxes {
     /// The boxes that touch `rect`, in numbering order.
     pub fn touching(&self, rect: Rect) -> Vec<usize> {
         let mut found: Vec<usize> =
-            self.tree.locate_in_envelope_intersecting(&envelope(rect)).map(|e| e.data).collect();
+            self.tree.locate_in_envelope_intersecting(envelope(rect)).map(|e| e.data).collect();
         found.sort_unstable();
         found
     }
 
     /// The boxes that lie wholly in `rect`, in numbering order.
     pub fn within(&self, rect: Rect) -> Vec<usize> {
-        let mut found: Vec<usize> = self.tree.locate_in_envelope(&envelope(rect)).map(|e| e.data).collect();
+        let mut found: Vec<usize> = self.tree.locate_in_envelope(envelope(rect)).map(|e| e.data).collect();
         found.sort_unstable();
         found
     }

@@ -2,6 +2,7 @@
 
 pub mod arc;
 pub mod bed_words;
+pub mod boxes;
 pub mod congruence;
 pub mod contour;
 pub mod covering;

@@ -9,7 +9,8 @@ use crate::fixture::settings::Settings;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::contour::{Contour, join_open};
 use crate::geometry::deviation::within;
-use crate::geometry::similarity;
+use crate::geometry::congruence::congruence;
+use crate::geometry::similarity::Kind;
 
 use super::COMPARING;
 
@@ -172,7 +173,7 @@ pub fn rigid(a: &Contour, b: &Contour, place: f64) -> Option<Affine> {
     if within(&carried(a, straight), b, place, COMPARING) {
         return Some(straight);
     }
-    similarity::congruence(a, b, place).map(|s| s.affine)
+    congruence(a, b, Kind::Rigid, place).filter(|s| !s.mirrored).map(|s| s.affine)
 }
 
 /// Of many contours, one of each shape: a grid of equal pockets is compared once.
