@@ -166,7 +166,9 @@ impl Contour {
         if let Some(first) = best.first() {
             path.move_to(first.start());
         }
-        best.iter().for_each(|seg| path.push(seg.as_path_el()));
+        for seg in &best {
+            path.push(seg.as_path_el());
+        }
         if self.closed {
             path.close_path();
         }
@@ -193,10 +195,11 @@ pub fn contours(path: &BezPath) -> Vec<Contour> {
 /// made of, in order along the curve; results are in the order of their first input.
 pub fn join_open(all: Vec<Contour>, gap: f64) -> Vec<(Contour, Vec<usize>)> {
     let partner = partners(&all, gap);
-    let mut done = vec![false; all.len()];
+    // Every contour ends up in exactly one chain, which takes it out of here.
+    let mut rest: Vec<Option<Contour>> = all.into_iter().map(Some).collect();
     let mut joined = Vec::new();
-    for i in 0..all.len() {
-        if done.get(i).copied().unwrap_or(true) {
+    for i in 0..rest.len() {
+        if rest.get(i).is_none_or(Option::is_none) {
             continue;
         }
         // Walk back from this contour's start to the chain's beginning, or round to itself.
@@ -217,13 +220,8 @@ pub fn join_open(all: Vec<Contour>, gap: f64) -> Vec<(Contour, Vec<usize>)> {
             chain.push(next);
             entered = next;
         }
-        for end in &chain {
-            if let Some(flag) = done.get_mut(end.of) {
-                *flag = true;
-            }
-        }
         let inputs: Vec<usize> = chain.iter().map(|end| end.of).collect();
-        joined.extend(linked(&all, &chain, gap).map(|contour| (contour, inputs)));
+        joined.extend(linked(&mut rest, &chain, gap).map(|contour| (contour, inputs)));
     }
     joined.sort_by_key(|(_, inputs)| inputs.iter().min().copied());
     joined
@@ -280,17 +278,20 @@ fn partners(all: &[Contour], gap: f64) -> Vec<Option<End>> {
         .collect()
 }
 
-fn linked(all: &[Contour], chain: &[End], gap: f64) -> Option<Contour> {
+fn linked(rest: &mut [Option<Contour>], chain: &[End], gap: f64) -> Option<Contour> {
     if let [only] = chain {
-        let contour = all.get(only.of)?;
+        let contour = rest.get_mut(only.of)?.take()?;
         let around = contour.flat.first()?.distance(*contour.flat.last()?) <= gap;
         if contour.closed || !around {
-            return Some(contour.clone());
+            return Some(contour);
         }
+        let sub = subpaths(&contour.path).into_iter().next()?;
+        let closed = sub.segments.len() > 1;
+        return Contour::new(sub.start, sub.segments, closed);
     }
     let mut segments: Vec<PathSeg> = Vec::new();
     for end in chain {
-        let mut own: Vec<PathSeg> = subpaths(&all.get(end.of)?.path)
+        let mut own: Vec<PathSeg> = subpaths(&rest.get_mut(end.of)?.take()?.path)
             .into_iter()
             .flat_map(|sub| sub.segments)
             .collect();

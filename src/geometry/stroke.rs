@@ -44,7 +44,7 @@ pub fn ink_of_line(path: &BezPath, line: &Line, tolerance: f64) -> Region {
     let to_pen = pen.inverse();
     let mut polygons = Vec::new();
     for sub in subpaths(path) {
-        let mut trail = Trail::new(&sub, to_pen, tolerance / 2.0, &own);
+        let trail = Trail::new(&sub, to_pen, tolerance / 2.0, &own);
         match pattern(&line.dashes, trail.length()) {
             None => trail.draw(&own, &mut polygons),
             Some(dashes) => {
@@ -202,7 +202,7 @@ impl Trail {
     }
 
     /// Cuts the line into dashes. A closed line's last dash runs on into its first.
-    fn dashed(&mut self, dashes: &[f64], offset: f64) -> Vec<Self> {
+    fn dashed(&self, dashes: &[f64], offset: f64) -> Vec<Self> {
         if !self.drawn || self.corners.len() < 2 {
             return vec![self.clone()];
         }
@@ -324,7 +324,7 @@ fn parameters(seg: &PathSeg, tolerance: f64, pen: &Pen, to_pen: Affine) -> Vec<f
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use super::*;
     use kurbo::{Cap, Join};
     use std::f64::consts::PI;
@@ -545,7 +545,7 @@ mod tests {
         assert_eq!(tight.rings.len(), 1, "{tight:?}");
         let centre =
             super::super::contour::contours(&BezPath::from_svg("M0,0 C10,0 10,2 0,2").unwrap());
-        let index = super::super::edges::Edges::new(centre.iter().flat_map(|c| c.edges()));
+        let index = super::super::edges::Edges::new(centre[0].edges());
         for p in tight.rings.iter().flatten() {
             let (d, _) = index.nearest_point(*p).unwrap();
             assert!((d - 3.0).abs() < 0.02, "{p:?} is {d} from the line");
