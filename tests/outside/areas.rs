@@ -9,6 +9,8 @@
 use jigwarden::artwork::mark::Line;
 use jigwarden::geometry::arc::{ellipse, rounded_rect};
 use jigwarden::geometry::contour::contours;
+use jigwarden::geometry::edges::Edges;
+use jigwarden::geometry::flatten;
 use jigwarden::geometry::region::Region;
 use jigwarden::geometry::stroke::ink_of_line;
 use kurbo::{Affine, BezPath, Cap, Join, Point, Stroke, StrokeOpts};
@@ -96,6 +98,46 @@ fn pappus() {
 
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
+
+    /// By definition (a disc swept along a line): every rim point of a round line is the pen's radius
+    /// from the centre-line, loops, bends tighter than the pen and doublings-back included.
+    #[test]
+    fn rims_are_a_radius_away(
+        points in prop::collection::vec((0.0..30.0, 0.0..30.0), 3..12),
+        width in 0.05..12.0_f64,
+        closed: bool,
+        exponent in 1..4_i32,
+    ) {
+        let mut path = BezPath::new();
+        path.move_to(Point::from(points[0]));
+        for chunk in points[1..].chunks(3) {
+            match *chunk {
+                [a, b, c] => path.curve_to(Point::from(a), Point::from(b), Point::from(c)),
+                [a, b] => path.quad_to(Point::from(a), Point::from(b)),
+                [a] => path.line_to(Point::from(a)),
+                _ => {}
+            }
+        }
+        if closed {
+            path.close_path();
+        }
+        let tolerance = 10.0_f64.powi(-exponent);
+        let ink = ink_of_line(&path, &line(width, Cap::Round, Join::Round), tolerance);
+        let centre_line = contours(&path).remove(0);
+        let fine: Vec<_> = flatten::polylines(&centre_line.path, 1e-5).remove(0).edges().collect();
+        let index = Edges::new(fine.iter().copied());
+        for p in ink.rings.iter().flatten() {
+            let (d, _) = index.nearest_point(*p).unwrap();
+            prop_assert!(
+                (d - width / 2.0).abs() <= tolerance + 2e-5,
+                "{p:?} is {d} from the line, not {}; {path:?}", width / 2.0
+            );
+        }
+        // And the centre-line itself is covered.
+        for &(a, _) in fine.iter().step_by(7) {
+            prop_assert!(ink.contains(a), "{a:?} bare; {path:?} {width}");
+        }
+    }
 
     /// Two ways of widening the same line: ours as a union of pieces, kurbo's by parallel curves.
     /// Bends here are wider than the pen; where they are not, kurbo's own notes claim less.

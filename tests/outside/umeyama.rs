@@ -1,7 +1,7 @@
 //! Against the worked example of Umeyama, "Least-squares estimation of transformation parameters
 //! between two point patterns", IEEE Transactions on Pattern Analysis and Machine Intelligence 13
 //! (4), 1991, section IV. The printed numbers are quoted from memory: rotation 0.832, 0.555, scale
-//! 0.721, translation (−0.800, 0.400). What is left over, 0.053, is worked out here by hand.
+//! 0.721, translation (−0.800, 0.400). What is left over is worked out here by hand.
 
 #![allow(clippy::unwrap_used)]
 
@@ -35,10 +35,11 @@ fn the_paper_s_example() {
             "{what}: actual {actual}, expected {expected}"
         );
     }
-    // Equation (34) of the derivation in numbers: σ_y² − (tr DS)² / σ_x², with the spreads 10/9 of
-    // both patterns and tr DS = √(25 + 4·... ) giving scale² = 13/25: 10/9 · (1 − 13/25) = 8/15.
+    // By hand: both patterns have the mean square spread 10/9 about their centres; the sums of products
+    // are 2 along and −4/3 across, so scale = √(4 + 16/9) / (10/3), scale² = 13/25, and what is left is
+    // 10/9 · (1 − 13/25) = 8/15.
     let left = got.rms * got.rms;
-    let expected = 10.0 / 9.0 * (1.0 - got.scale * got.scale);
+    let expected = 8.0 / 15.0;
     assert!(
         (left - expected).abs() < 1e-12,
         "actual {left}, expected {expected}"
