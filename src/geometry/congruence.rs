@@ -149,7 +149,7 @@ fn narrowed(middle: f64, step: f64, cost: impl Fn(f64) -> f64) -> f64 {
     f64::midpoint(low, high)
 }
 
-/// Fits to nearest points for a few rounds (iterated closest point, Besl and McKay 1992), as long as
+/// Fits to nearest points for a few rounds (iterated closest point, Besl and `McKay` 1992), as long as
 /// that helps.
 fn refined(places: &[Point], to: &Edges, guess: Similarity, kind: Kind) -> Similarity {
     let nearest = |fit: &Similarity| -> Vec<(Point, Point)> {
@@ -268,7 +268,7 @@ impl Rounds {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
+    #![allow(clippy::unwrap_used, clippy::panic)]
     use super::super::contour::contours;
     use super::*;
     use kurbo::BezPath;

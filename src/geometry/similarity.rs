@@ -220,7 +220,7 @@ fn flip(v: Vec2, mirrored: bool) -> Vec2 {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use super::*;
 
     fn points() -> Vec<Point> {

@@ -62,46 +62,144 @@ pub fn round(
         cap: Cap::Round,
         tolerance,
     };
-    for (a, b) in super::flatten::edges(points, closed) {
-        piece(a, b, &pen, out);
-    }
-    let n = points.len();
-    for (i, &at) in points.iter().enumerate() {
-        let previous = if i > 0 {
-            points.get(i - 1)
-        } else {
-            points.last().filter(|_| closed && n > 1)
-        };
-        let next = points
-            .get(i + 1)
-            .or_else(|| points.first().filter(|_| closed && n > 1));
-        let before = previous.and_then(|&p| unit(at - p));
-        let after = next.and_then(|&p| unit(p - at));
-        match (before, after) {
-            (Some(before), Some(after)) => {
-                corner(
-                    &Corner {
-                        at,
-                        before,
-                        after,
-                        smooth: true,
-                    },
-                    &pen,
-                    out,
-                );
-            }
-            (Some(d), None) => end(at, d, &pen, out),
-            (None, Some(d)) => end(at, -d, &pen, out),
-            (None, None) => dot(at, Vec2::new(1.0, 0.0), &pen, out),
+    let ring: Vec<Point> = points
+        .iter()
+        .chain(points.first().filter(|_| closed))
+        .copied()
+        .collect();
+    let pieces = chain(&ring, &pen, out);
+    match (pieces, points.first()) {
+        (Some(Ends { first, last, .. }), Some(&at)) if closed => {
+            corner(
+                &Corner {
+                    at,
+                    before: last,
+                    after: first,
+                    smooth: true,
+                },
+                &pen,
+                out,
+            );
         }
+        (
+            Some(Ends {
+                first,
+                last,
+                end: place,
+            }),
+            Some(&at),
+        ) => {
+            end(at, -first, &pen, out);
+            end(place, last, &pen, out);
+        }
+        (None, Some(&at)) => dot(at, Vec2::new(1.0, 0.0), &pen, out),
+        (_, None) => {}
     }
 }
 
-/// The rectangle that the pen sweeps along one straight piece.
-pub fn piece(a: Point, b: Point, pen: &Pen, out: &mut Vec<Vec<Point>>) {
-    if let Some(d) = unit(b - a) {
+/// How a chain of pieces starts and ends: unit directions, and the last place.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ends {
+    /// Direction of the first piece.
+    pub first: Vec2,
+    /// Direction of the last piece.
+    pub last: Vec2,
+    /// Where the last piece ends.
+    pub end: Point,
+}
+
+/// What the pen sweeps along straight pieces with round corners between them, square at both ends.
+///
+/// As long as the line bends gently one strip covers many pieces, which spares the union most of its
+/// work. `None` for a chain without length.
+pub fn chain(points: &[Point], pen: &Pen, out: &mut Vec<Vec<Point>>) -> Option<Ends> {
+    let mut ends: Option<Ends> = None;
+    let mut strip: Option<Strip> = None;
+    for (&a, &b) in points.iter().zip(points.iter().skip(1)) {
+        let Some(d) = unit(b - a) else { continue };
+        let length = a.distance(b);
+        ends = Some(Ends {
+            first: ends.map_or(d, |e| e.first),
+            last: d,
+            end: b,
+        });
+        let bent = strip.as_mut().is_some_and(|s| s.bend(a, d, length, pen));
+        if !bent {
+            if let Some(done) = strip.take() {
+                corner(
+                    &Corner {
+                        at: a,
+                        before: done.last,
+                        after: d,
+                        smooth: true,
+                    },
+                    pen,
+                    out,
+                );
+                out.push(done.closed(a, pen));
+            }
+            strip = Some(Strip::new(a, d, length, pen));
+        }
+    }
+    if let (Some(done), Some(ends)) = (strip, ends) {
+        out.push(done.closed(ends.end, pen));
+    }
+    ends
+}
+
+/// Pieces swept as one polygon: both rims, and what is needed to go on.
+struct Strip {
+    left: Vec<Point>,
+    right: Vec<Point>,
+    first: Vec2,
+    last: Vec2,
+    length: f64,
+}
+
+impl Strip {
+    /// All directions of a strip are within 40 degrees of its first, so that both rims run forwards
+    /// along it and cannot cross.
+    const WIDEST: f64 = 0.766;
+
+    fn new(a: Point, d: Vec2, length: f64, pen: &Pen) -> Self {
         let n = left(d) * pen.radius;
-        out.push(positive(vec![a + n, a - n, b - n, b + n]));
+        Self {
+            left: vec![a + n],
+            right: vec![a - n],
+            first: d,
+            last: d,
+            length,
+        }
+    }
+
+    /// Goes on round the corner at `at`; false where a strip cannot: the rim outside would lie more
+    /// than the tolerance off the round corner, or the one inside would fold back on a piece shorter
+    /// than the bend.
+    fn bend(&mut self, at: Point, d: Vec2, length: f64, pen: &Pen) -> bool {
+        let dot = self.last.dot(d);
+        if dot <= 0.0 || self.first.dot(d) < Self::WIDEST {
+            return false;
+        }
+        let half = ((1.0 - dot) / (1.0 + dot)).max(0.0).sqrt();
+        let stretch = (2.0 / (1.0 + dot)).sqrt();
+        if pen.radius * half > self.length.min(length) / 2.0
+            || pen.radius * (stretch - 1.0) > pen.tolerance
+        {
+            return false;
+        }
+        let n = (left(self.last) + left(d)) * (pen.radius / (1.0 + dot));
+        self.left.push(at + n);
+        self.right.push(at - n);
+        (self.last, self.length) = (d, length);
+        true
+    }
+
+    fn closed(mut self, at: Point, pen: &Pen) -> Vec<Point> {
+        let n = left(self.last) * pen.radius;
+        self.left.push(at + n);
+        self.right.push(at - n);
+        self.left.extend(self.right.into_iter().rev());
+        positive(self.left)
     }
 }
 
