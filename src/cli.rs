@@ -148,7 +148,10 @@ fn complain(trouble: &Trouble) {
 fn screen() -> Screen {
     let out = std::io::stdout();
     let terminal = out.is_terminal();
-    let width = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(100);
+    let width = std::env::var("COLUMNS")
+        .ok()
+        .and_then(|c| c.parse().ok())
+        .unwrap_or(100);
     Screen {
         width,
         unicode: !terminal || speaks_utf8(),
@@ -171,7 +174,14 @@ fn speaks_utf8() -> bool {
 
 fn look(every: bool, quiet: bool) -> Look {
     let screen = screen();
-    Look { width: screen.width, unicode: screen.unicode, colour: screen.colour, every, quiet, excerpts: true }
+    Look {
+        width: screen.width,
+        unicode: screen.unicode,
+        colour: screen.colour,
+        every,
+        quiet,
+        excerpts: true,
+    }
 }
 
 fn registry() -> Vec<Info> {
@@ -179,13 +189,21 @@ fn registry() -> Vec<Info> {
 }
 
 fn enrol(args: &EnrolArgs) -> u8 {
-    let asked = Asked { fonts: args.fonts.clone(), machine_fonts: true, ..Asked::default() };
+    let asked = Asked {
+        fonts: args.fonts.clone(),
+        machine_fonts: true,
+        ..Asked::default()
+    };
     match enrolling::enrol(&args.place, args.renew, &asked) {
         Err(trouble) => {
             complain(&trouble);
             2
         }
-        Ok(Enrolled::Draft { path, found, confirm }) => {
+        Ok(Enrolled::Draft {
+            path,
+            found,
+            confirm,
+        }) => {
             let mut out = format!("draft written: {}\n", path.display());
             for line in found {
                 out.push_str(&format!("  {line}\n"));
@@ -197,10 +215,19 @@ fn enrol(args: &EnrolArgs) -> u8 {
             say(&out);
             0
         }
-        Ok(Enrolled::Locked { path, fixture, said, written }) => {
+        Ok(Enrolled::Locked {
+            path,
+            fixture,
+            said,
+            written,
+        }) => {
             let mut out = format!(
                 "{}: \"{}\" {}\n",
-                if written { "enrolled" } else { "already enrolled, nothing changed" },
+                if written {
+                    "enrolled"
+                } else {
+                    "already enrolled, nothing changed"
+                },
                 fixture.name,
                 fixture.code
             );
@@ -237,7 +264,10 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
         })?;
         if files.len() == before {
             return Err(Trouble {
-                text: format!("{} is a folder with no artwork file (.svg, .svgz) in it", path.display()),
+                text: format!(
+                    "{} is a folder with no artwork file (.svg, .svgz) in it",
+                    path.display()
+                ),
                 detail: String::new(),
             });
         }
@@ -246,7 +276,9 @@ fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
 }
 
 fn below(folder: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
-    let mut here: Vec<PathBuf> = std::fs::read_dir(folder)?.map(|e| e.map(|e| e.path())).collect::<Result<_, _>>()?;
+    let mut here: Vec<PathBuf> = std::fs::read_dir(folder)?
+        .map(|e| e.map(|e| e.path()))
+        .collect::<Result<_, _>>()?;
     here.sort();
     for path in here {
         if path.is_dir() {
@@ -270,11 +302,17 @@ fn inspect(args: &InspectArgs) -> u8 {
         }
     };
     let asked = args.against.asked();
-    let runs: Vec<Run> = files.iter().map(|f| inspect::inspect(f, &asked, |_, _| ()).0).collect();
+    let runs: Vec<Run> = files
+        .iter()
+        .map(|f| inspect::inspect(f, &asked, |_, _| ()).0)
+        .collect();
     let report = Report { runs };
     for run in &report.runs {
         if let Some(trouble) = &run.trouble {
-            complain(&Trouble { text: trouble.clone(), detail: String::new() });
+            complain(&Trouble {
+                text: trouble.clone(),
+                detail: String::new(),
+            });
         }
     }
     say(&match args.format {
@@ -298,7 +336,10 @@ fn explain(args: &ExplainArgs) -> u8 {
                 0
             }
             Err(words) => {
-                complain(&Trouble { text: words, detail: String::new() });
+                complain(&Trouble {
+                    text: words,
+                    detail: String::new(),
+                });
                 2
             }
         },

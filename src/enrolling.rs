@@ -58,29 +58,47 @@ pub fn enrol(place: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, Troub
 }
 
 fn plain(text: impl ToString) -> Trouble {
-    Trouble { text: text.to_string(), detail: String::new() }
+    Trouble {
+        text: text.to_string(),
+        detail: String::new(),
+    }
 }
 
 /// No settings yet: measures the drawing and drafts them.
 fn drawing(path: &Path, asked: &Asked) -> Result<Enrolled, Trouble> {
-    let source = Source::read(path).map_err(plain)?;
+    let source = Source::read(path).map_err(|e| inspect::unreadable(&e))?;
     let beside = path.parent().map(Path::to_path_buf).unwrap_or_default();
     let settings = beside.join(fixture::SETTINGS);
     if settings.exists() {
         return Err(plain(format!(
             "{} is already there and is not written over: run `jigwarden enrol {}` to measure the drawing by it, or move it away for a new draft",
             settings.display(),
-            if beside.as_os_str().is_empty() { ".".to_owned() } else { beside.display().to_string() }
+            if beside.as_os_str().is_empty() {
+                ".".to_owned()
+            } else {
+                beside.display().to_string()
+            }
         )));
     }
     let faces = inspect::faces(&beside, asked);
-    let reading = Reading { units_per_inch: 96.0, placing: None, faces: &faces };
-    let artwork = resolve(&source, &reading).map_err(plain)?;
-    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let reading = Reading {
+        units_per_inch: 96.0,
+        placing: None,
+        faces: &faces,
+    };
+    let artwork = resolve(&source, &reading).map_err(|e| inspect::unreadable(&e))?;
+    let name = path
+        .file_name()
+        .map(|n| n.to_string_lossy().into_owned())
+        .unwrap_or_default();
     let found = look(&source, &artwork, name);
     let text = draft::draft(&found);
     write(&settings, &text)?;
-    Ok(Enrolled::Draft { path: settings, found: in_words(&found), confirm: draft::unconfirmed(&text).len() })
+    Ok(Enrolled::Draft {
+        path: settings,
+        found: in_words(&found),
+        confirm: draft::unconfirmed(&text).len(),
+    })
 }
 
 /// Counts what a drawing holds.
@@ -95,13 +113,16 @@ fn look(source: &Source, artwork: &Artwork, drawing: String) -> Found {
         unproven: artwork.unproven.len(),
         ..Found::default()
     };
-    let mut paints: std::collections::BTreeMap<Colour, FoundPaint> = std::collections::BTreeMap::new();
+    let mut paints: std::collections::BTreeMap<Colour, FoundPaint> =
+        std::collections::BTreeMap::new();
     let mut shapes: Vec<(Colour, Contour)> = Vec::new();
     for mark in &artwork.marks {
         if mark.hidden.is_some() {
             found.hidden += 1;
         }
-        let Paint::Colour(colour) = mark.paint else { continue };
+        let Paint::Colour(colour) = mark.paint else {
+            continue;
+        };
         let paint = paints.entry(colour).or_insert(FoundPaint {
             colour,
             strokes: 0,
@@ -154,7 +175,14 @@ fn groups(shapes: &[(Colour, Contour)]) -> Vec<FoundGroup> {
         match groups.iter_mut().find(same) {
             Some((group, _)) => group.count += 1,
             None => groups.push((
-                FoundGroup { count: 1, width: w, height: h, colour: *colour, likely_pocket: false, contains_others },
+                FoundGroup {
+                    count: 1,
+                    width: w,
+                    height: h,
+                    colour: *colour,
+                    likely_pocket: false,
+                    contains_others,
+                },
                 contour.area,
             )),
         }
@@ -167,7 +195,8 @@ fn groups(shapes: &[(Colour, Contour)]) -> Vec<FoundGroup> {
             .then(a.colour.cmp(&b.colour))
     });
     for group in &mut groups {
-        group.likely_pocket = !group.contains_others && group.width.min(group.height) >= SMALLEST_POCKET;
+        group.likely_pocket =
+            !group.contains_others && group.width.min(group.height) >= SMALLEST_POCKET;
     }
     groups
 }
@@ -181,16 +210,32 @@ const SMALLEST_POCKET: f64 = 6.0;
 
 /// The unit that a drawing states its page in.
 fn shown(source: &Source) -> Shown {
-    let head = source.text.get(..4096.min(source.text.len())).unwrap_or(&source.text);
-    let width = head.split("width=").nth(1).map(|w| w.chars().take(24).collect::<String>());
+    let head = source
+        .text
+        .get(..4096.min(source.text.len()))
+        .unwrap_or(&source.text);
+    let width = head
+        .split("width=")
+        .nth(1)
+        .map(|w| w.chars().take(24).collect::<String>());
     match width {
-        Some(w) if w.trim_start_matches(['"', '\'']).split(['"', '\'']).next().is_some_and(|v| v.ends_with("in")) => Shown::Inch,
+        Some(w)
+            if w.trim_start_matches(['"', '\''])
+                .split(['"', '\''])
+                .next()
+                .is_some_and(|v| v.ends_with("in")) =>
+        {
+            Shown::Inch
+        }
         _ => Shown::Mm,
     }
 }
 
 fn in_words(found: &Found) -> Vec<String> {
-    let mut said = vec![format!("page: {}", found.shown.size(found.page_width, found.page_height))];
+    let mut said = vec![format!(
+        "page: {}",
+        found.shown.size(found.page_width, found.page_height)
+    )];
     for p in &found.paints {
         said.push(format!(
             "paint {}: {} lines ({} closed, {} open), {} fills, {} of lettering",
@@ -216,18 +261,26 @@ fn in_words(found: &Found) -> Vec<String> {
         said.push(format!("{} hidden", found.hidden));
     }
     if found.unproven > 0 {
-        said.push(format!("{} places that could not be read; `enrol` of the folder will name them", found.unproven));
+        said.push(format!(
+            "{} places that could not be read; `enrol` of the folder will name them",
+            found.unproven
+        ));
     }
     said
 }
 
 /// Settings are there: measures the drawing into the lock.
 fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, Trouble> {
-    let settings =
-        parse::read(settings_path).map_err(|e| Trouble { text: e.to_string(), detail: e.report(100) })?;
-    let folder = settings_path.parent().map(Path::to_path_buf).unwrap_or_default();
+    let settings = parse::read(settings_path).map_err(|e| Trouble {
+        text: e.to_string(),
+        detail: e.report(100),
+    })?;
+    let folder = settings_path
+        .parent()
+        .map(Path::to_path_buf)
+        .unwrap_or_default();
     let drawing = folder.join(&settings.drawing);
-    let source = Source::read(&drawing).map_err(plain)?;
+    let source = Source::read(&drawing).map_err(|e| inspect::unreadable(&e))?;
     let faces = inspect::faces(&folder, asked);
     let artwork = inspect::read(&source, &settings, &faces)?;
     let (lock, problems) = enrol::measure(&source, &artwork, &settings);
@@ -238,7 +291,10 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
             file: drawing.display().to_string(),
             sha256: source.sha256.clone(),
             verdict: Verdict::of(&findings, asked.strict),
-            fixture: Some(FixtureName { name: settings.name.clone(), code: String::new() }),
+            fixture: Some(FixtureName {
+                name: settings.name.clone(),
+                code: String::new(),
+            }),
             findings,
             notes: vec!["the lock was not written".to_owned()],
             text: Arc::from(source.text.as_str()),
@@ -246,7 +302,10 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
             shown: settings.bed.shown,
         })));
     }
-    fixture::check_pockets(&settings, &names).map_err(|e| Trouble { text: e.to_string(), detail: e.report(100) })?;
+    fixture::check_pockets(&settings, &names).map_err(|e| Trouble {
+        text: e.to_string(),
+        detail: e.report(100),
+    })?;
     let path = folder.join(lock::FILE);
     let text = lock.text();
     let mut said = summary(&lock, &settings);
@@ -278,7 +337,10 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
     }
     Ok(Enrolled::Locked {
         path,
-        fixture: FixtureName { name: lock.name.clone(), code: lock.code.clone() },
+        fixture: FixtureName {
+            name: lock.name.clone(),
+            code: lock.code.clone(),
+        },
         said,
         written,
     })
@@ -308,7 +370,11 @@ fn summary(lock: &Lock, settings: &Settings) -> Vec<String> {
     let names: Vec<String> = lock.pockets.iter().map(|p| p.name.clone()).collect();
     let page = lock.page.rect;
     vec![
-        format!("{} pockets: {}", lock.pockets.len(), fixture::shorthand::list(&names)),
+        format!(
+            "{} pockets: {}",
+            lock.pockets.len(),
+            fixture::shorthand::list(&names)
+        ),
         format!(
             "{} sheet edges, {} other lines locked, page {}",
             count(lock::OutlineKind::Edge),
@@ -333,15 +399,22 @@ fn changes(old: &Lock, new: &Lock, shown: Shown) -> Vec<String> {
     }
     let outline = |l: &Lock, name: &str| {
         let pocket = l.pockets.iter().find(|p| p.name == name)?;
-        l.outlines.get(pocket.outline).map(|o| (o.contour.clone(), pocket.clone()))
+        l.outlines
+            .get(pocket.outline)
+            .map(|o| (o.contour.clone(), pocket.clone()))
     };
     for pocket in &old.pockets {
         match (outline(old, &pocket.name), outline(new, &pocket.name)) {
             (Some(_), None) => said.push(format!("pocket {} is gone", pocket.name)),
             (Some((a, pa)), Some((b, pb))) => {
-                let off = crate::geometry::deviation::deviation(&a, &b, crate::seating::COMPARING).distance;
+                let off = crate::geometry::deviation::deviation(&a, &b, crate::seating::COMPARING)
+                    .distance;
                 if off > crate::seating::COMPARING {
-                    said.push(format!("pocket {} is {} from where it was", pocket.name, shown.length(off)));
+                    said.push(format!(
+                        "pocket {} is {} from where it was",
+                        pocket.name,
+                        shown.length(off)
+                    ));
                 } else if pa.head != pb.head {
                     said.push(format!("pocket {} has its head elsewhere", pocket.name));
                 } else if pa.zone != pb.zone {
@@ -351,15 +424,26 @@ fn changes(old: &Lock, new: &Lock, shown: Shown) -> Vec<String> {
             _ => {}
         }
     }
-    for pocket in new.pockets.iter().filter(|p| outline(old, &p.name).is_none()) {
+    for pocket in new
+        .pockets
+        .iter()
+        .filter(|p| outline(old, &p.name).is_none())
+    {
         said.push(format!("pocket {} is new", pocket.name));
     }
     let others = |l: &Lock| l.outlines.len() - l.pockets.len();
     if others(old) != others(new) {
-        said.push(format!("{} other lines became {}", others(old), others(new)));
+        said.push(format!(
+            "{} other lines became {}",
+            others(old),
+            others(new)
+        ));
     }
     if said.is_empty() {
-        said.push("only the drawing file or the settings' words changed; the geometry is the same".to_owned());
+        said.push(
+            "only the drawing file or the settings' words changed; the geometry is the same"
+                .to_owned(),
+        );
     }
     said
 }
@@ -370,7 +454,9 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
     let mut paints = std::collections::BTreeSet::new();
     let not_proven = rules::find("not-proven");
     let unknown = rules::find("paint-unknown");
-    let (Some(not_proven), Some(unknown)) = (not_proven, unknown) else { return out };
+    let (Some(not_proven), Some(unknown)) = (not_proven, unknown) else {
+        return out;
+    };
     for problem in problems {
         match problem {
             Problem::Unproven(index) => {

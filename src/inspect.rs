@@ -46,7 +46,10 @@ pub struct Trouble {
 
 impl Trouble {
     fn plain(text: impl ToString) -> Self {
-        Self { text: text.to_string(), detail: String::new() }
+        Self {
+            text: text.to_string(),
+            detail: String::new(),
+        }
     }
 }
 
@@ -56,7 +59,11 @@ const STACK: usize = 512 << 20;
 
 /// Inspects one file. `seen` is given the job and the run, to draw the proof say, before both are
 /// dropped.
-pub fn inspect<T: Send>(file: &Path, asked: &Asked, seen: impl FnOnce(&Job<'_>, &Run) -> T + Send) -> (Run, Option<T>) {
+pub fn inspect<T: Send>(
+    file: &Path,
+    asked: &Asked,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
+) -> (Run, Option<T>) {
     // A crash inside a library is a refusal, never a pass.
     let result = std::thread::scope(|scope| {
         std::thread::Builder::new()
@@ -75,7 +82,14 @@ pub fn inspect<T: Send>(file: &Path, asked: &Asked, seen: impl FnOnce(&Job<'_>, 
             );
             (unread(file, &Trouble::plain(text), String::new()), None)
         }
-        Err(e) => (unread(file, &Trouble::plain(format!("no thread to inspect {} on: {e}", file.display())), String::new()), None),
+        Err(e) => (
+            unread(
+                file,
+                &Trouble::plain(format!("no thread to inspect {} on: {e}", file.display())),
+                String::new(),
+            ),
+            None,
+        ),
     }
 }
 
@@ -104,7 +118,7 @@ fn stages<T>(
     asked: &Asked,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> Result<(Run, T), (Trouble, String)> {
-    let source = Source::read(file).map_err(|e| (Trouble::plain(e), String::new()))?;
+    let source = Source::read(file).map_err(|e| (unreadable(&e), String::new()))?;
     let trouble = |t: Trouble| (t, source.sha256.clone());
     let (fixture, artwork) = fixture_and_artwork(file, &source, asked).map_err(trouble)?;
     let settings = &fixture.settings;
@@ -112,16 +126,38 @@ fn stages<T>(
     let loaded = match &asked.loaded {
         None => Vec::new(),
         Some(list) => {
-            let known: Vec<Known<'_>> =
-                fixture.pockets.iter().map(|p| Known { name: &p.name, call: p.call.as_deref() }).collect();
-            let which = shorthand::pockets(list, &known).map_err(|e| trouble(Trouble::plain(format!("--loaded: {e}"))))?;
+            let known: Vec<Known<'_>> = fixture
+                .pockets
+                .iter()
+                .map(|p| Known {
+                    name: &p.name,
+                    call: p.call.as_deref(),
+                })
+                .collect();
+            let which = shorthand::pockets(list, &known)
+                .map_err(|e| trouble(Trouble::plain(format!("--loaded: {e}"))))?;
             (0..known.len()).map(|i| which.contains(&i)).collect()
         }
     };
-    let shift_waived = settings.waivers.iter().any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
-    let job = seating::seat(&artwork, &fixture, &Seating { loaded, follow_shift: !shift_waived });
+    let shift_waived = settings
+        .waivers
+        .iter()
+        .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
+    let job = seating::seat(
+        &artwork,
+        &fixture,
+        &Seating {
+            loaded,
+            follow_shift: !shift_waived,
+        },
+    );
     let mut findings = rules::run(&job);
-    let call = |name: &str| fixture.find(name).and_then(|i| fixture.pockets.get(i)).map(|p| p.name.clone());
+    let call = |name: &str| {
+        fixture
+            .find(name)
+            .and_then(|i| fixture.pockets.get(i))
+            .map(|p| p.name.clone())
+    };
     waivers::apply(&mut findings, settings, &call, today);
     let registry: Vec<rules::Info> = rules::all().copied().collect();
     order(&mut findings, &registry);
@@ -129,7 +165,10 @@ fn stages<T>(
         file: file.display().to_string(),
         sha256: source.sha256.clone(),
         verdict: Verdict::of(&findings, asked.strict),
-        fixture: Some(FixtureName { name: settings.name.clone(), code: fixture.lock.code.clone() }),
+        fixture: Some(FixtureName {
+            name: settings.name.clone(),
+            code: fixture.lock.code.clone(),
+        }),
         findings,
         notes: fixture.notes.clone(),
         text: Arc::from(source.text.as_str()),
@@ -140,6 +179,11 @@ fn stages<T>(
     Ok((run, extra))
 }
 
+/// A file that cannot be read: what is wrong, and the way out.
+pub fn unreadable(error: &crate::artwork::source::ReadError) -> Trouble {
+    Trouble::plain(format!("{error}: {}", error.help()))
+}
+
 /// The faces for runs of a fixture: those named, those beside the fixture, then the machine's.
 pub fn faces(folder: &Path, asked: &Asked) -> Faces {
     let mut folders = asked.fonts.clone();
@@ -148,26 +192,35 @@ pub fn faces(folder: &Path, asked: &Asked) -> Faces {
 }
 
 /// Reads a file as the sender of `fixture` would.
-pub fn read(source: &Source, settings: &fixture::settings::Settings, faces: &Faces) -> Result<Artwork, Trouble> {
+pub fn read(
+    source: &Source,
+    settings: &fixture::settings::Settings,
+    faces: &Faces,
+) -> Result<Artwork, Trouble> {
     let reading = Reading {
         units_per_inch: settings.bed.units_per_inch,
         placing: Some(enrol::placing(settings)),
         faces,
     };
-    resolve(source, &reading).map_err(Trouble::plain)
+    resolve(source, &reading).map_err(|e| unreadable(&e))
 }
 
 fn open(place: &Path) -> Result<Fixture, Trouble> {
     Fixture::open(place).map_err(|e| match &e {
-        fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => {
-            Trouble { text: e.to_string(), detail: s.report(100) }
-        }
+        fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Trouble {
+            text: e.to_string(),
+            detail: s.report(100),
+        },
         _ => Trouble::plain(e),
     })
 }
 
 /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
-fn fixture_and_artwork(file: &Path, source: &Source, asked: &Asked) -> Result<(Fixture, Artwork), Trouble> {
+fn fixture_and_artwork(
+    file: &Path,
+    source: &Source,
+    asked: &Asked,
+) -> Result<(Fixture, Artwork), Trouble> {
     let place = match &asked.fixture {
         Some(named) => Some(named.clone()),
         None => fixture::nearest(file),
@@ -187,24 +240,43 @@ fn fixture_and_artwork(file: &Path, source: &Source, asked: &Asked) -> Result<(F
 }
 
 /// Of the fixtures in `folder`, the one whose outlines are in the file.
-fn by_geometry(folder: &Path, file: &Path, source: &Source, asked: &Asked) -> Result<(Fixture, Artwork), Trouble> {
-    let entries = std::fs::read_dir(folder)
-        .map_err(|e| Trouble::plain(format!("the folder of fixtures {} cannot be read: {e}", folder.display())))?;
+fn by_geometry(
+    folder: &Path,
+    file: &Path,
+    source: &Source,
+    asked: &Asked,
+) -> Result<(Fixture, Artwork), Trouble> {
+    let entries = std::fs::read_dir(folder).map_err(|e| {
+        Trouble::plain(format!(
+            "the folder of fixtures {} cannot be read: {e}",
+            folder.display()
+        ))
+    })?;
     let mut places: Vec<PathBuf> = entries
         .filter_map(|e| e.ok().map(|e| e.path()))
         .filter(|p| p.join(fixture::SETTINGS).is_file())
         .collect();
     places.sort();
     if places.is_empty() {
-        return Err(Trouble::plain(format!("no folder in {} holds a fixture.toml", folder.display())));
+        return Err(Trouble::plain(format!(
+            "no folder in {} holds a fixture.toml",
+            folder.display()
+        )));
     }
     let mut best: Option<(usize, bool, Fixture, Artwork)> = None;
     for place in &places {
         // A fixture that cannot be used might be the right one: choosing another would be a guess.
         let fixture = open(place)?;
         let artwork = read(source, &fixture.settings, &faces(&fixture.folder, asked))?;
-        let how = Seating { loaded: Vec::new(), follow_shift: true };
-        let found = seating::seat(&artwork, &fixture, &how).outlines.iter().filter(|s| !s.found().is_empty()).count();
+        let how = Seating {
+            loaded: Vec::new(),
+            follow_shift: true,
+        };
+        let found = seating::seat(&artwork, &fixture, &how)
+            .outlines
+            .iter()
+            .filter(|s| !s.found().is_empty())
+            .count();
         match &mut best {
             Some((most, tie, ..)) if found == *most => *tie = true,
             Some((most, ..)) if found < *most => {}

@@ -75,7 +75,9 @@ impl Seat {
     pub fn found(&self) -> &[usize] {
         match self {
             Self::InPlace(all) => all,
-            Self::Moved { contour, .. } | Self::Reshaped { contour, .. } => std::slice::from_ref(contour),
+            Self::Moved { contour, .. } | Self::Reshaped { contour, .. } => {
+                std::slice::from_ref(contour)
+            }
             Self::Missing => &[],
         }
     }
@@ -98,22 +100,51 @@ pub const COMPARING: f64 = 0.002;
 /// Pairs the marks of a run with the fixture.
 pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Job<'a> {
     let settings = &fixture.settings;
-    let operations: Vec<Operation> = artwork.marks.iter().map(|m| enrol::operation(m, settings)).collect();
+    let operations: Vec<Operation> = artwork
+        .marks
+        .iter()
+        .map(|m| enrol::operation(m, settings))
+        .collect();
     let contours = Contours::collect(artwork, settings, &operations, &fixture.lock);
     let place = settings.limits.place;
     let in_place = contours.in_place(&fixture.lock, Affine::IDENTITY, place);
     let shift = shift::find(&fixture.lock, &contours, &in_place, place);
     let frame = shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);
-    let in_place = if shift.is_some() { contours.in_place(&fixture.lock, frame, place) } else { in_place };
+    let in_place = if shift.is_some() {
+        contours.in_place(&fixture.lock, frame, place)
+    } else {
+        in_place
+    };
     let (outlines, added) = pair(fixture, &contours, in_place, frame, place);
     let follow = how.follow_shift && shift.is_some();
-    let pockets: Vec<Pocket> =
-        fixture.pockets.iter().map(|p| if follow { moved(p, frame) } else { p.clone() }).collect();
-    let fixture_contours: Vec<usize> =
-        outlines.iter().flat_map(|s| s.found().iter().copied()).chain(added.iter().copied()).collect();
+    let pockets: Vec<Pocket> = fixture
+        .pockets
+        .iter()
+        .map(|p| if follow { moved(p, frame) } else { p.clone() })
+        .collect();
+    let fixture_contours: Vec<usize> = outlines
+        .iter()
+        .flat_map(|s| s.found().iter().copied())
+        .chain(added.iter().copied())
+        .collect();
     let art = art::collect(artwork, &operations, &contours, &fixture_contours, &pockets);
-    let loaded = if how.loaded.is_empty() { vec![true; pockets.len()] } else { how.loaded.clone() };
-    Job { artwork, fixture, operations, contours, outlines, shift, added, art, pockets, loaded }
+    let loaded = if how.loaded.is_empty() {
+        vec![true; pockets.len()]
+    } else {
+        how.loaded.clone()
+    };
+    Job {
+        artwork,
+        fixture,
+        operations,
+        contours,
+        outlines,
+        shift,
+        added,
+        art,
+        pockets,
+        loaded,
+    }
 }
 
 /// A pocket carried to where a shifted file shows it.
@@ -121,10 +152,18 @@ fn moved(pocket: &Pocket, motion: Affine) -> Pocket {
     let turn = |v: Vec2| {
         let c = motion.as_coeffs();
         let turned = Vec2::new(c[0] * v.x + c[2] * v.y, c[1] * v.x + c[3] * v.y);
-        if turned.hypot() > 0.0 { turned.normalize() } else { v }
+        if turned.hypot() > 0.0 {
+            turned.normalize()
+        } else {
+            v
+        }
     };
     let carry = |region: &Region| {
-        Region::from_path(&(motion * region.to_path()), false, crate::fixture::zones::ZONE_TOLERANCE)
+        Region::from_path(
+            &(motion * region.to_path()),
+            false,
+            crate::fixture::zones::ZONE_TOLERANCE,
+        )
     };
     Pocket {
         region: carry(&pocket.region),
@@ -155,20 +194,40 @@ fn pair(
             *t = true;
         }
     }
-    let mut seats: Vec<Seat> =
-        in_place.into_iter().map(|found| if found.is_empty() { Seat::Missing } else { Seat::InPlace(found) }).collect();
-    let missing: Vec<usize> =
-        seats.iter().enumerate().filter(|(_, s)| **s == Seat::Missing).map(|(i, _)| i).collect();
-    let free = |taken: &[bool], i: usize| !taken.get(i).copied().unwrap_or(true) && contours.could_be_fixture(i);
-    let left: Vec<usize> = (0..contours.all.len()).filter(|i| free(&taken, *i)).collect();
+    let mut seats: Vec<Seat> = in_place
+        .into_iter()
+        .map(|found| {
+            if found.is_empty() {
+                Seat::Missing
+            } else {
+                Seat::InPlace(found)
+            }
+        })
+        .collect();
+    let missing: Vec<usize> = seats
+        .iter()
+        .enumerate()
+        .filter(|(_, s)| **s == Seat::Missing)
+        .map(|(i, _)| i)
+        .collect();
+    let free = |taken: &[bool], i: usize| {
+        !taken.get(i).copied().unwrap_or(true) && contours.could_be_fixture(i)
+    };
+    let left: Vec<usize> = (0..contours.all.len())
+        .filter(|i| free(&taken, *i))
+        .collect();
 
     // The same shape elsewhere: the nearest pairs first, so that each finds its own.
     let mut pairs = Vec::new();
     for &outline in &missing {
-        let Some(locked) = lock.outlines.get(outline) else { continue };
+        let Some(locked) = lock.outlines.get(outline) else {
+            continue;
+        };
         let belongs = contours::carried(&locked.contour, frame);
         for &index in &left {
-            let Some(found) = contours.all.get(index).map(|c| &c.contour) else { continue };
+            let Some(found) = contours.all.get(index).map(|c| &c.contour) else {
+                continue;
+            };
             if found.closed != belongs.closed || !contours::alike(&belongs, found, place) {
                 continue;
             }
@@ -181,12 +240,21 @@ fn pair(
         if seats.get(outline) != Some(&Seat::Missing) || !free(&taken, index) {
             continue;
         }
-        let (Some(locked), Some(found)) = (lock.outlines.get(outline), contours.all.get(index)) else { continue };
+        let (Some(locked), Some(found)) = (lock.outlines.get(outline), contours.all.get(index))
+        else {
+            continue;
+        };
         let belongs = contours::carried(&locked.contour, frame);
-        let Some(motion) = contours::rigid(&belongs, &found.contour, place) else { continue };
+        let Some(motion) = contours::rigid(&belongs, &found.contour, place) else {
+            continue;
+        };
         let distance = deviation(&belongs, &found.contour, COMPARING).distance;
         if let (Some(seat), Some(t)) = (seats.get_mut(outline), taken.get_mut(index)) {
-            *seat = Seat::Moved { contour: index, motion, distance };
+            *seat = Seat::Moved {
+                contour: index,
+                motion,
+                distance,
+            };
             *t = true;
         }
     }
@@ -197,21 +265,34 @@ fn pair(
             if seats.get(outline) != Some(&Seat::Missing) {
                 continue;
             }
-            let Some(locked) = lock.outlines.get(outline).filter(|o| o.contour.closed) else { continue };
+            let Some(locked) = lock.outlines.get(outline).filter(|o| o.contour.closed) else {
+                continue;
+            };
             let belongs = contours::carried(&locked.contour, frame);
             let best = left
                 .iter()
                 .copied()
                 .filter(|i| free(&taken, *i))
-                .filter_map(|i| contours.all.get(i).map(|c| (shared(&belongs, &c.contour), i)))
+                .filter_map(|i| {
+                    contours
+                        .all
+                        .get(i)
+                        .map(|c| (shared(&belongs, &c.contour), i))
+                })
                 .filter(|(s, _)| *s >= SAME_PLACE)
                 .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
             if let Some((_, index)) = best
-                && let (Some(found), Some(seat), Some(t)) =
-                    (contours.all.get(index), seats.get_mut(outline), taken.get_mut(index))
+                && let (Some(found), Some(seat), Some(t)) = (
+                    contours.all.get(index),
+                    seats.get_mut(outline),
+                    taken.get_mut(index),
+                )
             {
                 let distance = deviation(&belongs, &found.contour, COMPARING).distance;
-                *seat = Seat::Reshaped { contour: index, distance };
+                *seat = Seat::Reshaped {
+                    contour: index,
+                    distance,
+                };
                 *t = true;
             }
         }
@@ -270,7 +351,10 @@ impl Job<'_> {
     /// What the sender does with a mark.
     pub fn operation(&self, index: usize) -> Operation {
         // A mark without an entry cannot be; if it could, it would be treated as live.
-        self.operations.get(index).copied().unwrap_or(Operation::Unknown)
+        self.operations
+            .get(index)
+            .copied()
+            .unwrap_or(Operation::Unknown)
     }
 
     /// The pocket of a locked outline.

@@ -50,11 +50,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             .map(|v| v.trim().trim_matches(['"', '\'']))
             .and_then(|v| v.strip_prefix('#'));
         let Some(id) = id else {
-            return Err(format!("it is clipped by \"{}\", which few readers follow", short(value)));
+            return Err(format!(
+                "it is clipped by \"{}\", which few readers follow",
+                short(value)
+            ));
         };
-        let target = self.find(node, state, id).filter(|t| t.tag_name().name() == "clipPath");
+        let target = self
+            .find(node, state, id)
+            .filter(|t| t.tag_name().name() == "clipPath");
         let Some(target) = target else {
-            return Err(format!("it is clipped by \"{}\", which is not in this file", short(id)));
+            return Err(format!(
+                "it is clipped by \"{}\", which is not in this file",
+                short(id)
+            ));
         };
         if chain.contains(&target) || chain.len() >= MAX_CHAIN {
             return Err("its clip is clipped by itself".to_owned());
@@ -74,7 +82,11 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     ) -> Result<Region, String> {
         // Style comes from around the clip path, the frame from the element that is clipped.
         let mut inner = State::initial(state.ctm, state.viewport);
-        let around: Vec<_> = target.ancestors().skip(1).filter(Node::is_element).collect();
+        let around: Vec<_> = target
+            .ancestors()
+            .skip(1)
+            .filter(Node::is_element)
+            .collect();
         for ancestor in around.into_iter().rev() {
             let declared = self.sheets.computed(ancestor);
             inner.declare(&declared);
@@ -84,7 +96,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         inner.uses = Arc::clone(&state.uses);
         if target.attribute("clipPathUnits") == Some("objectBoundingBox") {
             let Some(frame) = object_box(node, state) else {
-                return Err("its clip is sized by a group's own box, which this program does not measure".to_owned());
+                return Err(
+                    "its clip is sized by a group's own box, which this program does not measure"
+                        .to_owned(),
+                );
             };
             inner.ctm *= Affine::new([frame.width(), 0.0, 0.0, frame.height(), frame.x0, frame.y0]);
             inner.viewport = (1.0, 1.0);
@@ -93,8 +108,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         inner.declare(&declared);
         if let Some(text) = declared.get("transform").filter(|t| *t != "none") {
             let css = declared.from_css("transform").is_some();
-            let matrix = super::transform::parse(text, css)
-                .ok_or_else(|| format!("the transform of its clip, \"{}\", cannot be read", short(text)))?;
+            let matrix = super::transform::parse(text, css).ok_or_else(|| {
+                format!(
+                    "the transform of its clip, \"{}\", cannot be read",
+                    short(text)
+                )
+            })?;
             inner.ctm *= matrix;
         }
         let mut area = Region::default();
@@ -126,8 +145,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         state.declare(&declared);
         if let Some(text) = declared.get("transform").filter(|t| *t != "none") {
             let css = declared.from_css("transform").is_some();
-            state.ctm *= super::transform::parse(text, css)
-                .ok_or_else(|| format!("the transform of its clip, \"{}\", cannot be read", short(text)))?;
+            state.ctm *= super::transform::parse(text, css).ok_or_else(|| {
+                format!(
+                    "the transform of its clip, \"{}\", cannot be read",
+                    short(text)
+                )
+            })?;
         }
         if state.hidden().is_some() {
             self.note(child, &state, Outcome::Part);
@@ -139,20 +162,32 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 if let Some(error) = shape.error {
                     return Err(format!("its clip cannot be measured: {error}"));
                 }
-                Region::from_path(&(state.ctm * shape.path), state.clip_even_odd, CLIP_TOLERANCE)
+                Region::from_path(
+                    &(state.ctm * shape.path),
+                    state.clip_even_odd,
+                    CLIP_TOLERANCE,
+                )
             }
             Kind::Text => self.clip_text(child, &state)?,
             Kind::Use => {
                 let target = elements::href(child).and_then(|h| h.trim().strip_prefix('#'));
                 let target = target.and_then(|id| self.find(child, &state, id));
-                let Some(target) = target.filter(|t| matches!(kind(*t), Kind::Shape | Kind::Text)) else {
-                    return Err("its clip repeats something that is not in this file or no outline".to_owned());
+                let Some(target) = target.filter(|t| matches!(kind(*t), Kind::Shape | Kind::Text))
+                else {
+                    return Err(
+                        "its clip repeats something that is not in this file or no outline"
+                            .to_owned(),
+                    );
                 };
                 if chain.contains(&target) {
                     return Err("its clip is clipped by itself".to_owned());
                 }
-                let x = self.measure(child, &state, "x", state.viewport.0, 0.0).unwrap_or(f64::NAN);
-                let y = self.measure(child, &state, "y", state.viewport.1, 0.0).unwrap_or(f64::NAN);
+                let x = self
+                    .measure(child, &state, "x", state.viewport.0, 0.0)
+                    .unwrap_or(f64::NAN);
+                let y = self
+                    .measure(child, &state, "y", state.viewport.1, 0.0)
+                    .unwrap_or(f64::NAN);
                 if !x.is_finite() || !y.is_finite() {
                     return Err("its clip cannot be measured".to_owned());
                 }
@@ -192,7 +227,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 }
 
 /// The box of an element in its own user units, stroke left out (SVG 2, 8.10).
-fn object_box( node: Node<'_, '_>, state: &State) -> Option<Rect> {
+fn object_box(node: Node<'_, '_>, state: &State) -> Option<Rect> {
     if kind(node) != Kind::Shape {
         return None;
     }

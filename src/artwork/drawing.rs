@@ -27,7 +27,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// A path or basic shape.
     pub(super) fn shape(&mut self, node: Node<'a, 'i>, state: &State) {
         if state.markers.contains(&true)
-            && matches!(node.tag_name().name(), "path" | "line" | "polyline" | "polygon")
+            && matches!(
+                node.tag_name().name(),
+                "path" | "line" | "polyline" | "polygon"
+            )
         {
             self.report(
                 node,
@@ -39,19 +42,37 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         let shape = outline(node, state);
         if let Some(error) = &shape.error {
-            self.report(node, state, format!("it cannot be measured: {error}"), RESHAPE);
+            self.report(
+                node,
+                state,
+                format!("it cannot be measured: {error}"),
+                RESHAPE,
+            );
             self.note(node, state, Outcome::Unproven);
             if *error != ShapeError::PathData && *error != ShapeError::Points {
                 return;
             }
         }
-        if !shape.path.elements().iter().any(|e| !matches!(e, kurbo::PathEl::MoveTo(_))) {
+        if !shape
+            .path
+            .elements()
+            .iter()
+            .any(|e| !matches!(e, kurbo::PathEl::MoveTo(_)))
+        {
             self.note(node, state, Outcome::Inert);
             return;
         }
         let fills = node.tag_name().name() != "line";
         let path = state.ctm * shape.path;
-        self.marks(node, state, Drawn { path, content: Content::Shape, fills });
+        self.marks(
+            node,
+            state,
+            Drawn {
+                path,
+                content: Content::Shape,
+                fills,
+            },
+        );
     }
 
     /// Makes the marks of an outline: one for the fill, one for the line, or one without paint.
@@ -69,7 +90,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if state.ctm.determinant() == 0.0 {
             let flat = drawn.path.bounding_box();
             if flat.width() > 0.0 || flat.height() > 0.0 {
-                self.report(node, state, "its transform squeezes it to a line, and readers differ in what they draw", RESHAPE);
+                self.report(
+                    node,
+                    state,
+                    "its transform squeezes it to a line, and readers differ in what they draw",
+                    RESHAPE,
+                );
                 self.note(node, state, Outcome::Unproven);
             } else {
                 self.note(node, state, Outcome::Inert);
@@ -84,17 +110,38 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let Drawn { path, content, .. } = drawn;
         let again = stroked.then(|| (path.clone(), copy(&content)));
         if fill != Paint::None || !stroked {
-            let role = Role::Fill { even_odd: state.fill_even_odd && matches!(content, Content::Shape) };
-            self.add(node, state, content, role, path, fill, fill_alpha * state.fill_opacity);
+            let role = Role::Fill {
+                even_odd: state.fill_even_odd && matches!(content, Content::Shape),
+            };
+            self.add(
+                node,
+                state,
+                content,
+                role,
+                path,
+                fill,
+                fill_alpha * state.fill_opacity,
+            );
         }
         if let Some((path, content)) = again {
             let role = Role::Stroke(self.line(node, state));
-            self.add(node, state, content, role, path, stroke, stroke_alpha * state.stroke_opacity);
+            self.add(
+                node,
+                state,
+                content,
+                role,
+                path,
+                stroke,
+                stroke_alpha * state.stroke_opacity,
+            );
         }
         self.note(node, state, Outcome::Mark);
     }
 
-    #[allow(clippy::too_many_arguments, reason = "the parts of one mark, named where they are made")]
+    #[allow(
+        clippy::too_many_arguments,
+        reason = "the parts of one mark, named where they are made"
+    )]
     pub(super) fn add(
         &mut self,
         node: Node<'a, 'i>,
@@ -125,7 +172,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let name = node.tag_name().name();
         matches!(
             name,
-            "linearGradient" | "radialGradient" | "pattern" | "meshgradient" | "meshGradient" | "hatch" | "solidcolor" | "solidColor"
+            "linearGradient"
+                | "radialGradient"
+                | "pattern"
+                | "meshgradient"
+                | "meshGradient"
+                | "hatch"
+                | "solidcolor"
+                | "solidColor"
         )
         .then(|| name.to_owned())
     }
@@ -139,7 +193,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             None | Some("none") => state.ctm,
             Some(other) => {
                 let other = page::short(other);
-                self.report(node, state, format!("its vector-effect \"{other}\" is followed by few readers"), RESHAPE);
+                self.report(
+                    node,
+                    state,
+                    format!("its vector-effect \"{other}\" is followed by few readers"),
+                    RESHAPE,
+                );
                 state.ctm
             }
         };
@@ -189,12 +248,22 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             return;
         }
         let Ok(aspect) = page::preserve_aspect_ratio(node) else {
-            self.report(node, state, "its preserveAspectRatio cannot be read, so its size is not known", "place the picture anew");
+            self.report(
+                node,
+                state,
+                "its preserveAspectRatio cannot be read, so its size is not known",
+                "place the picture anew",
+            );
             self.note(node, state, Outcome::Unproven);
             return;
         };
         let frame = Rect::new(x, y, x + w, y + h);
-        let own = svgtypes::ViewBox { x: 0.0, y: 0.0, w: pw, h: ph };
+        let own = svgtypes::ViewBox {
+            x: 0.0,
+            y: 0.0,
+            w: pw,
+            h: ph,
+        };
         let placed = state.ctm * page::fit(own, aspect, frame) * Affine::scale_non_uniform(pw, ph);
         let mut state = state.clone();
         if aspect.slice && aspect.align != svgtypes::Align::None {
@@ -204,19 +273,37 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let inked = decoded.inked.unwrap_or(Rect::ZERO);
         let path = placed * inked.to_path(1e-3);
         if !within_reach(&path) || state.ctm.determinant() == 0.0 {
-            self.report(node, &state, "its place is beyond anything that could lie on a bed", "place the picture anew, or delete it");
+            self.report(
+                node,
+                &state,
+                "its place is beyond anything that could lie on a bed",
+                "place the picture anew, or delete it",
+            );
             self.note(node, &state, Outcome::Unproven);
             return;
         }
-        let picture = Picture { pixels: decoded.pixels, placed, inked: decoded.inked };
+        let picture = Picture {
+            pixels: decoded.pixels,
+            placed,
+            inked: decoded.inked,
+        };
         let content = Content::Picture(Box::new(picture));
-        self.add(node, &state, content, Role::Picture, path, Paint::Pixels, 1.0);
+        self.add(
+            node,
+            &state,
+            content,
+            Role::Picture,
+            path,
+            Paint::Pixels,
+            1.0,
+        );
         self.note(node, &state, Outcome::Mark);
     }
 
     /// Clips what follows to a rectangle of the frame `ctm`.
     pub(super) fn clip_to(&mut self, state: &mut State, ctm: Affine, frame: Rect) {
-        let region = crate::geometry::region::Region::from_path(&(ctm * frame.to_path(1e-3)), false, 1e-3);
+        let region =
+            crate::geometry::region::Region::from_path(&(ctm * frame.to_path(1e-3)), false, 1e-3);
         state.clip = Some(Arc::new(match &state.clip {
             Some(outer) => outer.intersect(&region),
             None => region,
@@ -227,7 +314,11 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 /// The outline of a shape in its user units.
 pub(super) fn outline(node: Node<'_, '_>, state: &State) -> Shape {
     let scale = scale_of(state.ctm);
-    let tolerance = if scale > 0.0 { ARC_TOLERANCE / scale } else { ARC_TOLERANCE };
+    let tolerance = if scale > 0.0 {
+        ARC_TOLERANCE / scale
+    } else {
+        ARC_TOLERANCE
+    };
     let (vw, vh) = state.viewport;
     let diagonal = state.diagonal();
     let bad = std::cell::RefCell::new(None);
@@ -236,7 +327,10 @@ pub(super) fn outline(node: Node<'_, '_>, state: &State) -> Shape {
         match super::length::length(text, &state.lengths(of)) {
             Ok(v) => Some(v),
             Err(_) => {
-                *bad.borrow_mut() = Some(ShapeError::Length { name, value: page::short(text) });
+                *bad.borrow_mut() = Some(ShapeError::Length {
+                    name,
+                    value: page::short(text),
+                });
                 None
             }
         }
@@ -269,7 +363,10 @@ pub(super) fn outline(node: Node<'_, '_>, state: &State) -> Shape {
         }
     };
     if let Some(error) = bad.into_inner() {
-        shape = Shape { path: BezPath::new(), error: Some(error) };
+        shape = Shape {
+            path: BezPath::new(),
+            error: Some(error),
+        };
     }
     shape
 }

@@ -78,17 +78,22 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
         "text" => Kind::Text,
         "tspan" | "textPath" | "tref" | "altGlyph" => Kind::TextPart,
         "image" => Kind::Image,
-        "defs" | "symbol" | "clipPath" | "mask" | "marker" | "pattern" | "linearGradient" | "radialGradient"
-        | "filter" | "font" | "glyph" | "missing-glyph" | "altGlyphDef" | "hatch" | "meshgradient"
-        | "meshGradient" | "solidcolor" | "solidColor" => Kind::Definition,
-        "title" | "desc" | "metadata" | "style" | "stop" | "view" | "cursor" | "color-profile" | "font-face"
-        | "font-face-src" | "font-face-uri" | "font-face-name" | "font-face-format" | "hkern" | "vkern"
-        | "glyphRef" | "altGlyphItem" | "discard" | "hatchpath" | "meshrow" | "meshpatch" | "meshRow"
-        | "meshPatch" | "mpath" | "link" | "definition-src" => Kind::Describing,
+        "defs" | "symbol" | "clipPath" | "mask" | "marker" | "pattern" | "linearGradient"
+        | "radialGradient" | "filter" | "font" | "glyph" | "missing-glyph" | "altGlyphDef"
+        | "hatch" | "meshgradient" | "meshGradient" | "solidcolor" | "solidColor" => {
+            Kind::Definition
+        }
+        "title" | "desc" | "metadata" | "style" | "stop" | "view" | "cursor" | "color-profile"
+        | "font-face" | "font-face-src" | "font-face-uri" | "font-face-name"
+        | "font-face-format" | "hkern" | "vkern" | "glyphRef" | "altGlyphItem" | "discard"
+        | "hatchpath" | "meshrow" | "meshpatch" | "meshRow" | "meshPatch" | "mpath" | "link"
+        | "definition-src" => Kind::Describing,
         "script" | "handler" | "listener" => Kind::Script,
-        "animate" | "animateTransform" | "animateMotion" | "animateColor" | "set" => Kind::Animation,
-        "foreignObject" | "video" | "audio" | "canvas" | "iframe" | "embed" | "object" | "mesh" | "flowRoot"
-        | "textArea" => Kind::Foreign,
+        "animate" | "animateTransform" | "animateMotion" | "animateColor" | "set" => {
+            Kind::Animation
+        }
+        "foreignObject" | "video" | "audio" | "canvas" | "iframe" | "embed" | "object" | "mesh"
+        | "flowRoot" | "textArea" => Kind::Foreign,
         name if name.starts_with("fe") => Kind::Describing,
         // What a flowed text is made of; its root is what gets reported.
         name if name.starts_with("flow") => Kind::TextPart,
@@ -98,7 +103,8 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
 
 /// The target of `href` or `xlink:href`.
 pub fn href<'a>(node: Node<'a, '_>) -> Option<&'a str> {
-    node.attribute("href").or_else(|| node.attribute((XLINK, "href")))
+    node.attribute("href")
+        .or_else(|| node.attribute((XLINK, "href")))
 }
 
 /// Whether the conditions on an element (`requiredExtensions`, `requiredFeatures`,
@@ -107,7 +113,10 @@ pub fn chosen(node: Node<'_, '_>) -> Option<bool> {
     if node.attribute("requiredExtensions").is_some() {
         return Some(false);
     }
-    if node.attribute("requiredFeatures").is_some_and(|v| v.trim().is_empty()) {
+    if node
+        .attribute("requiredFeatures")
+        .is_some_and(|v| v.trim().is_empty())
+    {
         return Some(false);
     }
     match node.attribute("systemLanguage") {
@@ -121,14 +130,22 @@ pub fn chosen(node: Node<'_, '_>) -> Option<bool> {
 ///
 /// Editors differ in the name space and agree on the words, so only the local names count.
 pub fn layer(node: Node<'_, '_>) -> Option<super::mark::Layer> {
-    let local = |name: &str| node.attributes().find(|a| a.name() == name).map(|a| a.value());
+    let local = |name: &str| {
+        node.attributes()
+            .find(|a| a.name() == name)
+            .map(|a| a.value())
+    };
     let marked = node.attributes().any(|a| {
         a.namespace().is_some() && a.name() == "groupmode" && a.value() == "layer"
             || a.name() == "data-layer"
     });
     let locked = locked(node);
     (marked || locked).then(|| super::mark::Layer {
-        name: local("label").or_else(|| local("data-name")).or_else(|| local("id")).unwrap_or_default().to_owned(),
+        name: local("label")
+            .or_else(|| local("data-name"))
+            .or_else(|| local("id"))
+            .unwrap_or_default()
+            .to_owned(),
         locked,
     })
 }

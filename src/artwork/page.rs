@@ -61,8 +61,7 @@ pub struct Root {
     pub problems: Vec<(String, String)>,
 }
 
-const SIZE_HELP: &str =
-    "in the document's page settings give the page its width and height in mm or in, and save again";
+const SIZE_HELP: &str = "in the document's page settings give the page its width and height in mm or in, and save again";
 
 /// Reads the root element's size and view box.
 pub fn read(svg: Node<'_, '_>, units_per_inch: f64, placing: Option<&Placing>) -> Root {
@@ -85,7 +84,10 @@ pub fn read(svg: Node<'_, '_>, units_per_inch: f64, placing: Option<&Placing>) -
             RootLength::Percent(_) => None,
             _ => {
                 problems.push((
-                    format!("the page's {name} \"{}\" is no length that can be measured", short(text)),
+                    format!(
+                        "the page's {name} \"{}\" is no length that can be measured",
+                        short(text)
+                    ),
                     SIZE_HELP.to_owned(),
                 ));
                 None
@@ -103,9 +105,7 @@ pub fn read(svg: Node<'_, '_>, units_per_inch: f64, placing: Option<&Placing>) -
     let guess = view_box.map_or((0.0, 0.0), |v| (v.w * pixel, v.h * pixel));
     let (w, h) = (width.unwrap_or(guess.0), height.unwrap_or(guess.1));
     let inner = match view_box {
-        Some(v) => {
-            fit(v, aspect(svg, &mut problems), Rect::new(0.0, 0.0, w, h))
-        }
+        Some(v) => fit(v, aspect(svg, &mut problems), Rect::new(0.0, 0.0, w, h)),
         None => Affine::scale(pixel),
     };
     let corner = placing.map_or(Vec2::ZERO, |p| p.corner(w, h));
@@ -131,7 +131,10 @@ const MAX_PAGE: f64 = 1e6;
 fn aspect(svg: Node<'_, '_>, problems: &mut Vec<(String, String)>) -> AspectRatio {
     preserve_aspect_ratio(svg).unwrap_or_else(|text| {
         problems.push((
-            format!("the page's preserveAspectRatio \"{}\" cannot be read", short(&text)),
+            format!(
+                "the page's preserveAspectRatio \"{}\" cannot be read",
+                short(&text)
+            ),
             "save the file from the editor again with a plain page size".to_owned(),
         ));
         DEFAULT_ASPECT
@@ -139,7 +142,11 @@ fn aspect(svg: Node<'_, '_>, problems: &mut Vec<(String, String)>) -> AspectRati
 }
 
 /// `xMidYMid meet`, the initial value (SVG 2, 8.8).
-pub const DEFAULT_ASPECT: AspectRatio = AspectRatio { defer: false, align: Align::XMidYMid, slice: false };
+pub const DEFAULT_ASPECT: AspectRatio = AspectRatio {
+    defer: false,
+    align: Align::XMidYMid,
+    slice: false,
+};
 
 /// An element's `preserveAspectRatio`, or what was written where it cannot be read.
 pub fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> {
@@ -152,7 +159,10 @@ pub fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> 
 /// From a view box to the viewport it is shown in: SVG 2, 8.2, "computing the equivalent transform
 /// of an SVG viewport".
 pub fn fit(view_box: ViewBox, aspect: AspectRatio, viewport: Rect) -> Affine {
-    let (mut sx, mut sy) = (viewport.width() / view_box.w, viewport.height() / view_box.h);
+    let (mut sx, mut sy) = (
+        viewport.width() / view_box.w,
+        viewport.height() / view_box.h,
+    );
     if aspect.align != Align::None {
         let s = if aspect.slice { sx.max(sy) } else { sx.min(sy) };
         (sx, sy) = (s, s);

@@ -42,7 +42,10 @@ const WHITE: u8 = 250;
 pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
     let href = href.trim();
     if href.is_empty() {
-        return Err(problem("it is a picture with nothing in it", "place the picture anew, or delete it"));
+        return Err(problem(
+            "it is a picture with nothing in it",
+            "place the picture anew, or delete it",
+        ));
     }
     let Some(data) = href.strip_prefix("data:") else {
         return Err(problem(
@@ -53,7 +56,10 @@ pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
     let Some((header, body)) = data.split_once(',') else {
         return Err(broken());
     };
-    let bytes = if header.split(';').any(|p| p.trim().eq_ignore_ascii_case("base64")) {
+    let bytes = if header
+        .split(';')
+        .any(|p| p.trim().eq_ignore_ascii_case("base64"))
+    {
         let compact: String = body.chars().filter(|c| !c.is_whitespace()).collect();
         let engine = base64::engine::GeneralPurpose::new(
             &base64::alphabet::STANDARD,
@@ -64,7 +70,12 @@ pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
     } else {
         unescape(body)
     };
-    let mime = header.split(';').next().unwrap_or_default().trim().to_ascii_lowercase();
+    let mime = header
+        .split(';')
+        .next()
+        .unwrap_or_default()
+        .trim()
+        .to_ascii_lowercase();
     if mime.starts_with("image/svg") || bytes.trim_ascii_start().starts_with(b"<") {
         return nested(&bytes);
     }
@@ -97,7 +108,9 @@ fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
     limits.max_image_width = Some(MAX_SIDE);
     limits.max_image_height = Some(MAX_SIDE);
     limits.max_alloc = Some(MAX_BYTES);
-    let mut reader = ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(|_| broken())?;
+    let mut reader = ImageReader::new(Cursor::new(bytes))
+        .with_guessed_format()
+        .map_err(|_| broken())?;
     reader.limits(limits);
     let mut decoder = reader.into_decoder().map_err(|e| unreadable(&e))?;
     let turned = image::ImageDecoder::orientation(&mut decoder)
@@ -114,7 +127,11 @@ fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         return Err(broken());
     }
     let inked = inked(&picture.to_rgba8());
-    Ok(Decoded { size: (f64::from(w), f64::from(h)), pixels: Some((w, h)), inked })
+    Ok(Decoded {
+        size: (f64::from(w), f64::from(h)),
+        pixels: Some((w, h)),
+        inked,
+    })
 }
 
 /// The box of the pixels that leave ink, in the unit square.
@@ -123,7 +140,8 @@ fn inked(picture: &image::RgbaImage) -> Option<Rect> {
     let (mut x0, mut y0, mut x1, mut y1) = (u32::MAX, u32::MAX, 0, 0);
     for (x, y, pixel) in picture.enumerate_pixels() {
         let [r, g, b, a] = pixel.0;
-        let over_white = |c: u8| (u32::from(c) * u32::from(a) + 255 * (255 - u32::from(a)) + 127) / 255;
+        let over_white =
+            |c: u8| (u32::from(c) * u32::from(a) + 255 * (255 - u32::from(a)) + 127) / 255;
         if over_white(r.min(g).min(b)) < u32::from(WHITE) {
             (x0, y0) = (x0.min(x), y0.min(y));
             (x1, y1) = (x1.max(x + 1), y1.max(y + 1));
@@ -131,7 +149,12 @@ fn inked(picture: &image::RgbaImage) -> Option<Rect> {
     }
     (x1 > 0).then(|| {
         let (w, h) = (f64::from(w), f64::from(h));
-        Rect::new(f64::from(x0) / w, f64::from(y0) / h, f64::from(x1) / w, f64::from(y1) / h)
+        Rect::new(
+            f64::from(x0) / w,
+            f64::from(y0) / h,
+            f64::from(x1) / w,
+            f64::from(y1) / h,
+        )
     })
 }
 
@@ -147,7 +170,11 @@ fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         )
     };
     let text = std::str::from_utf8(bytes).map_err(|_| undone())?;
-    if text.contains("<text") || text.contains("<image") || text.contains("<foreignObject") || text.len() > 4_000_000 {
+    if text.contains("<text")
+        || text.contains("<image")
+        || text.contains("<foreignObject")
+        || text.len() > 4_000_000
+    {
         return Err(problem(
             "it is a drawing placed as a picture that itself holds lettering or pictures",
             "ungroup it into the drawing, or flatten it to a picture",
@@ -157,26 +184,46 @@ fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         let tree = usvg::Tree::from_str(text, &usvg::Options::default()).ok()?;
         let size = tree.size();
         let scale = NESTED_DOTS / size.width().max(size.height());
-        let (w, h) = ((size.width() * scale).ceil() as u32, (size.height() * scale).ceil() as u32);
+        let (w, h) = (
+            (size.width() * scale).ceil() as u32,
+            (size.height() * scale).ceil() as u32,
+        );
         let mut map = resvg::tiny_skia::Pixmap::new(w, h)?;
-        resvg::render(&tree, resvg::tiny_skia::Transform::from_scale(scale, scale), &mut map.as_mut());
+        resvg::render(
+            &tree,
+            resvg::tiny_skia::Transform::from_scale(scale, scale),
+            &mut map.as_mut(),
+        );
         let mut flat = image::RgbaImage::new(w, h);
         for (to, from) in flat.pixels_mut().zip(map.pixels()) {
             let c = from.demultiply();
             to.0 = [c.red(), c.green(), c.blue(), c.alpha()];
         }
-        Some(Decoded { size: (f64::from(size.width()), f64::from(size.height())), pixels: None, inked: inked(&flat) })
+        Some(Decoded {
+            size: (f64::from(size.width()), f64::from(size.height())),
+            pixels: None,
+            inked: inked(&flat),
+        })
     };
     // The renderer is only trusted with drawings it does not crash on.
-    std::panic::catch_unwind(draw).ok().flatten().ok_or_else(undone)
+    std::panic::catch_unwind(draw)
+        .ok()
+        .flatten()
+        .ok_or_else(undone)
 }
 
 fn problem(what: &str, help: &str) -> PictureProblem {
-    PictureProblem { what: what.to_owned(), help: help.to_owned() }
+    PictureProblem {
+        what: what.to_owned(),
+        help: help.to_owned(),
+    }
 }
 
 fn broken() -> PictureProblem {
-    problem("it is a picture that cannot be decoded", "embed the picture again, as PNG or JPEG")
+    problem(
+        "it is a picture that cannot be decoded",
+        "embed the picture again, as PNG or JPEG",
+    )
 }
 
 fn unreadable(error: &image::ImageError) -> PictureProblem {

@@ -62,19 +62,31 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
         faces: reading.faces,
         ids: ids(&document),
         pixel: page.pixel,
-        out: Artwork { page: page.page, ..Artwork::default() },
+        out: Artwork {
+            page: page.page,
+            ..Artwork::default()
+        },
         tally: Tally::new(&document),
         elements: 0,
         chain: Vec::new(),
     };
     for (what, help) in page.problems {
-        walk.out.unproven.push(Unproven { what, help, origin: walk.bare_origin(root), bed: None });
+        walk.out.unproven.push(Unproven {
+            what,
+            help,
+            origin: walk.bare_origin(root),
+            bed: None,
+        });
     }
     for problem in sheets.problems.iter().filter(|p| !p.harmless) {
         walk.out.unproven.push(Unproven {
             what: problem.what.clone(),
             help: problem.help.clone(),
-            origin: Origin { range: problem.range.clone(), element: "style".to_owned(), ..Origin::default() },
+            origin: Origin {
+                range: problem.range.clone(),
+                element: "style".to_owned(),
+                ..Origin::default()
+            },
             bed: None,
         });
     }
@@ -84,7 +96,10 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
     let (census, astray) = tally.close(&document);
     for node in astray {
         out.unproven.push(Unproven {
-            what: format!("a \"{}\" stands where this program does not look for drawing", node.tag_name().name()),
+            what: format!(
+                "a \"{}\" stands where this program does not look for drawing",
+                node.tag_name().name()
+            ),
             help: "move it into the drawing proper, or delete it".to_owned(),
             origin: origin_of(node),
             bed: None,
@@ -95,11 +110,15 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
 }
 
 /// The first element of each id: `href` and `url()` to an id that stands twice are reported.
-fn ids<'a, 'i>(document: &'a Document<'i>) -> std::collections::HashMap<&'a str, (Node<'a, 'i>, bool)> {
+fn ids<'a, 'i>(
+    document: &'a Document<'i>,
+) -> std::collections::HashMap<&'a str, (Node<'a, 'i>, bool)> {
     let mut ids = std::collections::HashMap::new();
     for node in document.descendants() {
         if let Some(id) = node.attribute("id") {
-            ids.entry(id).and_modify(|e: &mut (Node<'_, '_>, bool)| e.1 = true).or_insert((node, false));
+            ids.entry(id)
+                .and_modify(|e: &mut (Node<'_, '_>, bool)| e.1 = true)
+                .or_insert((node, false));
         }
     }
     ids
@@ -141,7 +160,11 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if elements::locked(node) {
             layers.push(elements::layer(node).unwrap_or_default());
         }
-        Origin { layers, uses: state.uses.as_ref().clone(), ..origin_of(node) }
+        Origin {
+            layers,
+            uses: state.uses.as_ref().clone(),
+            ..origin_of(node)
+        }
     }
 
     /// Reports something that could not be resolved.
@@ -153,7 +176,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         help: impl Into<String>,
     ) {
         let origin = self.origin(node, state);
-        self.out.unproven.push(Unproven { what: what.into(), help: help.into(), origin, bed: None });
+        self.out.unproven.push(Unproven {
+            what: what.into(),
+            help: help.into(),
+            origin,
+            bed: None,
+        });
     }
 
     pub(super) fn note(&mut self, node: Node<'_, '_>, state: &State, outcome: Outcome) {
@@ -167,7 +195,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     /// The element with an id. A second element with the same id is reported: readers differ in
     /// which one they take.
-    pub(super) fn find(&mut self, node: Node<'_, '_>, state: &State, id: &str) -> Option<Node<'a, 'i>> {
+    pub(super) fn find(
+        &mut self,
+        node: Node<'_, '_>,
+        state: &State,
+        id: &str,
+    ) -> Option<Node<'a, 'i>> {
         let (target, twice) = self.ids.get(id).copied()?;
         if twice {
             self.report(
@@ -197,7 +230,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         self.children(root, &state, 1)
     }
 
-    fn children(&mut self, node: Node<'a, 'i>, state: &State, depth: usize) -> Result<(), ReadError> {
+    fn children(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+        depth: usize,
+    ) -> Result<(), ReadError> {
         for child in node.children().filter(Node::is_element) {
             self.element(child, state, depth)?;
         }
@@ -228,9 +266,17 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 let (thing, remedy) = if name == "mask" {
                     ("a mask", "release the mask, or flatten it to a picture")
                 } else {
-                    ("a filter effect", "remove the effect, or flatten it to a picture")
+                    (
+                        "a filter effect",
+                        "remove the effect, or flatten it to a picture",
+                    )
                 };
-                self.report(node, state, format!("it is drawn through {thing}, which this program cannot follow"), remedy);
+                self.report(
+                    node,
+                    state,
+                    format!("it is drawn through {thing}, which this program cannot follow"),
+                    remedy,
+                );
             }
         }
         if let Some(value) = declared.get("clip-path")
@@ -238,7 +284,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         {
             self.clip(node, state, value);
         }
-        if node.attributes().any(|a| a.namespace().is_none() && a.name().starts_with("on") && !a.value().is_empty())
+        if node
+            .attributes()
+            .any(|a| a.namespace().is_none() && a.name().starts_with("on") && !a.value().is_empty())
         {
             self.report(
                 node,
@@ -256,7 +304,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         state: &mut State,
         declared: &super::style::Declared<'_>,
     ) -> bool {
-        for name in ["translate", "rotate", "scale", "offset-path", "transform-box", "zoom"] {
+        for name in [
+            "translate",
+            "rotate",
+            "scale",
+            "offset-path",
+            "transform-box",
+            "zoom",
+        ] {
             // `rotate` and the like as attributes are lists of lettering, not of CSS.
             if let Some(value) = declared.from_css(name)
                 && value != "none"
@@ -270,7 +325,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 );
             }
         }
-        let Some(text) = declared.get("transform").filter(|t| *t != "none") else { return true };
+        let Some(text) = declared.get("transform").filter(|t| *t != "none") else {
+            return true;
+        };
         let by_css = declared.from_css("transform").is_some();
         let Some(matrix) = transform::parse(text, by_css) else {
             let text = short(text);
@@ -282,7 +339,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             );
             return false;
         };
-        if declared.get("transform-origin").is_some_and(|o| !matches!(o.trim(), "0" | "0 0" | "0px 0px" | "0px"))
+        if declared
+            .get("transform-origin")
+            .is_some_and(|o| !matches!(o.trim(), "0" | "0 0" | "0px 0px" | "0px"))
             && matrix != Affine::IDENTITY
         {
             self.report(
@@ -296,7 +355,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         true
     }
 
-    fn element(&mut self, node: Node<'a, 'i>, outer: &State, depth: usize) -> Result<(), ReadError> {
+    fn element(
+        &mut self,
+        node: Node<'a, 'i>,
+        outer: &State,
+        depth: usize,
+    ) -> Result<(), ReadError> {
         self.elements += 1;
         if depth > MAX_DEPTH {
             return Err(self.source.refuse_deep());
@@ -320,7 +384,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         let mut state = outer.clone();
         self.choose(node, &mut state);
-        if let Some(layer) = elements::layer(node).filter(|_| matches!(what, Kind::Group | Kind::Viewport)) {
+        if let Some(layer) =
+            elements::layer(node).filter(|_| matches!(what, Kind::Group | Kind::Viewport))
+        {
             Arc::make_mut(&mut state.layers).push(layer);
         }
         if !self.declare(node, &mut state) {
@@ -331,7 +397,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             Kind::Group => self.children(node, &state, depth + 1),
             Kind::Switch => self.switch(node, &state, depth + 1),
             Kind::Viewport => {
-                let Some(state) = self.viewport(node, &state, None) else { return Ok(()) };
+                let Some(state) = self.viewport(node, &state, None) else {
+                    return Ok(());
+                };
                 self.children(node, &state, depth + 1)
             }
             Kind::Use => self.instance(node, &state, depth + 1),
@@ -369,7 +437,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     fn switch(&mut self, node: Node<'a, 'i>, state: &State, depth: usize) -> Result<(), ReadError> {
         let mut taken = false;
         for child in node.children().filter(Node::is_element) {
-            if matches!(kind(child), Kind::Describing | Kind::Private | Kind::Definition) {
+            if matches!(
+                kind(child),
+                Kind::Describing | Kind::Private | Kind::Definition
+            ) {
                 continue;
             }
             let holds = elements::chosen(child) != Some(false);
@@ -387,8 +458,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     /// Everything below an element whose place is not known is reported with it.
     fn give_up(&mut self, node: Node<'a, 'i>, state: &State) {
-        for below in node.descendants().filter(|n| n.is_element() && kind(*n).could_mark()) {
-            let outcome = if below == node { Outcome::Unproven } else { Outcome::Part };
+        for below in node
+            .descendants()
+            .filter(|n| n.is_element() && kind(*n).could_mark())
+        {
+            let outcome = if below == node {
+                Outcome::Unproven
+            } else {
+                Outcome::Part
+            };
             self.note(below, state, outcome);
         }
     }
@@ -407,11 +485,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 "save the file without scripts (as a plain drawing)",
             ),
             Kind::Animation => (
-                format!("it is an animation ({name}), and readers differ in which moment they show"),
+                format!(
+                    "it is an animation ({name}), and readers differ in which moment they show"
+                ),
                 "remove the animation and keep the drawing as it should be burnt",
             ),
             Kind::Foreign if name.starts_with("flow") => (
-                "it is text that flows in a frame, which readers lay out differently or leave out".to_owned(),
+                "it is text that flows in a frame, which readers lay out differently or leave out"
+                    .to_owned(),
                 "turn it into plain lettering or into outlines",
             ),
             Kind::Foreign => (
@@ -428,7 +509,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     }
 
     /// `use`: the target drawn here, in the frame and style of the `use`.
-    fn instance(&mut self, node: Node<'a, 'i>, state: &State, depth: usize) -> Result<(), ReadError> {
+    fn instance(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+        depth: usize,
+    ) -> Result<(), ReadError> {
         let reference = elements::href(node).unwrap_or_default();
         let target = match reference.trim().strip_prefix('#') {
             Some(id) => self.find(node, state, id),
@@ -436,16 +522,29 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         };
         let Some(target) = target else {
             let what = if reference.trim().is_empty() || reference.trim().starts_with('#') {
-                format!("it repeats \"{}\", which is not in this file", short(reference))
+                format!(
+                    "it repeats \"{}\", which is not in this file",
+                    short(reference)
+                )
             } else {
                 format!("it shows a part of another file, \"{}\"", short(reference))
             };
-            self.report(node, state, what, "embed the object itself in the drawing, or delete it");
+            self.report(
+                node,
+                state,
+                what,
+                "embed the object itself in the drawing, or delete it",
+            );
             self.note(node, state, Outcome::Unproven);
             return Ok(());
         };
         if self.chain.contains(&target) || node.ancestors().any(|a| a == target) {
-            self.report(node, state, "it repeats itself inside itself", "delete the clone and draw the object");
+            self.report(
+                node,
+                state,
+                "it repeats itself inside itself",
+                "delete the clone and draw the object",
+            );
             self.note(node, state, Outcome::Unproven);
             return Ok(());
         }
@@ -462,7 +561,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         Arc::make_mut(&mut inner.uses).push(node.range());
         self.chain.push(target);
         let done = match kind(target) {
-            Kind::Definition if target.tag_name().name() == "symbol" => self.symbol(node, target, &inner, depth),
+            Kind::Definition if target.tag_name().name() == "symbol" => {
+                self.symbol(node, target, &inner, depth)
+            }
             Kind::Viewport => {
                 let mut own = inner.clone();
                 self.choose(target, &mut own);
@@ -499,7 +600,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     /// The frame inside a nested `svg` or a `symbol`; `None` where nothing inside is drawn or the
     /// frame cannot be known (then it was reported). `user` is the `use` that may state the size.
-    fn viewport(&mut self, node: Node<'a, 'i>, state: &State, user: Option<Node<'a, 'i>>) -> Option<State> {
+    fn viewport(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+        user: Option<Node<'a, 'i>>,
+    ) -> Option<State> {
         let (vw, vh) = state.viewport;
         let by = |name: &str| match user {
             Some(user) if user.attribute(name).is_some() => user,
@@ -511,7 +617,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let y = self.measure(node, state, "y", vh, 0.0)?;
         if width <= 0.0 || height <= 0.0 {
             // SVG 2, 8.6: a zero size disables rendering.
-            let below = node.descendants().filter(|n| n.is_element() && kind(*n).could_mark());
+            let below = node
+                .descendants()
+                .filter(|n| n.is_element() && kind(*n).could_mark());
             for below in below.collect::<Vec<_>>() {
                 self.note(below, state, Outcome::Inert);
             }
@@ -520,11 +628,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let frame = Rect::new(x, y, x + width, y + height);
         let mut inner = state.clone();
         let Ok(aspect) = page::preserve_aspect_ratio(node) else {
-            self.report(node, state, "its preserveAspectRatio cannot be read", "ungroup the nested drawing");
+            self.report(
+                node,
+                state,
+                "its preserveAspectRatio cannot be read",
+                "ungroup the nested drawing",
+            );
             self.give_up(node, state);
             return None;
         };
-        match node.attribute("viewBox").map(str::parse::<svgtypes::ViewBox>) {
+        match node
+            .attribute("viewBox")
+            .map(str::parse::<svgtypes::ViewBox>)
+        {
             None => {
                 inner.ctm *= Affine::translate((x, y));
                 inner.viewport = (width, height);
@@ -534,7 +650,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 inner.viewport = (view_box.w, view_box.h);
             }
             Some(Err(_)) => {
-                self.report(node, state, "its viewBox cannot be read, so the place of what is in it is not known", "ungroup the nested drawing");
+                self.report(
+                    node,
+                    state,
+                    "its viewBox cannot be read, so the place of what is in it is not known",
+                    "ungroup the nested drawing",
+                );
                 self.give_up(node, state);
                 return None;
             }
@@ -555,7 +676,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         percent_of: f64,
         missing: f64,
     ) -> Option<f64> {
-        let Some(text) = node.attribute(name) else { return Some(missing) };
+        let Some(text) = node.attribute(name) else {
+            return Some(missing);
+        };
         if text.trim() == "auto" {
             return Some(missing);
         }

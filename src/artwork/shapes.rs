@@ -49,10 +49,18 @@ pub fn path_data(d: &str, tolerance: f64) -> Shape {
     for segment in PathParser::from(d) {
         match segment {
             Ok(segment) => pen.draw(segment),
-            Err(_) => return Shape { path: pen.path, error: Some(ShapeError::PathData) },
+            Err(_) => {
+                return Shape {
+                    path: pen.path,
+                    error: Some(ShapeError::PathData),
+                };
+            }
         }
     }
-    Shape { path: pen.path, error: None }
+    Shape {
+        path: pen.path,
+        error: None,
+    }
 }
 
 /// A `polyline` (or, closed, a `polygon`).
@@ -74,7 +82,15 @@ pub fn points(text: &str, close: bool) -> Shape {
 
 /// A `rect`. Missing radii are `None`: one stands for the other, and none means square corners
 /// (SVG 2, 10.2). Zero sizes draw nothing; negative ones are an error.
-pub fn rect(x: f64, y: f64, w: f64, h: f64, rx: Option<f64>, ry: Option<f64>, tolerance: f64) -> Shape {
+pub fn rect(
+    x: f64,
+    y: f64,
+    w: f64,
+    h: f64,
+    rx: Option<f64>,
+    ry: Option<f64>,
+    tolerance: f64,
+) -> Shape {
     if let Some(error) = negative(&[("width", w), ("height", h)]) {
         return error;
     }
@@ -95,14 +111,23 @@ pub fn ellipse(cx: f64, cy: f64, rx: f64, ry: f64, tolerance: f64) -> Shape {
     if rx == 0.0 || ry == 0.0 {
         return Shape::default();
     }
-    Shape { path: arc::ellipse(cx, cy, rx, ry, tolerance), error: None }
+    Shape {
+        path: arc::ellipse(cx, cy, rx, ry, tolerance),
+        error: None,
+    }
 }
 
 fn negative(sizes: &[(&'static str, f64)]) -> Option<Shape> {
-    sizes.iter().find(|(_, v)| *v < 0.0).map(|(name, value)| Shape {
-        path: BezPath::new(),
-        error: Some(ShapeError::Length { name, value: format!("{value}") }),
-    })
+    sizes
+        .iter()
+        .find(|(_, v)| *v < 0.0)
+        .map(|(name, value)| Shape {
+            path: BezPath::new(),
+            error: Some(ShapeError::Length {
+                name,
+                value: format!("{value}"),
+            }),
+        })
 }
 
 /// Whether a list of points is made of an even count of numbers and nothing else.
@@ -147,7 +172,11 @@ impl Pen {
     }
 
     fn point(&self, abs: bool, x: f64, y: f64) -> Point {
-        if abs { Point::new(x, y) } else { Point::new(self.at.x + x, self.at.y + y) }
+        if abs {
+            Point::new(x, y)
+        } else {
+            Point::new(self.at.x + x, self.at.y + y)
+        }
     }
 
     fn begin(&mut self) {
@@ -184,7 +213,9 @@ impl Pen {
 
     /// The last control point mirrored about the current point, or the current point itself.
     fn reflected(&self, control: Option<Point>) -> Point {
-        control.map_or(self.at, |c| Point::new(2.0 * self.at.x - c.x, 2.0 * self.at.y - c.y))
+        control.map_or(self.at, |c| {
+            Point::new(2.0 * self.at.x - c.x, 2.0 * self.at.y - c.y)
+        })
     }
 
     fn draw(&mut self, segment: PathSegment) {
@@ -207,7 +238,15 @@ impl Pen {
                 let y = if abs { y } else { self.at.y + y };
                 self.line(Point::new(self.at.x, y));
             }
-            PathSegment::CurveTo { abs, x1, y1, x2, y2, x, y } => {
+            PathSegment::CurveTo {
+                abs,
+                x1,
+                y1,
+                x2,
+                y2,
+                x,
+                y,
+            } => {
                 let (c1, c2) = (self.point(abs, x1, y1), self.point(abs, x2, y2));
                 let to = self.point(abs, x, y);
                 self.curve(c1, c2, to);
@@ -225,7 +264,16 @@ impl Pen {
                 let (c, to) = (self.reflected(self.quadratic), self.point(abs, x, y));
                 self.quad(c, to);
             }
-            PathSegment::EllipticalArc { abs, rx, ry, x_axis_rotation, large_arc, sweep, x, y } => {
+            PathSegment::EllipticalArc {
+                abs,
+                rx,
+                ry,
+                x_axis_rotation,
+                large_arc,
+                sweep,
+                x,
+                y,
+            } => {
                 let to = self.point(abs, x, y);
                 self.begin();
                 let from = self.at;
@@ -285,14 +333,20 @@ mod tests {
 
     #[test]
     fn a_trailing_moveto_does_not_widen_the_box() {
-        assert_eq!(bounds("M0 0 H10 V10 Z M500 500"), kurbo::Rect::new(0.0, 0.0, 10.0, 10.0));
+        assert_eq!(
+            bounds("M0 0 H10 V10 Z M500 500"),
+            kurbo::Rect::new(0.0, 0.0, 10.0, 10.0)
+        );
     }
 
     #[test]
     fn after_a_closepath_drawing_goes_on_from_the_start() {
         let shape = path_data("M10 10 h5 v5 z l-4 -4", 1e-3);
         let last = shape.path.segments().last().unwrap();
-        assert_eq!((last.start(), last.end()), (Point::new(10.0, 10.0), Point::new(6.0, 6.0)));
+        assert_eq!(
+            (last.start(), last.end()),
+            (Point::new(10.0, 10.0), Point::new(6.0, 6.0))
+        );
     }
 
     #[test]

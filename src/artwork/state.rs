@@ -165,12 +165,18 @@ impl State {
 
     /// Why marks drawn in this state do not show.
     pub fn hidden(&self) -> Option<Hidden> {
-        self.gone.clone().or(self.invisible.then_some(Hidden::Invisible))
+        self.gone
+            .clone()
+            .or(self.invisible.then_some(Hidden::Invisible))
     }
 
     /// Lengths in this state: `percent_of` is what 100 % stands for.
     pub fn lengths(&self, percent_of: f64) -> LengthContext {
-        LengthContext { font_size: Some(self.font_size), whole: Some(percent_of), ..LengthContext::default() }
+        LengthContext {
+            font_size: Some(self.font_size),
+            whole: Some(percent_of),
+            ..LengthContext::default()
+        }
     }
 
     /// The diagonal that percentages of widths without a direction refer to (SVG 2, 8.9).
@@ -180,13 +186,23 @@ impl State {
 
     /// The paint as it is drawn in this state, and its alpha. `server_kind` finds the element name
     /// behind an id.
-    pub fn painted(&self, value: &PaintValue, server_kind: impl Fn(&str) -> Option<String>) -> (Paint, f64) {
+    pub fn painted(
+        &self,
+        value: &PaintValue,
+        server_kind: impl Fn(&str) -> Option<String>,
+    ) -> (Paint, f64) {
         match value {
             PaintValue::None => (Paint::None, 1.0),
             PaintValue::Current => (Paint::Colour(self.color.0), self.color.1),
             PaintValue::Colour(c, a) => (Paint::Colour(*c), *a),
             PaintValue::Server(id) => match server_kind(id) {
-                Some(kind) => (Paint::Server { kind, id: id.clone() }, 1.0),
+                Some(kind) => (
+                    Paint::Server {
+                        kind,
+                        id: id.clone(),
+                    },
+                    1.0,
+                ),
                 None => (Paint::Unread(format!("url(#{id})")), 1.0),
             },
             PaintValue::Unread(text) => (Paint::Unread(text.clone()), 1.0),
@@ -202,8 +218,7 @@ impl State {
         // `font-size` and `color` come first: the others are measured by them.
         for pass in [true, false] {
             for (name, value, _) in declared.iter() {
-                if (name == "font-size" || name == "color") == pass
-                    && !self.set(name, value.trim())
+                if (name == "font-size" || name == "color") == pass && !self.set(name, value.trim())
                 {
                     unread.push((name.to_owned(), value.to_owned()));
                 }
@@ -256,11 +271,14 @@ impl State {
                     "normal" | "initial" => Some(0.0),
                     _ => length(value, &self.lengths(self.font_size)).ok(),
                 };
-                let Some(computed) = computed else { return false };
+                let Some(computed) = computed else {
+                    return false;
+                };
                 Arc::make_mut(&mut self.font).insert(name.to_owned(), format!("{computed}"));
             }
             "text-decoration" | "text-decoration-line" => {
-                Arc::make_mut(&mut self.font).insert("text-decoration".to_owned(), value.to_owned());
+                Arc::make_mut(&mut self.font)
+                    .insert("text-decoration".to_owned(), value.to_owned());
             }
             "marker-start" => self.markers[0] = value != "none" && !initial,
             "marker-mid" => self.markers[1] = value != "none" && !initial,
@@ -280,7 +298,10 @@ impl State {
         match name {
             "stroke-width" if initial => line.width = 1.0,
             "stroke-width" => {
-                return put(&mut line.width, length(value, &context).ok().filter(|w| *w >= 0.0));
+                return put(
+                    &mut line.width,
+                    length(value, &context).ok().filter(|w| *w >= 0.0),
+                );
             }
             "stroke-linecap" => match value {
                 "butt" | "initial" => line.cap = Cap::Butt,
@@ -297,7 +318,10 @@ impl State {
             },
             "stroke-miterlimit" if initial => line.miter_limit = 4.0,
             "stroke-miterlimit" => {
-                return put(&mut line.miter_limit, value.parse().ok().filter(|m: &f64| *m >= 1.0));
+                return put(
+                    &mut line.miter_limit,
+                    value.parse().ok().filter(|m: &f64| *m >= 1.0),
+                );
             }
             "stroke-dasharray" => match dashes(value, &context) {
                 Some(dashes) => line.dashes = dashes,
@@ -315,8 +339,11 @@ impl State {
     fn font_size_of(&self, value: &str) -> Option<f64> {
         match value {
             "medium" | "initial" => Some(MEDIUM),
-            "smaller" | "larger" | "xx-small" | "x-small" | "small" | "large" | "x-large" | "xx-large" => None,
-            _ => length(value, &self.lengths(self.font_size)).ok().filter(|s| *s >= 0.0),
+            "smaller" | "larger" | "xx-small" | "x-small" | "small" | "large" | "x-large"
+            | "xx-large" => None,
+            _ => length(value, &self.lengths(self.font_size))
+                .ok()
+                .filter(|s| *s >= 0.0),
         }
     }
 }
@@ -367,7 +394,10 @@ fn dashes(value: &str, context: &LengthContext) -> Option<Vec<f64>> {
         return Some(Vec::new());
     }
     let mut list = Vec::new();
-    for part in value.split([',', ' ', '\t', '\n', '\r']).filter(|p| !p.is_empty()) {
+    for part in value
+        .split([',', ' ', '\t', '\n', '\r'])
+        .filter(|p| !p.is_empty())
+    {
         let dash = length(part, context).ok().filter(|d| *d >= 0.0)?;
         list.push(dash);
     }

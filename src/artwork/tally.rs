@@ -30,7 +30,10 @@ pub struct Tally {
 impl Tally {
     /// An empty count for a document.
     pub fn new(document: &Document<'_>) -> Self {
-        Self { seen: vec![None; document.descendants().count() + 1], census: Census::default() }
+        Self {
+            seen: vec![None; document.descendants().count() + 1],
+            census: Census::default(),
+        }
     }
 
     /// Notes what became of `node`; `instanced` inside a `use`.
@@ -60,16 +63,24 @@ impl Tally {
     /// definition that nothing draws; the others come back, to be reported.
     pub fn close<'a, 'i>(mut self, document: &'a Document<'i>) -> (Census, Vec<Node<'a, 'i>>) {
         let mut astray = Vec::new();
-        for node in document.descendants().filter(|n| n.is_element() && kind(*n).could_mark()) {
+        for node in document
+            .descendants()
+            .filter(|n| n.is_element() && kind(*n).could_mark())
+        {
             self.census.candidates += 1;
-            let outcome = self.seen.get(node.id().get_usize()).copied().flatten().unwrap_or_else(|| {
-                if in_definition(node) {
-                    Outcome::Inert
-                } else {
-                    astray.push(node);
-                    Outcome::Unproven
-                }
-            });
+            let outcome = self
+                .seen
+                .get(node.id().get_usize())
+                .copied()
+                .flatten()
+                .unwrap_or_else(|| {
+                    if in_definition(node) {
+                        Outcome::Inert
+                    } else {
+                        astray.push(node);
+                        Outcome::Unproven
+                    }
+                });
             self.count(outcome);
         }
         (self.census, astray)
@@ -80,6 +91,14 @@ impl Tally {
 fn in_definition(node: Node<'_, '_>) -> bool {
     node.ancestors().skip(1).any(|a| {
         // What is in a described or foreign element was judged with that element.
-        matches!(kind(a), Kind::Definition | Kind::Foreign | Kind::Text | Kind::Shape | Kind::Image | Kind::Describing)
+        matches!(
+            kind(a),
+            Kind::Definition
+                | Kind::Foreign
+                | Kind::Text
+                | Kind::Shape
+                | Kind::Image
+                | Kind::Describing
+        )
     })
 }

@@ -20,7 +20,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             Err(problem) => {
                 self.report(node, state, problem.what, problem.help);
                 for (part, _) in &states {
-                    self.note(*part, state, if *part == node { Outcome::Unproven } else { Outcome::Part });
+                    self.note(
+                        *part,
+                        state,
+                        if *part == node {
+                            Outcome::Unproven
+                        } else {
+                            Outcome::Part
+                        },
+                    );
                 }
             }
             Ok(chunks) => {
@@ -48,7 +56,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         node: Node<'a, 'i>,
         states: &[(Node<'a, 'i>, State)],
     ) -> Result<Vec<Chunk>, TextProblem> {
-        let Some((_, state)) = states.first() else { return Ok(Vec::new()) };
+        let Some((_, state)) = states.first() else {
+            return Ok(Vec::new());
+        };
         let style = |n: Node<'_, '_>| {
             states
                 .iter()
@@ -71,9 +81,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     /// The curve that a `textPath` follows, in the text's user units.
     fn track(&self, node: Node<'_, '_>, state: &State) -> Result<BezPath, TextProblem> {
-        let refused = |what: &str| {
-            Err(TextProblem::new(what, "turn the lettering into outlines"))
-        };
+        let refused = |what: &str| Err(TextProblem::new(what, "turn the lettering into outlines"));
         let target = elements::href(node)
             .and_then(|h| h.trim().strip_prefix('#'))
             .and_then(|id| self.ids.get(id))
@@ -82,14 +90,18 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             return refused("it is lettering along a curve that is not in this file");
         };
         if target.attribute("pathLength").is_some() {
-            return refused("it is lettering along a curve with a length of its own (pathLength), which readers measure differently");
+            return refused(
+                "it is lettering along a curve with a length of its own (pathLength), which readers measure differently",
+            );
         }
         let declared = self.sheets.computed(*target);
         let matrix = match declared.get("transform").filter(|t| *t != "none") {
             None => kurbo::Affine::IDENTITY,
             Some(text) => match transform::parse(text, declared.from_css("transform").is_some()) {
                 Some(matrix) => matrix,
-                None => return refused("it is lettering along a curve whose transform cannot be read"),
+                None => {
+                    return refused("it is lettering along a curve whose transform cannot be read");
+                }
             },
         };
         let shape = outline(*target, state);
@@ -103,19 +115,42 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let content = Content::Lettering(Box::new(lettering));
         if path.elements().is_empty() {
             // Nothing could be laid out: the missing face is what there is to say.
-            self.add(node, state, content, Role::Fill { even_odd: false }, path, Paint::None, 1.0);
+            self.add(
+                node,
+                state,
+                content,
+                Role::Fill { even_odd: false },
+                path,
+                Paint::None,
+                1.0,
+            );
             return;
         }
-        self.marks(node, state, Drawn { path, content, fills: true });
+        self.marks(
+            node,
+            state,
+            Drawn {
+                path,
+                content,
+                fills: true,
+            },
+        );
     }
 
     /// The state of a `text` and of every element in it.
-    pub(super) fn text_states(&mut self, node: Node<'a, 'i>, state: &State) -> Vec<(Node<'a, 'i>, State)> {
+    pub(super) fn text_states(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+    ) -> Vec<(Node<'a, 'i>, State)> {
         let mut states = vec![(node, state.clone())];
         let mut next = 0;
         while let Some((parent, of_parent)) = states.get(next).cloned() {
             next += 1;
-            for child in parent.children().filter(|c| c.is_element() && kind(*c) != Kind::Private) {
+            for child in parent
+                .children()
+                .filter(|c| c.is_element() && kind(*c) != Kind::Private)
+            {
                 let mut own = of_parent.clone();
                 own.own_font();
                 self.declare(child, &mut own);
@@ -128,11 +163,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
 /// The properties of lettering in `state`, as the layout wants them.
 fn text_style(state: &State) -> Vec<(String, String)> {
-    let mut style: Vec<_> = state.font.iter().map(|(k, v)| (k.clone(), v.clone())).collect();
+    let mut style: Vec<_> = state
+        .font
+        .iter()
+        .map(|(k, v)| (k.clone(), v.clone()))
+        .collect();
     style.push(("font-size".to_owned(), format!("{}", state.font_size)));
     if state.gone.is_some() {
         style.push(("display".to_owned(), "none".to_owned()));
     }
     style
 }
-

@@ -25,7 +25,11 @@ pub fn parse(text: &str, css: bool) -> Option<Affine> {
             };
         }
     }
-    matrix.as_coeffs().iter().all(|c| c.is_finite()).then_some(matrix)
+    matrix
+        .as_coeffs()
+        .iter()
+        .all(|c| c.is_finite())
+        .then_some(matrix)
 }
 
 /// A turn by `degrees`, clockwise as y points to the front. Exact for quarter turns, and the same
@@ -53,7 +57,14 @@ pub fn sin_cos(degrees: f64) -> (f64, f64) {
 }
 
 fn skew(x: f64, y: f64) -> Affine {
-    Affine::new([1.0, libm::tan(y.to_radians()), libm::tan(x.to_radians()), 1.0, 0.0, 0.0])
+    Affine::new([
+        1.0,
+        libm::tan(y.to_radians()),
+        libm::tan(x.to_radians()),
+        1.0,
+        0.0,
+        0.0,
+    ])
 }
 
 /// Splits `name(arguments) name(arguments)`.
@@ -86,9 +97,14 @@ fn css_function(name: &str, arguments: &[String]) -> Option<Affine> {
     };
     let count = arguments.len();
     Some(match (name, count) {
-        ("matrix", 6) => {
-            Affine::new([number(0)?, number(1)?, number(2)?, number(3)?, number(4)?, number(5)?])
-        }
+        ("matrix", 6) => Affine::new([
+            number(0)?,
+            number(1)?,
+            number(2)?,
+            number(3)?,
+            number(4)?,
+            number(5)?,
+        ]),
         ("translate", 1 | 2) => Affine::translate((shift(0)?, shift(1)?)),
         ("translatex", 1) => Affine::translate((shift(0)?, 0.0)),
         ("translatey", 1) => Affine::translate((0.0, shift(0)?)),
@@ -111,12 +127,19 @@ fn css_function(name: &str, arguments: &[String]) -> Option<Affine> {
 /// A length of a style's transform in pixels; relative units are not understood here.
 fn pixels(text: &str) -> Option<f64> {
     let context = super::length::LengthContext::default();
-    super::length::length(text, &context).ok().filter(|v| v.is_finite())
+    super::length::length(text, &context)
+        .ok()
+        .filter(|v| v.is_finite())
 }
 
 /// An angle with its unit (CSS Values 4, 7.1); a bare number is degrees.
 fn degrees(text: &str) -> Option<f64> {
-    for (unit, scale) in [("deg", 1.0), ("grad", 0.9), ("turn", 360.0), ("rad", 180.0 / std::f64::consts::PI)] {
+    for (unit, scale) in [
+        ("deg", 1.0),
+        ("grad", 0.9),
+        ("turn", 360.0),
+        ("rad", 180.0 / std::f64::consts::PI),
+    ] {
         if let Some(number) = text.strip_suffix(unit) {
             return number.parse::<f64>().ok().map(|n| n * scale);
         }
@@ -139,7 +162,10 @@ mod tests {
 
     #[test]
     fn a_style_may_use_units_and_an_attribute_may_not() {
-        assert_eq!(parse("translate(1in, 0)", true), Some(Affine::translate((96.0, 0.0))));
+        assert_eq!(
+            parse("translate(1in, 0)", true),
+            Some(Affine::translate((96.0, 0.0)))
+        );
         assert_eq!(parse("rotate(0.25turn)", true), Some(rotate(90.0)));
         assert_eq!(parse("translate(1in, 0)", false), None);
         assert_eq!(parse("rotate(90deg)", false), None);
@@ -150,6 +176,9 @@ mod tests {
     #[test]
     fn lists_apply_from_the_right() {
         let m = parse("translate(10 0) rotate(90)", false);
-        assert_eq!(m.map(|m| m * Point::new(1.0, 0.0)), Some(Point::new(10.0, 1.0)));
+        assert_eq!(
+            m.map(|m| m * Point::new(1.0, 0.0)),
+            Some(Point::new(10.0, 1.0))
+        );
     }
 }

@@ -83,9 +83,10 @@ impl Verdict {
 
     /// The verdict that unwaived `findings` lead to. Under `strict`, cautions hold too.
     pub fn of(findings: &[Finding], strict: bool) -> Self {
-        let holds = findings.iter().filter(|f| f.waived.is_none()).any(|f| {
-            f.severity == Severity::Hold || (strict && f.severity == Severity::Caution)
-        });
+        let holds = findings
+            .iter()
+            .filter(|f| f.waived.is_none())
+            .any(|f| f.severity == Severity::Hold || (strict && f.severity == Severity::Caution));
         if holds { Self::Hold } else { Self::Clear }
     }
 }
@@ -93,6 +94,10 @@ impl Verdict {
 impl Report {
     /// The exit status of the whole call.
     pub fn exit(&self) -> u8 {
-        self.runs.iter().map(|r| r.verdict.exit()).max().unwrap_or(0)
+        self.runs
+            .iter()
+            .map(|r| r.verdict.exit())
+            .max()
+            .unwrap_or(0)
     }
 }

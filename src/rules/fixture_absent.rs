@@ -25,6 +25,10 @@ impl Rule for FixtureAbsent {
             "None of the fixture's lines is in the file, so whether the art was drawn over the fixture cannot be seen",
             "copy the fixture drawing's lines into the file, in place and in a paint that is off",
         );
-        out.push(if required { finding.weighing(Severity::Hold) } else { finding });
+        out.push(if required {
+            finding.weighing(Severity::Hold)
+        } else {
+            finding
+        });
     }
 }

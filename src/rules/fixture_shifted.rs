@@ -40,10 +40,22 @@ impl Rule for FixtureShifted {
         } else {
             String::new()
         };
-        let first = job.fixture.lock.outlines.iter().find(|o| o.kind == OutlineKind::Pocket);
+        let first = job
+            .fixture
+            .lock
+            .outlines
+            .iter()
+            .find(|o| o.kind == OutlineKind::Pocket);
         let first = first.or(job.fixture.lock.outlines.first());
-        let boxes = job.fixture.lock.outlines.iter().map(|o| shift.motion.transform_rect_bbox(o.contour.bounds));
-        let Some(bed) = boxes.reduce(|a, b| a.union(b)) else { return };
+        let boxes = job
+            .fixture
+            .lock
+            .outlines
+            .iter()
+            .map(|o| shift.motion.transform_rect_bbox(o.contour.bounds));
+        let Some(bed) = boxes.reduce(|a, b| a.union(b)) else {
+            return;
+        };
         let place = job
             .outlines
             .iter()
@@ -55,7 +67,10 @@ impl Rule for FixtureShifted {
         let mut finding = Finding::new(
             &INFO,
             &place,
-            format!("All of the fixture's lines {}{repeats}{cause}", motion(job, shift)),
+            format!(
+                "All of the fixture's lines {}{repeats}{cause}",
+                motion(job, shift)
+            ),
             help,
         )
         .measured("off its place", shift.worst, limit, "mm");
@@ -78,20 +93,31 @@ fn motion(job: &Job<'_>, shift: &Shift) -> String {
         parts.push("are mirrored".to_owned());
     }
     if (shift.scale - 1.0).abs() >= 1e-4 {
-        parts.push(format!("are {} % of their size", trimmed(100.0 * shift.scale, 2)));
+        parts.push(format!(
+            "are {} % of their size",
+            trimmed(100.0 * shift.scale, 2)
+        ));
     }
     if !shift.mirrored && shift.turn.abs() > NO_TURN {
         parts.push(if (shift.turn.abs() - 180.0).abs() < NO_TURN {
             "are turned half round".to_owned()
         } else {
-            let way = if shift.turn > 0.0 { "clockwise" } else { "anticlockwise" };
+            let way = if shift.turn > 0.0 {
+                "clockwise"
+            } else {
+                "anticlockwise"
+            };
             format!("are turned {} {way}", angle(shift.turn.abs()))
         });
     }
     let plain = parts.is_empty();
     if shift.move_by.hypot() > job.fixture.settings.limits.place / 2.0 || plain {
         let words = offset_words(shift.move_by, job.shown());
-        parts.push(if plain { format!("lie {words} from their place") } else { format!("lie {words}") });
+        parts.push(if plain {
+            format!("lie {words} of where they belong")
+        } else {
+            format!("lie {words}")
+        });
     }
     match parts.split_last() {
         Some((last, [])) => last.clone(),
@@ -106,10 +132,16 @@ fn cause(job: &Job<'_>, shift: &Shift) -> (String, String) {
     if scaled {
         for saved in UNITS {
             for read in UNITS {
-                if (saved - read).abs() > 0.5 && (shift.scale / (saved / read) - 1.0).abs() < SAME_RATIO {
+                if (saved - read).abs() > 0.5
+                    && (shift.scale / (saved / read) - 1.0).abs() < SAME_RATIO
+                {
                     return (
-                        format!(": the file was most likely saved at {saved} units to the inch and is read at {read}"),
-                        format!("save the file again at {read} units to the inch, or with its page size in mm; do not scale the drawing by hand"),
+                        format!(
+                            ": the file was most likely saved at {saved} units to the inch and is read at {read}"
+                        ),
+                        format!(
+                            "save the file again at {read} units to the inch, or with its page size in mm; do not scale the drawing by hand"
+                        ),
                     );
                 }
             }

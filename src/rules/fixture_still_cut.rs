@@ -16,7 +16,12 @@ impl Rule for FixtureStillCut {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for (index, (seat, locked)) in job.outlines.iter().zip(&job.fixture.lock.outlines).enumerate() {
+        for (index, (seat, locked)) in job
+            .outlines
+            .iter()
+            .zip(&job.fixture.lock.outlines)
+            .enumerate()
+        {
             let live = seat
                 .found()
                 .iter()
@@ -24,15 +29,22 @@ impl Rule for FixtureStillCut {
                 .filter(|f| f.operation.live())
                 .min_by_key(|f| f.operation);
             let Some(found) = live else { continue };
-            let mark = found.marks.iter().find(|m| job.operation(**m) == found.operation);
-            let Some(mark) = mark.and_then(|m| job.mark(*m)) else { continue };
+            let mark = found
+                .marks
+                .iter()
+                .find(|m| job.operation(**m) == found.operation);
+            let Some(mark) = mark.and_then(|m| job.mark(*m)) else {
+                continue;
+            };
             let what = match locked.kind {
                 OutlineKind::Pocket => "The pocket's outline",
                 OutlineKind::Edge => "The sheet's edge",
                 OutlineKind::Mark => "A line that belongs to the fixture",
             };
             let doing = match found.operation {
-                crate::artwork::mark::Operation::Unknown => "in a paint that no operation claims".to_owned(),
+                crate::artwork::mark::Operation::Unknown => {
+                    "in a paint that no operation claims".to_owned()
+                }
                 other => format!("marked \"{}\"", operation_word(other)),
             };
             out.push(

@@ -18,14 +18,23 @@ impl Rule for FontMissing {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for (index, mark) in job.artwork.marks.iter().enumerate() {
-            let Content::Lettering(lettering) = &mark.content else { continue };
+            let Content::Lettering(lettering) = &mark.content else {
+                continue;
+            };
             // Lettering that a person hid and the sender leaves out may be in any face.
             let left_out = mark.hidden.is_some() && !job.fixture.settings.run.hidden_sent;
             let painted = crate::fixture::enrol::painted_operation(mark, &job.fixture.settings);
-            if lettering.missing.is_empty() || left_out || (!painted.live() && !mark.path.elements().is_empty()) {
+            if lettering.missing.is_empty()
+                || left_out
+                || (!painted.live() && !mark.path.elements().is_empty())
+            {
                 continue;
             }
-            let pocket = job.art.iter().find(|a| a.mark == index).and_then(|a| a.pocket);
+            let pocket = job
+                .art
+                .iter()
+                .find(|a| a.mark == index)
+                .and_then(|a| a.pocket);
             let place = match mark.ink().bounds() {
                 Some(bed) => Place::Mark(&mark.origin, bed),
                 None => Place::File(&mark.origin),
@@ -33,8 +42,11 @@ impl Rule for FontMissing {
             for face in &lettering.missing {
                 let (message, help) = words(lettering, face);
                 out.push(
-                    Finding::new(&INFO, &place, message, help)
-                        .in_pocket(pocket.and_then(|p| job.pockets.get(p)).map(|p| p.name.as_str())),
+                    Finding::new(&INFO, &place, message, help).in_pocket(
+                        pocket
+                            .and_then(|p| job.pockets.get(p))
+                            .map(|p| p.name.as_str()),
+                    ),
                 );
             }
         }
@@ -44,11 +56,19 @@ impl Rule for FontMissing {
 fn words(lettering: &Lettering, face: &MissingFace) -> (String, String) {
     let text = short(&lettering.text);
     let family = short(&face.family);
-    let asked = if face.style.is_empty() { family.clone() } else { format!("{family} {}", face.style) };
+    let asked = if face.style.is_empty() {
+        family.clone()
+    } else {
+        format!("{family} {}", face.style)
+    };
     if !face.characters.is_empty() {
         return (
-            format!("\"{text}\" needs \"{}\", which the face {asked} does not hold", short(&face.characters)),
-            "choose a face that holds these letters, or turn the lettering into outlines".to_owned(),
+            format!(
+                "\"{text}\" needs \"{}\", which the face {asked} does not hold",
+                short(&face.characters)
+            ),
+            "choose a face that holds these letters, or turn the lettering into outlines"
+                .to_owned(),
         );
     }
     let instead = match &face.instead {
@@ -56,7 +76,10 @@ fn words(lettering: &Lettering, face: &MissingFace) -> (String, String) {
         None => String::new(),
     };
     (
-        format!("\"{text}\" is set in {asked}, which is not at hand{instead}, so it cannot be measured"),
-        "put the font file in the fixture's fonts folder, or turn the lettering into outlines".to_owned(),
+        format!(
+            "\"{text}\" is set in {asked}, which is not at hand{instead}, so it cannot be measured"
+        ),
+        "put the font file in the fixture's fonts folder, or turn the lettering into outlines"
+            .to_owned(),
     )
 }

@@ -88,7 +88,10 @@ pub static REGISTRY: &[&dyn Rule] = &[
 
 /// What is fixed about every rule, those of waivers included.
 pub fn all() -> impl Iterator<Item = &'static Info> {
-    REGISTRY.iter().map(|r| r.info()).chain([&waivers::UNUSED, &waivers::EXPIRED])
+    REGISTRY
+        .iter()
+        .map(|r| r.info())
+        .chain([&waivers::UNUSED, &waivers::EXPIRED])
 }
 
 /// A rule by name.
@@ -113,10 +116,10 @@ pub fn run(job: &Job<'_>) -> Vec<Finding> {
 fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
     let mut kept: Vec<Finding> = Vec::new();
     for finding in found {
-        let same = finding
-            .pocket
-            .as_ref()
-            .and_then(|p| kept.iter().position(|k| k.rule == finding.rule && k.pocket.as_ref() == Some(p)));
+        let same = finding.pocket.as_ref().and_then(|p| {
+            kept.iter()
+                .position(|k| k.rule == finding.rule && k.pocket.as_ref() == Some(p))
+        });
         match same.and_then(|i| kept.get_mut(i)) {
             None => kept.push(finding),
             Some(worst) => {
@@ -133,7 +136,10 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
 
 /// How far past its limit a finding is, as far as it measures anything.
 fn how_bad(finding: &Finding) -> f64 {
-    finding.measured.as_ref().map_or(0.0, |m| (m.value - m.limit).abs())
+    finding
+        .measured
+        .as_ref()
+        .map_or(0.0, |m| (m.value - m.limit).abs())
 }
 
 /// What a mark is called in a message: the words it spells, or what it is.
@@ -153,5 +159,8 @@ pub(crate) fn thing(mark: &crate::artwork::mark::Mark) -> String {
 /// The first letter large, for a sentence that starts with it.
 pub(crate) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
-    chars.next().map(|c| c.to_uppercase().chain(chars).collect()).unwrap_or_default()
+    chars
+        .next()
+        .map(|c| c.to_uppercase().chain(chars).collect())
+        .unwrap_or_default()
 }

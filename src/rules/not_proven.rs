@@ -20,7 +20,12 @@ impl Rule for NotProven {
                 Some(bed) => Place::Mark(&unproven.origin, bed),
                 None => Place::File(&unproven.origin),
             };
-            out.push(Finding::new(&INFO, &place, super::sentence(&unproven.what), unproven.help.as_str()));
+            out.push(Finding::new(
+                &INFO,
+                &place,
+                super::sentence(&unproven.what),
+                unproven.help.as_str(),
+            ));
         }
     }
 }

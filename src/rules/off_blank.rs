@@ -21,14 +21,22 @@ impl Rule for OffBlank {
             if job.operation(art.mark) == Operation::Cut {
                 continue;
             }
-            let Some(mark) = job.mark(art.mark) else { continue };
+            let Some(mark) = job.mark(art.mark) else {
+                continue;
+            };
             let what = sentence(&thing(mark));
-            let names: Vec<&str> =
-                art.shares.iter().filter_map(|(p, _)| job.pockets.get(*p)).map(|p| p.name.as_str()).collect();
+            let names: Vec<&str> = art
+                .shares
+                .iter()
+                .filter_map(|(p, _)| job.pockets.get(*p))
+                .map(|p| p.name.as_str())
+                .collect();
             let most = art.shares.first().map_or(0.0, |s| s.1);
             let (message, help) = match names.as_slice() {
                 [] => (
-                    format!("{what} lies on no blank: no pocket is under it, and the laser would burn the fixture"),
+                    format!(
+                        "{what} lies on no blank: no pocket is under it, and the laser would burn the fixture"
+                    ),
                     "move it into a pocket's zone, or delete it",
                 ),
                 [one] => (
@@ -39,7 +47,10 @@ impl Rule for OffBlank {
                     "move it into the pocket's zone, or delete it",
                 ),
                 many => (
-                    format!("{what} lies over pockets {} at once", crate::fixture::shorthand::and(many)),
+                    format!(
+                        "{what} lies over pockets {} at once",
+                        crate::fixture::shorthand::and(many)
+                    ),
                     "move it into one pocket's zone, or make it smaller",
                 ),
             };

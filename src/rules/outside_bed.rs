@@ -43,12 +43,23 @@ impl Rule for OutsideBed {
             if fixture.contains(&index) {
                 continue;
             }
-            let Some(ink) = mark.ink().bounds() else { continue };
-            let Some(past) = past(bed, ink, operation) else { continue };
-            let pocket = job.art.iter().find(|a| a.mark == index).and_then(|a| a.pocket);
+            let Some(ink) = mark.ink().bounds() else {
+                continue;
+            };
+            let Some(past) = past(bed, ink, operation) else {
+                continue;
+            };
+            let pocket = job
+                .art
+                .iter()
+                .find(|a| a.mark == index)
+                .and_then(|a| a.pocket);
             out.push(
-                words(job, mark, ink, &past)
-                    .in_pocket(pocket.and_then(|p| job.pockets.get(p)).map(|p| p.name.as_str())),
+                words(job, mark, ink, &past).in_pocket(
+                    pocket
+                        .and_then(|p| job.pockets.get(p))
+                        .map(|p| p.name.as_str()),
+                ),
             );
         }
     }
@@ -58,16 +69,32 @@ impl Rule for OutsideBed {
 fn past(bed: &Bed, ink: Rect, operation: Operation) -> Option<Past> {
     let keep = &bed.keep_clear;
     // Only engraving sweeps to and fro; a paint that nothing claims might be engraving.
-    let run = if matches!(operation, Operation::Engrave | Operation::Unknown) { bed.run_out } else { 0.0 };
+    let run = if matches!(operation, Operation::Engrave | Operation::Unknown) {
+        bed.run_out
+    } else {
+        0.0
+    };
     let sides = [
         ("left", keep.left - ink.x0, run - ink.x0),
-        ("right", ink.x1 - (bed.width - keep.right), ink.x1 + run - bed.width),
+        (
+            "right",
+            ink.x1 - (bed.width - keep.right),
+            ink.x1 + run - bed.width,
+        ),
         ("back", keep.back - ink.y0, f64::NEG_INFINITY),
-        ("front", ink.y1 - (bed.height - keep.front), f64::NEG_INFINITY),
+        (
+            "front",
+            ink.y1 - (bed.height - keep.front),
+            f64::NEG_INFINITY,
+        ),
     ];
     sides
         .into_iter()
-        .map(|(side, ink, run)| Past { side, by: ink.max(run), run_out: ink <= ROUNDING })
+        .map(|(side, ink, run)| Past {
+            side,
+            by: ink.max(run),
+            run_out: ink <= ROUNDING,
+        })
         .filter(|p| p.by > ROUNDING)
         .max_by(|a, b| a.by.total_cmp(&b.by))
 }
@@ -84,20 +111,47 @@ fn words(job: &Job<'_>, mark: &Mark, ink: Rect, past: &Past) -> Finding {
                 past.side,
                 shown.length(bed.run_out)
             ),
-            format!("move it at least {by} away from the {} edge, or engrave it from another pocket", past.side),
+            format!(
+                "move it at least {by} away from the {} edge, or engrave it from another pocket",
+                past.side
+            ),
         )
     } else {
         (
-            format!("{what} reaches {by} past the {} edge of the usable bed", past.side),
-            format!("move it at least {by} away from the {} edge, or make it smaller", past.side),
+            format!(
+                "{what} reaches {by} past the {} edge of the usable bed",
+                past.side
+            ),
+            format!(
+                "move it at least {by} away from the {} edge, or make it smaller",
+                past.side
+            ),
         )
     };
     let keep = &bed.keep_clear;
-    let usable = Rect::new(keep.left, keep.back, bed.width - keep.right, bed.height - keep.front);
+    let usable = Rect::new(
+        keep.left,
+        keep.back,
+        bed.width - keep.right,
+        bed.height - keep.front,
+    );
     let over = crate::geometry::region::Region::from_rect(usable);
     let outside = mark.ink().subtract(&over);
-    let picture = if outside.is_empty() { Picture::Hatch(ink.to_path(1e-3)) } else { Picture::Hatch(outside.to_path()) };
+    let picture = if outside.is_empty() {
+        Picture::Hatch(ink.to_path(1e-3))
+    } else {
+        Picture::Hatch(outside.to_path())
+    };
     Finding::new(&INFO, &Place::Mark(&mark.origin, ink), message, help)
-        .measured(if past.run_out { "run-out" } else { "past the bed" }, past.by, 0.0, "mm")
+        .measured(
+            if past.run_out {
+                "run-out"
+            } else {
+                "past the bed"
+            },
+            past.by,
+            0.0,
+            "mm",
+        )
         .drawn(picture)
 }

@@ -24,7 +24,11 @@ impl Rule for PaintUnknown {
             if operation != Operation::Unknown {
                 continue;
             }
-            let pocket = job.art.iter().find(|a| a.mark == index).and_then(|a| a.pocket);
+            let pocket = job
+                .art
+                .iter()
+                .find(|a| a.mark == index)
+                .and_then(|a| a.pocket);
             let (paint, help, away) = describe(job, &mark.paint);
             if said.contains(&(pocket, paint.clone())) {
                 continue;
@@ -37,10 +41,17 @@ impl Rule for PaintUnknown {
             let mut finding = Finding::new(
                 &INFO,
                 &place,
-                format!("{} is in {paint}, which no operation claims", sentence(&thing(mark))),
+                format!(
+                    "{} is in {paint}, which no operation claims",
+                    sentence(&thing(mark))
+                ),
                 help,
             )
-            .in_pocket(pocket.and_then(|p| job.pockets.get(p)).map(|p| p.name.as_str()));
+            .in_pocket(
+                pocket
+                    .and_then(|p| job.pockets.get(p))
+                    .map(|p| p.name.as_str()),
+            );
             if let Some(away) = away {
                 finding = finding.measured("colour difference", away, 0.0, "");
             }
@@ -69,20 +80,35 @@ fn describe(job: &Job<'_>, paint: &Paint) -> (String, String, Option<f64>) {
                     ),
                     Some(away),
                 ),
-                None => (colour.to_string(), "give it a listed paint".to_owned(), None),
+                None => (
+                    colour.to_string(),
+                    "give it a listed paint".to_owned(),
+                    None,
+                ),
             }
         }
         Paint::Server { kind, id } => (
-            format!("a {} (\"{}\")", plain(kind), crate::artwork::page::short(id)),
+            format!(
+                "a {} (\"{}\")",
+                plain(kind),
+                crate::artwork::page::short(id)
+            ),
             "give it a plain listed paint, or flatten it to a picture".to_owned(),
             None,
         ),
         Paint::Unread(text) => (
-            format!("the paint \"{}\", which cannot be read", crate::artwork::page::short(text)),
+            format!(
+                "the paint \"{}\", which cannot be read",
+                crate::artwork::page::short(text)
+            ),
             "give it a plain listed paint".to_owned(),
             None,
         ),
-        Paint::None | Paint::Pixels => ("no paint".to_owned(), "give it a listed paint".to_owned(), None),
+        Paint::None | Paint::Pixels => (
+            "no paint".to_owned(),
+            "give it a listed paint".to_owned(),
+            None,
+        ),
     }
 }
 

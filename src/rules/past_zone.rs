@@ -30,9 +30,15 @@ impl Rule for PastZone {
             if job.operation(art.mark) == Operation::Cut {
                 continue;
             }
-            let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else { continue };
-            let Some(over) = overhang(&art.ink, &pocket.zone, ROUNDING) else { continue };
-            let Some(mark) = job.mark(art.mark) else { continue };
+            let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else {
+                continue;
+            };
+            let Some(over) = overhang(&art.ink, &pocket.zone, ROUNDING) else {
+                continue;
+            };
+            let Some(mark) = job.mark(art.mark) else {
+                continue;
+            };
             let where_to = side(over.at - over.nearest);
             out.push(
                 Finding::new(
@@ -75,13 +81,19 @@ fn remedy(job: &Job<'_>, art: &Art, pocket: &Pocket, over: &Overhang) -> String 
 ///
 /// Halving between sizes that fit and that do not: twelve steps find it to a thousandth.
 fn largest(ink: &Region, zone: &Region) -> f64 {
-    let (Some(art), Some(room)) = (ink.bounds(), zone.bounds()) else { return 0.0 };
+    let (Some(art), Some(room)) = (ink.bounds(), zone.bounds()) else {
+        return 0.0;
+    };
     let fits = |scale: f64| {
         let motion = kurbo::Affine::translate(room.center().to_vec2())
             * kurbo::Affine::scale(scale)
             * kurbo::Affine::translate(-art.center().to_vec2());
         let moved = Region {
-            rings: ink.rings.iter().map(|ring| ring.iter().map(|p| motion * *p).collect()).collect(),
+            rings: ink
+                .rings
+                .iter()
+                .map(|ring| ring.iter().map(|p| motion * *p).collect())
+                .collect(),
         };
         overhang(&moved, zone, ROUNDING).is_none()
     };
@@ -92,7 +104,11 @@ fn largest(ink: &Region, zone: &Region) -> f64 {
     let (mut low, mut high) = (0.0, by_box.min(1.0));
     for _ in 0..12 {
         let middle = f64::midpoint(low, high);
-        if fits(middle) { low = middle } else { high = middle }
+        if fits(middle) {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     low
 }

@@ -17,9 +17,16 @@ impl Rule for PocketAdded {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for index in &job.added {
-            let Some(found) = job.contours.all.get(*index) else { continue };
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else { continue };
-            let on = job.pockets.iter().find(|p| p.region.contains(found.contour.centroid));
+            let Some(found) = job.contours.all.get(*index) else {
+                continue;
+            };
+            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+                continue;
+            };
+            let on = job
+                .pockets
+                .iter()
+                .find(|p| p.region.contains(found.contour.centroid));
             let beside = on.map_or_else(
                 || "where the fixture has none".to_owned(),
                 |p| format!("over pocket {}", p.name),

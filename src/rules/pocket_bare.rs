@@ -30,7 +30,9 @@ impl Rule for PocketBare {
             if *has || !loaded {
                 continue;
             }
-            let Some(bounds) = pocket.region.bounds() else { continue };
+            let Some(bounds) = pocket.region.bounds() else {
+                continue;
+            };
             out.push(
                 Finding::new(
                     &INFO,
@@ -45,5 +47,6 @@ impl Rule for PocketBare {
 }
 
 fn unplaced(mark: &crate::artwork::mark::Mark) -> bool {
-    matches!(mark.content, crate::artwork::mark::Content::Lettering(_)) && mark.path.elements().is_empty()
+    matches!(mark.content, crate::artwork::mark::Content::Lettering(_))
+        && mark.path.elements().is_empty()
 }

@@ -19,7 +19,9 @@ impl Rule for PocketMissing {
             return;
         }
         for pocket in &job.fixture.pockets {
-            let Some(outline) = job.fixture.lock.outlines.get(pocket.outline) else { continue };
+            let Some(outline) = job.fixture.lock.outlines.get(pocket.outline) else {
+                continue;
+            };
             if job.outlines.get(pocket.outline) != Some(&Seat::Missing) {
                 continue;
             }

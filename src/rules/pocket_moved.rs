@@ -25,15 +25,31 @@ impl Rule for PocketMoved {
         let limit = job.fixture.settings.limits.place;
         let frame = job.shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);
         for pocket in &job.fixture.pockets {
-            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else { continue };
-            let Some(Seat::Moved { contour, motion, distance }) = job.outlines.get(pocket.outline) else { continue };
-            let Some(found) = job.contours.all.get(*contour) else { continue };
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else { continue };
+            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
+                continue;
+            };
+            let Some(Seat::Moved {
+                contour,
+                motion,
+                distance,
+            }) = job.outlines.get(pocket.outline)
+            else {
+                continue;
+            };
+            let Some(found) = job.contours.all.get(*contour) else {
+                continue;
+            };
+            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+                continue;
+            };
             let belongs = frame * locked.contour.bounds.center();
             let lies = *motion * belongs;
             let c = motion.as_coeffs();
             let turn = c[1].atan2(c[0]).to_degrees();
-            let mut message = format!("The pocket's outline lies {}", offset_words(lies - belongs, job.shown()));
+            let mut message = format!(
+                "The pocket's outline lies {}",
+                offset_words(lies - belongs, job.shown())
+            );
             if (lies - belongs).hypot() < limit / 2.0 {
                 "The pocket's outline lies askew".clone_into(&mut message);
             }

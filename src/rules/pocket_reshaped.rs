@@ -18,12 +18,24 @@ impl Rule for PocketReshaped {
         let limit = job.fixture.settings.limits.place;
         let shown = job.shown();
         for pocket in &job.fixture.pockets {
-            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else { continue };
-            let Some(Seat::Reshaped { contour, distance }) = job.outlines.get(pocket.outline) else { continue };
-            let Some(found) = job.contours.all.get(*contour) else { continue };
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else { continue };
+            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
+                continue;
+            };
+            let Some(Seat::Reshaped { contour, distance }) = job.outlines.get(pocket.outline)
+            else {
+                continue;
+            };
+            let Some(found) = job.contours.all.get(*contour) else {
+                continue;
+            };
+            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+                continue;
+            };
             let (is, was) = (found.contour.bounds, locked.contour.bounds);
-            let resized = (is.width() - was.width()).abs().max((is.height() - was.height()).abs()) > limit;
+            let resized = (is.width() - was.width())
+                .abs()
+                .max((is.height() - was.height()).abs())
+                > limit;
             let message = if resized {
                 format!(
                     "The pocket's outline is {}, and the pocket is {}: {} off, {} allowed",

@@ -18,7 +18,10 @@ impl Rule for PocketUnloaded {
         for art in &job.art {
             // Art over several pockets counts for each of them.
             for (index, _) in &art.shares {
-                let (Some(pocket), Some(mark)) = (job.pockets.get(*index), job.mark(art.mark)) else { continue };
+                let (Some(pocket), Some(mark)) = (job.pockets.get(*index), job.mark(art.mark))
+                else {
+                    continue;
+                };
                 if job.loaded.get(*index).copied().unwrap_or(true) {
                     continue;
                 }
@@ -26,7 +29,10 @@ impl Rule for PocketUnloaded {
                     Finding::new(
                         &INFO,
                         &Place::Mark(&mark.origin, art.bounds),
-                        format!("{} lies in a pocket that holds no blank", sentence(&thing(mark))),
+                        format!(
+                            "{} lies in a pocket that holds no blank",
+                            sentence(&thing(mark))
+                        ),
                         "put a blank in the pocket and name it as loaded, or delete the art",
                     )
                     .in_pocket(Some(&pocket.name)),

@@ -22,8 +22,14 @@ impl Rule for StrayCut {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let inside_allowed = job.fixture.settings.run.cuts_inside_zone;
-        for art in job.art.iter().filter(|a| job.operation(a.mark) == Operation::Cut) {
-            let Some(mark) = job.mark(art.mark) else { continue };
+        for art in job
+            .art
+            .iter()
+            .filter(|a| job.operation(a.mark) == Operation::Cut)
+        {
+            let Some(mark) = job.mark(art.mark) else {
+                continue;
+            };
             let pocket = pocket_under(job, art);
             let place = Place::Mark(&mark.origin, art.bounds);
             let finding = if inside_allowed {
@@ -33,7 +39,10 @@ impl Rule for StrayCut {
                         Some(over) => Finding::new(
                             &INFO,
                             &place,
-                            format!("A cut reaches {} past the zone", job.shown().length(over.distance)),
+                            format!(
+                                "A cut reaches {} past the zone",
+                                job.shown().length(over.distance)
+                            ),
                             "move or shrink the cut so that it stays within the zone",
                         )
                         .measured("overhang", over.distance, 0.0, "mm")

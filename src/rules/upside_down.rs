@@ -30,9 +30,15 @@ impl Rule for UpsideDown {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for art in &job.art {
-            let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else { continue };
-            let Some(mark) = job.mark(art.mark) else { continue };
-            let Some(tops) = tops_of(mark, art, pocket) else { continue };
+            let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else {
+                continue;
+            };
+            let Some(mark) = job.mark(art.mark) else {
+                continue;
+            };
+            let Some(tops) = tops_of(mark, art, pocket) else {
+                continue;
+            };
             let turned = between(pocket.tops, tops);
             if turned.abs() <= ASKEW_UP_TO {
                 continue;
@@ -52,7 +58,11 @@ fn tops_of(mark: &Mark, art: &Art, pocket: &Pocket) -> Option<Vec2> {
             .filter(|letter| lies_in(letter, art))
             .map(|letter| letter.up)
             .filter(|up| up.hypot() > 0.5)
-            .max_by(|a, b| between(pocket.tops, *a).abs().total_cmp(&between(pocket.tops, *b).abs())),
+            .max_by(|a, b| {
+                between(pocket.tops, *a)
+                    .abs()
+                    .total_cmp(&between(pocket.tops, *b).abs())
+            }),
         Content::Picture(p) => Some(p.up()).filter(|up| up.hypot() > 0.5),
         Content::Shape => None,
     }
@@ -70,12 +80,27 @@ pub(crate) fn between(from: Vec2, to: Vec2) -> f64 {
     if turn <= -180.0 { turn + 360.0 } else { turn }
 }
 
-fn finding(job: &Job<'_>, art: &Art, mark: &Mark, pocket: &Pocket, tops: Vec2, turned: f64) -> Finding {
+fn finding(
+    job: &Job<'_>,
+    art: &Art,
+    mark: &Mark,
+    pocket: &Pocket,
+    tops: Vec2,
+    turned: f64,
+) -> Finding {
     let what = sentence(&thing(mark));
     let is = crate::geometry::bed_words::direction(tops);
     let should = crate::geometry::bed_words::direction(pocket.tops);
-    let lies = if turned.abs() <= ON_ITS_SIDE_UP_TO { "lies on its side" } else { "is upside down" };
-    let way = if turned > 0.0 { "anticlockwise" } else { "clockwise" };
+    let lies = if turned.abs() <= ON_ITS_SIDE_UP_TO {
+        "lies on its side"
+    } else {
+        "is upside down"
+    };
+    let way = if turned > 0.0 {
+        "anticlockwise"
+    } else {
+        "clockwise"
+    };
     let centre = art.bounds.center();
     let right = Affine::rotate_about(-turned.to_radians(), centre);
     Finding::new(
@@ -89,6 +114,16 @@ fn finding(job: &Job<'_>, art: &Art, mark: &Mark, pocket: &Pocket, tops: Vec2, t
         },
     )
     .in_pocket(Some(&pocket.name))
-    .measured("turn", turned.abs(), job.fixture.settings.limits.tilt, "deg")
-    .drawn(Picture::Turn { right, centre, is: bearing(tops), should: bearing(pocket.tops) })
+    .measured(
+        "turn",
+        turned.abs(),
+        job.fixture.settings.limits.tilt,
+        "deg",
+    )
+    .drawn(Picture::Turn {
+        right,
+        centre,
+        is: bearing(tops),
+        should: bearing(pocket.tops),
+    })
 }

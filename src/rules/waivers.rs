@@ -16,11 +16,19 @@ pub fn holds(waiver: &Waiver, today: Date) -> bool {
 }
 
 /// Marks the findings that a waiver excuses, and reports waivers that excuse nothing any more.
-pub fn apply(findings: &mut Vec<Finding>, settings: &Settings, call: &dyn Fn(&str) -> Option<String>, today: Date) {
+pub fn apply(
+    findings: &mut Vec<Finding>,
+    settings: &Settings,
+    call: &dyn Fn(&str) -> Option<String>,
+    today: Date,
+) {
     let mut said = Vec::new();
     for waiver in &settings.waivers {
         // A waiver may name its pocket by its other name.
-        let pocket = waiver.pocket.as_deref().map(|p| call(p).unwrap_or_else(|| p.to_owned()));
+        let pocket = waiver
+            .pocket
+            .as_deref()
+            .map(|p| call(p).unwrap_or_else(|| p.to_owned()));
         let about = match &pocket {
             Some(p) => format!("the waiver of {} for pocket {p}", waiver.rule),
             None => format!("the waiver of {}", waiver.rule),
@@ -37,12 +45,15 @@ pub fn apply(findings: &mut Vec<Finding>, settings: &Settings, call: &dyn Fn(&st
                 "look at the matter again; then delete the waiver from fixture.toml, or give it a new end date",
             ).in_pocket(pocket.as_deref()));
         } else if meant.is_empty() {
-            said.push(Finding::new(
-                &UNUSED,
-                &Place::Nowhere("it is about fixture.toml, not about the run"),
-                super::sentence(&format!("{about} excuses nothing in this file")),
-                "if no file needs it any longer, delete it from fixture.toml",
-            ).in_pocket(pocket.as_deref()));
+            said.push(
+                Finding::new(
+                    &UNUSED,
+                    &Place::Nowhere("it is about fixture.toml, not about the run"),
+                    super::sentence(&format!("{about} excuses nothing in this file")),
+                    "if no file needs it any longer, delete it from fixture.toml",
+                )
+                .in_pocket(pocket.as_deref()),
+            );
         } else {
             for finding in meant {
                 finding.waived.get_or_insert_with(|| Waived {

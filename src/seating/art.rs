@@ -35,13 +35,18 @@ pub fn collect(
     fixture_contours: &[usize],
     pockets: &[Pocket],
 ) -> Vec<Art> {
-    let mut outlines_of: std::collections::BTreeMap<usize, Vec<usize>> = std::collections::BTreeMap::new();
+    let mut outlines_of: std::collections::BTreeMap<usize, Vec<usize>> =
+        std::collections::BTreeMap::new();
     for index in fixture_contours {
         for mark in contours.all.get(*index).into_iter().flat_map(|f| &f.marks) {
             outlines_of.entry(*mark).or_default().push(*index);
         }
     }
-    let tree = Boxes::new(pockets.iter().map(|p| p.region.bounds().unwrap_or(Rect::ZERO)));
+    let tree = Boxes::new(
+        pockets
+            .iter()
+            .map(|p| p.region.bounds().unwrap_or(Rect::ZERO)),
+    );
     let mut art = Vec::new();
     for (index, (mark, operation)) in artwork.marks.iter().zip(operations).enumerate() {
         if !operation.live() {
@@ -65,7 +70,10 @@ pub fn collect(
             continue;
         }
         // Editors merge what lay apart: a mark over several pockets is taken apart.
-        let parts: Vec<Art> = pieces.into_iter().map(|p| belong(index, p, pockets, &tree)).collect();
+        let parts: Vec<Art> = pieces
+            .into_iter()
+            .map(|p| belong(index, p, pockets, &tree))
+            .collect();
         let lettering = matches!(mark.content, Content::Lettering(_));
         if lettering && parts.iter().any(|p| p.pocket.is_none()) {
             // A line of lettering that no pocket holds is one thing to say, not one for each letter.
@@ -79,7 +87,8 @@ pub fn collect(
 
 /// Puts the pieces of one mark that belong to the same pocket together again.
 fn gather(mark: usize, parts: Vec<Art>) -> Vec<Art> {
-    let mut by_pocket: std::collections::BTreeMap<usize, Vec<Art>> = std::collections::BTreeMap::new();
+    let mut by_pocket: std::collections::BTreeMap<usize, Vec<Art>> =
+        std::collections::BTreeMap::new();
     let mut out = Vec::new();
     for part in parts {
         match part.pocket {
@@ -90,10 +99,22 @@ fn gather(mark: usize, parts: Vec<Art>) -> Vec<Art> {
     let mut gathered: Vec<Art> = by_pocket
         .into_iter()
         .map(|(pocket, parts)| {
-            let bounds = parts.iter().map(|p| p.bounds).reduce(|a, b| a.union(b)).unwrap_or(Rect::ZERO);
+            let bounds = parts
+                .iter()
+                .map(|p| p.bounds)
+                .reduce(|a, b| a.union(b))
+                .unwrap_or(Rect::ZERO);
             // The pieces are disjoint parts of one region: their rings side by side are that region.
-            let ink = Region { rings: parts.into_iter().flat_map(|p| p.ink.rings).collect() };
-            Art { mark, ink, bounds, pocket: Some(pocket), shares: vec![(pocket, 1.0)] }
+            let ink = Region {
+                rings: parts.into_iter().flat_map(|p| p.ink.rings).collect(),
+            };
+            Art {
+                mark,
+                ink,
+                bounds,
+                pocket: Some(pocket),
+                shares: vec![(pocket, 1.0)],
+            }
         })
         .collect();
     gathered.append(&mut out);
@@ -107,7 +128,10 @@ fn rest(mark: &Mark, contours: &Contours, outlines: &[usize]) -> Region {
         let fixture = outlines
             .iter()
             .filter_map(|i| contours.all.get(*i))
-            .any(|f| f.contour.bounds.union(contour.bounds) == f.contour.bounds && holds(&f.contour, &contour));
+            .any(|f| {
+                f.contour.bounds.union(contour.bounds) == f.contour.bounds
+                    && holds(&f.contour, &contour)
+            });
         if !fixture {
             path.extend(contour.path.elements().iter().copied());
         }
@@ -125,7 +149,8 @@ fn holds(
         for pair in whole.flat.windows(2) {
             if let [a, b] = pair {
                 let line = kurbo::Line::new(*a, *b);
-                nearest = nearest.min(kurbo::ParamCurveNearest::nearest(&line, *p, 1e-6).distance_sq);
+                nearest =
+                    nearest.min(kurbo::ParamCurveNearest::nearest(&line, *p, 1e-6).distance_sq);
             }
         }
         if let (true, Some(a), Some(b)) = (whole.closed, whole.flat.last(), whole.flat.first()) {
@@ -151,5 +176,11 @@ fn belong(mark: usize, ink: Region, pockets: &[Pocket], tree: &Boxes) -> Art {
         [(only, s)] if *s > 0.5 => Some(*only),
         _ => None,
     };
-    Art { mark, ink, bounds, pocket, shares }
+    Art {
+        mark,
+        ink,
+        bounds,
+        pocket,
+        shares,
+    }
 }

@@ -1,15 +1,15 @@
 //! The contours of a run that could be fixture outlines, by place.
 
-use kurbo::{Affine, Point, Rect, Shape as _};
+use kurbo::{Affine, Point, Rect};
 
 use crate::artwork::mark::{Artwork, Content, Operation, Paint, Role};
 use crate::fixture::enrol::{self, JOIN_GAP};
 use crate::fixture::lock::Lock;
 use crate::fixture::settings::Settings;
 use crate::geometry::boxes::Boxes;
+use crate::geometry::congruence::congruence;
 use crate::geometry::contour::{Contour, join_open};
 use crate::geometry::deviation::within;
-use crate::geometry::congruence::congruence;
 use crate::geometry::similarity::Kind;
 
 use super::COMPARING;
@@ -43,8 +43,17 @@ const SIZE_RANGE: (f64, f64) = (0.2, 5.0);
 
 impl Contours {
     /// Collects the contours of a run.
-    pub fn collect(artwork: &Artwork, settings: &Settings, operations: &[Operation], lock: &Lock) -> Self {
-        let sizes: Vec<f64> = lock.outlines.iter().map(|o| longer(o.contour.bounds)).collect();
+    pub fn collect(
+        artwork: &Artwork,
+        settings: &Settings,
+        operations: &[Operation],
+        lock: &Lock,
+    ) -> Self {
+        let sizes: Vec<f64> = lock
+            .outlines
+            .iter()
+            .map(|o| longer(o.contour.bounds))
+            .collect();
         let smallest = sizes.iter().copied().fold(f64::INFINITY, f64::min) * SIZE_RANGE.0;
         let largest = sizes.iter().copied().fold(0.0, f64::max) * SIZE_RANGE.1;
         let mut all: Vec<Found> = Vec::new();
@@ -70,7 +79,12 @@ impl Contours {
                     continue;
                 }
                 if contour.closed {
-                    all.push(Found { contour, marks: vec![index], operation: *operation, painted });
+                    all.push(Found {
+                        contour,
+                        marks: vec![index],
+                        operation: *operation,
+                        painted,
+                    });
                 } else if matches!(mark.content, Content::Shape) && mark.paint != Paint::None {
                     open.push((contour, index, *operation, painted));
                 }
@@ -85,9 +99,22 @@ impl Contours {
             let mut marks: Vec<usize> = parts.iter().map(|p| p.1).collect();
             marks.sort_unstable();
             marks.dedup();
-            let operation = parts.iter().map(|p| p.2).min().unwrap_or(Operation::Unknown);
-            let painted = parts.iter().map(|p| p.3).min().unwrap_or(Operation::Unknown);
-            all.push(Found { contour, marks, operation, painted });
+            let operation = parts
+                .iter()
+                .map(|p| p.2)
+                .min()
+                .unwrap_or(Operation::Unknown);
+            let painted = parts
+                .iter()
+                .map(|p| p.3)
+                .min()
+                .unwrap_or(Operation::Unknown);
+            all.push(Found {
+                contour,
+                marks,
+                operation,
+                painted,
+            });
         }
         let tree = Boxes::new(all.iter().map(|f| f.contour.bounds));
         Self { all, tree }
@@ -126,7 +153,9 @@ impl Contours {
             .touching(Rect::from_center_size(point, (2.0 * reach, 2.0 * reach)))
             .into_iter()
             .filter(|i| {
-                self.all.get(*i).is_some_and(|f| (f.contour.bounds.center() - point).hypot() <= reach)
+                self.all
+                    .get(*i)
+                    .is_some_and(|f| (f.contour.bounds.center() - point).hypot() <= reach)
             })
             .collect()
     }
@@ -134,7 +163,9 @@ impl Contours {
     /// Whether a contour may be taken for a fixture outline that is not in place. Art that is
     /// engraved may look like anything; lines that are cut, scored or off are drawn for the fixture.
     pub fn could_be_fixture(&self, index: usize) -> bool {
-        self.all.get(index).is_some_and(|f| f.painted != Operation::Engrave)
+        self.all
+            .get(index)
+            .is_some_and(|f| f.painted != Operation::Engrave)
     }
 }
 
@@ -155,7 +186,10 @@ pub fn carried(contour: &Contour, motion: Affine) -> Contour {
         return contour.clone();
     }
     let path = motion * contour.path.clone();
-    crate::geometry::contour::contours(&path).into_iter().next().unwrap_or_else(|| contour.clone())
+    crate::geometry::contour::contours(&path)
+        .into_iter()
+        .next()
+        .unwrap_or_else(|| contour.clone())
 }
 
 /// Whether two contours could be one shape: length and area agree as far as curves `reach` apart
@@ -163,7 +197,8 @@ pub fn carried(contour: &Contour, motion: Affine) -> Contour {
 pub fn alike(a: &Contour, b: &Contour, reach: f64) -> bool {
     // A curve at distance d round a convex shape is 2πd longer and its area (length · d + πd²) larger.
     let length = (a.length - b.length).abs() <= 0.02 * a.length + 8.0 * reach;
-    let area = (a.area - b.area).abs() <= 1.1 * a.length.max(b.length) * reach + 4.0 * reach * reach;
+    let area =
+        (a.area - b.area).abs() <= 1.1 * a.length.max(b.length) * reach + 4.0 * reach * reach;
     length && area
 }
 
@@ -173,7 +208,9 @@ pub fn rigid(a: &Contour, b: &Contour, place: f64) -> Option<Affine> {
     if within(&carried(a, straight), b, place, COMPARING) {
         return Some(straight);
     }
-    congruence(a, b, Kind::Rigid, place).filter(|s| !s.mirrored).map(|s| s.affine)
+    congruence(a, b, Kind::Rigid, place)
+        .filter(|s| !s.mirrored)
+        .map(|s| s.affine)
 }
 
 /// Of many contours, one of each shape: a grid of equal pockets is compared once.

@@ -45,7 +45,12 @@ const TRIES: usize = 400_000;
 const SCALES_AGREE: f64 = 0.01;
 
 /// Looks for a displacement that explains more outlines than lie in place.
-pub fn find(lock: &Lock, contours: &Contours, in_place: &[Vec<usize>], place: f64) -> Option<Shift> {
+pub fn find(
+    lock: &Lock,
+    contours: &Contours,
+    in_place: &[Vec<usize>],
+    place: f64,
+) -> Option<Shift> {
     let resting = in_place.iter().filter(|found| !found.is_empty()).count();
     if resting == lock.outlines.len() || lock.outlines.len() < 2 || contours.all.is_empty() {
         return None;
@@ -66,7 +71,9 @@ pub fn find(lock: &Lock, contours: &Contours, in_place: &[Vec<usize>], place: f6
             if i == j {
                 continue;
             }
-            let (Some(p), Some(q)) = (contours.all.get(i), contours.all.get(j)) else { continue };
+            let (Some(p), Some(q)) = (contours.all.get(i), contours.all.get(j)) else {
+                continue;
+            };
             let to = q.contour.centroid - p.contour.centroid;
             let scale = to.hypot() / span.hypot();
             let by_size = size(&p.contour) / size(&lock.outlines.get(first)?.contour);
@@ -78,7 +85,11 @@ pub fn find(lock: &Lock, contours: &Contours, in_place: &[Vec<usize>], place: f6
                 let loose = reach(place, scale);
                 let votes = jury
                     .iter()
-                    .filter(|k| lock.outlines.get(**k).is_some_and(|o| lands(o, contours, motion, scale, loose)))
+                    .filter(|k| {
+                        lock.outlines
+                            .get(**k)
+                            .is_some_and(|o| lands(o, contours, motion, scale, loose))
+                    })
                     .count();
                 // The unmirrored reading comes first and wins ties.
                 if best.as_ref().is_none_or(|(most, _)| votes > *most) {
@@ -100,7 +111,11 @@ pub fn find(lock: &Lock, contours: &Contours, in_place: &[Vec<usize>], place: f6
 
 /// For each locked outline, the contours that could be it at some scale.
 fn candidates(lock: &Lock, contours: &Contours) -> Vec<Vec<usize>> {
-    let forms: Vec<(bool, f64)> = contours.all.iter().map(|f| (f.contour.closed, form(&f.contour))).collect();
+    let forms: Vec<(bool, f64)> = contours
+        .all
+        .iter()
+        .map(|f| (f.contour.closed, form(&f.contour)))
+        .collect();
     lock.outlines
         .iter()
         .map(|o| {
@@ -109,7 +124,9 @@ fn candidates(lock: &Lock, contours: &Contours) -> Vec<Vec<usize>> {
                 .iter()
                 .enumerate()
                 .filter(|(i, (closed, f))| {
-                    *closed == o.contour.closed && (f / own - 1.0).abs() < 0.02 && contours.could_be_fixture(*i)
+                    *closed == o.contour.closed
+                        && (f / own - 1.0).abs() < 0.02
+                        && contours.could_be_fixture(*i)
                 })
                 .map(|(i, _)| i)
                 .collect()
@@ -145,7 +162,12 @@ fn anchors(lock: &Lock, candidates: &[Vec<usize>]) -> Option<(usize, usize)> {
         .iter()
         .copied()
         .filter(|i| *i != first && away(*i) > 1.0)
-        .min_by(|a, b| count(*a).cmp(&count(*b)).then(away(*b).total_cmp(&away(*a))).then(a.cmp(b)))?;
+        .min_by(|a, b| {
+            count(*a)
+                .cmp(&count(*b))
+                .then(away(*b).total_cmp(&away(*a)))
+                .then(a.cmp(b))
+        })?;
     Some((first, second))
 }
 
@@ -163,11 +185,22 @@ fn jury(lock: &Lock) -> Vec<usize> {
 /// The similarity that carries `a` to `p` and the span from `a` along with it.
 fn from_two(a: Point, span: Vec2, p: Point, to: Vec2, mirrored: bool) -> Affine {
     // As complex numbers: to = m · span, or m · conj(span) for a mirror image.
-    let s = if mirrored { Vec2::new(span.x, -span.y) } else { span };
+    let s = if mirrored {
+        Vec2::new(span.x, -span.y)
+    } else {
+        span
+    };
     let d = s.hypot2();
     let (re, im) = ((to.x * s.x + to.y * s.y) / d, (to.y * s.x - to.x * s.y) / d);
-    let flip = if mirrored { Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, 0.0]) } else { Affine::IDENTITY };
-    Affine::translate(p.to_vec2()) * Affine::new([re, im, -im, re, 0.0, 0.0]) * flip * Affine::translate(-a.to_vec2())
+    let flip = if mirrored {
+        Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, 0.0])
+    } else {
+        Affine::IDENTITY
+    };
+    Affine::translate(p.to_vec2())
+        * Affine::new([re, im, -im, re, 0.0, 0.0])
+        * flip
+        * Affine::translate(-a.to_vec2())
 }
 
 /// How far a contour's centre may be from where the hypothesis puts it, in millimetres.
@@ -180,7 +213,13 @@ fn lands(outline: &Outline, contours: &Contours, motion: Affine, scale: f64, loo
     hit(outline, contours, motion, scale, loose).is_some()
 }
 
-fn hit(outline: &Outline, contours: &Contours, motion: Affine, scale: f64, loose: f64) -> Option<usize> {
+fn hit(
+    outline: &Outline,
+    contours: &Contours,
+    motion: Affine,
+    scale: f64,
+    loose: f64,
+) -> Option<usize> {
     let at = motion * outline.contour.bounds.center();
     let to = motion * outline.contour.centroid;
     contours
@@ -211,7 +250,11 @@ fn refine(lock: &Lock, contours: &Contours, rough: Affine, place: f64) -> Option
     }
     let refined = fit(&from, &to, Kind::Similar, mirrored)?;
     // Files are rounded: a scale this near to 1 is a move.
-    if (refined.scale - 1.0).abs() < 1e-4 { fit(&from, &to, Kind::Rigid, mirrored) } else { Some(refined) }
+    if (refined.scale - 1.0).abs() < 1e-4 {
+        fit(&from, &to, Kind::Rigid, mirrored)
+    } else {
+        Some(refined)
+    }
 }
 
 fn judge(
@@ -245,7 +288,10 @@ fn judge(
     }
     for (outline, resting) in lock.outlines.iter().zip(in_place) {
         let belongs = carried(&outline.contour, fitted.affine);
-        if contours.on(&belongs, place * fitted.scale.max(1.0)).is_empty() {
+        if contours
+            .on(&belongs, place * fitted.scale.max(1.0))
+            .is_empty()
+        {
             continue;
         }
         shift.explains += 1;

@@ -123,12 +123,14 @@ fn set(body: &str) -> Out {
     }
 }
 
-
 fn refused(body: &str) -> String {
     match try_set(body, Affine::IDENTITY) {
         Ok(out) => panic!("{body} was laid out: {:?}", out.texts()),
         Err(problem) => {
-            assert!(!problem.help.is_empty() && !problem.what.ends_with('.'), "{problem:?}");
+            assert!(
+                !problem.help.is_empty() && !problem.what.ends_with('.'),
+                "{problem:?}"
+            );
             problem.what
         }
     }
@@ -147,7 +149,12 @@ fn ubuntu() -> ttf_parser::Face<'static> {
 fn advance(face: &ttf_parser::Face<'_>, text: &str, size: f64) -> f64 {
     let units: u32 = text
         .chars()
-        .map(|c| u32::from(face.glyph_hor_advance(face.glyph_index(c).unwrap()).unwrap()))
+        .map(|c| {
+            u32::from(
+                face.glyph_hor_advance(face.glyph_index(c).unwrap())
+                    .unwrap(),
+            )
+        })
         .sum();
     f64::from(units) * size / f64::from(face.units_per_em())
 }
@@ -162,11 +169,13 @@ impl ttf_parser::OutlineBuilder for Ink {
         self.0.line_to((f64::from(x), f64::from(y)));
     }
     fn quad_to(&mut self, a: f32, b: f32, x: f32, y: f32) {
-        self.0.quad_to((f64::from(a), f64::from(b)), (f64::from(x), f64::from(y)));
+        self.0
+            .quad_to((f64::from(a), f64::from(b)), (f64::from(x), f64::from(y)));
     }
     fn curve_to(&mut self, a: f32, b: f32, c: f32, d: f32, x: f32, y: f32) {
         let (a, b, c, d) = (f64::from(a), f64::from(b), f64::from(c), f64::from(d));
-        self.0.curve_to((a, b), (c, d), (f64::from(x), f64::from(y)));
+        self.0
+            .curve_to((a, b), (c, d), (f64::from(x), f64::from(y)));
     }
     fn close(&mut self) {
         self.0.close_path();
@@ -183,7 +192,10 @@ fn ink(face: &ttf_parser::Face<'_>, c: char, size: f64, placed: Affine) -> BezPa
 
 fn same_outline(actual: &BezPath, expected: &BezPath, what: &str) {
     let points = |path: &BezPath| -> Vec<Point> {
-        path.elements().iter().filter_map(kurbo::PathEl::end_point).collect()
+        path.elements()
+            .iter()
+            .filter_map(kurbo::PathEl::end_point)
+            .collect()
     };
     let (a, e) = (points(actual), points(expected));
     assert_eq!(a.len(), e.len(), "{what}");
@@ -193,7 +205,10 @@ fn same_outline(actual: &BezPath, expected: &BezPath, what: &str) {
 }
 
 fn same_vector(actual: Vec2, expected: Vec2, what: &str) {
-    assert!((actual - expected).hypot() < 1e-5, "{what}: {actual:?} should be {expected:?}");
+    assert!(
+        (actual - expected).hypot() < 1e-5,
+        "{what}: {actual:?} should be {expected:?}"
+    );
 }
 
 /// Sets `text` with `ctm` and compares every letter with one placed by `place(pen)`.
@@ -220,9 +235,12 @@ fn compare(body: &str, ctm: Affine, text: &str, place: impl Fn(usize, f64) -> Af
 
 #[test]
 fn an_upright_line_is_where_the_face_says() {
-    let out = compare(r#"<text x="12.5" y="30">Anna Bell</text>"#, Affine::IDENTITY, "Anna Bell", |_, pen| {
-        Affine::translate((12.5 + pen, 30.0))
-    });
+    let out = compare(
+        r#"<text x="12.5" y="30">Anna Bell</text>"#,
+        Affine::IDENTITY,
+        "Anna Bell",
+        |_, pen| Affine::translate((12.5 + pen, 30.0)),
+    );
     assert_eq!(out.texts(), ["Anna Bell"]);
     for letter in out.letters() {
         same_vector(letter.up, Vec2::new(0.0, -1.0), "up");
@@ -234,7 +252,12 @@ fn an_upright_line_is_where_the_face_says() {
     let letters = out.letters();
     assert!((letters[0].cap_height - k * f64::from(face.capital_height().unwrap())).abs() < 1e-6);
     assert!((letters[0].x_height - k * f64::from(face.x_height().unwrap())).abs() < 1e-6);
-    assert!(letters[1].foot.distance(Point::new(12.5 + advance(&face, "A", 10.0), 30.0)) < CLOSE);
+    assert!(
+        letters[1]
+            .foot
+            .distance(Point::new(12.5 + advance(&face, "A", 10.0), 30.0))
+            < CLOSE
+    );
     let all: usize = letters.iter().map(|l| l.path.elements().len()).sum();
     assert_eq!(all, out.chunks[0].path.elements().len());
 }
@@ -244,25 +267,54 @@ fn tops_follow_every_transform() {
     let up = Vec2::new(0.0, -1.0);
     for (name, ctm, expected, mirrored) in [
         ("as it is", Affine::IDENTITY, up, false),
-        ("half turn", Affine::new([-1.0, 0.0, 0.0, -1.0, 80.0, 60.0]), -up, false),
-        ("left to right", Affine::new([-1.0, 0.0, 0.0, 1.0, 80.0, 0.0]), up, true),
-        ("back to front", Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, 60.0]), -up, true),
-        ("quarter turn", Affine::rotate(std::f64::consts::FRAC_PI_2), Vec2::new(1.0, 0.0), false),
+        (
+            "half turn",
+            Affine::new([-1.0, 0.0, 0.0, -1.0, 80.0, 60.0]),
+            -up,
+            false,
+        ),
+        (
+            "left to right",
+            Affine::new([-1.0, 0.0, 0.0, 1.0, 80.0, 0.0]),
+            up,
+            true,
+        ),
+        (
+            "back to front",
+            Affine::new([1.0, 0.0, 0.0, -1.0, 0.0, 60.0]),
+            -up,
+            true,
+        ),
+        (
+            "quarter turn",
+            Affine::rotate(std::f64::consts::FRAC_PI_2),
+            Vec2::new(1.0, 0.0),
+            false,
+        ),
         ("inches", Affine::scale(25.4 / 96.0), up, false),
         (
             "nested",
-            Affine::translate((100.0, 50.0)) * Affine::rotate(0.3) * Affine::scale(0.5) * Affine::rotate(0.4),
+            Affine::translate((100.0, 50.0))
+                * Affine::rotate(0.3)
+                * Affine::scale(0.5)
+                * Affine::rotate(0.4),
             Vec2::new(0.7_f64.sin(), -0.7_f64.cos()),
             false,
         ),
     ] {
         let body = r#"<text x="5" y="7">Kiln</text>"#;
-        let out = compare(body, ctm, "Kiln", |_, pen| Affine::translate((5.0 + pen, 7.0)));
+        let out = compare(body, ctm, "Kiln", |_, pen| {
+            Affine::translate((5.0 + pen, 7.0))
+        });
         let scale = ctm.determinant().abs().sqrt();
         for letter in out.letters() {
             same_vector(letter.up, expected, name);
             assert_eq!(letter.mirrored, mirrored, "{name}");
-            assert!((letter.size - 10.0 * scale).abs() < 1e-5, "{name}: {}", letter.size);
+            assert!(
+                (letter.size - 10.0 * scale).abs() < 1e-5,
+                "{name}: {}",
+                letter.size
+            );
         }
     }
 }
@@ -276,7 +328,11 @@ fn tops_follow_a_list_of_angles() {
     });
     for (letter, angle) in out.letters().iter().zip(angles) {
         let angle = angle.to_radians();
-        same_vector(letter.up, Vec2::new(angle.sin(), -angle.cos()), &letter.text);
+        same_vector(
+            letter.up,
+            Vec2::new(angle.sin(), -angle.cos()),
+            &letter.text,
+        );
     }
 }
 
@@ -294,7 +350,10 @@ fn letters_stand_on_a_curve_and_hang_from_it_reversed() {
     let face = hack();
     let step = advance(&face, "o", 10.0);
     // A straight stretch to the right, then the same one back.
-    for (d, start, direction) in [("M 10 50 L 110 50", 10.0, 1.0), ("M 110 50 L 10 50", 110.0, -1.0)] {
+    for (d, start, direction) in [
+        ("M 10 50 L 110 50", 10.0, 1.0),
+        ("M 110 50 L 10 50", 110.0, -1.0),
+    ] {
         let body = format!(
             r##"<path id="p" d="{d}"/><text><textPath href="#p" startOffset="10%">oval</textPath></text>"##
         );
@@ -322,9 +381,12 @@ fn letters_stand_on_a_curve_and_hang_from_it_reversed() {
             // The middle of a letter's advance is what stands on the curve.
             let along = (i as f64 - 1.5) * step / 40.0;
             let expected = Vec2::new(along.sin(), -along.cos() * outwards) * outwards;
-            assert!((letter.up - expected).hypot() < 1e-3, "{d} {i}: {:?} {expected:?}", letter.up);
-            let middle = letter.foot
-                + Vec2::new(-letter.up.y, letter.up.x) * (0.5 * 0.25 * step);
+            assert!(
+                (letter.up - expected).hypot() < 1e-3,
+                "{d} {i}: {:?} {expected:?}",
+                letter.up
+            );
+            let middle = letter.foot + Vec2::new(-letter.up.y, letter.up.x) * (0.5 * 0.25 * step);
             let radius = middle.distance(Point::new(10.0, 10.0));
             assert!((radius - 10.0).abs() < 5e-3, "{d} {i}: {radius}");
         }
@@ -358,7 +420,11 @@ fn vertical_lines_lie_on_their_side() {
     let letters = out.letters();
     same_vector(letters[0].up, Vec2::new(1.0, 0.0), "A");
     let step = letters[1].foot - letters[0].foot;
-    same_vector(step, Vec2::new(0.0, advance(&hack(), "A", 10.0)), "downwards");
+    same_vector(
+        step,
+        Vec2::new(0.0, advance(&hack(), "A", 10.0)),
+        "downwards",
+    );
 }
 
 #[test]
@@ -366,7 +432,9 @@ fn lines_are_anchored_by_their_width() {
     let width = advance(&hack(), "Bell", 10.0);
     for (anchor, shift) in [("start", 0.0), ("middle", width / 2.0), ("end", width)] {
         let body = format!(r#"<text x="50" y="20" text-anchor="{anchor}">Bell</text>"#);
-        compare(&body, Affine::IDENTITY, "Bell", |_, pen| Affine::translate((50.0 - shift + pen, 20.0)));
+        compare(&body, Affine::IDENTITY, "Bell", |_, pen| {
+            Affine::translate((50.0 - shift + pen, 20.0))
+        });
     }
 }
 
@@ -376,7 +444,9 @@ fn spacing_widens_and_never_joins() {
     let plain = set(r#"<text x="0" y="20" font-family="Ubuntu Light">fin</text>"#);
     assert_eq!(plain.letters()[0].text, "fi");
     for more in [r#"letter-spacing="2""#, r#"font-variant-ligatures="none""#] {
-        let body = format!(r#"<text x="0" y="20" font-family="Ubuntu Light" font-kerning="none" {more}>fin</text>"#);
+        let body = format!(
+            r#"<text x="0" y="20" font-family="Ubuntu Light" font-kerning="none" {more}>fin</text>"#
+        );
         let out = set(&body);
         let face = ubuntu();
         let extra = if more.starts_with("letter") { 2.0 } else { 0.0 };
@@ -408,7 +478,13 @@ fn a_fixed_length_is_kept() {
     for (i, letter) in stretched.letters().iter().enumerate() {
         let x = 20.0 + 15.0 * i as f64;
         assert!((letter.foot.x - x).abs() < CLOSE, "{} {x}", letter.foot.x);
-        let plain = ink(&hack(), "Bell".chars().nth(i).unwrap(), 10.0, Affine::IDENTITY).bounding_box();
+        let plain = ink(
+            &hack(),
+            "Bell".chars().nth(i).unwrap(),
+            10.0,
+            Affine::IDENTITY,
+        )
+        .bounding_box();
         assert!((letter.bounds.width() - plain.width() * factor).abs() < CLOSE);
         assert!((letter.size - 10.0).abs() < 1e-6);
     }
@@ -416,7 +492,9 @@ fn a_fixed_length_is_kept() {
     refused(r#"<text textLength="60" letter-spacing="1">Bell</text>"#);
     refused(r#"<text textLength="60">Bell<tspan x="5" y="5">Ann</tspan></text>"#);
     // On an inner element that is a line by itself it is fine.
-    let out = set(r#"<text><tspan x="0" y="9" textLength="30">An</tspan> <tspan x="0" y="30">Bo</tspan></text>"#);
+    let out = set(
+        r#"<text><tspan x="0" y="9" textLength="30">An</tspan> <tspan x="0" y="30">Bo</tspan></text>"#,
+    );
     assert_eq!(out.texts(), ["An", "Bo"]);
 }
 
@@ -441,7 +519,10 @@ fn twelve_names_are_twelve_chunks() {
         let width = advance(&hack(), &format!("{}{space}", names[i]), 10.0);
         let foot = chunk.lettering.letters[0].foot;
         let expected = Point::new(30.0 * (i % 4) as f64 - width / 2.0, 20.0 * (i / 4) as f64);
-        assert!(foot.distance(expected) < CLOSE, "{i}: {foot:?} {expected:?}");
+        assert!(
+            foot.distance(expected) < CLOSE,
+            "{i}: {foot:?} {expected:?}"
+        );
     }
 }
 
@@ -479,7 +560,10 @@ fn a_word_placed_letter_by_letter_stays_a_word() {
 fn white_space_is_folded_as_browsers_fold_it() {
     for (body, expected) in [
         ("<text>\n  Anna\t\n Bell \n</text>", vec!["Anna Bell"]),
-        ("<text>Anna<tspan> Bell</tspan></text>", vec!["Anna", "Bell"]),
+        (
+            "<text>Anna<tspan> Bell</tspan></text>",
+            vec!["Anna", "Bell"],
+        ),
         ("<text xml:space=\"preserve\">  A  b </text>", vec!["A b"]),
         ("<text>An<!-- note -->na</text>", vec!["Anna"]),
         ("<text>A<![CDATA[<&>]]>b</text>", vec!["A<&>b"]),
@@ -529,7 +613,11 @@ fn what_is_not_displayed_is_laid_out_apart() {
     assert_eq!(dropped, [false, false, true, true]);
     assert_eq!(out.names, ["t", "t", "h", "i"]);
     let step = advance(&hack(), "a", 10.0);
-    let feet: Vec<f64> = out.letters().iter().map(|l| (l.foot.x / step).round()).collect();
+    let feet: Vec<f64> = out
+        .letters()
+        .iter()
+        .map(|l| (l.foot.x / step).round())
+        .collect();
     assert_eq!(feet, [0.0, 1.0, 2.0, 3.0, 2.0, 3.0, 4.0]);
 }
 
@@ -538,21 +626,38 @@ fn missing_faces_and_characters_are_named_and_still_drawn() {
     let out = set(r#"<text font-family="Brackenhand" font-weight="bold">Anna</text>"#);
     let missing = &out.chunks[0].lettering.missing;
     assert_eq!(missing.len(), 1);
-    assert_eq!((missing[0].family.as_str(), missing[0].style.as_str()), ("Brackenhand", "bold"));
+    assert_eq!(
+        (missing[0].family.as_str(), missing[0].style.as_str()),
+        ("Brackenhand", "bold")
+    );
     assert_eq!(missing[0].instead.as_deref(), Some("Ubuntu light"));
     assert_eq!(out.letters().len(), 4);
 
     let out = set(r#"<text font-weight="bold">Anna</text>"#);
     let missing = &out.chunks[0].lettering.missing;
-    assert_eq!((missing[0].family.as_str(), missing[0].style.as_str()), ("Hack", "bold"));
+    assert_eq!(
+        (missing[0].family.as_str(), missing[0].style.as_str()),
+        ("Hack", "bold")
+    );
 
     // Hack has the first and not the second; neither has the third.
     let out = set("<text>a\u{256C}\u{B5}\u{FB02}\u{4E2D}b</text>");
     let missing = &out.chunks[0].lettering.missing;
-    assert!(missing.iter().all(|m| m.family == "Hack" && m.style.is_empty()), "{missing:?}");
+    assert!(
+        missing
+            .iter()
+            .all(|m| m.family == "Hack" && m.style.is_empty()),
+        "{missing:?}"
+    );
     let lacking: String = missing.iter().map(|m| m.characters.as_str()).collect();
-    assert!(lacking.contains('\u{4E2D}') && !lacking.contains('a'), "{missing:?}");
-    let nowhere = missing.iter().find(|m| m.characters.contains('\u{4E2D}')).unwrap();
+    assert!(
+        lacking.contains('\u{4E2D}') && !lacking.contains('a'),
+        "{missing:?}"
+    );
+    let nowhere = missing
+        .iter()
+        .find(|m| m.characters.contains('\u{4E2D}'))
+        .unwrap();
     assert_eq!(nowhere.instead, None);
 
     // One character that another face has: it alone is reported.
@@ -583,7 +688,10 @@ fn decoration_lines_go_to_the_element_that_declares_them() {
     let plain = set(r#"<text y="20">Anna</text>"#);
     let under = set(r#"<text y="20" text-decoration="underline">Anna</text>"#);
     assert_eq!(under.chunks.len(), 1);
-    let (p, u) = (plain.chunks[0].path.bounding_box(), under.chunks[0].path.bounding_box());
+    let (p, u) = (
+        plain.chunks[0].path.bounding_box(),
+        under.chunks[0].path.bounding_box(),
+    );
     assert!(u.y1 > p.y1 + 0.2 && u.width() > p.width(), "{p:?} {u:?}");
     assert!((u.width() - advance(&hack(), "Anna", 10.0)).abs() < CLOSE);
     let out = set(
@@ -593,13 +701,18 @@ fn decoration_lines_go_to_the_element_that_declares_them() {
     // The stroke through the second half is the first element's.
     let through = out.chunks[0].path.bounding_box();
     assert!((through.width() - advance(&hack(), "Anna", 10.0)).abs() < CLOSE);
-    let out = set(r#"<text id="t" y="20" text-decoration="underline"><tspan id="s">An</tspan></text>"#);
+    let out =
+        set(r#"<text id="t" y="20" text-decoration="underline"><tspan id="s">An</tspan></text>"#);
     assert_eq!(out.names, ["s", "t"]);
-    assert!(out.chunks[1].lettering.letters.is_empty() && !out.chunks[1].path.elements().is_empty());
+    assert!(
+        out.chunks[1].lettering.letters.is_empty() && !out.chunks[1].path.elements().is_empty()
+    );
     // Spaces are underlined too.
     let out = set(r#"<text xml:space="preserve" text-decoration="underline">  </text>"#);
     assert_eq!(out.chunks.len(), 1);
-    assert!((out.chunks[0].path.bounding_box().width() - advance(&hack(), "  ", 10.0)).abs() < CLOSE);
+    assert!(
+        (out.chunks[0].path.bounding_box().width() - advance(&hack(), "  ", 10.0)).abs() < CLOSE
+    );
 }
 
 #[test]
@@ -621,7 +734,10 @@ fn far_from_the_origin_nothing_is_lost() {
     let far = 50_000.0;
     let body = format!(
         r#"<text x="{}" y="{}">Anna<tspan x="{}" y="{}">Bell</tspan></text>"#,
-        far + 10.0, far + 20.0, far + 15.0, far + 40.0
+        far + 10.0,
+        far + 20.0,
+        far + 15.0,
+        far + 40.0
     );
     let ctm = Affine::translate((-far, -far));
     let near = set(r#"<text x="10" y="20">Anna<tspan x="15" y="40">Bell</tspan></text>"#);
@@ -635,7 +751,8 @@ fn far_from_the_origin_nothing_is_lost() {
     }
     let body = format!(
         r##"<path id="p" d="M {0} {0} L {1} {0}"/><text><textPath href="#p">oval</textPath></text>"##,
-        far, far + 100.0
+        far,
+        far + 100.0
     );
     let out = try_set(&body, ctm).unwrap();
     let expected = ink(&hack(), 'o', 10.0, Affine::IDENTITY);
@@ -645,7 +762,11 @@ fn far_from_the_origin_nothing_is_lost() {
 #[test]
 fn nesting_is_capped() {
     let nested = |depth: usize| {
-        format!("<text>{}Anna{}</text>", "<tspan>".repeat(depth), "</tspan>".repeat(depth))
+        format!(
+            "<text>{}Anna{}</text>",
+            "<tspan>".repeat(depth),
+            "</tspan>".repeat(depth)
+        )
     };
     assert_eq!(set(&nested(50)).texts(), ["Anna"]);
     assert_eq!(set(&nested(DEEPEST)).texts(), ["Anna"]);
@@ -654,10 +775,18 @@ fn nesting_is_capped() {
 
 #[test]
 fn size_is_capped() {
-    assert!(refused(&format!("<text>{}</text>", "a".repeat(MOST_CHARACTERS + 1))).contains("200000"));
+    assert!(
+        refused(&format!("<text>{}</text>", "a".repeat(MOST_CHARACTERS + 1))).contains("200000")
+    );
     refused(&format!("<text>{}</text>", "a".repeat(MOST_ON_A_LINE + 1)));
-    refused(&format!("<text>{}</text>", "<tspan>a</tspan>b".repeat(2000)));
-    let out = set(&format!("<text>{}</text>", "<tspan>ab</tspan>c".repeat(100)));
+    refused(&format!(
+        "<text>{}</text>",
+        "<tspan>a</tspan>b".repeat(2000)
+    ));
+    let out = set(&format!(
+        "<text>{}</text>",
+        "<tspan>ab</tspan>c".repeat(100)
+    ));
     assert_eq!(out.letters().len(), 300);
     refused("<text x=\"2e7\">a</text>");
     refused("<text x=\"1e99\">a</text>");
@@ -708,7 +837,8 @@ fn what_readers_dispute_is_refused() {
 
 #[test]
 fn letters_past_the_end_of_a_curve_are_missed() {
-    let what = refused(r##"<path id="p" d="M0 0H20"/><text><textPath href="#p">oval</textPath></text>"##);
+    let what =
+        refused(r##"<path id="p" d="M0 0H20"/><text><textPath href="#p">oval</textPath></text>"##);
     assert!(what.contains("by 1 of"), "{what}");
     refused(r##"<path id="p" d="M0 0H2"/><text><textPath href="#p">oval</textPath></text>"##);
 }
@@ -718,7 +848,12 @@ fn percentages_and_units_are_resolved() {
     let out = set(r#"<text x="50%" y="10%" dx="1em">a</text>"#);
     assert!(out.letters()[0].foot.distance(Point::new(110.0, 10.0)) < CLOSE);
     let out = set(r#"<text x="10mm" y="0.5in">a</text>"#);
-    assert!(out.letters()[0].foot.distance(Point::new(960.0 / 25.4, 48.0)) < CLOSE);
+    assert!(
+        out.letters()[0]
+            .foot
+            .distance(Point::new(960.0 / 25.4, 48.0))
+            < CLOSE
+    );
 }
 
 #[test]
@@ -728,15 +863,25 @@ fn text_that_runs_to_the_left_is_read_from_the_right() {
     let lettering = &out.chunks[0].lettering;
     assert_eq!(lettering.text, "\u{5D0}\u{5D1}\u{5D2}");
     assert_eq!(lettering.missing[0].characters, "\u{5D0}\u{5D1}\u{5D2}");
-    assert!(lettering.letters.windows(2).all(|w| w[0].foot.x > w[1].foot.x));
+    assert!(
+        lettering
+            .letters
+            .windows(2)
+            .all(|w| w[0].foot.x > w[1].foot.x)
+    );
 }
 
 #[test]
 fn our_outlines_are_those_that_usvg_draws() {
     let svg = r#"<svg xmlns="http://www.w3.org/2000/svg" font-family="Ubuntu" font-weight="300" font-size="12"><text x="10" y="20" rotate="5 10">AVATAR Toffee</text></svg>"#;
-    let options = usvg::Options { fontdb: faces().database(), ..usvg::Options::default() };
+    let options = usvg::Options {
+        fontdb: faces().database(),
+        ..usvg::Options::default()
+    };
     let tree = usvg::Tree::from_str(svg, &options).unwrap();
-    let usvg::Node::Text(text) = &tree.root().children()[0] else { panic!("no text") };
+    let usvg::Node::Text(text) = &tree.root().children()[0] else {
+        panic!("no text")
+    };
     let theirs = text.flattened().stroke_bounding_box();
     let body = r#"<text font-family="Ubuntu Light" font-size="12" x="10" y="20" rotate="5 10">AVATAR Toffee</text>"#;
     let ours = set(body).chunks[0].path.bounding_box();

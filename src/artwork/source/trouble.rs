@@ -89,10 +89,16 @@ pub enum Trouble {
     #[error("nests elements more than {DEEPEST} deep")]
     TooDeep,
     /// Clones of clones, too deep.
-    #[error("repeats objects inside each other more than {} deep", super::super::resolve::MAX_DEPTH)]
+    #[error(
+        "repeats objects inside each other more than {} deep",
+        super::super::resolve::MAX_DEPTH
+    )]
     ClonesTooDeep,
     /// Clones that stand for too much.
-    #[error("repeats objects until there are more than {}", super::super::resolve::MAX_ELEMENTS)]
+    #[error(
+        "repeats objects until there are more than {}",
+        super::super::resolve::MAX_ELEMENTS
+    )]
     ClonesTooMany,
     /// Too many attributes on one element.
     #[error("has an element with more than {MOST_ATTRIBUTES} attributes")]
