@@ -3,6 +3,8 @@
     clippy::unwrap_used,
     clippy::indexing_slicing,
     clippy::panic,
+    clippy::format_collect,
+    clippy::format_push_string,
     missing_docs
 )]
 

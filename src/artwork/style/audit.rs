@@ -11,12 +11,13 @@ use roxmltree::{Document, Node, NodeType};
 
 use super::selector::{Places, Selector};
 use super::syntax::{Item, items};
-use super::{Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
+use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
 use crate::artwork::source::{SVG, shortened};
 use elements::{Place, block, excerpt, problem};
 
-/// How many matches of a rule against an element are tried in all: some ten seconds.
-const MOST_TRIES: usize = 100_000_000;
+/// How many matches of a rule against an element are tried in all: some seconds. A hundred thousand
+/// elements with a class each take as many tries.
+const MOST_TRIES: usize = 50_000_000;
 
 /// How many siblings `~` may look back over, times the rules that do.
 const MOST_SIBLINGS: usize = 5_000;
@@ -374,6 +375,7 @@ impl Audit<'_, '_> {
                 .first()
                 .map_or(0..0, |rule| rule.declarations.range.clone());
             self.sheets.rules.clear();
+            self.sheets.index = Index::default();
             self.report(
                 Kind::Rule,
                 "the stylesheets take too long to be held against the elements, and are not applied",

@@ -15,7 +15,7 @@ use crate::artwork::style::variables::uses;
 use crate::artwork::style::{Block, StyleProblem, Written, is_presentation_attribute};
 
 /// How many parents may be asked for the values of variables in all: some seconds.
-const MOST_PARENTS: usize = 2_000_000;
+const MOST_PARENTS: usize = 1_000_000;
 
 /// From offsets in a piece of CSS to offsets in the source.
 #[derive(Clone)]
