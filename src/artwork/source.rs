@@ -181,6 +181,16 @@ impl Source {
         Err(self.trouble(Trouble::Root(shown), Some(root.range().start)))
     }
 
+    /// The refusal of a drawing whose clones nest past [`super::resolve::MAX_DEPTH`].
+    pub(super) fn refuse_deep(&self) -> ReadError {
+        self.trouble(Trouble::ClonesTooDeep, None)
+    }
+
+    /// The refusal of a drawing whose clones stand for more than [`super::resolve::MAX_ELEMENTS`].
+    pub(super) fn refuse_many(&self) -> ReadError {
+        self.trouble(Trouble::ClonesTooMany, None)
+    }
+
     fn trouble(&self, trouble: Trouble, at: Option<usize>) -> ReadError {
         ReadError {
             path: self.path.clone(),

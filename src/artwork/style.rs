@@ -177,6 +177,13 @@ impl Declared<'_> {
         self.find(property).map(|won| won.written)
     }
 
+    /// The value of a property where a stylesheet or `style` gives it, and no attribute.
+    pub fn from_css(&self, property: &str) -> Option<&str> {
+        self.find(property)
+            .filter(|won| won.written != Written::Attribute)
+            .map(|won| won.value.as_ref())
+    }
+
     /// Every property with its value, in no order that means anything, the same each time.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &str, Written)> {
         self.entries

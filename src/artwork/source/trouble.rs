@@ -88,6 +88,12 @@ pub enum Trouble {
     /// Nested too deeply.
     #[error("nests elements more than {DEEPEST} deep")]
     TooDeep,
+    /// Clones of clones, too deep.
+    #[error("repeats objects inside each other more than {} deep", super::super::resolve::MAX_DEPTH)]
+    ClonesTooDeep,
+    /// Clones that stand for too much.
+    #[error("repeats objects until there are more than {}", super::super::resolve::MAX_ELEMENTS)]
+    ClonesTooMany,
     /// Too many attributes on one element.
     #[error("has an element with more than {MOST_ATTRIBUTES} attributes")]
     TooManyAttributes,
@@ -150,6 +156,9 @@ impl ReadError {
             Trouble::UnknownEncoding(_) | Trouble::Undecodable { .. } => "save the file as UTF-8",
             Trouble::Nul { .. } | Trouble::Broken { .. } => {
                 "export the drawing again, or put the text right at that place"
+            }
+            Trouble::ClonesTooDeep | Trouble::ClonesTooMany => {
+                "replace the clones by the objects themselves, and export again"
             }
             Trouble::TooDeep => "ungroup nested groups and export again",
             Trouble::TooManyAttributes | Trouble::TooMuchWork => {

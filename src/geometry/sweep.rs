@@ -1,0 +1,224 @@
+//! What a pen touches as it follows straight pieces, as overlapping convex polygons.
+//!
+//! A curve's outline by offsetting is wrong where the pen is wider than the bend; the union of what
+//! every piece and every corner touches is right everywhere, so that is what is built. Round parts
+//! are drawn outside the circle, never inside: ink may be over-stated by the tolerance, not under.
+
+use std::f64::consts::PI;
+
+use kurbo::{Cap, Join, Point, Vec2};
+
+/// How the pen behaves at corners and ends.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pen {
+    /// Half the line's width.
+    pub radius: f64,
+    /// Corners.
+    pub join: Join,
+    /// Longest miter, in line widths.
+    pub miter_limit: f64,
+    /// Ends.
+    pub cap: Cap,
+    /// How far a round part may lie outside the circle.
+    pub tolerance: f64,
+}
+
+impl Pen {
+    /// How far neighbouring polygons reach into each other: far above the grid, far below what the
+    /// tolerance allows.
+    fn overlap(&self) -> f64 {
+        (self.tolerance / 16.0).min(self.radius / 16.0)
+    }
+}
+
+/// A place on the line with the directions of the line before and after it, unit vectors.
+///
+/// Directions are given apart from the points so that a curve's true tangent, not its first chord,
+/// turns the cap.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Corner {
+    /// The place.
+    pub at: Point,
+    /// Direction of travel on arrival.
+    pub before: Vec2,
+    /// Direction of travel on departure.
+    pub after: Vec2,
+    /// True inside a curve, where every corner is round whatever the line's joins are.
+    pub smooth: bool,
+}
+
+/// The band of radius `radius` about `points`, added to `out`.
+pub fn round(
+    points: &[Point],
+    closed: bool,
+    radius: f64,
+    tolerance: f64,
+    out: &mut Vec<Vec<Point>>,
+) {
+    let pen = Pen {
+        radius,
+        join: Join::Round,
+        miter_limit: 4.0,
+        cap: Cap::Round,
+        tolerance,
+    };
+    for (a, b) in super::flatten::edges(points, closed) {
+        piece(a, b, &pen, out);
+    }
+    let n = points.len();
+    for (i, &at) in points.iter().enumerate() {
+        let previous = if i > 0 {
+            points.get(i - 1)
+        } else {
+            points.last().filter(|_| closed && n > 1)
+        };
+        let next = points
+            .get(i + 1)
+            .or_else(|| points.first().filter(|_| closed && n > 1));
+        let before = previous.and_then(|&p| unit(at - p));
+        let after = next.and_then(|&p| unit(p - at));
+        match (before, after) {
+            (Some(before), Some(after)) => {
+                corner(
+                    &Corner {
+                        at,
+                        before,
+                        after,
+                        smooth: true,
+                    },
+                    &pen,
+                    out,
+                );
+            }
+            (Some(d), None) => end(at, d, &pen, out),
+            (None, Some(d)) => end(at, -d, &pen, out),
+            (None, None) => dot(at, Vec2::new(1.0, 0.0), &pen, out),
+        }
+    }
+}
+
+/// The rectangle that the pen sweeps along one straight piece.
+pub fn piece(a: Point, b: Point, pen: &Pen, out: &mut Vec<Vec<Point>>) {
+    if let Some(d) = unit(b - a) {
+        let n = left(d) * pen.radius;
+        out.push(positive(vec![a + n, a - n, b - n, b + n]));
+    }
+}
+
+/// The wedge on the outer side of a corner.
+pub fn corner(c: &Corner, pen: &Pen, out: &mut Vec<Vec<Point>>) {
+    let cross = c.before.cross(c.after);
+    let dot = c.before.dot(c.after);
+    if cross == 0.0 && dot >= 0.0 {
+        return;
+    }
+    // The outer side is away from the turn. A line that doubles back has no outer side: either will
+    // do, as long as the arc then runs through the front.
+    let side = if cross < 0.0 { -1.0 } else { 1.0 };
+    let from = left(c.before) * (side * pen.radius);
+    let to = left(c.after) * (side * pen.radius);
+    // Reaching a little into the pieces on both sides: polygons that only touch leave hair-thin
+    // holes once their corners are rounded to the grid.
+    let (into_before, into_after) = (c.before * -pen.overlap(), c.after * pen.overlap());
+    // On the inner side too, as deep as the two sides do not cross yet (they would at overlap over
+    // tan(turn/2)): a crossed wedge would wind backwards there and cancel a piece.
+    let lean = ((1.0 - dot) / (1.0 + dot)).max(0.0).sqrt();
+    let inwards = if lean > 0.0 {
+        (0.9 * pen.overlap() / lean / pen.radius).min(0.5)
+    } else {
+        0.0
+    };
+    let mut wedge = vec![
+        c.at + into_before - from * inwards,
+        c.at + from + into_before,
+        c.at + from,
+    ];
+    if c.smooth || pen.join == Join::Round {
+        arc(
+            c.at,
+            from,
+            side * libm::atan2(cross.abs(), dot),
+            pen,
+            &mut wedge,
+        );
+    } else if pen.join == Join::Miter {
+        // Miter length over line width is 1 / sin(θ/2), θ the angle between the pieces
+        // (SVG 2, section 13.5.5); 1 + dot = 2 sin²(θ/2).
+        let half = 1.0 + dot;
+        if half > 0.0 && (2.0 / half).sqrt() <= pen.miter_limit {
+            wedge.push(c.at + (from + to) / half);
+        }
+    }
+    wedge.extend([
+        c.at + to,
+        c.at + to + into_after,
+        c.at + into_after - to * inwards,
+    ]);
+    out.push(positive(wedge));
+}
+
+/// The cap at an end, `outwards` being the unit direction away from the line.
+pub fn end(at: Point, outwards: Vec2, pen: &Pen, out: &mut Vec<Vec<Point>>) {
+    let n = left(outwards) * pen.radius;
+    let inwards = outwards * -pen.overlap();
+    match pen.cap {
+        Cap::Butt => {}
+        Cap::Square => {
+            let o = outwards * pen.radius;
+            out.push(positive(vec![
+                at + n + inwards,
+                at - n + inwards,
+                at - n + o,
+                at + n + o,
+            ]));
+        }
+        Cap::Round => {
+            let mut half = vec![at + n + inwards, at + n];
+            // From the left round the front to the right.
+            arc(at, n, PI, pen, &mut half);
+            half.extend([at - n, at - n + inwards]);
+            out.push(positive(half));
+        }
+    }
+}
+
+/// What a line without length draws: nothing under a butt cap, else a square or a disc
+/// (SVG 2, section 13.5.4).
+pub fn dot(at: Point, direction: Vec2, pen: &Pen, out: &mut Vec<Vec<Point>>) {
+    end(at, direction, pen, out);
+    end(at, -direction, pen, out);
+}
+
+/// Corners of a polygon around the arc that starts at `centre + from` and turns by `turn` radians:
+/// where the tangents of equal steps meet, so that no part of the disc is left out.
+fn arc(centre: Point, from: Vec2, turn: f64, pen: &Pen, out: &mut Vec<Point>) {
+    // The corner is r (1/cos(s/2) − 1) off the circle for steps of s.
+    let reach = (pen.tolerance / pen.radius).max(1e-9);
+    let widest = (2.0 * libm::acos(1.0 / (1.0 + reach))).clamp(1e-3, PI / 2.0);
+    let n = (turn.abs() / widest).ceil().max(1.0);
+    let step = turn / n;
+    let stretch = 1.0 / libm::cos(step / 2.0);
+    for i in 0..n as usize {
+        let angle = step * (i as f64 + 0.5);
+        let (s, c) = (libm::sin(angle), libm::cos(angle));
+        out.push(centre + Vec2::new(from.x * c - from.y * s, from.x * s + from.y * c) * stretch);
+    }
+}
+
+/// The unit vector along `v`, `None` for no direction.
+pub fn unit(v: Vec2) -> Option<Vec2> {
+    let length = v.hypot();
+    (length > 0.0 && length.is_finite()).then(|| v / length)
+}
+
+/// Turned a quarter to the left of travel as seen with y to the front.
+fn left(d: Vec2) -> Vec2 {
+    Vec2::new(d.y, -d.x)
+}
+
+fn positive(mut polygon: Vec<Point>) -> Vec<Point> {
+    if super::region::signed_area(&polygon) < 0.0 {
+        polygon.reverse();
+    }
+    polygon
+}
