@@ -1,24 +1,23 @@
 //! Gathers the stylesheets of a document, and finds everything in its styles that some reader may
 //! take differently.
 
+mod elements;
+
 use std::collections::HashMap;
 use std::ops::Range;
 use std::sync::Arc;
 
 use roxmltree::{Document, Node, NodeType};
 
-use super::properties::{
-    animates, early_name, expand, is_geometry_of, is_inert, moves, needs_unit,
-};
 use super::selector::{Places, Selector};
-use super::syntax::{Declaration, Entry, Item, declarations, items};
-use super::variables::uses;
-use super::{Block, Rule, Sheets, StyleProblem, StyleProblemKind as Kind, Written};
-use crate::artwork::length::number;
+use super::syntax::{Item, items};
+use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
 use crate::artwork::source::{SVG, shortened};
+use elements::{Place, block, excerpt, problem};
 
-/// How many matches of a rule against an element are tried in all: some ten seconds.
-const MOST_TRIES: usize = 100_000_000;
+/// How many matches of a rule against an element are tried in all: some seconds. A hundred thousand
+/// elements with a class each take as many tries.
+const MOST_TRIES: usize = 50_000_000;
 
 /// How many siblings `~` may look back over, times the rules that do.
 const MOST_SIBLINGS: usize = 5_000;
@@ -44,6 +43,10 @@ pub(super) fn collect(document: &Document<'_>) -> Sheets {
         sheets: Sheets::default(),
         met: HashMap::new(),
         at_rules: Vec::new(),
+        parents_asked: 0,
+        lettering: document
+            .descendants()
+            .any(|node| is_svg(node) && node.tag_name().name() == "text"),
     };
     let mut titles: Vec<&str> = Vec::new();
     for node in document.descendants() {
@@ -87,30 +90,6 @@ fn is_svg(node: Node<'_, '_>) -> bool {
     node.is_element() && node.tag_name().namespace().is_none_or(|ns| ns == SVG)
 }
 
-/// From offsets in a piece of CSS to offsets in the source.
-#[derive(Clone)]
-struct Place {
-    /// Where the piece starts, if it stands in the source letter by letter.
-    start: Option<usize>,
-    whole: Range<usize>,
-}
-
-impl Place {
-    fn of(&self, range: &Range<usize>) -> Range<usize> {
-        match self.start {
-            Some(start) => start + range.start..start + range.end,
-            None => self.whole.clone(),
-        }
-    }
-
-    fn inside(&self, offset: usize) -> Self {
-        Self {
-            start: self.start.map(|start| start + offset),
-            whole: self.whole.clone(),
-        }
-    }
-}
-
 /// An at-rule whose inside must be held against the elements.
 struct Pending {
     name: String,
@@ -124,6 +103,10 @@ struct Audit<'a, 'input> {
     /// Where in the list a problem stands that has been met before.
     met: HashMap<(Kind, String), usize>,
     at_rules: Vec<Pending>,
+    /// How many parents have been asked for the values of variables.
+    parents_asked: usize,
+    /// Whether there is any lettering, for which a font could matter.
+    lettering: bool,
 }
 
 impl Audit<'_, '_> {
@@ -289,22 +272,28 @@ impl Audit<'_, '_> {
                 "put the styles into the file itself",
                 range,
             ),
-            ("font-face", _) => self.report(
-                Kind::FontFace,
-                "the file brings or fetches a font of its own by @font-face",
-                "convert the lettering to outlines, or install the font",
-                range,
-            ),
-            (name, _) if name.ends_with("keyframes") => self.report(
-                Kind::Animation,
-                "a stylesheet describes an animation",
-                "take the animation out",
-                range,
-            ),
-            (
-                "media" | "supports" | "layer" | "container" | "scope" | "starting-style",
-                Some(block),
-            ) => {
+            ("font-face", _) => {
+                let mut problem = problem(
+                    Kind::FontFace,
+                    "the file brings or fetches a font of its own by @font-face",
+                    "convert the lettering to outlines, or install the font",
+                    range,
+                );
+                problem.harmless = !self.lettering;
+                self.add(problem);
+            }
+            (name, _) if name.ends_with("keyframes") => {
+                // It changes nothing by itself: an element that uses it is reported as animated.
+                let mut problem = problem(
+                    Kind::Animation,
+                    "a stylesheet describes an animation",
+                    "take the animation out",
+                    range,
+                );
+                problem.harmless = true;
+                self.add(problem);
+            }
+            (name, Some(block)) if GROUPS.contains(&name) => {
                 self.at_rules.push(Pending {
                     name: shown,
                     css: block.to_owned(),
@@ -386,6 +375,7 @@ impl Audit<'_, '_> {
                 .first()
                 .map_or(0..0, |rule| rule.declarations.range.clone());
             self.sheets.rules.clear();
+            self.sheets.index = Index::default();
             self.report(
                 Kind::Rule,
                 "the stylesheets take too long to be held against the elements, and are not applied",
@@ -394,224 +384,6 @@ impl Audit<'_, '_> {
             );
         }
     }
-
-    /// Looks at the styles of one element.
-    fn element(&mut self, node: Node<'_, '_>) {
-        let mut found = Vec::new();
-        let mut watched = false;
-        let mut called = false;
-        for rule in self.sheets.matching(node) {
-            found.extend(rule.declarations.problems.iter().cloned());
-            watched |= rule.declarations.watched;
-            called |= rule
-                .declarations
-                .declarations
-                .iter()
-                .any(|d| uses(&d.value));
-        }
-        if let Some(attribute) = node.attribute_node("style") {
-            let block = block(
-                attribute.value(),
-                &attribute_place(self.document, attribute),
-                attribute.range(),
-            );
-            found.extend(block.problems);
-            watched |= block.watched;
-            called |= block.declarations.iter().any(|d| uses(&d.value));
-        }
-        for attribute in node.attributes() {
-            if attribute.namespace().is_some() {
-                continue;
-            }
-            called |= attribute.value().contains("var(")
-                && super::is_presentation_attribute(attribute.name());
-            if matches!(attribute.name(), "font" | "marker") {
-                found.push(problem(
-                    Kind::Rule,
-                    format!(
-                        "\"{}\" is given as an attribute, which only some readers take",
-                        attribute.name()
-                    ),
-                    "use the single properties in its place",
-                    attribute.range(),
-                ));
-            }
-        }
-        if watched || called {
-            self.declared(node, &mut found);
-        }
-        for problem in found {
-            self.add(problem);
-        }
-    }
-
-    /// Looks at the values that win on an element, where a rule or its style has something to watch.
-    fn declared(&self, node: Node<'_, '_>, found: &mut Vec<StyleProblem>) {
-        let element = node.tag_name().name();
-        let declared = self.sheets.computed(node);
-        let range = || {
-            node.attribute_node("style")
-                .map_or_else(|| opening(node), |style| style.range())
-        };
-        for (name, value, written) in declared.iter() {
-            if !name.starts_with("--") && uses(value) {
-                found.push(problem(
-                    Kind::Variable,
-                    format!(
-                        "the {name} of a {element} element is \"{}\", which does not resolve",
-                        shortened(value, 40)
-                    ),
-                    "write the value itself",
-                    range(),
-                ));
-            }
-            if written == Written::Attribute {
-                continue;
-            }
-            let shown = shortened(value, 40);
-            if is_geometry_of(name, element) && node.attribute(name).map(str::trim) != Some(value) {
-                found.push(problem(
-                    Kind::Geometry,
-                    format!("the {name} of a {element} element is set by CSS to \"{shown}\", which only some readers apply"),
-                    "set it as an attribute",
-                    range(),
-                ));
-            } else if moves(name) && value != "none" {
-                found.push(problem(
-                    Kind::Geometry,
-                    format!("{name} is set by CSS to \"{shown}\" on a {element} element, which only some readers apply"),
-                    "move the element itself",
-                    range(),
-                ));
-            } else if animates(name) && value != "none" {
-                found.push(problem(
-                    Kind::Animation,
-                    format!("a {element} element is animated by CSS"),
-                    "take the animation out",
-                    range(),
-                ));
-            } else if needs_unit(name) && number(value).is_some_and(|value| value != 0.0) {
-                found.push(problem(
-                    Kind::Geometry,
-                    format!("{name} is set by CSS to \"{shown}\" without a unit, which some readers drop and some take for px"),
-                    "write the unit",
-                    range(),
-                ));
-            } else if name == "font" {
-                found.push(problem(
-                    Kind::Broken,
-                    format!("the font \"{shown}\" cannot be read"),
-                    "use font-family, font-size and their like in its place",
-                    range(),
-                ));
-            } else if let Some(early) = early_name(name)
-                && declared.get(early) != Some(value)
-                && value != "none"
-            {
-                found.push(problem(
-                    Kind::Rule,
-                    format!("{name} is set to \"{shown}\" on a {element} element, which only some readers apply"),
-                    "use the property without the prefix, or none",
-                    range(),
-                ));
-            }
-        }
-    }
-}
-
-impl Block {
-    /// Whether it makes no difference which elements it applies to.
-    fn is_inert(&self) -> bool {
-        self.problems.is_empty() && self.declarations.iter().all(|d| is_inert(&d.name))
-    }
-}
-
-fn problem(kind: Kind, what: impl Into<String>, help: &str, range: Range<usize>) -> StyleProblem {
-    StyleProblem {
-        kind,
-        what: what.into(),
-        help: help.to_owned(),
-        range,
-        count: 1,
-        harmless: false,
-    }
-}
-
-/// The opening tag of an element, roughly: an element may hold the whole file.
-fn opening(node: Node<'_, '_>) -> Range<usize> {
-    let whole = node.range();
-    let end = node
-        .first_child()
-        .map_or(whole.end, |child| child.range().start);
-    whole.start..end.max(whole.start)
-}
-
-fn excerpt(css: &str, range: &Range<usize>) -> String {
-    shortened(css.get(range.clone()).unwrap_or("").trim(), 30)
-}
-
-fn attribute_place(document: &Document<'_>, attribute: roxmltree::Attribute<'_, '_>) -> Place {
-    let range = attribute.range_value();
-    let exact = document.input_text().get(range.clone()) == Some(attribute.value());
-    Place {
-        start: exact.then_some(range.start),
-        whole: attribute.range(),
-    }
-}
-
-/// Reads the inside of a rule or a `style` attribute.
-fn block(inside: &str, place: &Place, range: Range<usize>) -> Block {
-    let mut block = Block {
-        range,
-        ..Block::default()
-    };
-    for entry in declarations(inside) {
-        match entry {
-            Entry::Declaration(declaration) => {
-                let name = &declaration.name;
-                block.watched |= !is_inert(name)
-                    && ([
-                        "x", "y", "width", "height", "cx", "cy", "r", "rx", "ry", "d", "font",
-                    ]
-                    .contains(&name.as_ref())
-                        || moves(name)
-                        || animates(name)
-                        || needs_unit(name)
-                        || early_name(name).is_some());
-                let mut long = Vec::new();
-                expand(declaration, &mut long);
-                block
-                    .declarations
-                    .extend(long.into_iter().map(Declaration::into_owned));
-            }
-            Entry::Empty { name, .. } if is_inert(&name) => {}
-            Entry::Empty { name, range } => block.problems.push(problem(
-                Kind::Broken,
-                format!(
-                    "{} is declared without a value, after which some readers lose what follows",
-                    shortened(&name, 40)
-                ),
-                "drop the declaration",
-                place.of(&range),
-            )),
-            Entry::Nested(range) => block.problems.push(problem(
-                Kind::Rule,
-                format!(
-                    "a rule stands inside a rule at \"{}\", which only some readers apply",
-                    excerpt(inside, &range)
-                ),
-                "write it as a rule of its own",
-                place.of(&range),
-            )),
-            Entry::Broken(range) => block.problems.push(problem(
-                Kind::Broken,
-                format!("a style is broken at \"{}\"", excerpt(inside, &range)),
-                "put the declaration right or drop it",
-                place.of(&range),
-            )),
-        }
-    }
-    block
 }
 
 /// Whether the inside of an at-rule could change anything: a rule in it that is not inert is about an

@@ -161,6 +161,14 @@ fn vendor(name: &str) -> Option<(&str, &str)> {
         .filter(|(vendor, _)| !vendor.is_empty())
 }
 
+/// Whether a property is geometry of some element.
+pub(super) fn is_geometry(name: &str) -> bool {
+    matches!(
+        name,
+        "x" | "y" | "width" | "height" | "cx" | "cy" | "r" | "rx" | "ry" | "d"
+    )
+}
+
 /// Whether a property is geometry that SVG 2 (section 8 and 9.3) takes from a stylesheet for this
 /// element, and SVG 1.1 does not.
 pub(super) fn is_geometry_of(name: &str, element: &str) -> bool {
