@@ -74,7 +74,15 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
         walk.out.unproven.push(Unproven {
             what,
             help,
-            origin: walk.bare_origin(root),
+            origin: origin_of(root),
+            bed: None,
+        });
+    }
+    for doubt in &source.doubts {
+        walk.out.unproven.push(Unproven {
+            what: doubt.what.clone(),
+            help: doubt.help.clone(),
+            origin: origin_of(root),
             bed: None,
         });
     }
@@ -150,10 +158,6 @@ pub(super) struct Walk<'w, 'a, 'i> {
 }
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
-    fn bare_origin(&self, node: Node<'_, '_>) -> Origin {
-        origin_of(node)
-    }
-
     /// Where an element stands, and what brought it there.
     pub(super) fn origin(&self, node: Node<'_, '_>, state: &State) -> Origin {
         let mut layers = state.layers.as_ref().clone();
@@ -216,17 +220,6 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     fn root(&mut self, root: Node<'a, 'i>, state: &State) -> Result<(), ReadError> {
         let mut state = state.clone();
         self.declare(root, &mut state);
-        for name in ["width", "height"] {
-            if let Some(value) = self.sheets.computed(root).from_css(name) {
-                let value = short(value);
-                self.report(
-                    root,
-                    &state,
-                    format!("the page's {name} \"{value}\" is set by a style, which some readers follow and some do not"),
-                    "give the page its width and height in the document's page settings, and save again",
-                );
-            }
-        }
         self.children(root, &state, 1)
     }
 
@@ -304,27 +297,6 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         state: &mut State,
         declared: &super::style::Declared<'_>,
     ) -> bool {
-        for name in [
-            "translate",
-            "rotate",
-            "scale",
-            "offset-path",
-            "transform-box",
-            "zoom",
-        ] {
-            // `rotate` and the like as attributes are lists of lettering, not of CSS.
-            if let Some(value) = declared.from_css(name)
-                && value != "none"
-            {
-                let value = short(value);
-                self.report(
-                    node,
-                    state,
-                    format!("it is moved by the style property {name} \"{value}\", which some readers follow and some do not"),
-                    "apply the move in the editor so that it is part of the drawing",
-                );
-            }
-        }
         let Some(text) = declared.get("transform").filter(|t| *t != "none") else {
             return true;
         };
