@@ -1,5 +1,6 @@
 //! What a file holds: from bytes to marks in bed millimetres, and a list of what could not be
 //! resolved.
 
+pub mod fonts;
 pub mod mark;
 pub mod unproven;
