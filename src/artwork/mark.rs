@@ -264,11 +264,7 @@ impl Picture {
         let c = self.placed.as_coeffs();
         let down = Vec2::new(c[2], c[3]);
         let length = down.hypot();
-        if length > 0.0 {
-            down / -length
-        } else {
-            Vec2::ZERO
-        }
+        if length > 0.0 { down / -length } else { Vec2::ZERO }
     }
 
     /// Whether it shows as in a mirror.
