@@ -448,6 +448,11 @@ pub(crate) fn family_names(list: &str) -> Vec<String> {
     families(list).into_iter().map(|f| f.name).collect()
 }
 
+/// Whether the face can be set along an axis.
+pub(crate) fn has_axis(database: &Database, id: ID, tag: [u8; 4]) -> bool {
+    axis_range(database, id, tag).is_some()
+}
+
 fn axis_range(database: &Database, id: ID, tag: [u8; 4]) -> Option<(f32, f32)> {
     with_face(database, id, &[], |face| {
         face.variation_axes()

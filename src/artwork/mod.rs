@@ -2,5 +2,6 @@
 //! resolved.
 
 pub mod fonts;
+pub mod lettering;
 pub mod mark;
 pub mod unproven;

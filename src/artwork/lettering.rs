@@ -1,0 +1,159 @@
+//! Lettering: from a `text` element to outlines on the bed.
+//!
+//! ```text
+//! text element ─ runs ─▶ pieces (owner, folded characters, positions in f64)
+//! pieces ─ island ─▶ glyphs (a small document laid out by usvg near the origin)
+//! glyphs ─ place ─▶ chunks (outlines in bed millimetres, letter by letter)
+//! ```
+//!
+//! usvg does the shaping and the advance along a line or a curve, and nothing else. Everything
+//! that it would do in its own way or drop without a word is done here: white space, the lists of
+//! positions, nesting, the choice of a face, what is not displayed. What readers are known to lay
+//! out differently is refused as a [`TextProblem`], and every character that should leave ink is
+//! looked for among the letters that were laid out.
+//!
+//! Known limits: space after the last letter of a spaced line counts for centring in some readers
+//! and not in others (here it does not); sub- and superscripts move by the face's own numbers.
+
+mod glyphs;
+mod island;
+mod place;
+mod runs;
+mod style;
+#[cfg(test)]
+mod tests;
+
+use kurbo::{Affine, BezPath, Size};
+use roxmltree::{Node, NodeId};
+
+use super::fonts::Faces;
+use super::mark::Lettering;
+
+/// Deepest nesting inside a `text` element. The walk is recursive; deeper files are refused.
+pub const DEEPEST: usize = 100;
+/// Most characters in one `text` element. Layout time grows with it.
+pub const MOST_CHARACTERS: usize = 200_000;
+/// Most characters that are anchored together: usvg's time grows with their square.
+pub const MOST_ON_A_LINE: usize = 20_000;
+/// Most characters times differently styled pieces of one line: usvg shapes the whole line anew
+/// for each piece.
+pub const MOST_WORK: usize = 2_000_000;
+/// Largest coordinate, in user units and on the bed. Beyond it `f32` layout and curve lengths
+/// break down, and no bed is that large.
+pub const FARTHEST: f64 = 1e7;
+
+/// One instance of a `text` element and what the caller knows about it.
+pub struct TextInput<'a, 'i> {
+    /// The `text` element.
+    pub node: Node<'a, 'i>,
+    /// Computed properties of the `text` element and of each element in it, as name and value.
+    ///
+    /// Inherited ones (`font-family`, `font-size`, `font-weight`, `font-style`, `font-stretch`,
+    /// `letter-spacing`, `word-spacing`, `text-anchor`, `writing-mode`, `direction`,
+    /// `white-space`, `dominant-baseline`, `kerning`, every `font-…` …) resolved through all
+    /// ancestors; lengths in user units; `font-weight` as a number or `normal`/`bold`; the `font`
+    /// shorthand split up. Not inherited ones (`baseline-shift`, `alignment-baseline`,
+    /// `text-decoration`, `display`, `unicode-bidi`, `inline-size`, `shape-inside` …) as the
+    /// element's own, save that the `text` element's `text-decoration` also holds its ancestors'.
+    /// Without `font-size`, 16 is taken. Names that have nothing to do with text are ignored.
+    pub style: &'a dyn Fn(Node<'a, 'i>) -> Vec<(String, String)>,
+    /// The curve that a `textPath` element refers to, in user units of the `text` element: any
+    /// shape, its own `transform` applied, arcs as true as the caller likes. Refuse a target that
+    /// is missing, external or carries `pathLength`.
+    pub track: &'a dyn Fn(Node<'a, 'i>) -> Result<BezPath, TextProblem>,
+    /// From the `text` element's user space to bed millimetres.
+    pub ctm: Affine,
+    /// Size of the nearest viewport in user units, for percentages in positions.
+    pub viewport: Size,
+    /// Families that the file itself declares with `@font-face`.
+    pub declared: &'a [String],
+}
+
+/// Why a `text` element could not be laid out so that every reader would agree.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TextProblem {
+    /// What it is, one sentence without a full stop.
+    pub what: String,
+    /// What to do about it.
+    pub help: String,
+}
+
+impl TextProblem {
+    /// A problem.
+    pub fn new(what: impl Into<String>, help: impl Into<String>) -> Self {
+        Self {
+            what: what.into(),
+            help: help.into(),
+        }
+    }
+
+    /// A problem that goes away with the lettering turned into outlines.
+    pub(super) fn outline(what: impl Into<String>) -> Self {
+        Self::new(
+            what,
+            "turn this lettering into outlines, or set it without that",
+        )
+    }
+}
+
+/// Letters that follow each other in one style on one line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chunk {
+    /// The letters. Empty, with a filled `path`, for an underline that an outer element paints.
+    pub lettering: Lettering,
+    /// All outlines of the chunk and its decoration lines in bed millimetres, non-zero rule.
+    pub path: BezPath,
+    /// The element whose style paints it: the innermost one around the letters, or the one that
+    /// declares the decoration.
+    pub node: NodeId,
+    /// Number of the line it is on, from 0. A line starts where the text starts and at each
+    /// absolute position, save where letters of one element are placed one by one and still follow
+    /// each other closely.
+    pub line: usize,
+    /// Whether white space stands between it and the chunk before it on its line.
+    pub spaced: bool,
+    /// Whether `display: none` stands on an element between it and the `text` element.
+    ///
+    /// Such letters take no room among the shown ones. They are laid out a second time, with
+    /// everything shown, so that it is known where they would be.
+    pub dropped: bool,
+}
+
+/// Lays out one `text` element.
+///
+/// Shown chunks come first, in document order, then those that are not displayed. Text without
+/// ink gives no chunk. Missing faces and characters are in the chunks' lettering, which is then
+/// drawn with what is at hand.
+pub fn lay_out(input: &TextInput<'_, '_>, faces: &Faces) -> Result<Vec<Chunk>, TextProblem> {
+    if !input.ctm.is_finite() {
+        return Err(TextProblem::new(
+            "lettering is transformed by numbers that are not finite",
+            "remove the transform, or type the lettering anew",
+        ));
+    }
+    let script = runs::read(input)?;
+    let mut chunks = Vec::new();
+    let shown = script.blocks(false)?;
+    place::place(input, faces, &script, &shown, false, &mut chunks)?;
+    if script.any_dropped() {
+        let all = script.blocks(true)?;
+        place::place(input, faces, &script, &all, true, &mut chunks)?;
+    }
+    Ok(chunks)
+}
+
+/// Whether a character never leaves ink of its own: white space, or one of Unicode's default
+/// ignorable code points (Unicode Character Database, `DerivedCoreProperties.txt`; from memory), or
+/// the blank Braille cell.
+fn inkless(c: char) -> bool {
+    c.is_whitespace() || ignorable(c) || c == '\u{2800}'
+}
+
+fn ignorable(c: char) -> bool {
+    matches!(c,
+        '\u{AD}' | '\u{34F}' | '\u{61C}' | '\u{115F}'..='\u{1160}' | '\u{17B4}'..='\u{17B5}'
+        | '\u{180B}'..='\u{180F}' | '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}'
+        | '\u{2060}'..='\u{206F}' | '\u{3164}' | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}' | '\u{FFA0}'
+        | '\u{FFF0}'..='\u{FFF8}' | '\u{1BCA0}'..='\u{1BCA3}' | '\u{1D173}'..='\u{1D17A}'
+        | '\u{E0000}'..='\u{E0FFF}')
+}

@@ -1,0 +1,457 @@
+//! The island: a small document that holds one text and nothing else, laid out by usvg.
+//!
+//! Each piece is one `tspan` with everything it needs written on it, and its number as its fill
+//! colour, by which its glyphs are found again.
+
+use std::collections::HashMap;
+use std::fmt::Write as _;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Vec2};
+use usvg::fontdb::{Database, ID};
+use usvg::tiny_skia_path::{self, PathSegment, Transform};
+use usvg::{FontOpticalSizing, FontResolver, ImageHrefResolver, Node, Options, Paint};
+
+use super::TextProblem;
+use super::glyphs::Stand;
+use super::runs::{Block, Piece, Script};
+use super::style::TextStyle;
+use crate::artwork::fonts::{Chosen, Faces, has_axis};
+
+/// How far a letter may be from its place along a curve, in millimetres. usvg measures curves to
+/// half a unit; the island is magnified until half a unit is less than this.
+const ALONG_TRACK: f64 = 1e-4;
+
+/// The same as a part of the curve's size: magnified further, measuring long curves takes for ever.
+const ALONG_TRACK_PART: f64 = 1e-7;
+
+/// Stands in for a size of zero, which usvg would leave out of its count of characters. Letters of
+/// that size are not looked at.
+const NO_SIZE: f64 = 1e-6;
+
+/// The zero width non-joiner keeps two letters from being drawn as one.
+pub(super) const NON_JOINER: char = '\u{200C}';
+
+/// Scripts from Hebrew on join letters by rule, not for looks; those joins are left alone.
+const FIRST_JOINING: char = '\u{590}';
+
+/// The faces that a text is set in.
+#[derive(Debug, Default)]
+pub(super) struct Fonts {
+    pub(super) chosen: Vec<Chosen>,
+    /// For each owner, which of them.
+    pub(super) of_owner: Vec<usize>,
+}
+
+impl Fonts {
+    /// Chooses a face for every owner.
+    pub(super) fn choose(script: &Script, faces: &Faces) -> Result<Self, TextProblem> {
+        let mut fonts = Self::default();
+        let mut known = HashMap::new();
+        for owner in &script.owners {
+            let index = match known.get(&owner.style.ask) {
+                Some(index) => *index,
+                None => {
+                    let chosen = faces.choose(&owner.style.ask).ok_or_else(|| {
+                        TextProblem::outline("lettering could not be laid out without any face")
+                    })?;
+                    known.insert(&owner.style.ask, fonts.chosen.len());
+                    fonts.chosen.push(chosen);
+                    fonts.chosen.len() - 1
+                }
+            };
+            fonts.of_owner.push(index);
+        }
+        Ok(fonts)
+    }
+
+    /// The face of an owner.
+    pub(super) fn of(&self, owner: usize) -> Option<&Chosen> {
+        self.chosen.get(*self.of_owner.get(owner)?)
+    }
+}
+
+/// One piece as laid out, relative to its block's origin.
+#[derive(Debug, Default)]
+pub(super) struct Laid {
+    /// In visual order.
+    pub(super) glyphs: Vec<Shaped>,
+    pub(super) under: Option<BezPath>,
+    pub(super) over: Option<BezPath>,
+    pub(super) through: Option<BezPath>,
+}
+
+/// A glyph in its place.
+#[derive(Debug)]
+pub(super) struct Shaped {
+    pub(super) stand: Stand,
+    pub(super) glyph: u16,
+    /// From font units, y up, to user units.
+    pub(super) placed: Affine,
+    /// The characters it stands for; empty for further glyphs of a cluster.
+    pub(super) text: String,
+}
+
+/// Lays out all pieces of all blocks, in order. `None` for a piece that gave nothing.
+pub(super) fn lay(
+    script: &Script,
+    blocks: &[Block],
+    fonts: &Fonts,
+    scale: f64,
+    faces: &Faces,
+) -> Result<Vec<Option<Laid>>, TextProblem> {
+    let xml = write(script, blocks, fonts, scale);
+    let count = blocks.iter().map(|block| block.pieces.len()).sum();
+    let mut laid: Vec<Option<Laid>> = std::iter::repeat_with(|| None).take(count).collect();
+    let read = catch_unwind(AssertUnwindSafe(|| {
+        let tree = usvg::Tree::from_str(&xml, &options(fonts, faces)).ok()?;
+        let database = faces.database();
+        let mut reader = Reader {
+            database: &database,
+            optical: HashMap::new(),
+            laid: &mut laid,
+        };
+        reader.group(tree.root());
+        Some(())
+    }));
+    match read {
+        Ok(Some(())) => Ok(laid),
+        _ => Err(TextProblem::outline("lettering could not be laid out")),
+    }
+}
+
+fn options<'a>(fonts: &'a Fonts, faces: &'a Faces) -> Options<'a> {
+    Options {
+        fontdb: faces.database(),
+        font_resolver: FontResolver {
+            select_font: Box::new(|font, _| {
+                let usvg::FontFamily::Named(name) = font.families().first()? else {
+                    return None;
+                };
+                let index: usize = name.strip_prefix('f')?.parse().ok()?;
+                fonts.chosen.get(index).map(|chosen| chosen.id)
+            }),
+            select_fallback: Box::new(|character, used, _| faces.fallback(character, used)),
+        },
+        // Nothing in an island refers to a picture, and no file is ever read.
+        image_href_resolver: ImageHrefResolver {
+            resolve_data: Box::new(|_, _, _| None),
+            resolve_string: Box::new(|_, _| None),
+        },
+        ..Options::default()
+    }
+}
+
+fn write(script: &Script, blocks: &[Block], fonts: &Fonts, scale: f64) -> String {
+    let mut xml =
+        String::from(r#"<svg xmlns="http://www.w3.org/2000/svg" width="100" height="100">"#);
+    let mut number = 0;
+    for (at, block) in blocks.iter().enumerate() {
+        let track = block.track.and_then(|t| script.tracks.get(t));
+        let mut magnified = 1.0;
+        if let Some(track) = track {
+            let d = path_data(&track.path, block.origin.to_vec2());
+            let _ = write!(xml, r#"<defs><path id="t{at}" d="{d}"/></defs>"#);
+            magnified = magnification(track.path.control_box(), scale);
+        }
+        let vertical = script
+            .owners
+            .first()
+            .is_some_and(|text| text.style.vertical);
+        let mode = if vertical {
+            r#" writing-mode="tb""#
+        } else {
+            ""
+        };
+        let _ = write!(
+            xml,
+            r#"<g transform="scale({magnified})"><text xml:space="preserve"{mode}>"#
+        );
+        if let Some(track) = track {
+            let _ = write!(
+                xml,
+                r##"<textPath href="#t{at}" startOffset="{}">"##,
+                track.start
+            );
+        }
+        for piece in &block.pieces {
+            write_piece(&mut xml, script, piece, fonts, number);
+            number += 1;
+        }
+        xml.push_str(if track.is_some() {
+            "</textPath></text></g>"
+        } else {
+            "</text></g>"
+        });
+    }
+    xml.push_str("</svg>");
+    xml
+}
+
+/// How much larger a curve's island is drawn: usvg's accuracy along it is half a drawn unit.
+fn magnification(bounds: Rect, scale: f64) -> f64 {
+    let size = bounds.width().hypot(bounds.height());
+    let accuracy = (ALONG_TRACK / scale.max(f64::MIN_POSITIVE)).max(ALONG_TRACK_PART * size);
+    (0.5 / accuracy).clamp(1.0, 1e9)
+}
+
+fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, number: usize) {
+    let Some(owner) = script.owners.get(piece.owner) else {
+        return;
+    };
+    let style = &owner.style;
+    // Shifts add up from the outside in; each needs an element of its own.
+    let mut shifts: Vec<&str> = script
+        .around(piece.owner)
+        .filter_map(|(_, owner)| owner.style.shift.as_deref())
+        .collect();
+    shifts.reverse();
+    for shift in &shifts {
+        let _ = write!(xml, r#"<tspan baseline-shift="{shift}">"#);
+    }
+    let font = fonts.of_owner.get(piece.owner).copied().unwrap_or_default();
+    let size = if style.size > 0.0 {
+        style.size
+    } else {
+        NO_SIZE
+    };
+    let _ = write!(
+        xml,
+        r##"<tspan fill="#{number:06x}" font-family="f{}" font-size="{size}" text-anchor="{}""##,
+        font, style.anchor,
+    );
+    let text = split_joined(style, piece);
+    attributes(xml, style, fonts.chosen.get(font));
+    for (name, value) in [("x", piece.x), ("y", piece.y)] {
+        if let Some(value) = value {
+            let _ = write!(xml, r#" {name}="{value}""#);
+        }
+    }
+    for (name, list) in [
+        ("dx", &piece.dx),
+        ("dy", &piece.dy),
+        ("rotate", &piece.rotate),
+    ] {
+        if list.is_empty() {
+            continue;
+        }
+        let _ = write!(xml, r#" {name}=""#);
+        let mut values = list.iter();
+        for c in text.chars() {
+            // A non-joiner of ours takes no number from the list.
+            let own = c == NON_JOINER && !piece.text.contains(NON_JOINER);
+            let value = if own {
+                0.0
+            } else {
+                values.next().copied().unwrap_or(0.0)
+            };
+            let _ = write!(xml, "{value} ");
+        }
+        xml.push('"');
+    }
+    if let Some(stretched) = piece.stretched {
+        let adjust = if stretched.glyphs {
+            "spacingAndGlyphs"
+        } else {
+            "spacing"
+        };
+        let _ = write!(
+            xml,
+            r#" textLength="{}" lengthAdjust="{adjust}""#,
+            stretched.length
+        );
+    }
+    let lines = [
+        ("underline", script.declares(piece.owner, |l| l.under)),
+        ("overline", script.declares(piece.owner, |l| l.over)),
+        ("line-through", script.declares(piece.owner, |l| l.through)),
+    ];
+    let drawn: Vec<&str> = lines
+        .iter()
+        .filter(|(_, by)| by.is_some())
+        .map(|(l, _)| *l)
+        .collect();
+    if !drawn.is_empty() {
+        let _ = write!(xml, r#" text-decoration="{}""#, drawn.join(" "));
+    }
+    xml.push('>');
+    for c in text.chars() {
+        match c {
+            '&' => xml.push_str("&amp;"),
+            '<' => xml.push_str("&lt;"),
+            '>' => xml.push_str("&gt;"),
+            _ => xml.push(c),
+        }
+    }
+    xml.push_str("</tspan>");
+    for _ in &shifts {
+        xml.push_str("</tspan>");
+    }
+}
+
+fn attributes(xml: &mut String, style: &TextStyle, chosen: Option<&Chosen>) {
+    for (name, value) in [
+        ("letter-spacing", style.letter_spacing),
+        ("word-spacing", style.word_spacing),
+    ] {
+        if value != 0.0 {
+            let _ = write!(xml, r#" {name}="{value}""#);
+        }
+    }
+    for (name, value) in [
+        ("dominant-baseline", &style.dominant),
+        ("alignment-baseline", &style.alignment),
+    ] {
+        if let Some(value) = value {
+            let _ = write!(xml, r#" {name}="{value}""#);
+        }
+    }
+    if !style.kerning {
+        xml.push_str(r#" font-kerning="none""#);
+    }
+    if style.small_caps {
+        xml.push_str(r#" font-variant="small-caps""#);
+    }
+    if !style.optical {
+        xml.push_str(r#" font-optical-sizing="none""#);
+    }
+    // The file's own settings win over what weight, width and slope come to.
+    let settings: Vec<String> = chosen
+        .into_iter()
+        .flat_map(|chosen| &chosen.axes)
+        .filter(|(tag, _)| style.axes.iter().all(|(own, _)| own != tag))
+        .chain(&style.axes)
+        .map(|(tag, value)| format!("'{}' {value}", String::from_utf8_lossy(tag)))
+        .collect();
+    if !settings.is_empty() {
+        let _ = write!(xml, r#" font-variation-settings="{}""#, settings.join(", "));
+    }
+}
+
+/// The text with letters kept apart that the face would join, where readers do so: with extra
+/// space between letters (CSS Text 3, section 8.2.1) or joins switched off.
+fn split_joined(style: &TextStyle, piece: &Piece) -> String {
+    if style.letter_spacing == 0.0 && style.ligatures || piece.text.contains(NON_JOINER) {
+        return piece.text.clone();
+    }
+    let joins = |c: char| c.is_alphabetic() && c < FIRST_JOINING;
+    let mut text = String::new();
+    let mut last = None;
+    for c in piece.text.chars() {
+        if joins(c) && last.is_some_and(joins) {
+            text.push(NON_JOINER);
+        }
+        text.push(c);
+        last = Some(c);
+    }
+    text
+}
+
+/// Path data relative to the curve's start, in the plainest form there is.
+fn path_data(path: &BezPath, origin: Vec2) -> String {
+    let mut d = String::new();
+    let point = |d: &mut String, p: Point| {
+        let p = p - origin;
+        let _ = write!(d, " {} {}", p.x, p.y);
+    };
+    for element in path.elements() {
+        match *element {
+            PathEl::MoveTo(p) => {
+                d.push('M');
+                point(&mut d, p);
+            }
+            PathEl::LineTo(p) => {
+                d.push('L');
+                point(&mut d, p);
+            }
+            PathEl::QuadTo(p1, p2) => {
+                d.push('Q');
+                point(&mut d, p1);
+                point(&mut d, p2);
+            }
+            PathEl::CurveTo(p1, p2, p3) => {
+                d.push('C');
+                point(&mut d, p1);
+                point(&mut d, p2);
+                point(&mut d, p3);
+            }
+            PathEl::ClosePath => d.push('Z'),
+        }
+    }
+    d
+}
+
+/// Reads back what usvg laid out.
+struct Reader<'a> {
+    database: &'a Database,
+    /// Which faces can be set to an optical size.
+    optical: HashMap<ID, bool>,
+    laid: &'a mut [Option<Laid>],
+}
+
+impl Reader<'_> {
+    fn group(&mut self, group: &usvg::Group) {
+        for node in group.children() {
+            match node {
+                Node::Group(group) => self.group(group),
+                Node::Text(text) => text.layouted().iter().for_each(|span| self.span(span)),
+                Node::Path(_) | Node::Image(_) => {}
+            }
+        }
+    }
+
+    fn span(&mut self, span: &usvg::layout::Span) {
+        let Some(Paint::Color(colour)) = span.fill.as_ref().map(usvg::Fill::paint) else {
+            return;
+        };
+        let number = u32::from_be_bytes([0, colour.red, colour.green, colour.blue]) as usize;
+        let Some(slot) = self.laid.get_mut(number) else {
+            return;
+        };
+        let piece = slot.get_or_insert_default();
+        let axes: Vec<([u8; 4], f32)> = span.variations.iter().map(|v| (v.tag, v.value)).collect();
+        let optical = span.font_optical_sizing == FontOpticalSizing::Auto
+            && axes.iter().all(|(tag, _)| tag != b"opsz");
+        for glyph in &span.positioned_glyphs {
+            let mut axes = axes.clone();
+            let settable = |database| has_axis(database, glyph.font, *b"opsz");
+            if optical
+                && *self
+                    .optical
+                    .entry(glyph.font)
+                    .or_insert_with(|| settable(self.database))
+            {
+                // CSS Fonts 4, section 7.3: the optical size follows the font size.
+                axes.push((*b"opsz", glyph.font_size()));
+            }
+            piece.glyphs.push(Shaped {
+                stand: Stand::new(glyph.font, &axes),
+                // Faces hold at most 65,535 glyphs; a larger number names none.
+                glyph: u16::try_from(glyph.id.0).unwrap_or(0),
+                placed: affine(glyph.outline_transform()),
+                text: glyph.text.clone(),
+            });
+        }
+        let curves = |path: &Option<usvg::Path>| path.as_ref().map(|path| curves(path.data()));
+        piece.under = curves(&span.underline);
+        piece.over = curves(&span.overline);
+        piece.through = curves(&span.line_through);
+    }
+}
+
+fn affine(t: Transform) -> Affine {
+    Affine::new([t.sx, t.ky, t.kx, t.sy, t.tx, t.ty].map(f64::from))
+}
+
+fn curves(path: &tiny_skia_path::Path) -> BezPath {
+    let p = |p: tiny_skia_path::Point| Point::new(f64::from(p.x), f64::from(p.y));
+    path.segments()
+        .map(|segment| match segment {
+            PathSegment::MoveTo(a) => PathEl::MoveTo(p(a)),
+            PathSegment::LineTo(a) => PathEl::LineTo(p(a)),
+            PathSegment::QuadTo(a, b) => PathEl::QuadTo(p(a), p(b)),
+            PathSegment::CubicTo(a, b, c) => PathEl::CurveTo(p(a), p(b), p(c)),
+            PathSegment::Close => PathEl::ClosePath,
+        })
+        .collect()
+}

@@ -1,0 +1,585 @@
+//! From glyphs to chunks on the bed, with every character accounted for.
+
+use std::collections::BTreeSet;
+
+use kurbo::{Affine, BezPath, Point, Rect, Shape, Vec2};
+use ttf_parser::Tag;
+use unicode_normalization::char::is_combining_mark;
+use usvg::fontdb::Database;
+
+use super::glyphs::Shelf;
+use super::island::{Fonts, Laid, NON_JOINER, Shaped, lay};
+use super::runs::{Block, Piece, Script};
+use super::style::Lines;
+use super::{Chunk, FARTHEST, TextInput, TextProblem, ignorable, inkless};
+use crate::artwork::fonts::{Faces, coloured, describe, with_face};
+use crate::artwork::mark::{Letter, Lettering, MissingFace};
+
+/// Letters placed one by one are one word while the gap to the next is within these parts of the
+/// em. Too wide, and two columns become one word; too narrow, and letter-spaced words fall apart.
+const CLOSEST: f64 = -0.5;
+const WIDEST: f64 = 0.75;
+/// How far the next letter may stand above or below the line, in parts of the em.
+const OFF_LINE: f64 = 0.1;
+
+/// What a face lacks among the characters that are set in it.
+#[derive(Debug, Default)]
+struct Gaps {
+    missing: BTreeSet<char>,
+    coloured: BTreeSet<char>,
+}
+
+/// Lays out `blocks` and appends their chunks; of those only the ones that are not displayed where
+/// `dropped` is set.
+pub(super) fn place(
+    input: &TextInput<'_, '_>,
+    faces: &Faces,
+    script: &Script,
+    blocks: &[Block],
+    dropped: bool,
+    chunks: &mut Vec<Chunk>,
+) -> Result<(), TextProblem> {
+    let inked = blocks.iter().flat_map(|block| &block.pieces).any(|piece| {
+        script
+            .owners
+            .get(piece.owner)
+            .is_some_and(|owner| owner.style.size > 0.0)
+            && (!piece.text.chars().all(inkless) || decorated(script, piece))
+    });
+    if !inked {
+        return Ok(());
+    }
+    let database = faces.database();
+    let fonts = Fonts::choose(script, faces)?;
+    let gaps = gaps(&database, script, blocks, &fonts)?;
+    let scale = input.ctm.determinant().abs().sqrt();
+    let laid = lay(script, blocks, &fonts, scale, faces)?;
+    let mut setter = Setter {
+        script,
+        database: &database,
+        fonts: &fonts,
+        gaps: &gaps,
+        ctm: input.ctm,
+        shelf: Shelf::new(&database),
+        line: chunks.iter().map(|chunk| chunk.line + 1).max().unwrap_or(0),
+        started: false,
+        last: None,
+        spaced: false,
+        fresh: true,
+        chunks,
+    };
+    let mut laid = laid.into_iter();
+    for block in blocks {
+        let missing = block
+            .pieces
+            .iter()
+            .any(|piece| piece.text.chars().any(|c| setter.lacks(piece.owner, c)));
+        for piece in &block.pieces {
+            let Some(owner) = script.owners.get(piece.owner) else {
+                continue;
+            };
+            let glyphs = laid.next().flatten();
+            if owner.dropped != dropped {
+                setter.skip();
+                continue;
+            }
+            setter.piece(block, piece, glyphs, missing, dropped)?;
+        }
+    }
+    for chunk in chunks.iter_mut() {
+        chunk
+            .lettering
+            .text
+            .truncate(chunk.lettering.text.trim_end().len());
+    }
+    check_extent(chunks)
+}
+
+fn check_extent(chunks: &[Chunk]) -> Result<(), TextProblem> {
+    let far = |rect: Rect| {
+        [rect.x0, rect.y0, rect.x1, rect.y1]
+            .iter()
+            .any(|v| !v.is_finite() || v.abs() > FARTHEST)
+    };
+    if chunks.iter().any(|chunk| far(chunk.path.control_box())) {
+        return Err(TextProblem::new(
+            "lettering lies too far out to be measured",
+            "move this lettering back onto the page",
+        ));
+    }
+    Ok(())
+}
+
+fn decorated(script: &Script, piece: &Piece) -> bool {
+    script
+        .declares(piece.owner, |l| l.under || l.over || l.through)
+        .is_some()
+}
+
+/// Looks up every character in the face that it is set in.
+///
+/// Coloured glyphs are refused before layout: usvg would draw them as pictures, and read what they
+/// refer to.
+fn gaps(
+    database: &Database,
+    script: &Script,
+    blocks: &[Block],
+    fonts: &Fonts,
+) -> Result<Vec<Gaps>, TextProblem> {
+    let mut used: Vec<BTreeSet<char>> = vec![BTreeSet::new(); fonts.chosen.len()];
+    let mut small_caps = vec![false; fonts.chosen.len()];
+    for piece in blocks.iter().flat_map(|block| &block.pieces) {
+        let font = fonts.of_owner.get(piece.owner).copied().unwrap_or_default();
+        if let Some(used) = used.get_mut(font) {
+            used.extend(piece.text.chars().filter(|c| !inkless(*c)));
+        }
+        let small = script
+            .owners
+            .get(piece.owner)
+            .is_some_and(|owner| owner.style.small_caps);
+        if let Some(slot) = small_caps.get_mut(font) {
+            *slot |= small;
+        }
+    }
+    let mut gaps = Vec::new();
+    for ((chosen, used), small) in fonts.chosen.iter().zip(&used).zip(small_caps) {
+        let found = with_face(database, chosen.id, &[], |face| {
+            let mut found = Gaps::default();
+            for c in used {
+                match face.glyph_index(*c) {
+                    None => drop(found.missing.insert(*c)),
+                    Some(glyph) if coloured(face, glyph) => drop(found.coloured.insert(*c)),
+                    Some(_) => {}
+                }
+            }
+            let tag = Tag::from_bytes(b"smcp");
+            let has = face
+                .tables()
+                .gsub
+                .is_some_and(|t| t.features.into_iter().any(|f| f.tag == tag));
+            (found, has)
+        });
+        let Some((found, has)) = found else {
+            return Err(TextProblem::outline(format!(
+                "lettering is set in a face that could not be read (\"{}\")",
+                describe(database, chosen.id)
+            )));
+        };
+        if small && !has {
+            return Err(TextProblem::outline(
+                "lettering asks for small capitals that its face does not hold, so each reader makes up its own",
+            ));
+        }
+        if !found.coloured.is_empty() {
+            return Err(in_colours(&found.coloured.iter().collect::<String>()));
+        }
+        gaps.push(found);
+    }
+    Ok(gaps)
+}
+
+fn in_colours(characters: &str) -> TextProblem {
+    TextProblem::new(
+        format!(
+            "lettering holds \"{characters}\", which its face draws as a picture and not as outlines"
+        ),
+        "set these characters in a face of plain outlines, or draw them",
+    )
+}
+
+/// Puts pieces on the bed one after another.
+struct Setter<'a> {
+    script: &'a Script,
+    database: &'a Database,
+    fonts: &'a Fonts,
+    gaps: &'a [Gaps],
+    ctm: Affine,
+    shelf: Shelf<'a>,
+    line: usize,
+    /// Whether anything is on the line yet.
+    started: bool,
+    /// Owner and pen of the last piece, in user units.
+    last: Option<(usize, Pen)>,
+    /// White space was passed since the last ink.
+    spaced: bool,
+    /// A new anchored run began since the last ink, or pieces were left out.
+    fresh: bool,
+    chunks: &'a mut Vec<Chunk>,
+}
+
+/// Where a piece of text ends: foot of the next letter, direction along the line, size of the em.
+#[derive(Debug, Clone, Copy)]
+struct Pen {
+    at: Point,
+    along: Vec2,
+    em: f64,
+}
+
+/// Characters that are drawn together, and which of the piece's glyphs draw them.
+struct Cluster {
+    text: String,
+    glyphs: Vec<usize>,
+}
+
+impl Setter<'_> {
+    fn lacks(&self, owner: usize, c: char) -> bool {
+        let font = self.fonts.of_owner.get(owner).copied().unwrap_or_default();
+        self.gaps
+            .get(font)
+            .is_some_and(|gaps| gaps.missing.contains(&c))
+    }
+
+    fn skip(&mut self) {
+        self.fresh = true;
+        self.last = None;
+        self.spaced = false;
+    }
+
+    fn piece(
+        &mut self,
+        block: &Block,
+        piece: &Piece,
+        laid: Option<Laid>,
+        missing_in_block: bool,
+        dropped: bool,
+    ) -> Result<(), TextProblem> {
+        let Some(owner) = self.script.owners.get(piece.owner) else {
+            return Ok(());
+        };
+        let blank = piece.text.chars().all(inkless);
+        let sized = owner.style.size > 0.0;
+        if !sized || (blank && !decorated(self.script, piece)) {
+            self.fresh |= piece.starts;
+            self.spaced |= piece.text.contains(char::is_whitespace);
+            return Ok(());
+        }
+        let laid = laid.unwrap_or_default();
+        let clusters = clusters(&laid.glyphs, &piece.text);
+        account(piece, &clusters, block.track.is_some())?;
+        let origin = Affine::translate(block.origin.to_vec2());
+        let (letters, missing) = self.letters(piece, &laid, &clusters, origin, missing_in_block)?;
+
+        let begins = piece.starts || self.fresh;
+        let joins = begins && self.joins(piece, &laid, origin);
+        let same_line = self.started && (!begins || joins);
+        if self.started && !same_line {
+            self.line += 1;
+        }
+        let last_owner = self.last.map(|(owner, _)| owner);
+        let extends = same_line && last_owner == Some(piece.owner);
+        if !extends {
+            self.chunks.push(Chunk {
+                lettering: Lettering::default(),
+                path: BezPath::new(),
+                node: owner.id,
+                line: self.line,
+                spaced: same_line && (self.spaced || piece.text.starts_with(char::is_whitespace)),
+                dropped,
+            });
+        }
+        let spaced = extends && self.spaced;
+        if let Some(chunk) = self
+            .chunks
+            .iter_mut()
+            .rev()
+            .find(|chunk| chunk.node == owner.id)
+        {
+            let lettering = &mut chunk.lettering;
+            let text = format!(
+                "{}{}{}",
+                lettering.text,
+                if spaced { " " } else { "" },
+                piece.text
+            );
+            lettering.text = folded(&text);
+            for letter in letters {
+                chunk.path.extend(letter.path.iter());
+                lettering.letters.push(letter);
+            }
+            for face in missing {
+                note(&mut lettering.missing, face);
+            }
+        }
+        self.decorate(piece, &laid, origin, dropped);
+        self.started = true;
+        self.fresh = false;
+        self.spaced = piece.text.ends_with(char::is_whitespace);
+        self.last = self.pen(&laid, origin).map(|pen| (piece.owner, pen));
+        Ok(())
+    }
+
+    /// Outlines of a piece, letter by letter, and what its face lacks.
+    fn letters(
+        &mut self,
+        piece: &Piece,
+        laid: &Laid,
+        clusters: &[Cluster],
+        origin: Affine,
+        missing_in_block: bool,
+    ) -> Result<(Vec<Letter>, Vec<MissingFace>), TextProblem> {
+        let Some(chosen) = self.fonts.of(piece.owner) else {
+            return Ok((Vec::new(), Vec::new()));
+        };
+        let mut letters = Vec::new();
+        let mut missing: Vec<MissingFace> = chosen.missing.iter().cloned().collect();
+        for cluster in clusters {
+            let ours = |c: &char| *c == NON_JOINER && !piece.text.contains(NON_JOINER);
+            let text = cluster.text.chars().filter(|c| !ours(c)).collect();
+            let mut letter = Letter {
+                text,
+                ..Letter::default()
+            };
+            let mut first = true;
+            for glyph in cluster.glyphs.iter().filter_map(|i| laid.glyphs.get(*i)) {
+                let drawn = self.shelf.glyph(&glyph.stand, glyph.glyph);
+                if drawn.coloured {
+                    return Err(in_colours(&cluster.text));
+                }
+                let placed = self.ctm * origin * glyph.placed;
+                letter.path.extend((placed * &drawn.path).iter());
+                if first {
+                    first = false;
+                    let [a, b, c, d, _, _] = placed.as_coeffs();
+                    let up = Vec2::new(c, d);
+                    let unit = up.hypot();
+                    letter.up = if unit > 0.0 { up / unit } else { Vec2::ZERO };
+                    // Outlines have y up and the bed has y down, so a letter that reads the right
+                    // way has been turned over once.
+                    letter.mirrored = a * d - b * c > 0.0;
+                    letter.size = unit * drawn.units_per_em;
+                    letter.cap_height = unit * drawn.cap_height;
+                    letter.x_height = unit * drawn.x_height;
+                    letter.foot = placed * Point::ZERO;
+                }
+                let stranger = glyph.stand.face != chosen.id || glyph.glyph == 0;
+                let lacking: String = cluster
+                    .text
+                    .chars()
+                    .filter(|c| self.lacks(piece.owner, *c))
+                    .collect();
+                if stranger && !cluster.text.chars().all(inkless) {
+                    if chosen.missing.is_some() {
+                        // The whole face is missing; its characters go without saying.
+                    } else if !lacking.is_empty() || glyph.glyph == 0 {
+                        let instead =
+                            (glyph.glyph != 0).then(|| describe(self.database, glyph.stand.face));
+                        let characters = if lacking.is_empty() {
+                            cluster.text.clone()
+                        } else {
+                            lacking
+                        };
+                        note(&mut missing, self.lack(piece.owner, instead, characters));
+                    } else if !missing_in_block {
+                        return Err(TextProblem::outline(
+                            "lettering mixes faces in one word in a way that could not be laid out",
+                        ));
+                    }
+                }
+            }
+            if letter.path.elements().is_empty() {
+                if !cluster.text.chars().all(inkless) {
+                    note(
+                        &mut missing,
+                        self.lack(piece.owner, None, cluster.text.clone()),
+                    );
+                }
+                continue;
+            }
+            letter.bounds = letter.path.bounding_box();
+            letters.push(letter);
+        }
+        Ok((letters, missing))
+    }
+
+    fn lack(&self, owner: usize, instead: Option<String>, characters: String) -> MissingFace {
+        let chosen = self.fonts.of(owner);
+        MissingFace {
+            family: chosen.map(|c| c.family.clone()).unwrap_or_default(),
+            style: chosen.map(|c| c.style.clone()).unwrap_or_default(),
+            instead,
+            characters,
+        }
+    }
+
+    /// Whether a piece with a place of its own is the next letter of the word before it.
+    fn joins(&self, piece: &Piece, laid: &Laid, origin: Affine) -> bool {
+        let Some((owner, pen)) = self.last else {
+            return false;
+        };
+        let Some(first) = laid.glyphs.first() else {
+            return false;
+        };
+        if owner != piece.owner || !piece.listed || pen.em <= 0.0 {
+            return false;
+        }
+        let gap = origin * first.placed * Point::ZERO - pen.at;
+        let spaces = if self.spaced { WIDEST } else { 0.0 };
+        let along = gap.dot(pen.along) / pen.em;
+        let off = gap.cross(pen.along) / pen.em;
+        off.abs() <= OFF_LINE && (CLOSEST..=WIDEST + spaces).contains(&along)
+    }
+
+    fn pen(&mut self, laid: &Laid, origin: Affine) -> Option<Pen> {
+        let last = laid.glyphs.last()?;
+        let drawn = self.shelf.glyph(&last.stand, last.glyph);
+        let placed = origin * last.placed;
+        let [a, b, ..] = placed.as_coeffs();
+        let along = Vec2::new(a, b);
+        let unit = along.hypot();
+        (unit > 0.0).then(|| Pen {
+            at: placed * Point::new(drawn.advance, 0.0),
+            along: along / unit,
+            em: unit * drawn.units_per_em,
+        })
+    }
+
+    /// Adds the lines under, over and through a piece to the element that declares, and so paints,
+    /// them (CSS Text Decoration 3, section 2).
+    fn decorate(&mut self, piece: &Piece, laid: &Laid, origin: Affine, dropped: bool) {
+        let picks: [(fn(&Lines) -> bool, &Option<BezPath>); 3] = [
+            (|l| l.under, &laid.under),
+            (|l| l.over, &laid.over),
+            (|l| l.through, &laid.through),
+        ];
+        for (pick, path) in picks {
+            let Some(path) = path else { continue };
+            let Some(by) = self.script.declares(piece.owner, pick) else {
+                continue;
+            };
+            let Some(id) = self.script.owners.get(by).map(|owner| owner.id) else {
+                continue;
+            };
+            let line = self.line;
+            let drawn = self.ctm * origin * path;
+            let own = self
+                .chunks
+                .iter_mut()
+                .rev()
+                .take_while(|c| c.line == line)
+                .find(|c| c.node == id);
+            if let Some(chunk) = own {
+                chunk.path.extend(drawn.iter());
+            } else {
+                self.chunks.push(Chunk {
+                    lettering: Lettering::default(),
+                    path: drawn,
+                    node: id,
+                    line,
+                    spaced: false,
+                    dropped,
+                });
+            }
+        }
+    }
+}
+
+/// Adds a missing face to the list, or its characters to an entry that is there.
+fn note(list: &mut Vec<MissingFace>, face: MissingFace) {
+    let same = |known: &&mut MissingFace| {
+        known.family == face.family
+            && known.style == face.style
+            && known.instead == face.instead
+            && known.characters.is_empty() == face.characters.is_empty()
+    };
+    match list.iter_mut().find(same) {
+        Some(known) => {
+            for c in face.characters.chars() {
+                if !known.characters.contains(c) {
+                    known.characters.push(c);
+                }
+            }
+        }
+        None => list.push(face),
+    }
+}
+
+/// White space to single spaces, none at the ends, characters without width left out.
+fn folded(text: &str) -> String {
+    let shown: String = text
+        .chars()
+        .filter(|c| !matches!(c, '\u{AD}' | '\u{200B}' | '\u{2060}' | '\u{FEFF}'))
+        .collect();
+    let mut folded = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    // The space between this and the next piece is still to come.
+    if shown.ends_with(char::is_whitespace) && !folded.is_empty() {
+        folded.push(' ');
+    }
+    folded
+}
+
+/// Groups glyphs that draw the same characters. usvg gives the characters to the last glyph of a
+/// cluster in text that runs to the right, and to the first in text that runs to the left.
+fn clusters(glyphs: &[Shaped], text: &str) -> Vec<Cluster> {
+    let mut clusters: Vec<Cluster> = Vec::new();
+    let mut waiting: Vec<usize> = Vec::new();
+    for (index, glyph) in glyphs.iter().enumerate() {
+        if glyph.text.is_empty() {
+            match clusters
+                .last_mut()
+                .filter(|last| waiting.is_empty() && leftward(&last.text))
+            {
+                Some(last) => last.glyphs.push(index),
+                None => waiting.push(index),
+            }
+            continue;
+        }
+        let mut glyphs = std::mem::take(&mut waiting);
+        glyphs.push(index);
+        clusters.push(Cluster {
+            text: glyph.text.clone(),
+            glyphs,
+        });
+    }
+    if let Some(last) = clusters.last_mut() {
+        last.glyphs.append(&mut waiting);
+    }
+    let backwards: String = clusters.iter().rev().map(|c| c.text.as_str()).collect();
+    if leftward(text) && backwards == text {
+        clusters.reverse();
+    }
+    clusters
+}
+
+/// Whether the text starts with a letter of a script that runs to the left (Hebrew to Arabic
+/// Extended-A, presentation forms, and the scripts of the second plane; Unicode block list).
+fn leftward(text: &str) -> bool {
+    text.chars().find(|c| c.is_alphabetic()).is_some_and(|c| {
+        matches!(c, '\u{590}'..='\u{8FF}' | '\u{FB1D}'..='\u{FDFF}' | '\u{FE70}'..='\u{FEFC}'
+            | '\u{10800}'..='\u{10FFF}' | '\u{1E800}'..='\u{1EFFF}')
+    })
+}
+
+/// Every character that should leave ink is in one of the clusters, and nothing else is.
+fn account(piece: &Piece, clusters: &[Cluster], on_track: bool) -> Result<(), TextProblem> {
+    let ink = |text: &mut dyn Iterator<Item = char>| {
+        let mut ink: Vec<char> = text.filter(|c| !inkless(*c)).collect();
+        ink.sort_unstable();
+        ink
+    };
+    let asked = ink(&mut piece.text.chars());
+    let given = ink(&mut clusters.iter().flat_map(|c| c.text.chars()));
+    if asked != given {
+        let lost = asked.len().saturating_sub(given.len());
+        return Err(if on_track && lost > 0 {
+            TextProblem::new(
+                format!("lettering runs past the end of its curve by {lost} of its characters"),
+                "make the curve longer or the lettering smaller",
+            )
+        } else {
+            TextProblem::outline(
+                "lettering has letters that are joined over a change of style, or that could not be laid out",
+            )
+        });
+    }
+    let moved = |list: &[f64]| list.iter().skip(1).any(|v| *v != 0.0);
+    if moved(&piece.dx) || moved(&piece.dy) {
+        let counts = |c: char| !ignorable(c) && !is_combining_mark(c);
+        let joined = |c: &Cluster| c.text.chars().filter(|c| counts(*c)).count() > 1;
+        if clusters.iter().any(joined) {
+            return Err(TextProblem::outline(
+                "lettering moves a part of letters that are drawn as one",
+            ));
+        }
+    }
+    Ok(())
+}
