@@ -227,21 +227,22 @@ fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, 
             let _ = write!(xml, r#" {name}="{value}""#);
         }
     }
-    for (name, list) in [
-        ("dx", &piece.dx),
-        ("dy", &piece.dy),
-        ("rotate", &piece.rotate),
+    let ours = !piece.text.contains(NON_JOINER) && text.contains(NON_JOINER);
+    // usvg spaces a non-joiner like a letter; this takes it back.
+    let back = if ours { -style.letter_spacing } else { 0.0 };
+    for (name, list, at_ours) in [
+        ("dx", &piece.dx, back),
+        ("dy", &piece.dy, 0.0),
+        ("rotate", &piece.rotate, 0.0),
     ] {
-        if list.is_empty() {
+        if list.is_empty() && at_ours == 0.0 {
             continue;
         }
         let _ = write!(xml, r#" {name}=""#);
         let mut values = list.iter();
         for c in text.chars() {
-            // A non-joiner of ours takes no number from the list.
-            let own = c == NON_JOINER && !piece.text.contains(NON_JOINER);
-            let value = if own {
-                0.0
+            let value = if ours && c == NON_JOINER {
+                at_ours
             } else {
                 values.next().copied().unwrap_or(0.0)
             };

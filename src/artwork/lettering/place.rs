@@ -18,7 +18,7 @@ use crate::artwork::mark::{Letter, Lettering, MissingFace};
 /// Letters placed one by one are one word while the gap to the next is within these parts of the
 /// em. Too wide, and two columns become one word; too narrow, and letter-spaced words fall apart.
 const CLOSEST: f64 = -0.5;
-const WIDEST: f64 = 0.75;
+const WIDEST: f64 = 0.5;
 /// How far the next letter may stand above or below the line, in parts of the em.
 const OFF_LINE: f64 = 0.1;
 

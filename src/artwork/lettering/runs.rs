@@ -585,10 +585,7 @@ impl Script {
         let ink = self.ink(blocks);
         for block in blocks {
             let alone: Vec<bool> = (0..block.pieces.len())
-                .map(|i| {
-                    block.pieces.get(i).is_some_and(|p| p.starts)
-                        && block.pieces.get(i + 1).is_none_or(|p| p.starts)
-                })
+                .map(|i| self.alone(&block.pieces, i))
                 .collect();
             for (piece, alone) in block.pieces.iter_mut().zip(alone) {
                 let mut lengths = self
@@ -622,6 +619,26 @@ impl Script {
             }
         }
         Ok(())
+    }
+
+    /// Whether a piece is an anchored run by itself, and what comes next does not depend on where it
+    /// ends. Blank pieces after it do no harm unless they count for centring.
+    fn alone(&self, pieces: &[Piece], index: usize) -> bool {
+        let Some(piece) = pieces.get(index).filter(|piece| piece.starts) else {
+            return false;
+        };
+        let start = self
+            .owner(piece.owner)
+            .is_some_and(|owner| owner.style.anchor == "start");
+        for next in pieces.iter().skip(index + 1) {
+            if next.starts {
+                return next.x.is_some();
+            }
+            if !start || !next.text.chars().all(inkless) {
+                return false;
+            }
+        }
+        true
     }
 
     /// How many characters with ink each owner holds, its inner elements' included.
