@@ -5,6 +5,8 @@
 //! same weight, slope and width. Anything else is drawn with what is at hand, for the proof, and
 //! reported as a [`MissingFace`].
 
+mod words;
+
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
@@ -13,6 +15,8 @@ use ttf_parser::{Face, Tag, name_id};
 use usvg::fontdb::{Database, Family, ID, Query, Source, Stretch, Style, Weight};
 
 use super::mark::MissingFace;
+pub(crate) use words::family_names;
+use words::{Asked, families, percent, style_words};
 
 /// How many other faces are tried for characters that a face lacks. Such a text holds anyway; a
 /// larger number only costs time on a machine with hundreds of faces.
@@ -390,64 +394,6 @@ fn generic(database: &Database, family: Family<'_>, ask: &Ask) -> Option<ID> {
         .or_else(|| database.faces().next().map(|face| face.id))
 }
 
-/// One entry of a `font-family` list.
-struct Asked {
-    name: String,
-    generic: Option<Family<'static>>,
-}
-
-/// Splits `font-family` at commas outside quotes. Names that a strict parser refuses (an unquoted
-/// name that starts with a digit, say) are taken as written: they are what the file asks for.
-fn families(list: &str) -> Vec<Asked> {
-    let mut parts = vec![String::new()];
-    let mut quoted = vec![false];
-    let mut open = None;
-    for c in list.chars() {
-        match (open, c) {
-            (None, '"' | '\'') => {
-                open = Some(c);
-                if let Some(last) = quoted.last_mut() {
-                    *last = true;
-                }
-            }
-            (Some(quote), _) if c == quote => open = None,
-            (None, ',') => {
-                parts.push(String::new());
-                quoted.push(false);
-            }
-            _ => {
-                if let Some(last) = parts.last_mut() {
-                    last.push(c);
-                }
-            }
-        }
-    }
-    let fold = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    parts
-        .into_iter()
-        .map(fold)
-        .zip(quoted)
-        .filter(|(name, _)| !name.is_empty())
-        .map(|(name, quoted)| {
-            let generic = match name.to_ascii_lowercase().as_str() {
-                _ if quoted => None,
-                "serif" => Some(Family::Serif),
-                "sans-serif" => Some(Family::SansSerif),
-                "cursive" => Some(Family::Cursive),
-                "fantasy" => Some(Family::Fantasy),
-                "monospace" => Some(Family::Monospace),
-                _ => None,
-            };
-            Asked { name, generic }
-        })
-        .collect()
-}
-
-/// The names in a `font-family` list, for comparing with what the file declares itself.
-pub(crate) fn family_names(list: &str) -> Vec<String> {
-    families(list).into_iter().map(|f| f.name).collect()
-}
-
 /// Whether the face can be set along an axis.
 pub(crate) fn has_axis(database: &Database, id: ID, tag: [u8; 4]) -> bool {
     axis_range(database, id, tag).is_some()
@@ -478,218 +424,5 @@ fn axes(database: &Database, id: ID, ask: &Ask) -> Vec<([u8; 4], f32)> {
     axes
 }
 
-/// Width in percent, CSS Fonts 4, section 2.3 (`font-width`).
-fn percent(stretch: Stretch) -> f32 {
-    match stretch {
-        Stretch::UltraCondensed => 50.0,
-        Stretch::ExtraCondensed => 62.5,
-        Stretch::Condensed => 75.0,
-        Stretch::SemiCondensed => 87.5,
-        Stretch::Normal => 100.0,
-        Stretch::SemiExpanded => 112.5,
-        Stretch::Expanded => 125.0,
-        Stretch::ExtraExpanded => 150.0,
-        Stretch::UltraExpanded => 200.0,
-    }
-}
-
-/// Weight, width and slope in words; empty for a plain face. Weight names: OpenType specification,
-/// `usWeightClass`.
-fn style_words(weight: u16, style: Style, stretch: Stretch) -> String {
-    let weight = match weight {
-        100 => "thin".to_owned(),
-        200 => "extra-light".to_owned(),
-        300 => "light".to_owned(),
-        400 => String::new(),
-        500 => "medium".to_owned(),
-        600 => "semi-bold".to_owned(),
-        700 => "bold".to_owned(),
-        800 => "extra-bold".to_owned(),
-        900 => "black".to_owned(),
-        other => format!("weight {other}"),
-    };
-    let stretch = match stretch {
-        Stretch::UltraCondensed => "ultra-condensed",
-        Stretch::ExtraCondensed => "extra-condensed",
-        Stretch::Condensed => "condensed",
-        Stretch::SemiCondensed => "semi-condensed",
-        Stretch::Normal => "",
-        Stretch::SemiExpanded => "semi-expanded",
-        Stretch::Expanded => "expanded",
-        Stretch::ExtraExpanded => "extra-expanded",
-        Stretch::UltraExpanded => "ultra-expanded",
-    };
-    let style = match style {
-        Style::Normal => "",
-        Style::Italic => "italic",
-        Style::Oblique => "oblique",
-    };
-    let words: Vec<&str> = [weight.as_str(), stretch, style]
-        .into_iter()
-        .filter(|w| !w.is_empty())
-        .collect();
-    words.join(" ")
-}
-
 #[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-
-    use super::*;
-
-    fn ask(families: &str, weight: u16, style: Style) -> Ask {
-        Ask {
-            families: families.to_owned(),
-            weight,
-            style,
-            stretch: Stretch::Normal,
-        }
-    }
-
-    fn built_in() -> Faces {
-        Faces::new(Vec::new(), false)
-    }
-
-    #[test]
-    fn a_face_is_found_by_any_name_it_goes_by() {
-        let faces = built_in();
-        for (families, weight) in [
-            ("Hack", 400),
-            ("hack", 400),
-            ("'Hack', serif", 400),
-            ("Hack Regular", 400),
-            ("Hack-Regular", 400),
-            ("Ubuntu", 300),
-            ("Ubuntu Light", 400),
-            ("Ubuntu Light", 300),
-            ("Ubuntu-Light", 400),
-        ] {
-            let chosen = faces.choose(&ask(families, weight, Style::Normal)).unwrap();
-            assert_eq!(chosen.missing, None, "{families} {weight}");
-        }
-    }
-
-    #[test]
-    fn what_is_not_there_is_said_with_what_stands_in() {
-        let faces = built_in();
-        for (families, weight, style, family, words, instead) in [
-            ("Hack", 700, Style::Normal, "Hack", "bold", "Hack"),
-            ("Hack", 400, Style::Italic, "Hack", "italic", "Hack"),
-            ("Hack", 500, Style::Normal, "Hack", "medium", "Hack"),
-            ("Ubuntu", 400, Style::Normal, "Ubuntu", "", "Ubuntu light"),
-            (
-                "Ubuntu Light",
-                700,
-                Style::Normal,
-                "Ubuntu Light",
-                "bold",
-                "Ubuntu light",
-            ),
-            (
-                "Brackenhand",
-                400,
-                Style::Normal,
-                "Brackenhand",
-                "",
-                "Ubuntu light",
-            ),
-            (
-                "Brackenhand, Hack",
-                400,
-                Style::Normal,
-                "Brackenhand",
-                "",
-                "Hack",
-            ),
-            (
-                "sans-serif",
-                400,
-                Style::Normal,
-                "sans-serif",
-                "",
-                "Ubuntu light",
-            ),
-            (
-                "monospace",
-                700,
-                Style::Oblique,
-                "monospace",
-                "bold oblique",
-                "Hack",
-            ),
-            (
-                "20th Brackenhand",
-                400,
-                Style::Normal,
-                "20th Brackenhand",
-                "",
-                "Ubuntu light",
-            ),
-            ("", 400, Style::Normal, "", "", "Ubuntu light"),
-        ] {
-            let missing = faces
-                .choose(&ask(families, weight, style))
-                .unwrap()
-                .missing
-                .unwrap();
-            assert_eq!(
-                (
-                    missing.family.as_str(),
-                    missing.style.as_str(),
-                    missing.instead.as_deref()
-                ),
-                (family, words, Some(instead)),
-                "{families} {weight}"
-            );
-        }
-    }
-
-    #[test]
-    fn a_quoted_generic_word_is_a_family() {
-        let names = families("'serif', serif, \"Mill, Sans\" , ");
-        assert_eq!(names.len(), 3);
-        assert!(names[0].generic.is_none());
-        assert!(names[1].generic.is_some());
-        assert_eq!(names[2].name, "Mill, Sans");
-    }
-
-    #[test]
-    fn nothing_is_read_before_it_is_needed() {
-        let faces = Faces::new(vec![PathBuf::from("nowhere at all")], false);
-        assert!(faces.database.get().is_none());
-        assert_eq!(faces.database().len(), 2);
-    }
-
-    #[test]
-    fn a_folder_comes_before_the_built_in_faces() {
-        let folder = tempfile::tempdir().unwrap();
-        std::fs::create_dir(folder.path().join("deeper")).unwrap();
-        std::fs::write(
-            folder.path().join("deeper/h.TTF"),
-            epaint_default_fonts::HACK_REGULAR,
-        )
-        .unwrap();
-        std::fs::write(folder.path().join("broken.otf"), b"no font").unwrap();
-        let faces = Faces::new(vec![folder.path().to_owned()], false);
-        let database = faces.database();
-        assert_eq!(database.len(), 3);
-        let chosen = faces.choose(&ask("Hack", 400, Style::Normal)).unwrap();
-        assert!(matches!(
-            database.face(chosen.id).unwrap().source,
-            Source::File(_)
-        ));
-    }
-
-    #[test]
-    fn a_fallback_has_the_character_and_was_not_used() {
-        let faces = built_in();
-        let database = faces.database();
-        // Hack has box drawing, Ubuntu Light does not.
-        let ubuntu = faces.choose(&ask("Ubuntu", 300, Style::Normal)).unwrap().id;
-        assert!(!has(&database, ubuntu, '╬'));
-        let other = faces.fallback('╬', &[ubuntu]).unwrap();
-        assert!(has(&database, other, '╬'));
-        assert_eq!(faces.fallback('╬', &[ubuntu, other]), None);
-        assert_eq!(faces.fallback('\u{1F600}', &[ubuntu]), None);
-    }
-}
+mod tests;

@@ -1,7 +1,8 @@
 //! Lettering: from a `text` element to outlines on the bed.
 //!
 //! ```text
-//! text element ─ runs ─▶ pieces (owner, folded characters, positions in f64)
+//! text element ─ script ─▶ characters and what is said about them
+//! characters ─ runs ─▶ pieces (white space folded, positions in f64)
 //! pieces ─ island ─▶ glyphs (a small document laid out by usvg near the origin)
 //! glyphs ─ place ─▶ chunks (outlines in bed millimetres, letter by letter)
 //! ```
@@ -15,10 +16,14 @@
 //! Known limits: space after the last letter of a spaced line counts for centring in some readers
 //! and not in others (here it does not); sub- and superscripts move by the face's own numbers.
 
+mod clusters;
+mod faced;
 mod glyphs;
 mod island;
 mod place;
 mod runs;
+mod script;
+mod stretch;
 mod style;
 #[cfg(test)]
 mod tests;
@@ -131,7 +136,7 @@ pub fn lay_out(input: &TextInput<'_, '_>, faces: &Faces) -> Result<Vec<Chunk>, T
             "remove the transform, or type the lettering anew",
         ));
     }
-    let script = runs::read(input)?;
+    let script = script::read(input)?;
     let mut chunks = Vec::new();
     let shown = script.blocks(false)?;
     place::place(input, faces, &script, &shown, false, &mut chunks)?;
@@ -140,6 +145,15 @@ pub fn lay_out(input: &TextInput<'_, '_>, faces: &Faces) -> Result<Vec<Chunk>, T
         place::place(input, faces, &script, &all, true, &mut chunks)?;
     }
     Ok(chunks)
+}
+
+fn in_colours(characters: &str) -> TextProblem {
+    TextProblem::new(
+        format!(
+            "lettering holds \"{characters}\", which its face draws as a picture and not as outlines"
+        ),
+        "set these characters in a face of plain outlines, or draw them",
+    )
 }
 
 /// Whether a character never leaves ink of its own: white space, or one of Unicode's default

@@ -13,8 +13,10 @@ use usvg::tiny_skia_path::{self, PathSegment, Transform};
 use usvg::{FontOpticalSizing, FontResolver, ImageHrefResolver, Node, Options, Paint};
 
 use super::TextProblem;
+use super::faced::Fonts;
 use super::glyphs::Stand;
-use super::runs::{Block, Piece, Script};
+use super::runs::{Block, Piece};
+use super::script::Script;
 use super::style::TextStyle;
 use crate::artwork::fonts::{Chosen, Faces, has_axis};
 
@@ -34,42 +36,6 @@ pub(super) const NON_JOINER: char = '\u{200C}';
 
 /// Scripts from Hebrew on join letters by rule, not for looks; those joins are left alone.
 const FIRST_JOINING: char = '\u{590}';
-
-/// The faces that a text is set in.
-#[derive(Debug, Default)]
-pub(super) struct Fonts {
-    pub(super) chosen: Vec<Chosen>,
-    /// For each owner, which of them.
-    pub(super) of_owner: Vec<usize>,
-}
-
-impl Fonts {
-    /// Chooses a face for every owner.
-    pub(super) fn choose(script: &Script, faces: &Faces) -> Result<Self, TextProblem> {
-        let mut fonts = Self::default();
-        let mut known = HashMap::new();
-        for owner in &script.owners {
-            let index = match known.get(&owner.style.ask) {
-                Some(index) => *index,
-                None => {
-                    let chosen = faces.choose(&owner.style.ask).ok_or_else(|| {
-                        TextProblem::outline("lettering could not be laid out without any face")
-                    })?;
-                    known.insert(&owner.style.ask, fonts.chosen.len());
-                    fonts.chosen.push(chosen);
-                    fonts.chosen.len() - 1
-                }
-            };
-            fonts.of_owner.push(index);
-        }
-        Ok(fonts)
-    }
-
-    /// The face of an owner.
-    pub(super) fn of(&self, owner: usize) -> Option<&Chosen> {
-        self.chosen.get(*self.of_owner.get(owner)?)
-    }
-}
 
 /// One piece as laid out, relative to its block's origin.
 #[derive(Debug, Default)]
@@ -227,21 +193,22 @@ fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, 
             let _ = write!(xml, r#" {name}="{value}""#);
         }
     }
-    for (name, list) in [
-        ("dx", &piece.dx),
-        ("dy", &piece.dy),
-        ("rotate", &piece.rotate),
+    let ours = !piece.text.contains(NON_JOINER) && text.contains(NON_JOINER);
+    // usvg spaces a non-joiner like a letter; this takes it back.
+    let back = if ours { -style.letter_spacing } else { 0.0 };
+    for (name, list, at_ours) in [
+        ("dx", &piece.dx, back),
+        ("dy", &piece.dy, 0.0),
+        ("rotate", &piece.rotate, 0.0),
     ] {
-        if list.is_empty() {
+        if list.is_empty() && at_ours == 0.0 {
             continue;
         }
         let _ = write!(xml, r#" {name}=""#);
         let mut values = list.iter();
         for c in text.chars() {
-            // A non-joiner of ours takes no number from the list.
-            let own = c == NON_JOINER && !piece.text.contains(NON_JOINER);
-            let value = if own {
-                0.0
+            let value = if ours && c == NON_JOINER {
+                at_ours
             } else {
                 values.next().copied().unwrap_or(0.0)
             };

@@ -1,33 +1,25 @@
 //! From glyphs to chunks on the bed, with every character accounted for.
 
-use std::collections::BTreeSet;
-
 use kurbo::{Affine, BezPath, Point, Rect, Shape, Vec2};
-use ttf_parser::Tag;
-use unicode_normalization::char::is_combining_mark;
 use usvg::fontdb::Database;
 
+use super::clusters::{Cluster, account, clusters};
+use super::faced::{Fonts, Gaps, gaps};
 use super::glyphs::Shelf;
-use super::island::{Fonts, Laid, NON_JOINER, Shaped, lay};
-use super::runs::{Block, Piece, Script};
+use super::island::{Laid, NON_JOINER, lay};
+use super::runs::{Block, Piece};
+use super::script::Script;
 use super::style::Lines;
-use super::{Chunk, FARTHEST, TextInput, TextProblem, ignorable, inkless};
-use crate::artwork::fonts::{Faces, coloured, describe, with_face};
+use super::{Chunk, FARTHEST, TextInput, TextProblem, in_colours, inkless};
+use crate::artwork::fonts::{Faces, describe};
 use crate::artwork::mark::{Letter, Lettering, MissingFace};
 
 /// Letters placed one by one are one word while the gap to the next is within these parts of the
 /// em. Too wide, and two columns become one word; too narrow, and letter-spaced words fall apart.
 const CLOSEST: f64 = -0.5;
-const WIDEST: f64 = 0.75;
+const WIDEST: f64 = 0.5;
 /// How far the next letter may stand above or below the line, in parts of the em.
 const OFF_LINE: f64 = 0.1;
-
-/// What a face lacks among the characters that are set in it.
-#[derive(Debug, Default)]
-struct Gaps {
-    missing: BTreeSet<char>,
-    coloured: BTreeSet<char>,
-}
 
 /// Lays out `blocks` and appends their chunks; of those only the ones that are not displayed where
 /// `dropped` is set.
@@ -116,76 +108,8 @@ fn decorated(script: &Script, piece: &Piece) -> bool {
         .is_some()
 }
 
-/// Looks up every character in the face that it is set in.
-///
-/// Coloured glyphs are refused before layout: usvg would draw them as pictures, and read what they
-/// refer to.
-fn gaps(
-    database: &Database,
-    script: &Script,
-    blocks: &[Block],
-    fonts: &Fonts,
-) -> Result<Vec<Gaps>, TextProblem> {
-    let mut used: Vec<BTreeSet<char>> = vec![BTreeSet::new(); fonts.chosen.len()];
-    let mut small_caps = vec![false; fonts.chosen.len()];
-    for piece in blocks.iter().flat_map(|block| &block.pieces) {
-        let font = fonts.of_owner.get(piece.owner).copied().unwrap_or_default();
-        if let Some(used) = used.get_mut(font) {
-            used.extend(piece.text.chars().filter(|c| !inkless(*c)));
-        }
-        let small = script
-            .owners
-            .get(piece.owner)
-            .is_some_and(|owner| owner.style.small_caps);
-        if let Some(slot) = small_caps.get_mut(font) {
-            *slot |= small;
-        }
-    }
-    let mut gaps = Vec::new();
-    for ((chosen, used), small) in fonts.chosen.iter().zip(&used).zip(small_caps) {
-        let found = with_face(database, chosen.id, &[], |face| {
-            let mut found = Gaps::default();
-            for c in used {
-                match face.glyph_index(*c) {
-                    None => drop(found.missing.insert(*c)),
-                    Some(glyph) if coloured(face, glyph) => drop(found.coloured.insert(*c)),
-                    Some(_) => {}
-                }
-            }
-            let tag = Tag::from_bytes(b"smcp");
-            let has = face
-                .tables()
-                .gsub
-                .is_some_and(|t| t.features.into_iter().any(|f| f.tag == tag));
-            (found, has)
-        });
-        let Some((found, has)) = found else {
-            return Err(TextProblem::outline(format!(
-                "lettering is set in a face that could not be read (\"{}\")",
-                describe(database, chosen.id)
-            )));
-        };
-        if small && !has {
-            return Err(TextProblem::outline(
-                "lettering asks for small capitals that its face does not hold, so each reader makes up its own",
-            ));
-        }
-        if !found.coloured.is_empty() {
-            return Err(in_colours(&found.coloured.iter().collect::<String>()));
-        }
-        gaps.push(found);
-    }
-    Ok(gaps)
-}
-
-fn in_colours(characters: &str) -> TextProblem {
-    TextProblem::new(
-        format!(
-            "lettering holds \"{characters}\", which its face draws as a picture and not as outlines"
-        ),
-        "set these characters in a face of plain outlines, or draw them",
-    )
-}
+/// Names one of the decoration lines.
+type Pick = fn(&Lines) -> bool;
 
 /// Puts pieces on the bed one after another.
 struct Setter<'a> {
@@ -213,12 +137,6 @@ struct Pen {
     at: Point,
     along: Vec2,
     em: f64,
-}
-
-/// Characters that are drawn together, and which of the piece's glyphs draw them.
-struct Cluster {
-    text: String,
-    glyphs: Vec<usize>,
 }
 
 impl Setter<'_> {
@@ -436,7 +354,7 @@ impl Setter<'_> {
     /// Adds the lines under, over and through a piece to the element that declares, and so paints,
     /// them (CSS Text Decoration 3, section 2).
     fn decorate(&mut self, piece: &Piece, laid: &Laid, origin: Affine, dropped: bool) {
-        let picks: [(fn(&Lines) -> bool, &Option<BezPath>); 3] = [
+        let picks: [(Pick, &Option<BezPath>); 3] = [
             (|l| l.under, &laid.under),
             (|l| l.over, &laid.over),
             (|l| l.through, &laid.through),
@@ -505,81 +423,4 @@ fn folded(text: &str) -> String {
         folded.push(' ');
     }
     folded
-}
-
-/// Groups glyphs that draw the same characters. usvg gives the characters to the last glyph of a
-/// cluster in text that runs to the right, and to the first in text that runs to the left.
-fn clusters(glyphs: &[Shaped], text: &str) -> Vec<Cluster> {
-    let mut clusters: Vec<Cluster> = Vec::new();
-    let mut waiting: Vec<usize> = Vec::new();
-    for (index, glyph) in glyphs.iter().enumerate() {
-        if glyph.text.is_empty() {
-            match clusters
-                .last_mut()
-                .filter(|last| waiting.is_empty() && leftward(&last.text))
-            {
-                Some(last) => last.glyphs.push(index),
-                None => waiting.push(index),
-            }
-            continue;
-        }
-        let mut glyphs = std::mem::take(&mut waiting);
-        glyphs.push(index);
-        clusters.push(Cluster {
-            text: glyph.text.clone(),
-            glyphs,
-        });
-    }
-    if let Some(last) = clusters.last_mut() {
-        last.glyphs.append(&mut waiting);
-    }
-    let backwards: String = clusters.iter().rev().map(|c| c.text.as_str()).collect();
-    if leftward(text) && backwards == text {
-        clusters.reverse();
-    }
-    clusters
-}
-
-/// Whether the text starts with a letter of a script that runs to the left (Hebrew to Arabic
-/// Extended-A, presentation forms, and the scripts of the second plane; Unicode block list).
-fn leftward(text: &str) -> bool {
-    text.chars().find(|c| c.is_alphabetic()).is_some_and(|c| {
-        matches!(c, '\u{590}'..='\u{8FF}' | '\u{FB1D}'..='\u{FDFF}' | '\u{FE70}'..='\u{FEFC}'
-            | '\u{10800}'..='\u{10FFF}' | '\u{1E800}'..='\u{1EFFF}')
-    })
-}
-
-/// Every character that should leave ink is in one of the clusters, and nothing else is.
-fn account(piece: &Piece, clusters: &[Cluster], on_track: bool) -> Result<(), TextProblem> {
-    let ink = |text: &mut dyn Iterator<Item = char>| {
-        let mut ink: Vec<char> = text.filter(|c| !inkless(*c)).collect();
-        ink.sort_unstable();
-        ink
-    };
-    let asked = ink(&mut piece.text.chars());
-    let given = ink(&mut clusters.iter().flat_map(|c| c.text.chars()));
-    if asked != given {
-        let lost = asked.len().saturating_sub(given.len());
-        return Err(if on_track && lost > 0 {
-            TextProblem::new(
-                format!("lettering runs past the end of its curve by {lost} of its characters"),
-                "make the curve longer or the lettering smaller",
-            )
-        } else {
-            TextProblem::outline(
-                "lettering has letters that are joined over a change of style, or that could not be laid out",
-            )
-        });
-    }
-    let moved = |list: &[f64]| list.iter().skip(1).any(|v| *v != 0.0);
-    if moved(&piece.dx) || moved(&piece.dy) {
-        let counts = |c: char| !ignorable(c) && !is_combining_mark(c);
-        let joined = |c: &Cluster| c.text.chars().filter(|c| counts(*c)).count() > 1;
-        if clusters.iter().any(joined) {
-            return Err(TextProblem::outline(
-                "lettering moves a part of letters that are drawn as one",
-            ));
-        }
-    }
-    Ok(())
 }

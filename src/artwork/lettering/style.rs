@@ -18,6 +18,10 @@ const XML: &str = "http://www.w3.org/XML/1998/namespace";
 
 /// Text properties of one element.
 #[derive(Debug, Clone)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a property of its own, as in the file"
+)]
 pub(super) struct TextStyle {
     pub(super) ask: Ask,
     /// User units; 0 leaves no ink.

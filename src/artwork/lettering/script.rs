@@ -1,0 +1,332 @@
+//! What a `text` element says: its characters, and for each element in it the style, the lists of
+//! positions and the curve.
+
+use kurbo::{BezPath, Shape, Size};
+use roxmltree::{Node, NodeId};
+use svgtypes::{LengthListParser, NumberListParser};
+
+use super::style::{Lines, TextStyle, user};
+use super::{DEEPEST, FARTHEST, MOST_CHARACTERS, TextInput, TextProblem, inkless};
+
+/// Accuracy of a curve's length, as a part of that length; a percentage of the curve is off by no
+/// more than this.
+const LENGTH_ACCURACY: f64 = 1e-9;
+
+/// Most pieces of a curve that carries letters.
+const MOST_TRACK: usize = 20_000;
+
+/// Elements inside a text that never hold lettering.
+const SILENT: &[&str] = &[
+    "title",
+    "desc",
+    "metadata",
+    "style",
+    "script",
+    "animate",
+    "animateColor",
+    "animateMotion",
+    "animateTransform",
+    "set",
+    "discard",
+];
+
+/// All that a `text` element says, before anything is laid out.
+#[derive(Debug, Default)]
+pub(super) struct Script {
+    pub(super) owners: Vec<Owner>,
+    pub(super) tracks: Vec<Track>,
+    pub(super) characters: Vec<Character>,
+}
+
+/// An element that holds characters, in document order: a parent comes before its children.
+#[derive(Debug)]
+pub(super) struct Owner {
+    pub(super) id: NodeId,
+    pub(super) parent: Option<usize>,
+    pub(super) style: TextStyle,
+    pub(super) track: Option<usize>,
+    pub(super) dropped: bool,
+    pub(super) x: Vec<f64>,
+    pub(super) y: Vec<f64>,
+    pub(super) dx: Vec<f64>,
+    pub(super) dy: Vec<f64>,
+    pub(super) rotate: Vec<f64>,
+    pub(super) length: Option<Stretched>,
+}
+
+/// `textLength` and `lengthAdjust`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Stretched {
+    pub(super) length: f64,
+    pub(super) glyphs: bool,
+}
+
+/// A curve that letters follow.
+#[derive(Debug)]
+pub(super) struct Track {
+    pub(super) path: BezPath,
+    /// Where the letters start along it, in user units.
+    pub(super) start: f64,
+}
+
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Character {
+    pub(super) c: char,
+    pub(super) owner: usize,
+}
+
+/// Reads the element and everything in it.
+pub(super) fn read(input: &TextInput<'_, '_>) -> Result<Script, TextProblem> {
+    let mut script = Script::default();
+    walk(input, input.node, None, 0, &mut script)?;
+    if script
+        .owners
+        .first()
+        .is_some_and(|text| text.style.shift.is_some())
+    {
+        return Err(TextProblem::outline(
+            "lettering has `baseline-shift` on the whole text, which readers lay out differently",
+        ));
+    }
+    Ok(script)
+}
+
+fn walk<'a, 'i>(
+    input: &TextInput<'a, 'i>,
+    node: Node<'a, 'i>,
+    parent: Option<usize>,
+    depth: usize,
+    script: &mut Script,
+) -> Result<(), TextProblem> {
+    if depth > DEEPEST {
+        return Err(TextProblem::new(
+            format!("lettering is nested more than {DEEPEST} deep"),
+            "type this lettering anew as plain lines",
+        ));
+    }
+    let index = script.owners.len();
+    let owner = owner(input, node, parent, script)?;
+    script.owners.push(owner);
+    for child in node.children() {
+        if let (true, Some(text)) = (child.is_text(), child.text()) {
+            script
+                .characters
+                .extend(text.chars().map(|c| Character { c, owner: index }));
+            if script.characters.len() > MOST_CHARACTERS {
+                return Err(TextProblem::new(
+                    format!("lettering of more than {MOST_CHARACTERS} characters in one piece"),
+                    "split this lettering",
+                ));
+            }
+        }
+        if !child.is_element() {
+            continue;
+        }
+        let own = child.tag_name().namespace() == node.tag_name().namespace();
+        let name = child.tag_name().name();
+        match name {
+            "tspan" | "a" if own => walk(input, child, Some(index), depth + 1, script)?,
+            "textPath" if own && parent.is_none() => {
+                walk(input, child, Some(index), depth + 1, script)?;
+            }
+            _ if own && SILENT.contains(&name) => {}
+            _ if own => {
+                return Err(TextProblem::outline(format!(
+                    "lettering holds a `{name}`, which not every reader draws there"
+                )));
+            }
+            // Elements of another namespace are notes that editors leave.
+            _ if child
+                .descendants()
+                .filter_map(|n| n.text())
+                .all(|t| t.trim().is_empty()) => {}
+            _ => {
+                return Err(TextProblem::outline(format!(
+                    "lettering holds a foreign element `{name}` with characters in it"
+                )));
+            }
+        }
+    }
+    Ok(())
+}
+
+fn owner<'a, 'i>(
+    input: &TextInput<'a, 'i>,
+    node: Node<'a, 'i>,
+    parent: Option<usize>,
+    script: &mut Script,
+) -> Result<Owner, TextProblem> {
+    for name in ["systemLanguage", "requiredFeatures", "requiredExtensions"] {
+        if parent.is_some() && node.has_attribute(name) {
+            return Err(TextProblem::outline(format!(
+                "lettering has a part under a condition (`{name}`)"
+            )));
+        }
+    }
+    let style = TextStyle::read(node, (input.style)(node), input.declared)?;
+    let above = parent.and_then(|p| script.owners.get(p));
+    let dropped = above.is_some_and(|p| p.dropped || !style.displayed);
+    let mut track = above.and_then(|p| p.track);
+    let Size { width, height } = input.viewport;
+    let list = |name, whole| lengths(node, name, style.size, whole);
+    // On `textPath` these attributes mean nothing.
+    let placing = node.tag_name().name() != "textPath";
+    if !placing {
+        track = Some(script.tracks.len());
+        let curve = read_track(input, node, &style)?;
+        script.tracks.push(curve);
+    }
+    let lists = if placing {
+        [
+            list("x", width)?,
+            list("y", height)?,
+            list("dx", width)?,
+            list("dy", height)?,
+        ]
+    } else {
+        <[Vec<f64>; 4]>::default()
+    };
+    let [x, y, dx, dy] = lists;
+    let rotate = if placing { angles(node)? } else { Vec::new() };
+    let length = stretched(
+        node,
+        style.size,
+        if style.vertical { height } else { width },
+    )?;
+    Ok(Owner {
+        id: node.id(),
+        parent,
+        style,
+        track,
+        dropped,
+        x,
+        y,
+        dx,
+        dy,
+        rotate,
+        length,
+    })
+}
+
+fn unread(name: &str) -> TextProblem {
+    TextProblem::new(
+        format!("lettering has a list `{name}` that cannot be read"),
+        "place this lettering anew, or turn it into outlines",
+    )
+}
+
+fn lengths(node: Node<'_, '_>, name: &str, em: f64, whole: f64) -> Result<Vec<f64>, TextProblem> {
+    let Some(text) = node.attribute(name) else {
+        return Ok(Vec::new());
+    };
+    LengthListParser::from(text)
+        .map(|length| {
+            let length = length.map_err(|_| unread(name))?;
+            user(length, em, Some(whole))
+                .filter(|v| v.abs() <= FARTHEST)
+                .ok_or_else(|| unread(name))
+        })
+        .collect()
+}
+
+fn angles(node: Node<'_, '_>) -> Result<Vec<f64>, TextProblem> {
+    let Some(text) = node.attribute("rotate") else {
+        return Ok(Vec::new());
+    };
+    NumberListParser::from(text)
+        .map(|n| {
+            n.ok()
+                .filter(|v| v.abs() <= FARTHEST)
+                .ok_or_else(|| unread("rotate"))
+        })
+        .collect()
+}
+
+fn stretched(node: Node<'_, '_>, em: f64, whole: f64) -> Result<Option<Stretched>, TextProblem> {
+    let glyphs = node.attribute("lengthAdjust") == Some("spacingAndGlyphs");
+    match lengths(node, "textLength", em, whole)?.as_slice() {
+        [] => Ok(None),
+        [length] if *length > 0.0 => Ok(Some(Stretched {
+            length: *length,
+            glyphs,
+        })),
+        _ => Err(unread("textLength")),
+    }
+}
+
+fn read_track<'a, 'i>(
+    input: &TextInput<'a, 'i>,
+    node: Node<'a, 'i>,
+    style: &TextStyle,
+) -> Result<Track, TextProblem> {
+    let odd = |what: &str| {
+        Err(TextProblem::outline(format!(
+            "lettering on a curve has {what}, which readers lay out differently"
+        )))
+    };
+    if node.has_attribute("path") {
+        return odd("its curve in an attribute `path`");
+    }
+    if !matches!(node.attribute("side"), None | Some("left")) {
+        return odd("`side=\"right\"`");
+    }
+    if !matches!(node.attribute("method"), None | Some("align")) {
+        return odd("`method=\"stretch\"`");
+    }
+    if style.vertical {
+        return odd("a vertical writing mode");
+    }
+    let path = (input.track)(node)?;
+    let segments = path.segments().count();
+    if segments == 0 || segments > MOST_TRACK {
+        return Err(TextProblem::outline(format!(
+            "lettering follows a curve of {segments} pieces, which cannot be laid out"
+        )));
+    }
+    let bounds = path.control_box();
+    let farthest = [bounds.x0, bounds.x1, bounds.y0, bounds.y1].map(f64::abs);
+    if !path.is_finite() || farthest.iter().any(|v| *v > FARTHEST) {
+        return Err(TextProblem::outline(
+            "lettering follows a curve that lies too far out",
+        ));
+    }
+    let size = bounds.width().hypot(bounds.height());
+    let whole = path.perimeter((LENGTH_ACCURACY * size).max(f64::MIN_POSITIVE));
+    let start = match lengths(node, "startOffset", style.size, whole)?.as_slice() {
+        [] => 0.0,
+        [start] => *start,
+        _ => return Err(unread("startOffset")),
+    };
+    Ok(Track { path, start })
+}
+
+impl Script {
+    /// Whether a part of the text is not displayed.
+    pub(super) fn any_dropped(&self) -> bool {
+        self.characters
+            .iter()
+            .any(|c| !inkless(c.c) && self.owner(c.owner).is_some_and(|o| o.dropped))
+    }
+
+    pub(super) fn owner(&self, index: usize) -> Option<&Owner> {
+        self.owners.get(index)
+    }
+
+    /// An owner and everything around it, innermost first.
+    pub(super) fn around(&self, index: usize) -> impl Iterator<Item = (usize, &Owner)> {
+        let mut next = Some(index);
+        std::iter::from_fn(move || {
+            let index = next?;
+            let owner = self.owners.get(index)?;
+            next = owner.parent;
+            Some((index, owner))
+        })
+    }
+
+    /// The innermost element that declares a line which `pick` names.
+    pub(super) fn declares(&self, index: usize, pick: fn(&Lines) -> bool) -> Option<usize> {
+        self.around(index)
+            .find(|(_, owner)| pick(&owner.style.lines))
+            .map(|(index, _)| index)
+    }
+}
