@@ -249,7 +249,12 @@ fn what_asks_for_a_look_holds_when_strict() {
             .and_then(rules::find)
             .is_some_and(|r| r.severity == Severity::Caution);
         let verdict = seen(&example, true).verdict;
-        assert_eq!(verdict == Verdict::Hold, caution, "{}", example.path.display());
+        assert_eq!(
+            verdict == Verdict::Hold,
+            caution,
+            "{}",
+            example.path.display()
+        );
     }
 }
 
@@ -276,8 +281,17 @@ fn every_rule_has_an_example_and_every_example_a_rule() {
 #[test]
 fn nothing_lies_about_in_the_examples() {
     for fixture in fixtures() {
-        for name in ["fixture.svg", "fixture.toml", "fixture.lock.json", "README.md"] {
-            assert!(fixture.join(name).is_file(), "{name} in {}", fixture.display());
+        for name in [
+            "fixture.svg",
+            "fixture.toml",
+            "fixture.lock.json",
+            "README.md",
+        ] {
+            assert!(
+                fixture.join(name).is_file(),
+                "{name} in {}",
+                fixture.display()
+            );
         }
         for kind in KINDS {
             for path in listed(&fixture.join(kind)) {
@@ -320,7 +334,11 @@ fn the_program_says_it_by_its_exit_status() {
     assert!(String::from_utf8_lossy(&clear.stdout).starts_with("CLEAR  clear/live-lettering.svg"));
     assert!(clear.stderr.is_empty());
 
-    let hold = program(&["inspect", "clear/picture.svg", "hold/past-zone--long-name.svg"]);
+    let hold = program(&[
+        "inspect",
+        "clear/picture.svg",
+        "hold/past-zone--long-name.svg",
+    ]);
     assert_eq!(hold.status.code(), Some(1));
     assert!(String::from_utf8_lossy(&hold.stdout).contains("[past-zone]"));
 
