@@ -141,7 +141,7 @@ fn whole_list(text: &str) -> bool {
         }
         count += 1;
     }
-    count % 2 == 0
+    count.is_multiple_of(2)
 }
 
 /// Walks through path data and keeps what the next command needs to know.
