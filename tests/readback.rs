@@ -119,7 +119,7 @@ fn words_are_read_whichever_way_they_lie() {
 #[test]
 fn words_that_read_the_same_turned_are_undecidable() {
     let reader = reader();
-    for word in ["NOON", "SIS", "XOX", "OXO"] {
+    for word in ["OIO", "IOI", "OO"] {
         let reading = read(
             &reader,
             &outlined(UBUNTU_LIGHT, word, 7.0, Affine::IDENTITY),
@@ -129,6 +129,25 @@ fn words_that_read_the_same_turned_are_undecidable() {
             .first()
             .unwrap_or_else(|| panic!("{word}: nothing read"));
         assert!(!first.decided, "{word}: {first:?}");
+    }
+}
+
+/// In most faces N, S and X are not quite the same turned half round. Then the outlines decide; if
+/// they do not, nothing is guessed.
+#[test]
+fn words_that_nearly_read_the_same_turned_are_never_read_wrongly() {
+    let reader = reader();
+    for font in [UBUNTU_LIGHT, HACK_REGULAR] {
+        for word in ["NOON", "SIS", "XOX", "nun", "pod", "dop", "bq", "69"] {
+            for turn in [0.0_f64, 180.0] {
+                let motion = Affine::rotate(turn.to_radians());
+                let reading = read(&reader, &outlined(font, word, 7.0, motion));
+                let up = if turn == 0.0 { -1.0 } else { 1.0 };
+                for w in reading.words.iter().filter(|w| w.decided) {
+                    assert!(w.up.y * up > 0.99, "{word} at {turn}: {w:?}");
+                }
+            }
+        }
     }
 }
 
