@@ -76,7 +76,7 @@ pub(super) struct Character {
 }
 
 /// Reads the element and everything in it.
-pub(super) fn read(input: &TextInput<'_, '_>) -> Result<Script, TextProblem> {
+pub(super) fn read(input: &TextInput<'_, '_, '_>) -> Result<Script, TextProblem> {
     let mut script = Script::default();
     walk(input, input.node, None, 0, &mut script)?;
     if script
@@ -92,7 +92,7 @@ pub(super) fn read(input: &TextInput<'_, '_>) -> Result<Script, TextProblem> {
 }
 
 fn walk<'a, 'i>(
-    input: &TextInput<'a, 'i>,
+    input: &TextInput<'_, 'a, 'i>,
     node: Node<'a, 'i>,
     parent: Option<usize>,
     depth: usize,
@@ -151,7 +151,7 @@ fn walk<'a, 'i>(
 }
 
 fn owner<'a, 'i>(
-    input: &TextInput<'a, 'i>,
+    input: &TextInput<'_, 'a, 'i>,
     node: Node<'a, 'i>,
     parent: Option<usize>,
     script: &mut Script,
@@ -255,7 +255,7 @@ fn stretched(node: Node<'_, '_>, em: f64, whole: f64) -> Result<Option<Stretched
 }
 
 fn read_track<'a, 'i>(
-    input: &TextInput<'a, 'i>,
+    input: &TextInput<'_, 'a, 'i>,
     node: Node<'a, 'i>,
     style: &TextStyle,
 ) -> Result<Track, TextProblem> {
