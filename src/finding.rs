@@ -195,8 +195,19 @@ impl Finding {
 
     /// Adds the number behind it.
     #[must_use]
-    pub fn measured(mut self, what: &'static str, value: f64, limit: f64, unit: &'static str) -> Self {
-        self.measured = Some(Measured { what, value, limit, unit });
+    pub fn measured(
+        mut self,
+        what: &'static str,
+        value: f64,
+        limit: f64,
+        unit: &'static str,
+    ) -> Self {
+        self.measured = Some(Measured {
+            what,
+            value,
+            limit,
+            unit,
+        });
         self
     }
 

@@ -19,8 +19,16 @@
 //! nothing about them.
 
 pub mod artwork;
+pub mod cli;
+pub mod enrolling;
+pub mod explain;
 pub mod finding;
 pub mod fixture;
 pub mod geometry;
+pub mod inspect;
+pub mod nearest;
+pub mod report;
 pub mod rules;
+pub mod seating;
+pub mod typeset;
 pub mod units;

@@ -1,2 +1,7 @@
 //! The command: parse arguments, call the library, return the exit status.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    jigwarden::cli::main()
+}

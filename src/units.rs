@@ -51,8 +51,134 @@ pub fn angle(degrees: f64) -> String {
 /// A number with at most `decimals` places and no trailing zeros; never "-0".
 pub fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    if text == "-0" {
+        "0".to_owned()
+    } else {
+        text.to_owned()
+    }
+}
+
+/// A length in settings that is longer than any bed: past it somebody slipped by a unit or a zero.
+/// Larger values would also carry measurements of micrometres past what single-precision files hold.
+pub const LONGEST_MM: f64 = 100_000.0;
+
+/// A unit that a length in settings may be written in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unit {
+    /// Millimetres.
+    Mm,
+    /// Centimetres.
+    Cm,
+    /// Inches.
+    Inch,
+    /// Points, 72 to the inch.
+    Pt,
+    /// CSS pixels, 96 to the inch, whatever the sender makes of a pixel.
+    Px,
+}
+
+impl Unit {
+    /// Millimetres in `value` of this unit. Ratios from CSS Values and Units 4, section 6.2.
+    pub fn to_mm(self, value: f64) -> f64 {
+        match self {
+            Self::Mm => value,
+            Self::Cm => value * 10.0,
+            Self::Inch => value * MM_PER_INCH,
+            Self::Pt => value / 72.0 * MM_PER_INCH,
+            Self::Px => value / 96.0 * MM_PER_INCH,
+        }
+    }
+
+    /// The unit that messages use when lengths were given in this one.
+    pub fn shown(self) -> Shown {
+        match self {
+            Self::Inch => Shown::Inch,
+            Self::Mm | Self::Cm | Self::Pt | Self::Px => Shown::Mm,
+        }
+    }
+
+    fn named(name: &str) -> Option<Self> {
+        match name.to_ascii_lowercase().as_str() {
+            "mm" => Some(Self::Mm),
+            "cm" => Some(Self::Cm),
+            "in" => Some(Self::Inch),
+            "pt" => Some(Self::Pt),
+            "px" => Some(Self::Px),
+            _ => None,
+        }
+    }
+}
+
+/// Why a text is not a number with a unit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum NotMeasured {
+    /// It does not start with a number, or the number is out of all reach.
+    NoNumber,
+    /// The number has a comma in it.
+    Comma(String),
+    /// A bare number.
+    NoUnit(String),
+    /// A number with a unit that is not known.
+    UnknownUnit {
+        /// The number as written.
+        number: String,
+        /// The unit as written.
+        unit: String,
+    },
+}
+
+/// Reads a length such as "28.5 mm" into millimetres and the unit it was written in.
+pub fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
+    let (value, number, unit) = number_and_unit(text)?;
+    match Unit::named(unit) {
+        Some(unit) => Ok((unit.to_mm(value), unit)),
+        None => Err(NotMeasured::UnknownUnit {
+            number: number.to_owned(),
+            unit: unit.to_owned(),
+        }),
+    }
+}
+
+/// Reads an angle such as "30 deg" or "30°" into degrees.
+pub fn degrees(text: &str) -> Result<f64, NotMeasured> {
+    let (value, number, unit) = number_and_unit(text)?;
+    if unit.eq_ignore_ascii_case("deg") || unit == "°" {
+        Ok(value)
+    } else {
+        Err(NotMeasured::UnknownUnit {
+            number: number.to_owned(),
+            unit: unit.to_owned(),
+        })
+    }
+}
+
+/// Splits "28.5 mm" into 28.5, "28.5" and "mm". Plain decimal numbers only: no exponent, so that the
+/// "e" of a mistyped unit never turns into powers of ten, and never infinity or NaN.
+fn number_and_unit(text: &str) -> Result<(f64, &str, &str), NotMeasured> {
+    let text = text.trim();
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-')))
+        .unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    if number.contains(',') {
+        return Err(NotMeasured::Comma(text.to_owned()));
+    }
+    let value = number
+        .parse::<f64>()
+        .ok()
+        .filter(|value| value.is_finite())
+        .ok_or(NotMeasured::NoNumber)?;
+    let unit = unit.trim_start();
+    if unit.is_empty() {
+        Err(NotMeasured::NoUnit(number.to_owned()))
+    } else {
+        Ok((value, number, unit))
+    }
 }
 
 #[cfg(test)]
@@ -68,5 +194,37 @@ mod tests {
         assert_eq!(Shown::Inch.length(0.15), "0.006 in");
         assert_eq!(Shown::Mm.size(28.0, 92.25), "28 × 92.25 mm");
         assert_eq!(angle(3.04), "3°");
+    }
+
+    #[test]
+    fn lengths_are_read_with_their_unit() {
+        assert_eq!(length("600 mm"), Ok((600.0, Unit::Mm)));
+        assert_eq!(length(" 60cm "), Ok((600.0, Unit::Cm)));
+        assert_eq!(length("1 in"), Ok((25.4, Unit::Inch)));
+        assert_eq!(length("72 pt"), Ok((25.4, Unit::Pt)));
+        assert_eq!(length("96 PX"), Ok((25.4, Unit::Px)));
+        assert_eq!(length("-.5 mm"), Ok((-0.5, Unit::Mm)));
+        assert_eq!(degrees("30 deg"), Ok(30.0));
+        assert_eq!(degrees("-30°"), Ok(-30.0));
+    }
+
+    #[test]
+    fn what_is_no_length_says_why() {
+        let unknown = |number: &str, unit: &str| {
+            Err(NotMeasured::UnknownUnit {
+                number: number.into(),
+                unit: unit.into(),
+            })
+        };
+        assert_eq!(length("600"), Err(NotMeasured::NoUnit("600".into())));
+        assert_eq!(length("28,5 mm"), Err(NotMeasured::Comma("28,5 mm".into())));
+        assert_eq!(length("24\""), unknown("24", "\""));
+        assert_eq!(length("1e3 mm"), unknown("1", "e3 mm"));
+        for text in ["", "mm", "inf mm", "NaN", "1-2 mm", "- mm", "1.2.3 mm"] {
+            assert_eq!(length(text), Err(NotMeasured::NoNumber), "{text}");
+        }
+        let endless = format!("{} mm", "9".repeat(400));
+        assert_eq!(length(&endless), Err(NotMeasured::NoNumber));
+        assert_eq!(degrees("30 rad").err(), unknown("30", "rad").err());
     }
 }

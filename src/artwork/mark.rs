@@ -1,7 +1,7 @@
 //! A mark: one thing the sender would act on.
 
 use std::ops::Range;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use kurbo::{Affine, BezPath, Point, Rect, Vec2};
 
@@ -54,7 +54,7 @@ pub struct Mark {
     /// Product of every opacity that applies, 0 to 1.
     pub opacity: f64,
     /// The part that is left by clip paths, if there are any; `None` means unclipped.
-    pub clip: Option<Region>,
+    pub clip: Option<Arc<Region>>,
     /// Where the mark came from.
     pub origin: Origin,
     /// What is burnt, computed once on demand; see [`Mark::ink`].
@@ -143,7 +143,7 @@ impl std::fmt::Display for Colour {
     }
 }
 
-/// What the sender does with a mark.
+/// What the sender does with a mark. The order is from the most to the least harmful.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Operation {
     /// Cut through.
@@ -152,10 +152,10 @@ pub enum Operation {
     Score,
     /// Burn an area into the surface.
     Engrave,
-    /// Not run.
-    Off,
     /// No operation claims the paint: held under `paint-unknown`, and treated as live.
     Unknown,
+    /// Not run.
+    Off,
 }
 
 impl Operation {
@@ -264,7 +264,11 @@ impl Picture {
         let c = self.placed.as_coeffs();
         let down = Vec2::new(c[2], c[3]);
         let length = down.hypot();
-        if length > 0.0 { down / -length } else { Vec2::ZERO }
+        if length > 0.0 {
+            down / -length
+        } else {
+            Vec2::ZERO
+        }
     }
 
     /// Whether it shows as in a mirror.

@@ -1,7 +1,23 @@
 //! What a file holds: from bytes to marks in bed millimetres, and a list of what could not be
 //! resolved.
 
+mod clipping;
+pub mod colour;
+mod drawing;
+pub mod elements;
 pub mod fonts;
+pub mod ink;
+pub mod length;
 pub mod lettering;
 pub mod mark;
+pub mod page;
+pub mod picture;
+pub mod resolve;
+pub mod shapes;
+pub mod source;
+pub mod state;
+pub mod style;
+pub mod tally;
+mod texts;
+pub mod transform;
 pub mod unproven;

@@ -1,3 +1,16 @@
 //! Geometry, one question a file. Everything is in millimetres on the bed, y to the front.
 
+pub mod arc;
+pub mod bed_words;
+pub mod boxes;
+pub mod congruence;
+pub mod contour;
+pub mod covering;
+pub mod deviation;
+pub mod edges;
+pub mod flatten;
+pub mod overhang;
 pub mod region;
+pub mod similarity;
+pub mod stroke;
+pub mod sweep;

@@ -1,10 +1,380 @@
 //! Areas of the bed: what ink covers, what a zone allows.
+//!
+//! Regions are polygons on a grid of 2⁻²⁰ mm, just under a nanometre, the same grid at every size and
+//! place: `i_overlay` works in 64-bit integers, so 600 mm (and [`LARGEST`] as well) fit with room to
+//! spare. A corner moves by at most half a grid step a coordinate when it is put on the grid, and a
+//! crossing found by a boolean operation by about one: below 2 · 10⁻⁶ mm, a thousand times finer
+//! than anything a laser does. Parts thinner than 4 · 10⁻⁶ mm are dropped. What counts is the tolerance to which curves were made straight.
 
-use kurbo::Point;
+use i_overlay::core::fill_rule::FillRule;
+use i_overlay::core::overlay::Overlay;
+use i_overlay::core::overlay_rule::OverlayRule;
+use i_overlay::i_float::int::point::IntPoint;
+use kurbo::{BezPath, Point, Rect};
+
+use super::edges::{Edge, Edges};
+use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines};
+use super::sweep;
+
+/// Grid steps in a millimetre.
+const GRID: f64 = 1_048_576.0;
+
+/// Rings thinner than this many grid steps on average are left out of every result: they are what
+/// rounding makes of two boundaries that lie on each other, and say nothing about the shapes.
+const HAIR: f64 = 4.0;
 
 /// A set of closed rings, filled by the non-zero rule.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Region {
-    /// Closed rings; outer boundaries run one way, holes the other.
+    /// Closed rings; outer boundaries run one way (clockwise on the bed), holes the other.
     pub rings: Vec<Vec<Point>>,
 }
+
+impl Region {
+    /// The inside of `path`, every subpath closed, curves made straight to `tolerance` millimetres.
+    ///
+    /// A path that cannot be measured (see [`Region::try_from_path`]) gives [`Region::everywhere`]:
+    /// ink that cannot be measured is taken to be all over the bed, so that no rule clears it. The
+    /// reader refuses such coordinates before they come here.
+    pub fn from_path(path: &BezPath, even_odd: bool, tolerance: f64) -> Self {
+        Self::try_from_path(path, even_odd, tolerance).unwrap_or_else(Self::everywhere)
+    }
+
+    /// As [`Region::from_path`]; `None` where a coordinate is not a number or beyond [`LARGEST`].
+    pub fn try_from_path(path: &BezPath, even_odd: bool, tolerance: f64) -> Option<Self> {
+        measurable(path).then(|| {
+            let rings = polylines(path, tolerance)
+                .into_iter()
+                .map(|line| line.points);
+            Self::from_rings(rings, even_odd)
+        })
+    }
+
+    /// The inside of rings in any order and direction, crossing or not. Rings with a coordinate that
+    /// is not a number or beyond [`LARGEST`] are left out: callers check them first.
+    pub fn from_rings(rings: impl IntoIterator<Item = Vec<Point>>, even_odd: bool) -> Self {
+        let on_grid: Vec<_> = rings
+            .into_iter()
+            .filter_map(|ring| to_grid(&ring))
+            .collect();
+        if on_grid.is_empty() {
+            return Self::default();
+        }
+        let fill = if even_odd {
+            FillRule::EvenOdd
+        } else {
+            FillRule::NonZero
+        };
+        let shapes = Overlay::<i64>::from_subj(&on_grid).overlay(OverlayRule::Subject, fill);
+        Self {
+            rings: shapes
+                .iter()
+                .flatten()
+                .filter_map(|ring| from_grid(ring))
+                .collect(),
+        }
+    }
+
+    /// The union of polygons, each counted as filled whichever way it runs.
+    pub fn union_of(polygons: impl IntoIterator<Item = Vec<Point>>) -> Self {
+        Self::from_rings(
+            polygons.into_iter().map(|mut p| {
+                if signed_area(&p) < 0.0 {
+                    p.reverse();
+                }
+                p
+            }),
+            false,
+        )
+    }
+
+    /// A rectangle. Empty if it has no area.
+    pub fn from_rect(rect: Rect) -> Self {
+        let r = rect.abs();
+        Self::from_rings(
+            [vec![
+                Point::new(r.x0, r.y0),
+                Point::new(r.x1, r.y0),
+                Point::new(r.x1, r.y1),
+                Point::new(r.x0, r.y1),
+            ]],
+            false,
+        )
+    }
+
+    /// Everything that can be measured: the square of [`LARGEST`] about the origin.
+    pub fn everywhere() -> Self {
+        Self::from_rect(Rect::new(-LARGEST, -LARGEST, LARGEST, LARGEST))
+    }
+
+    /// Whether nothing is covered.
+    pub fn is_empty(&self) -> bool {
+        self.rings.is_empty()
+    }
+
+    /// The box around it, `None` if it is empty.
+    pub fn bounds(&self) -> Option<Rect> {
+        let mut points = self.rings.iter().flatten();
+        let first = *points.next()?;
+        Some(points.fold(Rect::from_points(first, first), |r, &p| r.union_pt(p)))
+    }
+
+    /// The area in square millimetres, holes taken off.
+    pub fn area(&self) -> f64 {
+        self.rings
+            .iter()
+            .map(|ring| signed_area(ring))
+            .sum::<f64>()
+            .max(0.0)
+    }
+
+    /// The part that both cover.
+    #[must_use]
+    pub fn intersect(&self, other: &Self) -> Self {
+        if self.apart(other) {
+            return Self::default();
+        }
+        self.combine(other, OverlayRule::Intersect)
+    }
+
+    /// The part that only this one covers.
+    #[must_use]
+    pub fn subtract(&self, other: &Self) -> Self {
+        if self.apart(other) {
+            return self.clone();
+        }
+        self.combine(other, OverlayRule::Difference)
+    }
+
+    /// The part that either covers.
+    #[must_use]
+    pub fn unite(&self, other: &Self) -> Self {
+        if self.apart(other) {
+            return Self {
+                rings: self.rings.iter().chain(&other.rings).cloned().collect(),
+            };
+        }
+        self.combine(other, OverlayRule::Union)
+    }
+
+    /// Widened all round by a disc of radius `by`. Never short of the true shape, and at most
+    /// `tolerance` past it, which a larger one pays with at round corners. [`Region::everywhere`] where
+    /// the result cannot be measured (`by` is not a number, or reaches past [`LARGEST`]).
+    #[must_use]
+    pub fn grown(&self, by: f64, tolerance: f64) -> Self {
+        if by <= 0.0 || self.is_empty() {
+            return self.clone();
+        }
+        self.band(by, tolerance)
+            .map_or_else(Self::everywhere, |band| {
+                Self::from_rings(self.rings.iter().cloned().chain(band), false)
+            })
+    }
+
+    /// Shrunk all round by `by`: every point left is at least `by` from the outside, to the grid.
+    /// Corners that point outwards stay sharp; at corners that point inwards it may lie up to
+    /// `tolerance` further in than it must. Empty where `by` cannot be measured.
+    #[must_use]
+    pub fn shrunk(&self, by: f64, tolerance: f64) -> Self {
+        if by <= 0.0 || self.is_empty() {
+            return self.clone();
+        }
+        self.band(by, tolerance).map_or_else(Self::default, |band| {
+            self.subtract(&Self::from_rings(band, false))
+        })
+    }
+
+    /// The boundary drawn with a round pen of radius `by`, as overlapping polygons that all run the
+    /// same way; `None` where they cannot be measured.
+    fn band(&self, by: f64, tolerance: f64) -> Option<Vec<Vec<Point>>> {
+        let mut band = Vec::new();
+        for ring in &self.rings {
+            sweep::round(ring, true, by, tolerance, &mut band);
+        }
+        band.iter()
+            .flatten()
+            .all(|&p| measurable_point(p))
+            .then_some(band)
+    }
+
+    /// Whether `p` is covered. A point on the boundary may fall either way.
+    pub fn contains(&self, p: Point) -> bool {
+        self.rings.iter().map(|ring| winding(ring, p)).sum::<i32>() != 0
+    }
+
+    /// Whether the whole rectangle is covered; touching the boundary from inside is covered.
+    pub fn contains_rect(&self, rect: Rect) -> bool {
+        let rect = rect.abs();
+        // Two grid steps: an edge along the rectangle's side must not count as cutting into it.
+        let by = (2.0 / GRID)
+            .min(rect.width() / 4.0)
+            .min(rect.height() / 4.0);
+        let inner = Rect::new(rect.x0 + by, rect.y0 + by, rect.x1 - by, rect.y1 - by);
+        self.contains(inner.center()) && !self.edges().any(|(a, b)| enters(Edge { a, b }, inner))
+    }
+
+    /// The connected parts, each an outer ring with its holes.
+    pub fn pieces(&self) -> Vec<Self> {
+        let on_grid: Vec<_> = self.rings.iter().filter_map(|ring| to_grid(ring)).collect();
+        if on_grid.is_empty() {
+            return Vec::new();
+        }
+        Overlay::<i64>::from_subj(&on_grid)
+            .overlay(OverlayRule::Subject, FillRule::NonZero)
+            .iter()
+            .map(|shape| Self {
+                rings: shape.iter().filter_map(|ring| from_grid(ring)).collect(),
+            })
+            .collect()
+    }
+
+    /// The distance from `p`: 0 inside, infinite if the region is empty.
+    pub fn distance_to(&self, p: Point) -> f64 {
+        if self.contains(p) {
+            0.0
+        } else {
+            self.boundary_distance(p)
+        }
+    }
+
+    /// The distance from `p` to the boundary, from inside or outside; infinite if the region is empty.
+    pub fn boundary_distance(&self, p: Point) -> f64 {
+        self.nearest_on_boundary(p)
+            .map_or(f64::INFINITY, |q| q.distance(p))
+    }
+
+    /// The nearest point that is covered, `p` itself if it is; `None` if the region is empty.
+    pub fn nearest(&self, p: Point) -> Option<Point> {
+        if self.contains(p) {
+            Some(p)
+        } else {
+            self.nearest_on_boundary(p)
+        }
+    }
+
+    fn nearest_on_boundary(&self, p: Point) -> Option<Point> {
+        self.edges()
+            .map(|(a, b)| Edge { a, b }.nearest(p))
+            .min_by(|q, r| q.distance_squared(p).total_cmp(&r.distance_squared(p)))
+    }
+
+    /// The boundary as straight pieces.
+    pub fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
+        self.rings.iter().flat_map(|ring| edges(ring, true))
+    }
+
+    /// The boundary as an index, for many questions about one region.
+    pub fn indexed(&self) -> Edges {
+        Edges::new(self.edges())
+    }
+
+    /// The rings as a path, to be filled by the non-zero rule.
+    pub fn to_path(&self) -> BezPath {
+        let mut path = BezPath::new();
+        for ring in &self.rings {
+            let mut points = ring.iter();
+            if let Some(&first) = points.next() {
+                path.move_to(first);
+                points.for_each(|&p| path.line_to(p));
+                path.close_path();
+            }
+        }
+        path
+    }
+
+    fn apart(&self, other: &Self) -> bool {
+        match (self.bounds(), other.bounds()) {
+            (Some(a), Some(b)) => a.x1 < b.x0 || b.x1 < a.x0 || a.y1 < b.y0 || b.y1 < a.y0,
+            _ => true,
+        }
+    }
+
+    fn combine(&self, other: &Self, rule: OverlayRule) -> Self {
+        let subject: Vec<_> = self.rings.iter().filter_map(|ring| to_grid(ring)).collect();
+        let clip: Vec<_> = other
+            .rings
+            .iter()
+            .filter_map(|ring| to_grid(ring))
+            .collect();
+        let shapes =
+            Overlay::<i64>::from_subj_and_clip(&subject, &clip).overlay(rule, FillRule::NonZero);
+        Self {
+            rings: shapes
+                .iter()
+                .flatten()
+                .filter_map(|ring| from_grid(ring))
+                .collect(),
+        }
+    }
+}
+
+fn to_grid(ring: &[Point]) -> Option<Vec<IntPoint<i64>>> {
+    (ring.len() > 2 && ring.iter().all(|&p| measurable_point(p))).then(|| {
+        ring.iter()
+            .map(|p| IntPoint::new((p.x * GRID).round() as i64, (p.y * GRID).round() as i64))
+            .collect()
+    })
+}
+
+/// Back from the grid; `None` for a hair.
+fn from_grid(ring: &[IntPoint<i64>]) -> Option<Vec<Point>> {
+    let points: Vec<_> = ring
+        .iter()
+        .map(|p| Point::new(p.x as f64 / GRID, p.y as f64 / GRID))
+        .collect();
+    let around: f64 = edges(&points, true).map(|(a, b)| a.distance(b)).sum();
+    (2.0 * signed_area(&points).abs() * GRID > HAIR * around).then_some(points)
+}
+
+/// Twice-summed triangles about the first point: positive for a ring that runs clockwise on the bed.
+///
+/// Taken about a point of the ring, not the origin, so that a small ring far out keeps its digits.
+pub fn signed_area(ring: &[Point]) -> f64 {
+    let Some(&o) = ring.first() else { return 0.0 };
+    0.5 * edges(ring, true)
+        .map(|(a, b)| (a - o).cross(b - o))
+        .sum::<f64>()
+}
+
+/// How often a ring winds round `p`.
+pub fn winding(ring: &[Point], p: Point) -> i32 {
+    edges(ring, true)
+        .map(|(a, b)| {
+            let side = || (b - a).cross(p - a);
+            if a.y <= p.y && b.y > p.y && side() > 0.0 {
+                1
+            } else if a.y > p.y && b.y <= p.y && side() < 0.0 {
+                -1
+            } else {
+                0
+            }
+        })
+        .sum()
+}
+
+/// Whether a piece reaches into the open rectangle, by clipping it to the four sides (Liang and
+/// Barsky 1984).
+fn enters(edge: Edge, rect: Rect) -> bool {
+    let d = edge.b - edge.a;
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    for (step, room) in [
+        (-d.x, edge.a.x - rect.x0),
+        (d.x, rect.x1 - edge.a.x),
+        (-d.y, edge.a.y - rect.y0),
+        (d.y, rect.y1 - edge.a.y),
+    ] {
+        if step == 0.0 {
+            if room <= 0.0 {
+                return false;
+            }
+        } else if step < 0.0 {
+            from = from.max(room / step);
+        } else {
+            to = to.min(room / step);
+        }
+    }
+    from < to
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,6 +1,29 @@
-//! The rules.
+//! The rules. Each looks at a [`Job`] and says what it finds; none reads files, clocks or settings
+//! of its own.
 
-use crate::finding::{Severity, Stake};
+use crate::finding::{Finding, Severity, Stake};
+use crate::seating::Job;
+
+pub mod fixture_absent;
+pub mod fixture_shifted;
+pub mod fixture_still_cut;
+pub mod font_missing;
+pub mod names;
+pub mod not_proven;
+pub mod off_blank;
+pub mod outside_bed;
+pub mod page_changed;
+pub mod paint_unknown;
+pub mod past_zone;
+pub mod pocket_added;
+pub mod pocket_bare;
+pub mod pocket_missing;
+pub mod pocket_moved;
+pub mod pocket_reshaped;
+pub mod pocket_unloaded;
+pub mod stray_cut;
+pub mod upside_down;
+pub mod waivers;
 
 /// What is fixed about a rule.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -13,4 +36,131 @@ pub struct Info {
     pub stake: Stake,
     /// Its page.
     pub page: &'static str,
+}
+
+/// A rule.
+pub trait Rule: Sync {
+    /// What is fixed about it.
+    fn info(&self) -> &'static Info;
+
+    /// Adds what it finds.
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>);
+}
+
+/// Declares what is fixed about a rule. Its page is part of the program: a missing one does not
+/// compile.
+macro_rules! info {
+    ($name:literal, $severity:ident, $stake:ident) => {
+        $crate::rules::Info {
+            name: $name,
+            severity: $crate::finding::Severity::$severity,
+            stake: $crate::finding::Stake::$stake,
+            page: include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/rules/", $name, ".md")),
+        }
+    };
+}
+pub(crate) use info;
+
+/// Every rule of an inspection, in the order in which a person would look: is this file readable,
+/// is it this fixture, is the fixture where it was, would it be cut; then the art: may it be run at
+/// all, is it on the bed, in a pocket, in its zone, the right way up. Findings of equal weight are
+/// listed in this order.
+pub static REGISTRY: &[&dyn Rule] = &[
+    &not_proven::NotProven,
+    &paint_unknown::PaintUnknown,
+    &font_missing::FontMissing,
+    &page_changed::PageChanged,
+    &fixture_shifted::FixtureShifted,
+    &fixture_absent::FixtureAbsent,
+    &pocket_moved::PocketMoved,
+    &pocket_reshaped::PocketReshaped,
+    &pocket_missing::PocketMissing,
+    &pocket_added::PocketAdded,
+    &fixture_still_cut::FixtureStillCut,
+    &stray_cut::StrayCut,
+    &outside_bed::OutsideBed,
+    &off_blank::OffBlank,
+    &past_zone::PastZone,
+    &upside_down::UpsideDown,
+    &pocket_unloaded::PocketUnloaded,
+    &pocket_bare::PocketBare,
+];
+
+/// What is fixed about every rule, those of waivers included.
+pub fn all() -> impl Iterator<Item = &'static Info> {
+    REGISTRY
+        .iter()
+        .map(|r| r.info())
+        .chain([&waivers::UNUSED, &waivers::EXPIRED])
+}
+
+/// A rule by name.
+pub fn find(name: &str) -> Option<&'static Info> {
+    all().find(|i| i.name == name)
+}
+
+/// Runs every rule.
+pub fn run(job: &Job<'_>) -> Vec<Finding> {
+    let mut out = Vec::new();
+    for rule in REGISTRY {
+        let mut found = Vec::new();
+        rule.check(job, &mut found);
+        out.extend(worst_of_each(found));
+    }
+    out
+}
+
+/// Findings are one per pocket and rule, the worst measured, with a count of the others.
+///
+/// Findings that name no pocket all stay: they are about different places.
+fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
+    let mut kept: Vec<Finding> = Vec::new();
+    for finding in found {
+        let same = finding.pocket.as_ref().and_then(|p| {
+            kept.iter()
+                .position(|k| k.rule == finding.rule && k.pocket.as_ref() == Some(p))
+        });
+        match same.and_then(|i| kept.get_mut(i)) {
+            None => kept.push(finding),
+            Some(worst) => {
+                let more = worst.more + 1;
+                if how_bad(&finding) > how_bad(worst) {
+                    *worst = finding;
+                }
+                worst.more = more;
+            }
+        }
+    }
+    kept
+}
+
+/// How far past its limit a finding is, as far as it measures anything.
+fn how_bad(finding: &Finding) -> f64 {
+    finding
+        .measured
+        .as_ref()
+        .map_or(0.0, |m| (m.value - m.limit).abs())
+}
+
+/// What a mark is called in a message: the words it spells, or what it is.
+pub(crate) fn thing(mark: &crate::artwork::mark::Mark) -> String {
+    use crate::artwork::mark::{Content, Role};
+    match (&mark.content, &mark.role) {
+        (Content::Lettering(l), _) if !l.text.trim().is_empty() => {
+            format!("\"{}\"", crate::artwork::page::short(&l.text))
+        }
+        (Content::Lettering(_), _) => "lettering".to_owned(),
+        (Content::Picture(_), _) => "a picture".to_owned(),
+        (Content::Shape, Role::Stroke(_)) => "a line".to_owned(),
+        (Content::Shape, _) => "a filled shape".to_owned(),
+    }
+}
+
+/// The first letter large, for a sentence that starts with it.
+pub(crate) fn sentence(text: &str) -> String {
+    let mut chars = text.chars();
+    chars
+        .next()
+        .map(|c| c.to_uppercase().chain(chars).collect())
+        .unwrap_or_default()
 }

@@ -1,0 +1,236 @@
+//! `clip-path` as an area of the bed.
+
+use std::sync::Arc;
+
+use kurbo::{Affine, Rect, Shape as _};
+use roxmltree::Node;
+
+use super::drawing::outline;
+use super::elements::{self, Kind, kind};
+use super::page::short;
+use super::resolve::Walk;
+use super::state::State;
+use super::tally::Outcome;
+use crate::geometry::region::Region;
+
+/// How far a clip's edge may be off, in millimetres: it cuts ink, so it is as fine as ink is.
+const CLIP_TOLERANCE: f64 = 1e-3;
+
+/// Clip paths that clip clip paths; deeper is no drawing that anyone made.
+const MAX_CHAIN: usize = 32;
+
+const REMEDY: &str = "release the clip, or cut the art to the clip's outline and delete the clip";
+
+impl<'a, 'i> Walk<'_, 'a, 'i> {
+    /// Cuts `state`'s clip by the `clip-path` written on `node`.
+    pub(super) fn clip(&mut self, node: Node<'a, 'i>, state: &mut State, value: &str) {
+        match self.clip_area(node, state, value, &mut Vec::new()) {
+            Ok(region) => {
+                state.clip = Some(Arc::new(match &state.clip {
+                    Some(outer) => outer.intersect(&region),
+                    None => region,
+                }));
+            }
+            Err(what) => self.report(node, state, what, REMEDY),
+        }
+    }
+
+    /// The area that `value`, a `clip-path` on `node`, leaves.
+    fn clip_area(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+        value: &str,
+        chain: &mut Vec<Node<'a, 'i>>,
+    ) -> Result<Region, String> {
+        let id = value
+            .trim()
+            .strip_prefix("url(")
+            .and_then(|v| v.strip_suffix(')'))
+            .map(|v| v.trim().trim_matches(['"', '\'']))
+            .and_then(|v| v.strip_prefix('#'));
+        let Some(id) = id else {
+            return Err(format!(
+                "it is clipped by \"{}\", which few readers follow",
+                short(value)
+            ));
+        };
+        let target = self
+            .find(node, state, id)
+            .filter(|t| t.tag_name().name() == "clipPath");
+        let Some(target) = target else {
+            return Err(format!(
+                "it is clipped by \"{}\", which is not in this file",
+                short(id)
+            ));
+        };
+        if chain.contains(&target) || chain.len() >= MAX_CHAIN {
+            return Err("its clip is clipped by itself".to_owned());
+        }
+        chain.push(target);
+        let region = self.clip_path(node, state, target, chain);
+        chain.pop();
+        region
+    }
+
+    fn clip_path(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+        target: Node<'a, 'i>,
+        chain: &mut Vec<Node<'a, 'i>>,
+    ) -> Result<Region, String> {
+        // Style comes from around the clip path, the frame from the element that is clipped.
+        let mut inner = State::initial(state.ctm, state.viewport);
+        let around: Vec<_> = target
+            .ancestors()
+            .skip(1)
+            .filter(Node::is_element)
+            .collect();
+        for ancestor in around.into_iter().rev() {
+            let declared = self.sheets.computed(ancestor);
+            inner.declare(&declared);
+        }
+        inner.gone = None;
+        inner.clip = None;
+        inner.uses = Arc::clone(&state.uses);
+        if target.attribute("clipPathUnits") == Some("objectBoundingBox") {
+            let Some(frame) = object_box(node, state) else {
+                return Err(
+                    "its clip is sized by a group's own box, which this program does not measure"
+                        .to_owned(),
+                );
+            };
+            inner.ctm *= Affine::new([frame.width(), 0.0, 0.0, frame.height(), frame.x0, frame.y0]);
+            inner.viewport = (1.0, 1.0);
+        }
+        let declared = self.sheets.computed(target);
+        inner.declare(&declared);
+        if let Some(text) = declared.get("transform").filter(|t| *t != "none") {
+            let css = declared.from_css("transform").is_some();
+            let matrix = super::transform::parse(text, css).ok_or_else(|| {
+                format!(
+                    "the transform of its clip, \"{}\", cannot be read",
+                    short(text)
+                )
+            })?;
+            inner.ctm *= matrix;
+        }
+        let mut area = Region::default();
+        for child in target.children().filter(Node::is_element) {
+            if let Some(part) = self.clip_part(child, &inner, chain)? {
+                area = area.unite(&part);
+            }
+        }
+        if let Some(value) = declared.get("clip-path").filter(|v| *v != "none") {
+            let own = self.clip_area(target, &inner, value, chain)?;
+            area = area.intersect(&own);
+        }
+        Ok(area)
+    }
+
+    /// The area of one child of a clip path; `None` where it adds nothing.
+    fn clip_part(
+        &mut self,
+        child: Node<'a, 'i>,
+        outer: &State,
+        chain: &mut Vec<Node<'a, 'i>>,
+    ) -> Result<Option<Region>, String> {
+        let what = kind(child);
+        if matches!(what, Kind::Describing | Kind::Private | Kind::Definition) {
+            return Ok(None);
+        }
+        let mut state = outer.clone();
+        let declared = self.sheets.computed(child);
+        state.declare(&declared);
+        if let Some(text) = declared.get("transform").filter(|t| *t != "none") {
+            let css = declared.from_css("transform").is_some();
+            state.ctm *= super::transform::parse(text, css).ok_or_else(|| {
+                format!(
+                    "the transform of its clip, \"{}\", cannot be read",
+                    short(text)
+                )
+            })?;
+        }
+        if state.hidden().is_some() {
+            self.note(child, &state, Outcome::Part);
+            return Ok(None);
+        }
+        let area = match what {
+            Kind::Shape => {
+                let shape = outline(child, &state);
+                if let Some(error) = shape.error {
+                    return Err(format!("its clip cannot be measured: {error}"));
+                }
+                Region::from_path(
+                    &(state.ctm * shape.path),
+                    state.clip_even_odd,
+                    CLIP_TOLERANCE,
+                )
+            }
+            Kind::Text => self.clip_text(child, &state)?,
+            Kind::Use => {
+                let target = elements::href(child).and_then(|h| h.trim().strip_prefix('#'));
+                let target = target.and_then(|id| self.find(child, &state, id));
+                let Some(target) = target.filter(|t| matches!(kind(*t), Kind::Shape | Kind::Text))
+                else {
+                    return Err(
+                        "its clip repeats something that is not in this file or no outline"
+                            .to_owned(),
+                    );
+                };
+                if chain.contains(&target) {
+                    return Err("its clip is clipped by itself".to_owned());
+                }
+                let x = self
+                    .measure(child, &state, "x", state.viewport.0, 0.0)
+                    .unwrap_or(f64::NAN);
+                let y = self
+                    .measure(child, &state, "y", state.viewport.1, 0.0)
+                    .unwrap_or(f64::NAN);
+                if !x.is_finite() || !y.is_finite() {
+                    return Err("its clip cannot be measured".to_owned());
+                }
+                state.ctm *= Affine::translate((x, y));
+                chain.push(target);
+                let part = self.clip_part(target, &state, chain);
+                chain.pop();
+                part?.unwrap_or_default()
+            }
+            _ => return Err(format!("its clip holds a \"{}\"", child.tag_name().name())),
+        };
+        self.note(child, &state, Outcome::Part);
+        match declared.get("clip-path").filter(|v| *v != "none") {
+            Some(value) => {
+                let own = self.clip_area(child, &state, value, chain)?;
+                Ok(Some(area.intersect(&own)))
+            }
+            None => Ok(Some(area)),
+        }
+    }
+
+    fn clip_text(&mut self, node: Node<'a, 'i>, state: &State) -> Result<Region, String> {
+        let states = self.text_states(node, state);
+        let chunks = self.lay_out(node, &states).map_err(|p| p.what)?;
+        if chunks.iter().any(|c| !c.lettering.missing.is_empty()) {
+            return Err("its clip is lettering in a face that is not at hand".to_owned());
+        }
+        let mut area = Region::default();
+        for chunk in chunks {
+            area = area.unite(&Region::from_path(&chunk.path, false, CLIP_TOLERANCE));
+        }
+        for (part, _) in states.iter().skip(1) {
+            self.note(*part, state, Outcome::Part);
+        }
+        Ok(area)
+    }
+}
+
+/// The box of an element in its own user units, stroke left out (SVG 2, 8.10).
+fn object_box(node: Node<'_, '_>, state: &State) -> Option<Rect> {
+    if kind(node) != Kind::Shape {
+        return None;
+    }
+    let shape = outline(node, state);
+    (shape.error.is_none() && !shape.path.elements().is_empty()).then(|| shape.path.bounding_box())
+}

@@ -1,0 +1,159 @@
+//! What each element name means to the walk.
+//!
+//! The lists are the element indexes of SVG 1.1 and SVG 2. A name on none of them is unknown, and
+//! the unknown is reported: some reader may draw it.
+
+use roxmltree::Node;
+
+/// The SVG name space.
+pub const SVG: &str = "http://www.w3.org/2000/svg";
+/// The `XLink` name space, for `xlink:href`.
+pub const XLINK: &str = "http://www.w3.org/1999/xlink";
+
+/// What an element is to the walk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// `g` and `a`.
+    Group,
+    /// `svg` below the root.
+    Viewport,
+    /// `switch`.
+    Switch,
+    /// `use`.
+    Use,
+    /// A path or basic shape.
+    Shape,
+    /// `text`.
+    Text,
+    /// `tspan` and the like: part of a `text`.
+    TextPart,
+    /// `image`.
+    Image,
+    /// Never drawn where it stands: `defs`, `symbol`, `clipPath` …
+    Definition,
+    /// Says something and draws nothing: `title`, `metadata`, `style` …
+    Describing,
+    /// `script`.
+    Script,
+    /// SMIL animation.
+    Animation,
+    /// Draws, by other means than SVG's own: `foreignObject`, `video` …
+    Foreign,
+    /// An element of another name space: an editor's private notes.
+    Private,
+    /// An SVG element that this program does not know.
+    Unknown,
+}
+
+impl Kind {
+    /// Whether such an element could make a mark, and so is counted in the census.
+    pub fn could_mark(self) -> bool {
+        matches!(
+            self,
+            Self::Use
+                | Self::Shape
+                | Self::Text
+                | Self::TextPart
+                | Self::Image
+                | Self::Script
+                | Self::Animation
+                | Self::Foreign
+                | Self::Unknown
+        )
+    }
+}
+
+/// What `node` is to the walk.
+pub fn kind(node: Node<'_, '_>) -> Kind {
+    // Without any name space: some exporters leave it out, and a sender may read the file all the same.
+    if node.tag_name().namespace().is_some_and(|ns| ns != SVG) {
+        return Kind::Private;
+    }
+    match node.tag_name().name() {
+        "path" | "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" => Kind::Shape,
+        "g" | "a" => Kind::Group,
+        "svg" => Kind::Viewport,
+        "switch" => Kind::Switch,
+        "use" => Kind::Use,
+        "text" => Kind::Text,
+        "tspan" | "textPath" | "tref" | "altGlyph" => Kind::TextPart,
+        "image" => Kind::Image,
+        "defs" | "symbol" | "clipPath" | "mask" | "marker" | "pattern" | "linearGradient"
+        | "radialGradient" | "filter" | "font" | "glyph" | "missing-glyph" | "altGlyphDef"
+        | "hatch" | "meshgradient" | "meshGradient" | "solidcolor" | "solidColor" => {
+            Kind::Definition
+        }
+        "title" | "desc" | "metadata" | "style" | "stop" | "view" | "cursor" | "color-profile"
+        | "font-face" | "font-face-src" | "font-face-uri" | "font-face-name"
+        | "font-face-format" | "hkern" | "vkern" | "glyphRef" | "altGlyphItem" | "discard"
+        | "hatchpath" | "meshrow" | "meshpatch" | "meshRow" | "meshPatch" | "mpath" | "link"
+        | "definition-src" => Kind::Describing,
+        "script" | "handler" | "listener" => Kind::Script,
+        "animate" | "animateTransform" | "animateMotion" | "animateColor" | "set" => {
+            Kind::Animation
+        }
+        "foreignObject" | "video" | "audio" | "canvas" | "iframe" | "embed" | "object" | "mesh"
+        | "flowRoot" | "textArea" => Kind::Foreign,
+        name if name.starts_with("fe") => Kind::Describing,
+        // What a flowed text is made of; its root is what gets reported.
+        name if name.starts_with("flow") => Kind::TextPart,
+        _ => Kind::Unknown,
+    }
+}
+
+/// The target of `href` or `xlink:href`.
+pub fn href<'a>(node: Node<'a, '_>) -> Option<&'a str> {
+    node.attribute("href")
+        .or_else(|| node.attribute((XLINK, "href")))
+}
+
+/// Whether the conditions on an element (`requiredExtensions`, `requiredFeatures`,
+/// `systemLanguage`; SVG 2, 5.8) let it be drawn. `None`: it depends on the reader.
+pub fn chosen(node: Node<'_, '_>) -> Option<bool> {
+    if node.attribute("requiredExtensions").is_some() {
+        return Some(false);
+    }
+    if node
+        .attribute("requiredFeatures")
+        .is_some_and(|v| v.trim().is_empty())
+    {
+        return Some(false);
+    }
+    match node.attribute("systemLanguage") {
+        None => Some(true),
+        Some(v) if v.trim().is_empty() => Some(false),
+        Some(_) => None,
+    }
+}
+
+/// The layer that a group stands for, if an editor marked it as one.
+///
+/// Editors differ in the name space and agree on the words, so only the local names count.
+pub fn layer(node: Node<'_, '_>) -> Option<super::mark::Layer> {
+    let local = |name: &str| {
+        node.attributes()
+            .find(|a| a.name() == name)
+            .map(|a| a.value())
+    };
+    let marked = node.attributes().any(|a| {
+        a.namespace().is_some() && a.name() == "groupmode" && a.value() == "layer"
+            || a.name() == "data-layer"
+    });
+    let locked = locked(node);
+    (marked || locked).then(|| super::mark::Layer {
+        name: local("label")
+            .or_else(|| local("data-name"))
+            .or_else(|| local("id"))
+            .unwrap_or_default()
+            .to_owned(),
+        locked,
+    })
+}
+
+/// Whether the editor's lock is on.
+pub fn locked(node: Node<'_, '_>) -> bool {
+    node.attributes().any(|a| {
+        a.namespace().is_some() && a.name() == "insensitive" && a.value() == "true"
+            || a.name() == "data-locked" && a.value() == "true"
+    })
+}

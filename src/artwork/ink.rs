@@ -1,0 +1,51 @@
+//! What a mark burns: the filled area, or the line with its width, after clipping.
+
+use kurbo::{Affine, BezPath};
+
+use super::mark::{Line, Mark, Role};
+use crate::geometry::region::Region;
+use crate::geometry::stroke::ink_of_line;
+
+/// How far the edge of ink may be off, in millimetres. Coarser, and art that just fits its zone is
+/// held; finer only takes longer.
+pub const INK_TOLERANCE: f64 = 2e-3;
+
+/// A line without width may still be run, and then it burns about as wide as the beam; in
+/// millimetres, and far below the width of any beam, so that nothing is held for it.
+const HAIRLINE: f64 = 0.01;
+
+impl Mark {
+    /// What the mark burns, on the bed. Computed once.
+    pub fn ink(&self) -> &Region {
+        self.ink.get_or_init(|| self.ink_of(&self.path))
+    }
+
+    /// What a part of the mark burns. Never empty because a line has no width: the sender may run it
+    /// all the same.
+    pub fn ink_of(&self, path: &BezPath) -> Region {
+        let mut ink = match &self.role {
+            Role::Fill { even_odd } => Region::from_path(path, *even_odd, INK_TOLERANCE),
+            Role::Picture => Region::from_path(path, false, INK_TOLERANCE),
+            Role::Stroke(line) => ink_of_line(path, line, INK_TOLERANCE),
+        };
+        if ink.is_empty() && !path.elements().is_empty() {
+            ink = ink_of_line(path, &hairline(), INK_TOLERANCE);
+        }
+        match &self.clip {
+            Some(clip) => ink.intersect(clip),
+            None => ink,
+        }
+    }
+}
+
+fn hairline() -> Line {
+    Line {
+        width: HAIRLINE,
+        cap: kurbo::Cap::Square,
+        join: kurbo::Join::Round,
+        miter_limit: 4.0,
+        dashes: Vec::new(),
+        dash_offset: 0.0,
+        pen: Affine::IDENTITY,
+    }
+}

@@ -1,0 +1,237 @@
+//! Pictures inside the file: their size, and the part of them that leaves ink.
+
+use std::io::Cursor;
+
+use base64::Engine as _;
+use image::{GenericImageView as _, ImageReader};
+use kurbo::Rect;
+
+/// A decoded picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Decoded {
+    /// Width and height in its own units: pixels, or the user units of a nested drawing.
+    pub size: (f64, f64),
+    /// Pixels, where it has any.
+    pub pixels: Option<(u32, u32)>,
+    /// The inked part in the unit square; `None` where there is no ink at all.
+    pub inked: Option<Rect>,
+}
+
+/// Why a picture cannot be measured.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PictureProblem {
+    /// What is wrong.
+    pub what: String,
+    /// What to do.
+    pub help: String,
+}
+
+/// Widest and highest picture that is decoded, in pixels: a thousand dots per inch over a bed of
+/// 700 mm. Larger ones would take gigabytes.
+const MAX_SIDE: u32 = 30_000;
+
+/// Memory that decoding one picture may take.
+const MAX_BYTES: u64 = 1 << 30;
+
+/// A pixel counts as ink where it is darker than this after its transparency is laid over white.
+/// A higher value would let a faint smear from picture compression count as ink and hold sound
+/// files; a lower one would miss pale grey that a sender still dithers to dots.
+const WHITE: u8 = 250;
+
+/// Decodes what an `image` element refers to.
+pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
+    let href = href.trim();
+    if href.is_empty() {
+        return Err(problem(
+            "it is a picture with nothing in it",
+            "place the picture anew, or delete it",
+        ));
+    }
+    let Some(data) = href.strip_prefix("data:") else {
+        return Err(problem(
+            "it is a picture kept in another file, so what will be burnt cannot be seen here",
+            "embed the picture in the drawing",
+        ));
+    };
+    let Some((header, body)) = data.split_once(',') else {
+        return Err(broken());
+    };
+    let bytes = if header
+        .split(';')
+        .any(|p| p.trim().eq_ignore_ascii_case("base64"))
+    {
+        let compact: String = body.chars().filter(|c| !c.is_whitespace()).collect();
+        let engine = base64::engine::GeneralPurpose::new(
+            &base64::alphabet::STANDARD,
+            base64::engine::GeneralPurposeConfig::new()
+                .with_decode_padding_mode(base64::engine::DecodePaddingMode::Indifferent),
+        );
+        engine.decode(unescape(&compact)).map_err(|_| broken())?
+    } else {
+        unescape(body)
+    };
+    let mime = header
+        .split(';')
+        .next()
+        .unwrap_or_default()
+        .trim()
+        .to_ascii_lowercase();
+    if mime.starts_with("image/svg") || bytes.trim_ascii_start().starts_with(b"<") {
+        return nested(&bytes);
+    }
+    pixels(&bytes)
+}
+
+/// `%41` and the like.
+fn unescape(text: &str) -> Vec<u8> {
+    let mut out = Vec::with_capacity(text.len());
+    let mut rest = text.as_bytes();
+    while let [first, tail @ ..] = rest {
+        let hex = |b: &u8| char::from(*b).to_digit(16);
+        match (first, tail) {
+            (b'%', [a, b, after @ ..]) if hex(a).is_some() && hex(b).is_some() => {
+                let value = hex(a).unwrap_or(0) * 16 + hex(b).unwrap_or(0);
+                out.push(value as u8);
+                rest = after;
+            }
+            _ => {
+                out.push(*first);
+                rest = tail;
+            }
+        }
+    }
+    out
+}
+
+fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
+    let mut limits = image::Limits::default();
+    limits.max_image_width = Some(MAX_SIDE);
+    limits.max_image_height = Some(MAX_SIDE);
+    limits.max_alloc = Some(MAX_BYTES);
+    let mut reader = ImageReader::new(Cursor::new(bytes))
+        .with_guessed_format()
+        .map_err(|_| broken())?;
+    reader.limits(limits);
+    let mut decoder = reader.into_decoder().map_err(|e| unreadable(&e))?;
+    let turned = image::ImageDecoder::orientation(&mut decoder)
+        .is_ok_and(|o| o != image::metadata::Orientation::NoTransforms);
+    if turned {
+        return Err(problem(
+            "it is a picture with a turn noted beside its pixels, which some readers follow and some do not",
+            "open the picture, save it the way up it should be, and embed it again",
+        ));
+    }
+    let picture = image::DynamicImage::from_decoder(decoder).map_err(|e| unreadable(&e))?;
+    let (w, h) = picture.dimensions();
+    if w == 0 || h == 0 {
+        return Err(broken());
+    }
+    let inked = inked(&picture.to_rgba8());
+    Ok(Decoded {
+        size: (f64::from(w), f64::from(h)),
+        pixels: Some((w, h)),
+        inked,
+    })
+}
+
+/// The box of the pixels that leave ink, in the unit square.
+fn inked(picture: &image::RgbaImage) -> Option<Rect> {
+    let (w, h) = picture.dimensions();
+    let (mut x0, mut y0, mut x1, mut y1) = (u32::MAX, u32::MAX, 0, 0);
+    for (x, y, pixel) in picture.enumerate_pixels() {
+        let [r, g, b, a] = pixel.0;
+        let over_white =
+            |c: u8| (u32::from(c) * u32::from(a) + 255 * (255 - u32::from(a)) + 127) / 255;
+        if over_white(r.min(g).min(b)) < u32::from(WHITE) {
+            (x0, y0) = (x0.min(x), y0.min(y));
+            (x1, y1) = (x1.max(x + 1), y1.max(y + 1));
+        }
+    }
+    (x1 > 0).then(|| {
+        let (w, h) = (f64::from(w), f64::from(h));
+        Rect::new(
+            f64::from(x0) / w,
+            f64::from(y0) / h,
+            f64::from(x1) / w,
+            f64::from(y1) / h,
+        )
+    })
+}
+
+/// How finely a nested drawing is looked at for its inked part, in dots along its longer side.
+const NESTED_DOTS: f32 = 1_000.0;
+
+/// A drawing placed as a picture: readers turn it into pixels, so its ink is measured as pixels.
+fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
+    let undone = || {
+        problem(
+            "it is a drawing placed as a picture, which cannot be read",
+            "ungroup it into the drawing, or flatten it to a picture",
+        )
+    };
+    let text = std::str::from_utf8(bytes).map_err(|_| undone())?;
+    if text.contains("<text")
+        || text.contains("<image")
+        || text.contains("<foreignObject")
+        || text.len() > 4_000_000
+    {
+        return Err(problem(
+            "it is a drawing placed as a picture that itself holds lettering or pictures",
+            "ungroup it into the drawing, or flatten it to a picture",
+        ));
+    }
+    let draw = || -> Option<Decoded> {
+        let tree = usvg::Tree::from_str(text, &usvg::Options::default()).ok()?;
+        let size = tree.size();
+        let scale = NESTED_DOTS / size.width().max(size.height());
+        let (w, h) = (
+            (size.width() * scale).ceil() as u32,
+            (size.height() * scale).ceil() as u32,
+        );
+        let mut map = resvg::tiny_skia::Pixmap::new(w, h)?;
+        resvg::render(
+            &tree,
+            resvg::tiny_skia::Transform::from_scale(scale, scale),
+            &mut map.as_mut(),
+        );
+        let mut flat = image::RgbaImage::new(w, h);
+        for (to, from) in flat.pixels_mut().zip(map.pixels()) {
+            let c = from.demultiply();
+            to.0 = [c.red(), c.green(), c.blue(), c.alpha()];
+        }
+        Some(Decoded {
+            size: (f64::from(size.width()), f64::from(size.height())),
+            pixels: None,
+            inked: inked(&flat),
+        })
+    };
+    // The renderer is only trusted with drawings it does not crash on.
+    std::panic::catch_unwind(draw)
+        .ok()
+        .flatten()
+        .ok_or_else(undone)
+}
+
+fn problem(what: &str, help: &str) -> PictureProblem {
+    PictureProblem {
+        what: what.to_owned(),
+        help: help.to_owned(),
+    }
+}
+
+fn broken() -> PictureProblem {
+    problem(
+        "it is a picture that cannot be decoded",
+        "embed the picture again, as PNG or JPEG",
+    )
+}
+
+fn unreadable(error: &image::ImageError) -> PictureProblem {
+    match error {
+        image::ImageError::Limits(_) => problem(
+            "it is a picture too large to be looked at",
+            "scale the picture down to what the bed can show and embed it again",
+        ),
+        _ => broken(),
+    }
+}

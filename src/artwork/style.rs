@@ -1,0 +1,292 @@
+//! Styles: what an element's attributes, its `style` and the file's stylesheets say together.
+//!
+//! The cascade is done here and not by a library, because a library for drawing passes over what it
+//! does not know. Here everything that another reader may take differently becomes a
+//! [`StyleProblem`]: at-rules, unknown selectors, broken declarations, geometry in a stylesheet.
+//!
+//! Order, weakest first (CSS Cascade 4, section 6; SVG 2, section 6.6): presentation attributes,
+//! sheets by specificity and place, `style`, `!important` in sheets, `!important` in `style`.
+//!
+//! What a value inherits is not decided here: [`Sheets::computed`] gives what is declared for the
+//! element itself. The one exception is `var()`, whose values are looked up through the parents.
+
+mod audit;
+mod properties;
+mod selector;
+mod syntax;
+mod variables;
+
+use std::borrow::Cow;
+use std::collections::HashMap;
+use std::ops::Range;
+use std::sync::Arc;
+
+use roxmltree::{Document, Node};
+
+use super::length::is_space;
+pub use properties::is_presentation_attribute;
+use selector::{Key, Places, Selector};
+use syntax::{Declaration, Entry};
+
+/// Something about the file's styles that some reader may take differently.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StyleProblem {
+    /// What kind of thing it is.
+    pub kind: StyleProblemKind,
+    /// What it is, one sentence without a full stop.
+    pub what: String,
+    /// What to do about it.
+    pub help: String,
+    /// Bytes of the source: the rule or declaration, or the whole `style` element or attribute
+    /// where an entity or an escape stands in the way.
+    pub range: Range<usize>,
+    /// In how many places it was met; `range` is the first.
+    pub count: usize,
+    /// True where no reader can burn anything else for it, so that it need not hold.
+    pub harmless: bool,
+}
+
+/// Kinds of [`StyleProblem`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum StyleProblemKind {
+    /// A rule that only some readers apply: an at-rule, an unknown selector, a sheet for one medium.
+    Rule,
+    /// A stylesheet that lives in another file.
+    External,
+    /// `@font-face`.
+    FontFace,
+    /// A change with time.
+    Animation,
+    /// Geometry, movement or a unitless length in CSS, which only some readers take from there.
+    Geometry,
+    /// A `var()` that does not resolve.
+    Variable,
+    /// Broken syntax, which readers recover from in different ways.
+    Broken,
+}
+
+/// Where a value was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Written {
+    /// In an attribute of its own.
+    Attribute,
+    /// In a stylesheet.
+    Sheet,
+    /// In the `style` attribute.
+    Inline,
+}
+
+/// The stylesheets of a file, ready to be asked.
+#[derive(Debug, Default)]
+pub struct Sheets {
+    /// What some reader may take differently, in the order of the file.
+    pub problems: Vec<StyleProblem>,
+    rules: Vec<Rule>,
+    index: Index,
+    places: Places,
+    /// Whether any custom property is set anywhere.
+    custom: bool,
+}
+
+/// A rule with one selector. A list of selectors makes several rules.
+#[derive(Debug)]
+struct Rule {
+    selector: Selector,
+    declarations: Arc<Block>,
+    /// Place among all rules.
+    order: usize,
+}
+
+/// The declarations of a rule.
+#[derive(Debug, Default)]
+struct Block {
+    declarations: Vec<Declaration<'static>>,
+    /// What is wrong with it, which matters if the rule applies to anything.
+    problems: Vec<StyleProblem>,
+    /// Whether the audit must look at the elements it applies to.
+    watched: bool,
+    /// Where it stands in the source.
+    range: Range<usize>,
+}
+
+/// Rules by the rarest thing that they ask for.
+#[derive(Debug, Default)]
+struct Index {
+    ids: HashMap<String, Vec<usize>>,
+    classes: HashMap<String, Vec<usize>>,
+    tags: HashMap<String, Vec<usize>>,
+    any: Vec<usize>,
+}
+
+impl Index {
+    fn add(&mut self, key: Key, rule: usize) {
+        match key {
+            Key::Id(id) => self.ids.entry(id).or_default().push(rule),
+            Key::Class(class) => self.classes.entry(class).or_default().push(rule),
+            Key::Tag(tag) => self.tags.entry(tag).or_default().push(rule),
+            Key::Any => self.any.push(rule),
+        }
+    }
+
+    /// The rules that may be about an element.
+    fn candidates(&self, node: Node<'_, '_>) -> impl Iterator<Item = usize> {
+        let id = node.attribute("id").and_then(|id| self.ids.get(id));
+        let tag = self.tags.get(node.tag_name().name());
+        let classes = node
+            .attribute("class")
+            .filter(|_| !self.classes.is_empty())
+            .unwrap_or("");
+        let classes = classes
+            .split(is_space)
+            .filter_map(|class| self.classes.get(class));
+        [id, tag, Some(&self.any)]
+            .into_iter()
+            .flatten()
+            .chain(classes)
+            .flatten()
+            .copied()
+    }
+}
+
+/// What is declared for one element: for each property the value that wins.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Declared<'a> {
+    entries: Vec<Won<'a>>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct Won<'a> {
+    name: Cow<'a, str>,
+    value: Cow<'a, str>,
+    written: Written,
+    rank: Rank,
+}
+
+/// What decides between two values: importance and origin, then specificity, then order.
+type Rank = (u8, [u32; 3], usize);
+
+impl Declared<'_> {
+    /// The value of a property, as written: `inherit` and its like included. `None` where nothing is
+    /// declared.
+    pub fn get(&self, property: &str) -> Option<&str> {
+        self.find(property).map(|won| won.value.as_ref())
+    }
+
+    /// Where the value of a property was written.
+    pub fn source(&self, property: &str) -> Option<Written> {
+        self.find(property).map(|won| won.written)
+    }
+
+    /// The value of a property where a stylesheet or `style` gives it, and no attribute.
+    pub fn from_css(&self, property: &str) -> Option<&str> {
+        self.find(property)
+            .filter(|won| won.written != Written::Attribute)
+            .map(|won| won.value.as_ref())
+    }
+
+    /// Every property with its value, in no order that means anything, the same each time.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &str, Written)> {
+        self.entries
+            .iter()
+            .map(|won| (won.name.as_ref(), won.value.as_ref(), won.written))
+    }
+
+    fn find(&self, property: &str) -> Option<&Won<'_>> {
+        self.entries.iter().find(|won| won.name == property)
+    }
+}
+
+impl<'a> Declared<'a> {
+    fn put(&mut self, name: Cow<'a, str>, value: Cow<'a, str>, written: Written, rank: Rank) {
+        let won = Won {
+            name,
+            value,
+            written,
+            rank,
+        };
+        match self.entries.iter_mut().find(|other| other.name == won.name) {
+            Some(other) if other.rank > won.rank => {}
+            Some(other) => *other = won,
+            None => self.entries.push(won),
+        }
+    }
+}
+
+impl Sheets {
+    /// Gathers the stylesheets of a document and looks through every style in it.
+    ///
+    /// Never fails: what cannot be read is in [`Sheets::problems`].
+    pub fn collect(document: &Document<'_>) -> Self {
+        audit::collect(document)
+    }
+
+    /// What is declared for an element: presentation attributes, sheets and `style` together. Nothing
+    /// is inherited here, but for the values of `var()`.
+    ///
+    /// A `var()` that does not resolve is left as written, so that no reader of the value can take it
+    /// for something else.
+    pub fn computed<'a>(&'a self, node: Node<'a, '_>) -> Declared<'a> {
+        let mut declared = self.cascade(node);
+        variables::substitute(self, node, &mut declared);
+        declared
+    }
+
+    /// What is declared, `var()` as written.
+    fn cascade<'a>(&'a self, node: Node<'a, '_>) -> Declared<'a> {
+        let mut declared = Declared::default();
+        for attribute in node.attributes() {
+            if attribute.namespace().is_none() && is_presentation_attribute(attribute.name()) {
+                let (name, value) = (attribute.name(), attribute.value());
+                let value = value.trim_matches(is_space);
+                declared.put(
+                    name.into(),
+                    value.into(),
+                    Written::Attribute,
+                    (0, [0; 3], 0),
+                );
+            }
+        }
+        for rule in self.matching(node) {
+            for declaration in &rule.declarations.declarations {
+                let level = if declaration.important { 3 } else { 1 };
+                declared.put(
+                    declaration.name.as_ref().into(),
+                    declaration.value.as_ref().into(),
+                    Written::Sheet,
+                    (level, rule.selector.specificity, rule.order),
+                );
+            }
+        }
+        if let Some(style) = node.attribute("style") {
+            for declaration in inline(style) {
+                let level = if declaration.important { 4 } else { 2 };
+                declared.put(
+                    declaration.name,
+                    declaration.value,
+                    Written::Inline,
+                    (level, [0; 3], 0),
+                );
+            }
+        }
+        declared
+    }
+
+    /// The rules that apply to an element. Where the order matters, the rank has it.
+    fn matching(&self, node: Node<'_, '_>) -> impl Iterator<Item = &Rule> {
+        self.index
+            .candidates(node)
+            .filter_map(|rule| self.rules.get(rule))
+            .filter(move |rule| rule.selector.matches(node, &self.places))
+    }
+}
+
+/// The declarations of a `style` attribute, shorthands written out.
+fn inline(style: &str) -> Vec<Declaration<'_>> {
+    let mut declarations = Vec::new();
+    for entry in syntax::declarations(style) {
+        if let Entry::Declaration(declaration) = entry {
+            properties::expand(declaration, &mut declarations);
+        }
+    }
+    declarations
+}

@@ -1,0 +1,176 @@
+//! `text` elements: their styles are gathered, the layout is asked, and its chunks become marks.
+
+use kurbo::{BezPath, Size};
+use roxmltree::Node;
+
+use super::drawing::{Drawn, outline};
+use super::elements::{self, Kind, kind};
+use super::lettering::{self, Chunk, TextInput, TextProblem};
+use super::mark::{Content, Lettering, Paint, Role};
+use super::resolve::Walk;
+use super::state::State;
+use super::tally::Outcome;
+use super::transform;
+
+impl<'a, 'i> Walk<'_, 'a, 'i> {
+    /// Live lettering.
+    pub(super) fn text(&mut self, node: Node<'a, 'i>, state: &State) {
+        let states = self.text_states(node, state);
+        match self.lay_out(node, &states) {
+            Err(problem) => {
+                self.report(node, state, problem.what, problem.help);
+                for (part, _) in &states {
+                    self.note(
+                        *part,
+                        state,
+                        if *part == node {
+                            Outcome::Unproven
+                        } else {
+                            Outcome::Part
+                        },
+                    );
+                }
+            }
+            Ok(chunks) => {
+                let none = chunks.is_empty();
+                for chunk in chunks {
+                    let found = states.iter().find(|(n, _)| n.id() == chunk.node);
+                    let (at, own) = found.map_or((node, state), |(n, s)| (*n, s));
+                    self.chunk(at, own, chunk.lettering, chunk.path);
+                }
+                for (part, _) in &states {
+                    let outcome = match (*part == node, none) {
+                        (true, true) => Outcome::Inert,
+                        (true, false) => Outcome::Mark,
+                        (false, _) => Outcome::Part,
+                    };
+                    self.note(*part, state, outcome);
+                }
+            }
+        }
+    }
+
+    /// Lays out a `text` whose elements' states are known.
+    pub(super) fn lay_out(
+        &self,
+        node: Node<'a, 'i>,
+        states: &[(Node<'a, 'i>, State)],
+    ) -> Result<Vec<Chunk>, TextProblem> {
+        let Some((_, state)) = states.first() else {
+            return Ok(Vec::new());
+        };
+        let style = |n: Node<'_, '_>| {
+            states
+                .iter()
+                .find(|(known, _)| known.id() == n.id())
+                .map(|(_, s)| text_style(s))
+                .unwrap_or_default()
+        };
+        let track = |n: Node<'_, '_>| self.track(n, state);
+        let input = TextInput {
+            node,
+            style: &style,
+            track: &track,
+            ctm: state.ctm,
+            viewport: Size::new(state.viewport.0, state.viewport.1),
+            // `@font-face` is reported as such, whatever uses it.
+            declared: &[],
+        };
+        lettering::lay_out(&input, self.faces)
+    }
+
+    /// The curve that a `textPath` follows, in the text's user units.
+    fn track(&self, node: Node<'_, '_>, state: &State) -> Result<BezPath, TextProblem> {
+        let refused = |what: &str| Err(TextProblem::new(what, "turn the lettering into outlines"));
+        let target = elements::href(node)
+            .and_then(|h| h.trim().strip_prefix('#'))
+            .and_then(|id| self.ids.get(id))
+            .filter(|(n, twice)| !*twice && kind(*n) == Kind::Shape);
+        let Some((target, _)) = target else {
+            return refused("it is lettering along a curve that is not in this file");
+        };
+        if target.attribute("pathLength").is_some() {
+            return refused(
+                "it is lettering along a curve with a length of its own (pathLength), which readers measure differently",
+            );
+        }
+        let declared = self.sheets.computed(*target);
+        let matrix = match declared.get("transform").filter(|t| *t != "none") {
+            None => kurbo::Affine::IDENTITY,
+            Some(text) => match transform::parse(text, declared.from_css("transform").is_some()) {
+                Some(matrix) => matrix,
+                None => {
+                    return refused("it is lettering along a curve whose transform cannot be read");
+                }
+            },
+        };
+        let shape = outline(*target, state);
+        if shape.error.is_some() || shape.path.elements().is_empty() {
+            return refused("it is lettering along a curve that cannot be measured");
+        }
+        Ok(matrix * shape.path)
+    }
+
+    fn chunk(&mut self, node: Node<'a, 'i>, state: &State, lettering: Lettering, path: BezPath) {
+        let content = Content::Lettering(Box::new(lettering));
+        if path.elements().is_empty() {
+            // Nothing could be laid out: the missing face is what there is to say.
+            self.add(
+                node,
+                state,
+                content,
+                Role::Fill { even_odd: false },
+                path,
+                Paint::None,
+                1.0,
+            );
+            return;
+        }
+        self.marks(
+            node,
+            state,
+            Drawn {
+                path,
+                content,
+                fills: true,
+            },
+        );
+    }
+
+    /// The state of a `text` and of every element in it.
+    pub(super) fn text_states(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+    ) -> Vec<(Node<'a, 'i>, State)> {
+        let mut states = vec![(node, state.clone())];
+        let mut next = 0;
+        while let Some((parent, of_parent)) = states.get(next).cloned() {
+            next += 1;
+            for child in parent
+                .children()
+                .filter(|c| c.is_element() && kind(*c) != Kind::Private)
+            {
+                let mut own = of_parent.clone();
+                own.own_font();
+                self.declare(child, &mut own);
+                states.push((child, own));
+            }
+        }
+        states
+    }
+}
+
+/// The properties of lettering in `state`, as the layout wants them.
+fn text_style(state: &State) -> Vec<(String, String)> {
+    let mut style: Vec<_> = state
+        .font
+        .iter()
+        .map(|(k, v)| (k.clone(), v.clone()))
+        .collect();
+    style.push(("font-size".to_owned(), format!("{}", state.font_size)));
+    if state.gone.is_some() {
+        style.push(("display".to_owned(), "none".to_owned()));
+    }
+    style
+}

@@ -1,0 +1,347 @@
+//! The command line: arguments only. What they ask for is done elsewhere.
+
+use std::io::{IsTerminal as _, Write as _};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::enrolling::{self, Enrolled};
+use crate::explain;
+use crate::inspect::{self, Asked, Trouble};
+use crate::report::text::Look;
+use crate::report::{Report, Run, json, sarif, text};
+use crate::rules::{self, Info};
+use crate::typeset::Screen;
+
+/// Inspects laser-engraving artwork against the fixture it will be burnt in, before it is sent.
+#[derive(Debug, Parser)]
+#[command(name = "jigwarden", version, about, long_about = None, after_help = AFTER)]
+pub struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+const AFTER: &str = "Exit status: 0 clear (or done), 1 hold, 2 could not be inspected; of several files the highest.\n\
+A clear verdict says nothing about stock, focus, power, extraction, fire watch, or whether the fixture is seated: the machine's manual, local rules and trained people come first.";
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Measure a fixture: a drawing gives a draft of its settings, a folder its lock.
+    Enrol(EnrolArgs),
+    /// Inspect run files, or every artwork file in a folder.
+    Inspect(InspectArgs),
+    /// Show what a rule means and how to put things right, or list the rules.
+    Explain(ExplainArgs),
+}
+
+#[derive(Debug, Args)]
+struct EnrolArgs {
+    /// A drawing without settings, or the folder of a fixture.
+    place: PathBuf,
+    /// Write over a lock that differs, and say what changed.
+    #[arg(long)]
+    renew: bool,
+    /// A folder of fonts to measure lettering with.
+    #[arg(long, value_name = "FOLDER")]
+    fonts: Vec<PathBuf>,
+}
+
+/// What an inspection goes by; shared by every command that inspects.
+#[derive(Debug, Args)]
+struct Against {
+    /// The fixture on the bed: its folder or its fixture.toml.
+    #[arg(long, value_name = "FOLDER", conflicts_with = "fixtures")]
+    fixture: Option<PathBuf>,
+    /// A folder of fixtures: the one whose outlines are in the file is taken.
+    #[arg(long, value_name = "FOLDER")]
+    fixtures: Option<PathBuf>,
+    /// Pockets that hold a blank, such as A1-A7,B2; all by default.
+    #[arg(long, value_name = "POCKETS")]
+    loaded: Option<String>,
+    /// Cautions hold too.
+    #[arg(long)]
+    strict: bool,
+    /// A folder of fonts to measure lettering with.
+    #[arg(long, value_name = "FOLDER")]
+    fonts: Vec<PathBuf>,
+}
+
+impl Against {
+    fn asked(&self) -> Asked {
+        Asked {
+            fixture: self.fixture.clone(),
+            fixtures: self.fixtures.clone(),
+            loaded: self.loaded.clone(),
+            strict: self.strict,
+            fonts: self.fonts.clone(),
+            machine_fonts: true,
+            today: None,
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+struct InspectArgs {
+    /// Run files, or folders of them.
+    #[arg(required = true, value_name = "RUN")]
+    runs: Vec<PathBuf>,
+    #[command(flatten)]
+    against: Against,
+    /// How to report.
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Tell every finding in full instead of folding those of one kind.
+    #[arg(long)]
+    every: bool,
+    /// The verdicts alone.
+    #[arg(long, short)]
+    quiet: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    /// For people.
+    Text,
+    /// For scripts.
+    Json,
+    /// For code review tools: SARIF 2.1.0.
+    Sarif,
+}
+
+#[derive(Debug, Args)]
+struct ExplainArgs {
+    /// The rule's name.
+    rule: Option<String>,
+}
+
+/// Runs the program.
+pub fn main() -> ExitCode {
+    let cli = match Cli::try_parse() {
+        Ok(cli) => cli,
+        Err(e) => {
+            let _ = e.print();
+            // Bad usage is "could not be inspected"; help and version are done.
+            return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
+        }
+    };
+    ExitCode::from(match cli.command {
+        Command::Enrol(args) => enrol(&args),
+        Command::Inspect(args) => inspect(&args),
+        Command::Explain(args) => explain(&args),
+    })
+}
+
+/// Writes to standard output; a closed pipe is the reader's business.
+fn say(text: &str) {
+    let _ = std::io::stdout().write_all(text.as_bytes());
+}
+
+fn complain(trouble: &Trouble) {
+    let mut err = std::io::stderr();
+    let _ = writeln!(err, "{}", trouble.text);
+    if !trouble.detail.is_empty() {
+        let _ = writeln!(err, "{}", trouble.detail.trim_end());
+    }
+}
+
+fn screen() -> Screen {
+    let out = std::io::stdout();
+    let terminal = out.is_terminal();
+    let width = std::env::var("COLUMNS")
+        .ok()
+        .and_then(|c| c.parse().ok())
+        .unwrap_or(100);
+    Screen {
+        width,
+        unicode: !terminal || speaks_utf8(),
+        colour: terminal && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty()),
+    }
+}
+
+/// Whether the terminal's locale is UTF-8: the first of the three variables that is set decides
+/// (POSIX.1-2017, 8.2).
+fn speaks_utf8() -> bool {
+    ["LC_ALL", "LC_CTYPE", "LANG"]
+        .iter()
+        .filter_map(|name| std::env::var(name).ok())
+        .find(|v| !v.is_empty())
+        .is_none_or(|v| {
+            let v = v.to_ascii_lowercase();
+            v.contains("utf-8") || v.contains("utf8")
+        })
+}
+
+fn look(every: bool, quiet: bool) -> Look {
+    let screen = screen();
+    Look {
+        width: screen.width,
+        unicode: screen.unicode,
+        colour: screen.colour,
+        every,
+        quiet,
+        excerpts: true,
+    }
+}
+
+fn registry() -> Vec<Info> {
+    rules::all().copied().collect()
+}
+
+fn enrol(args: &EnrolArgs) -> u8 {
+    let asked = Asked {
+        fonts: args.fonts.clone(),
+        machine_fonts: true,
+        ..Asked::default()
+    };
+    match enrolling::enrol(&args.place, args.renew, &asked) {
+        Err(trouble) => {
+            complain(&trouble);
+            2
+        }
+        Ok(Enrolled::Draft {
+            path,
+            found,
+            confirm,
+        }) => {
+            let mut out = format!("draft written: {}\n", path.display());
+            for line in found {
+                out.push_str(&format!("  {line}\n"));
+            }
+            out.push_str(&format!(
+                "{confirm} lines in it are marked \"confirm\": read them against the fixture itself, put them right, then run `jigwarden enrol {}`\n",
+                path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")).display()
+            ));
+            say(&out);
+            0
+        }
+        Ok(Enrolled::Locked {
+            path,
+            fixture,
+            said,
+            written,
+        }) => {
+            let mut out = format!(
+                "{}: \"{}\" {}\n",
+                if written {
+                    "enrolled"
+                } else {
+                    "already enrolled, nothing changed"
+                },
+                fixture.name,
+                fixture.code
+            );
+            for line in said {
+                out.push_str(&format!("  {line}\n"));
+            }
+            out.push_str(&format!("  lock: {}\n", path.display()));
+            say(&out);
+            0
+        }
+        Ok(Enrolled::Held(run)) => {
+            let report = Report { runs: vec![*run] };
+            say(&text::render(&report, &look(false, false)));
+            report.exit()
+        }
+    }
+}
+
+/// Endings of artwork files that a folder is searched for.
+const ARTWORK: [&str; 2] = ["svg", "svgz"];
+
+/// The files that are named, folders opened, in a fixed order.
+fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
+    let mut files = Vec::new();
+    for path in named {
+        if !path.is_dir() {
+            files.push(path.clone());
+            continue;
+        }
+        let before = files.len();
+        below(path, &mut files).map_err(|e| Trouble {
+            text: format!("the folder {} cannot be read: {e}", path.display()),
+            detail: String::new(),
+        })?;
+        if files.len() == before {
+            return Err(Trouble {
+                text: format!(
+                    "{} is a folder with no artwork file (.svg, .svgz) in it",
+                    path.display()
+                ),
+                detail: String::new(),
+            });
+        }
+    }
+    Ok(files)
+}
+
+fn below(folder: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
+    let mut here: Vec<PathBuf> = std::fs::read_dir(folder)?
+        .map(|e| e.map(|e| e.path()))
+        .collect::<Result<_, _>>()?;
+    here.sort();
+    for path in here {
+        if path.is_dir() {
+            below(&path, files)?;
+        } else if path
+            .extension()
+            .is_some_and(|e| ARTWORK.iter().any(|a| e.eq_ignore_ascii_case(a)))
+        {
+            files.push(path);
+        }
+    }
+    Ok(())
+}
+
+fn inspect(args: &InspectArgs) -> u8 {
+    let files = match files(&args.runs) {
+        Ok(files) => files,
+        Err(trouble) => {
+            complain(&trouble);
+            return 2;
+        }
+    };
+    let asked = args.against.asked();
+    let runs: Vec<Run> = files
+        .iter()
+        .map(|f| inspect::inspect(f, &asked, |_, _| ()).0)
+        .collect();
+    let report = Report { runs };
+    for run in &report.runs {
+        if let Some(trouble) = &run.trouble {
+            complain(&Trouble {
+                text: trouble.clone(),
+                detail: String::new(),
+            });
+        }
+    }
+    say(&match args.format {
+        Format::Text => text::render(&report, &look(args.every, args.quiet)),
+        Format::Json => json::render(&report),
+        Format::Sarif => sarif::render(&report, &registry()),
+    });
+    report.exit()
+}
+
+fn explain(args: &ExplainArgs) -> u8 {
+    let rules = registry();
+    match &args.rule {
+        None => {
+            say(&explain::list(&rules, &screen()));
+            0
+        }
+        Some(name) => match explain::find(name, &rules) {
+            Ok(rule) => {
+                say(&explain::page(rule, &screen()));
+                0
+            }
+            Err(words) => {
+                complain(&Trouble {
+                    text: words,
+                    detail: String::new(),
+                });
+                2
+            }
+        },
+    }
+}

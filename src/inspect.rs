@@ -1,0 +1,300 @@
+//! The pipeline: one function, stages in order. `inspect`, `watch`, `proof` and `mend` all call it.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::artwork::fonts::Faces;
+use crate::artwork::mark::Artwork;
+use crate::artwork::resolve::{Reading, resolve};
+use crate::artwork::source::Source;
+use crate::fixture::enrol;
+use crate::fixture::shorthand::{self, Date, Known};
+use crate::fixture::{self, Fixture};
+use crate::report::order::order;
+use crate::report::{FixtureName, Run, Verdict};
+use crate::rules::{self, waivers};
+use crate::seating::{self, Job, Seating};
+use crate::units::Shown;
+
+/// What one inspection is asked to do.
+#[derive(Debug, Clone, Default)]
+pub struct Asked {
+    /// `--fixture`: a folder or a `fixture.toml`.
+    pub fixture: Option<PathBuf>,
+    /// `--fixtures`: a folder of fixtures to choose from by geometry.
+    pub fixtures: Option<PathBuf>,
+    /// `--loaded`, as written.
+    pub loaded: Option<String>,
+    /// `--strict`: cautions hold too.
+    pub strict: bool,
+    /// `--fonts`.
+    pub fonts: Vec<PathBuf>,
+    /// Whether the machine's own fonts may be used.
+    pub machine_fonts: bool,
+    /// The day on which waivers are judged.
+    pub today: Option<Date>,
+}
+
+/// Why a run could not be inspected: a clear text for people, ready to be shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Trouble {
+    /// What is wrong, and the way out.
+    pub text: String,
+    /// An excerpt or the like to show below it; may be empty.
+    pub detail: String,
+}
+
+impl Trouble {
+    fn plain(text: &(impl ToString + ?Sized)) -> Self {
+        Self {
+            text: text.to_string(),
+            detail: String::new(),
+        }
+    }
+}
+
+/// Stack for one inspection: nested elements are walked by recursion, and a file may nest
+/// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
+const STACK: usize = 512 << 20;
+
+/// Inspects one file. `seen` is given the job and the run, to draw the proof say, before both are
+/// dropped.
+pub fn inspect<T: Send>(
+    file: &Path,
+    asked: &Asked,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
+) -> (Run, Option<T>) {
+    // A crash inside a library is a refusal, never a pass.
+    let result = std::thread::scope(|scope| {
+        std::thread::Builder::new()
+            .name("inspect".to_owned())
+            .stack_size(STACK)
+            .spawn_scoped(scope, || stages(file, asked, seen))
+            .map(std::thread::ScopedJoinHandle::join)
+    });
+    match result {
+        Ok(Ok(Ok((run, extra)))) => (run, Some(extra)),
+        Ok(Ok(Err((trouble, sha256)))) => (unread(file, &trouble, sha256), None),
+        Ok(Err(_)) => {
+            let text = format!(
+                "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
+                file.display()
+            );
+            (unread(file, &Trouble::plain(&text), String::new()), None)
+        }
+        Err(e) => (
+            unread(
+                file,
+                &Trouble::plain(&format!("no thread to inspect {} on: {e}", file.display())),
+                String::new(),
+            ),
+            None,
+        ),
+    }
+}
+
+/// A run that could not be inspected.
+pub fn unread(file: &Path, trouble: &Trouble, sha256: String) -> Run {
+    let mut text = trouble.text.clone();
+    if !trouble.detail.is_empty() {
+        text.push('\n');
+        text.push_str(&trouble.detail);
+    }
+    Run {
+        file: file.display().to_string(),
+        sha256,
+        verdict: Verdict::Unread,
+        fixture: None,
+        findings: Vec::new(),
+        notes: Vec::new(),
+        text: Arc::from(""),
+        trouble: Some(text),
+        shown: Shown::Mm,
+    }
+}
+
+fn stages<T>(
+    file: &Path,
+    asked: &Asked,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T,
+) -> Result<(Run, T), (Trouble, String)> {
+    let source = Source::read(file).map_err(|e| (unreadable(&e), String::new()))?;
+    let trouble = |t: Trouble| (t, source.sha256.clone());
+    let (fixture, artwork) = fixture_and_artwork(file, &source, asked).map_err(trouble)?;
+    let settings = &fixture.settings;
+    let today = asked.today.unwrap_or_else(shorthand::today);
+    let loaded = match &asked.loaded {
+        None => Vec::new(),
+        Some(list) => {
+            let known: Vec<Known<'_>> = fixture
+                .pockets
+                .iter()
+                .map(|p| Known {
+                    name: &p.name,
+                    call: p.call.as_deref(),
+                })
+                .collect();
+            let which = shorthand::pockets(list, &known)
+                .map_err(|e| trouble(Trouble::plain(&format!("--loaded: {e}"))))?;
+            (0..known.len()).map(|i| which.contains(&i)).collect()
+        }
+    };
+    let shift_waived = settings
+        .waivers
+        .iter()
+        .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
+    let job = seating::seat(
+        &artwork,
+        &fixture,
+        &Seating {
+            loaded,
+            follow_shift: !shift_waived,
+        },
+    );
+    let mut findings = rules::run(&job);
+    let call = |name: &str| {
+        fixture
+            .find(name)
+            .and_then(|i| fixture.pockets.get(i))
+            .map(|p| p.name.clone())
+    };
+    waivers::apply(&mut findings, settings, &call, today);
+    let registry: Vec<rules::Info> = rules::all().copied().collect();
+    order(&mut findings, &registry);
+    let run = Run {
+        file: file.display().to_string(),
+        sha256: source.sha256.clone(),
+        verdict: Verdict::of(&findings, asked.strict),
+        fixture: Some(FixtureName {
+            name: settings.name.clone(),
+            code: fixture.lock.code.clone(),
+        }),
+        findings,
+        notes: fixture.notes.clone(),
+        text: Arc::from(source.text.as_str()),
+        trouble: None,
+        shown: job.shown(),
+    };
+    let extra = seen(&job, &run);
+    Ok((run, extra))
+}
+
+/// A file that cannot be read: what is wrong, and the way out.
+pub fn unreadable(error: &crate::artwork::source::ReadError) -> Trouble {
+    Trouble::plain(&format!("{error}: {}", error.help()))
+}
+
+/// The faces for runs of a fixture: those named, those beside the fixture, then the machine's.
+pub fn faces(folder: &Path, asked: &Asked) -> Faces {
+    let mut folders = asked.fonts.clone();
+    folders.push(folder.join("fonts"));
+    Faces::new(folders, asked.machine_fonts)
+}
+
+/// Reads a file as the sender of `fixture` would.
+pub fn read(
+    source: &Source,
+    settings: &fixture::settings::Settings,
+    faces: &Faces,
+) -> Result<Artwork, Trouble> {
+    let reading = Reading {
+        units_per_inch: settings.bed.units_per_inch,
+        placing: Some(enrol::placing(settings)),
+        faces,
+    };
+    resolve(source, &reading).map_err(|e| unreadable(&e))
+}
+
+fn open(place: &Path) -> Result<Fixture, Trouble> {
+    Fixture::open(place).map_err(|e| match &e {
+        fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Trouble {
+            text: e.to_string(),
+            detail: s.report(100),
+        },
+        _ => Trouble::plain(&e),
+    })
+}
+
+/// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
+fn fixture_and_artwork(
+    file: &Path,
+    source: &Source,
+    asked: &Asked,
+) -> Result<(Fixture, Artwork), Trouble> {
+    let place = match &asked.fixture {
+        Some(named) => Some(named.clone()),
+        None => fixture::nearest(file),
+    };
+    match (place, &asked.fixtures) {
+        (Some(place), _) => {
+            let fixture = open(&place)?;
+            let artwork = read(source, &fixture.settings, &faces(&fixture.folder, asked))?;
+            Ok((fixture, artwork))
+        }
+        (None, Some(folder)) => by_geometry(folder, file, source, asked),
+        (None, None) => Err(Trouble::plain(&format!(
+            "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
+            file.display()
+        ))),
+    }
+}
+
+/// Of the fixtures in `folder`, the one whose outlines are in the file.
+fn by_geometry(
+    folder: &Path,
+    file: &Path,
+    source: &Source,
+    asked: &Asked,
+) -> Result<(Fixture, Artwork), Trouble> {
+    let entries = std::fs::read_dir(folder).map_err(|e| {
+        Trouble::plain(&format!(
+            "the folder of fixtures {} cannot be read: {e}",
+            folder.display()
+        ))
+    })?;
+    let mut places: Vec<PathBuf> = entries
+        .filter_map(|e| e.ok().map(|e| e.path()))
+        .filter(|p| p.join(fixture::SETTINGS).is_file())
+        .collect();
+    places.sort();
+    if places.is_empty() {
+        return Err(Trouble::plain(&format!(
+            "no folder in {} holds a fixture.toml",
+            folder.display()
+        )));
+    }
+    let mut best: Option<(usize, bool, Fixture, Artwork)> = None;
+    for place in &places {
+        // A fixture that cannot be used might be the right one: choosing another would be a guess.
+        let fixture = open(place)?;
+        let artwork = read(source, &fixture.settings, &faces(&fixture.folder, asked))?;
+        let how = Seating {
+            loaded: Vec::new(),
+            follow_shift: true,
+        };
+        let found = seating::seat(&artwork, &fixture, &how)
+            .outlines
+            .iter()
+            .filter(|s| !s.found().is_empty())
+            .count();
+        match &mut best {
+            Some((most, tie, ..)) if found == *most => *tie = true,
+            Some((most, ..)) if found < *most => {}
+            _ => best = Some((found, false, fixture, artwork)),
+        }
+    }
+    match best {
+        Some((found, false, fixture, artwork)) if found > 0 => Ok((fixture, artwork)),
+        Some((found, true, ..)) if found > 0 => Err(Trouble::plain(&format!(
+            "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
+            file.display(),
+            folder.display()
+        ))),
+        _ => Err(Trouble::plain(&format!(
+            "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
+            places.len(),
+            folder.display(),
+            file.display()
+        ))),
+    }
+}

@@ -1,0 +1,190 @@
+//! The JSON report, `jigwarden/1`: for scripts.
+//!
+//! The structs here are the published form and change only with its number; the inner model may
+//! change at will. Fields may be added, never taken away or given another meaning.
+
+use serde::Serialize;
+
+use super::lines::Lines;
+use super::{Report, Run};
+use crate::finding::Finding;
+
+#[derive(Serialize)]
+struct JsonReport<'a> {
+    report: &'static str,
+    runs: Vec<JsonRun<'a>>,
+}
+
+#[derive(Serialize)]
+struct JsonRun<'a> {
+    file: &'a str,
+    sha256: &'a str,
+    verdict: &'static str,
+    fixture: Option<JsonFixture<'a>>,
+    findings: Vec<JsonFinding<'a>>,
+    notes: &'a [String],
+    /// Only where the verdict is `unread`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    trouble: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct JsonFixture<'a> {
+    name: &'a str,
+    code: &'a str,
+}
+
+#[derive(Serialize)]
+struct JsonFinding<'a> {
+    rule: &'static str,
+    severity: &'static str,
+    pocket: Option<&'a str>,
+    message: &'a str,
+    help: &'a str,
+    measured: Option<JsonMeasured>,
+    source: Option<JsonSource<'a>>,
+    bed: Option<JsonBed>,
+    waived: Option<JsonWaived<'a>>,
+    more: usize,
+}
+
+#[derive(Serialize)]
+struct JsonMeasured {
+    what: &'static str,
+    value: f64,
+    limit: f64,
+    unit: &'static str,
+}
+
+#[derive(Serialize)]
+struct JsonSource<'a> {
+    line: usize,
+    column: usize,
+    offset: usize,
+    length: usize,
+    element: &'a str,
+    id: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct JsonBed {
+    x: f64,
+    y: f64,
+    width: f64,
+    height: f64,
+}
+
+#[derive(Serialize)]
+struct JsonWaived<'a> {
+    reason: &'a str,
+    until: &'a str,
+}
+
+/// The report as JSON, indented, with a line break at the end.
+#[expect(
+    clippy::expect_used,
+    clippy::missing_panics_doc,
+    reason = "serde_json refuses only map keys that are no strings, and there are no maps here; an \
+              empty report in its place would read as nothing found"
+)]
+pub fn render(report: &Report) -> String {
+    let report = JsonReport {
+        report: "jigwarden/1",
+        runs: report.runs.iter().map(run).collect(),
+    };
+    let mut text = serde_json::to_string_pretty(&report).expect("structs of plain values");
+    text.push('\n');
+    text
+}
+
+fn run(run: &Run) -> JsonRun<'_> {
+    let lines = Lines::new(&run.text);
+    JsonRun {
+        file: &run.file,
+        sha256: &run.sha256,
+        verdict: run.verdict.word(),
+        fixture: run.fixture.as_ref().map(|f| JsonFixture {
+            name: &f.name,
+            code: &f.code,
+        }),
+        findings: run.findings.iter().map(|f| finding(f, &lines)).collect(),
+        notes: &run.notes,
+        trouble: run.trouble.as_deref(),
+    }
+}
+
+fn finding<'a>(f: &'a Finding, lines: &Lines<'_>) -> JsonFinding<'a> {
+    JsonFinding {
+        rule: f.rule,
+        severity: f.severity.word(),
+        pocket: f.pocket.as_deref(),
+        message: &f.message,
+        help: &f.help,
+        measured: f.measured.as_ref().and_then(|m| {
+            Some(JsonMeasured {
+                what: m.what,
+                value: rounded(m.value)?,
+                limit: rounded(m.limit)?,
+                unit: m.unit,
+            })
+        }),
+        source: f.source.as_ref().map(|s| {
+            let spot = lines.spot(s.range.start);
+            JsonSource {
+                line: spot.line,
+                column: spot.column,
+                offset: s.range.start,
+                length: s.range.len(),
+                element: &s.element,
+                id: s.id.as_deref(),
+            }
+        }),
+        bed: f.bed.and_then(|r| {
+            Some(JsonBed {
+                x: rounded(r.min_x())?,
+                y: rounded(r.min_y())?,
+                width: rounded(r.width().abs())?,
+                height: rounded(r.height().abs())?,
+            })
+        }),
+        waived: f.waived.as_ref().map(|w| JsonWaived {
+            reason: &w.reason,
+            until: &w.until,
+        }),
+        more: f.more,
+    }
+}
+
+/// A number to four decimals, so that the last bits, which differ from one machine's mathematics to
+/// another's, do not reach the report; never minus nought. A tenth of a micrometre is far below
+/// anything that is measured. `None` for what is no number: JSON has no word for it.
+pub(super) fn rounded(value: f64) -> Option<f64> {
+    /// Above this the spacing of `f64` is coarser than the fourth decimal already.
+    const WHOLE: f64 = 1e11;
+    if !value.is_finite() {
+        None
+    } else if value.abs() >= WHOLE {
+        Some(value)
+    } else {
+        // Adding nought turns minus nought into nought.
+        Some((value * 1e4).round() / 1e4 + 0.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_rounded_and_never_minus_nought() {
+        assert_eq!(rounded(2.400_000_000_1), Some(2.4));
+        assert_eq!(
+            rounded(-0.000_01).map(|v| v.to_string()),
+            Some("0".to_owned())
+        );
+        assert_eq!(rounded(0.1 + 0.2), Some(0.3));
+        assert_eq!(rounded(1e300), Some(1e300));
+        assert_eq!(rounded(f64::NAN), None);
+        assert_eq!(rounded(f64::INFINITY), None);
+    }
+}

@@ -1,0 +1,103 @@
+//! What is said about the inspected files: one renderer a file.
+
+pub mod excerpt;
+pub mod fold;
+pub mod json;
+pub mod lines;
+pub mod order;
+pub mod sarif;
+pub mod text;
+
+use std::sync::Arc;
+
+use crate::finding::{Finding, Severity};
+
+/// What was found in all the files of one call, in the order they were named.
+#[derive(Debug, Clone, Default)]
+pub struct Report {
+    /// One entry a file.
+    pub runs: Vec<Run>,
+}
+
+/// What was found in one file.
+#[derive(Debug, Clone)]
+pub struct Run {
+    /// The file as named on the command line.
+    pub file: String,
+    /// SHA-256 of the file's bytes, hexadecimal; empty where they could not be read.
+    pub sha256: String,
+    /// May it be sent?
+    pub verdict: Verdict,
+    /// The fixture it was inspected against.
+    pub fixture: Option<FixtureName>,
+    /// Findings, worst first; waived ones among them.
+    pub findings: Vec<Finding>,
+    /// Remarks that are no findings.
+    pub notes: Vec<String>,
+    /// The decoded text of the file, for excerpts.
+    pub text: Arc<str>,
+    /// Why it could not be inspected, where the verdict is [`Verdict::Unread`].
+    pub trouble: Option<String>,
+    /// The unit that lengths are shown in.
+    pub shown: crate::units::Shown,
+}
+
+/// The fixture as named in reports.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FixtureName {
+    /// Its name.
+    pub name: String,
+    /// Its short code.
+    pub code: String,
+}
+
+/// May the file be sent?
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Nothing holds it.
+    Clear,
+    /// It must not be sent.
+    Hold,
+    /// It could not be inspected.
+    Unread,
+}
+
+impl Verdict {
+    /// The word in reports.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Clear => "clear",
+            Self::Hold => "hold",
+            Self::Unread => "unread",
+        }
+    }
+
+    /// The exit status it asks for; of several files the highest wins.
+    pub fn exit(self) -> u8 {
+        match self {
+            Self::Clear => 0,
+            Self::Hold => 1,
+            Self::Unread => 2,
+        }
+    }
+
+    /// The verdict that unwaived `findings` lead to. Under `strict`, cautions hold too.
+    pub fn of(findings: &[Finding], strict: bool) -> Self {
+        let holds = findings
+            .iter()
+            .filter(|f| f.waived.is_none())
+            .any(|f| f.severity == Severity::Hold || (strict && f.severity == Severity::Caution));
+        if holds { Self::Hold } else { Self::Clear }
+    }
+}
+
+impl Report {
+    /// The exit status of the whole call.
+    pub fn exit(&self) -> u8 {
+        self.runs
+            .iter()
+            .map(|r| r.verdict.exit())
+            .max()
+            .unwrap_or(0)
+    }
+}

@@ -1,0 +1,34 @@
+//! `fixture-absent`: no fixture outline is in the file.
+
+use super::{Info, Rule, info};
+use crate::finding::{Finding, Place, Severity};
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct FixtureAbsent;
+
+static INFO: Info = info!("fixture-absent", Caution, Look);
+
+impl Rule for FixtureAbsent {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        if job.has_fixture() || job.shift.is_some() {
+            return;
+        }
+        let required = job.fixture.settings.run.fixture_lines_required;
+        let finding = Finding::new(
+            &INFO,
+            &Place::Nowhere("it is about lines that are not there"),
+            "None of the fixture's lines is in the file, so whether the art was drawn over the fixture cannot be seen",
+            "copy the fixture drawing's lines into the file, in place and in a paint that is off",
+        );
+        out.push(if required {
+            finding.weighing(Severity::Hold)
+        } else {
+            finding
+        });
+    }
+}

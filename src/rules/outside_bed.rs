@@ -1,0 +1,157 @@
+//! `outside-bed`: any live mark beyond the usable bed, run-out counted.
+
+use kurbo::{Rect, Shape as _};
+
+use super::{Info, Rule, info, sentence, thing};
+use crate::artwork::mark::{Mark, Operation};
+use crate::finding::{Finding, Picture, Place};
+use crate::fixture::settings::Bed;
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct OutsideBed;
+
+static INFO: Info = info!("outside-bed", Hold, Blank);
+
+/// Reaching past by less than this, in millimetres, is the rounding of curves.
+const ROUNDING: f64 = 0.005;
+
+/// How far ink reaches past one side.
+struct Past {
+    side: &'static str,
+    by: f64,
+    /// Whether only the run-out is short, while the ink itself lies on the usable bed.
+    run_out: bool,
+}
+
+impl Rule for OutsideBed {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let bed = &job.fixture.settings.bed;
+        let fixture: std::collections::BTreeSet<usize> = job
+            .outlines
+            .iter()
+            .flat_map(super::super::seating::Seat::found)
+            .filter_map(|i| job.contours.all.get(*i))
+            .flat_map(|f| f.marks.iter().copied())
+            .collect();
+        for (index, mark, operation) in job.live() {
+            // A fixture line that would be run is held as such; where it lies is where the sheet lies.
+            if fixture.contains(&index) {
+                continue;
+            }
+            let Some(ink) = mark.ink().bounds() else {
+                continue;
+            };
+            let Some(past) = past(bed, ink, operation) else {
+                continue;
+            };
+            let pocket = job
+                .art
+                .iter()
+                .find(|a| a.mark == index)
+                .and_then(|a| a.pocket);
+            out.push(
+                words(job, mark, ink, &past).in_pocket(
+                    pocket
+                        .and_then(|p| job.pockets.get(p))
+                        .map(|p| p.name.as_str()),
+                ),
+            );
+        }
+    }
+}
+
+/// The side on which ink reaches farthest past what the bed allows.
+fn past(bed: &Bed, ink: Rect, operation: Operation) -> Option<Past> {
+    let keep = &bed.keep_clear;
+    // Only engraving sweeps to and fro; a paint that nothing claims might be engraving.
+    let run = if matches!(operation, Operation::Engrave | Operation::Unknown) {
+        bed.run_out
+    } else {
+        0.0
+    };
+    let sides = [
+        ("left", keep.left - ink.x0, run - ink.x0),
+        (
+            "right",
+            ink.x1 - (bed.width - keep.right),
+            ink.x1 + run - bed.width,
+        ),
+        ("back", keep.back - ink.y0, f64::NEG_INFINITY),
+        (
+            "front",
+            ink.y1 - (bed.height - keep.front),
+            f64::NEG_INFINITY,
+        ),
+    ];
+    sides
+        .into_iter()
+        .map(|(side, ink, run)| Past {
+            side,
+            by: ink.max(run),
+            run_out: ink <= ROUNDING,
+        })
+        .filter(|p| p.by > ROUNDING)
+        .max_by(|a, b| a.by.total_cmp(&b.by))
+}
+
+fn words(job: &Job<'_>, mark: &Mark, ink: Rect, past: &Past) -> Finding {
+    let shown = job.shown();
+    let bed = &job.fixture.settings.bed;
+    let what = sentence(&thing(mark));
+    let by = shown.length(past.by);
+    let (message, help) = if past.run_out {
+        (
+            format!(
+                "{what} lies too near the {} edge of the bed: the carriage needs {} of run-out beside engraving and is {by} short",
+                past.side,
+                shown.length(bed.run_out)
+            ),
+            format!(
+                "move it at least {by} away from the {} edge, or engrave it from another pocket",
+                past.side
+            ),
+        )
+    } else {
+        (
+            format!(
+                "{what} reaches {by} past the {} edge of the usable bed",
+                past.side
+            ),
+            format!(
+                "move it at least {by} away from the {} edge, or make it smaller",
+                past.side
+            ),
+        )
+    };
+    let keep = &bed.keep_clear;
+    let usable = Rect::new(
+        keep.left,
+        keep.back,
+        bed.width - keep.right,
+        bed.height - keep.front,
+    );
+    let over = crate::geometry::region::Region::from_rect(usable);
+    let outside = mark.ink().subtract(&over);
+    let picture = if outside.is_empty() {
+        Picture::Hatch(ink.to_path(1e-3))
+    } else {
+        Picture::Hatch(outside.to_path())
+    };
+    Finding::new(&INFO, &Place::Mark(&mark.origin, ink), message, help)
+        .measured(
+            if past.run_out {
+                "run-out"
+            } else {
+                "past the bed"
+            },
+            past.by,
+            0.0,
+            "mm",
+        )
+        .drawn(picture)
+}

@@ -1,0 +1,50 @@
+//! `pocket-added`: an extra outline like a pocket.
+
+use super::{Info, Rule, info};
+use crate::finding::{Finding, Place};
+use crate::fixture::lock::operation_word;
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct PocketAdded;
+
+static INFO: Info = info!("pocket-added", Hold, Blank);
+
+impl Rule for PocketAdded {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        for index in &job.added {
+            let Some(found) = job.contours.all.get(*index) else {
+                continue;
+            };
+            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+                continue;
+            };
+            let on = job
+                .pockets
+                .iter()
+                .find(|p| p.region.contains(found.contour.centroid));
+            let beside = on.map_or_else(
+                || "where the fixture has none".to_owned(),
+                |p| format!("over pocket {}", p.name),
+            );
+            let live = if found.operation.live() {
+                format!(", and it is marked \"{}\"", operation_word(found.operation))
+            } else {
+                String::new()
+            };
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Place::Mark(&mark.origin, found.contour.bounds),
+                    format!("There is one more outline like a pocket's, {beside}{live}"),
+                    "delete the extra outline; if the fixture really has this pocket, enrol it again",
+                )
+                .in_pocket(on.map(|p| p.name.as_str())),
+            );
+        }
+    }
+}

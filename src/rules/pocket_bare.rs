@@ -1,0 +1,52 @@
+//! `pocket-bare`: a loaded pocket with no art while others have some.
+
+use super::{Info, Rule, info};
+use crate::finding::{Finding, Place};
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct PocketBare;
+
+static INFO: Info = info!("pocket-bare", Caution, Blank);
+
+impl Rule for PocketBare {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let mut with_art = vec![false; job.pockets.len()];
+        for (index, _) in job.art.iter().flat_map(|a| &a.shares) {
+            if let Some(w) = with_art.get_mut(*index) {
+                *w = true;
+            }
+        }
+        // Lettering that could not be laid out has no place yet; it is held as `font-missing`, and
+        // the pocket it is for would be called bare wrongly.
+        if !with_art.contains(&true) || job.artwork.marks.iter().any(unplaced) {
+            return;
+        }
+        for ((pocket, has), loaded) in job.pockets.iter().zip(&with_art).zip(&job.loaded) {
+            if *has || !loaded {
+                continue;
+            }
+            let Some(bounds) = pocket.region.bounds() else {
+                continue;
+            };
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Place::Bed(bounds),
+                    "The pocket holds a blank and has no art, while others have some",
+                    "add its art, or leave the pocket empty and name the loaded ones",
+                )
+                .in_pocket(Some(&pocket.name)),
+            );
+        }
+    }
+}
+
+fn unplaced(mark: &crate::artwork::mark::Mark) -> bool {
+    matches!(mark.content, crate::artwork::mark::Content::Lettering(_))
+        && mark.path.elements().is_empty()
+}

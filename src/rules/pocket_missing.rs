@@ -1,0 +1,41 @@
+//! `pocket-missing`: some fixture outlines are there and this one is not.
+
+use super::{Info, Rule, info};
+use crate::finding::{Finding, Picture, Place};
+use crate::seating::{Job, Seat};
+
+/// See the module's page.
+pub struct PocketMissing;
+
+static INFO: Info = info!("pocket-missing", Hold, Blank);
+
+impl Rule for PocketMissing {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        if !job.has_fixture() {
+            return;
+        }
+        for pocket in &job.fixture.pockets {
+            let Some(outline) = job.fixture.lock.outlines.get(pocket.outline) else {
+                continue;
+            };
+            if job.outlines.get(pocket.outline) != Some(&Seat::Missing) {
+                continue;
+            }
+            let centre = outline.contour.bounds.center();
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Place::Bed(outline.contour.bounds),
+                    "The pocket's outline is not in the file, though others are",
+                    "copy the outline from the fixture drawing back in place, or start from the drawing again",
+                )
+                .in_pocket(Some(&pocket.name))
+                .drawn(Picture::Ghost { right: outline.contour.path.clone(), from: centre, to: centre }),
+            );
+        }
+    }
+}

@@ -1,0 +1,77 @@
+//! `pocket-moved`: one pocket is off its place by more than `place`.
+
+use kurbo::Affine;
+
+use super::{Info, Rule, info};
+use crate::finding::{Finding, Picture, Place};
+use crate::geometry::bed_words::offset_words;
+use crate::seating::{Job, Seat};
+use crate::units::angle;
+
+/// See the module's page.
+pub struct PocketMoved;
+
+static INFO: Info = info!("pocket-moved", Hold, Blank);
+
+/// A turn below this, in degrees, is not worth a word beside the move.
+const WORTH_SAYING: f64 = 0.05;
+
+impl Rule for PocketMoved {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let limit = job.fixture.settings.limits.place;
+        let frame = job.shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);
+        for pocket in &job.fixture.pockets {
+            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
+                continue;
+            };
+            let Some(Seat::Moved {
+                contour,
+                motion,
+                distance,
+            }) = job.outlines.get(pocket.outline)
+            else {
+                continue;
+            };
+            let Some(found) = job.contours.all.get(*contour) else {
+                continue;
+            };
+            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+                continue;
+            };
+            let belongs = frame * locked.contour.bounds.center();
+            let lies = *motion * belongs;
+            let c = motion.as_coeffs();
+            let turn = c[1].atan2(c[0]).to_degrees();
+            let mut message = format!(
+                "The pocket's outline lies {}",
+                offset_words(lies - belongs, job.shown())
+            );
+            if (lies - belongs).hypot() < limit / 2.0 {
+                "The pocket's outline lies askew".clone_into(&mut message);
+            }
+            if turn.abs() > WORTH_SAYING {
+                message.push_str(&format!(", turned by {}", angle(turn.abs())));
+            }
+            message.push_str(&format!(
+                ": {} off its place, {} allowed",
+                job.shown().length(*distance),
+                job.shown().length(limit)
+            ));
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Place::Mark(&mark.origin, found.contour.bounds),
+                    message,
+                    "undo the move, or delete the outline and copy it in place from the fixture drawing; then look whether the art was placed by it",
+                )
+                .in_pocket(Some(&pocket.name))
+                .measured("off its place", *distance, limit, "mm")
+                .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: lies, to: belongs }),
+            );
+        }
+    }
+}

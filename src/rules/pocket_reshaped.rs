@@ -1,0 +1,67 @@
+//! `pocket-reshaped`: a pocket's outline is another size or shape.
+
+use super::{Info, Rule, info};
+use crate::finding::{Finding, Picture, Place};
+use crate::seating::{Job, Seat};
+
+/// See the module's page.
+pub struct PocketReshaped;
+
+static INFO: Info = info!("pocket-reshaped", Hold, Blank);
+
+impl Rule for PocketReshaped {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let limit = job.fixture.settings.limits.place;
+        let shown = job.shown();
+        for pocket in &job.fixture.pockets {
+            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
+                continue;
+            };
+            let Some(Seat::Reshaped { contour, distance }) = job.outlines.get(pocket.outline)
+            else {
+                continue;
+            };
+            let Some(found) = job.contours.all.get(*contour) else {
+                continue;
+            };
+            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+                continue;
+            };
+            let (is, was) = (found.contour.bounds, locked.contour.bounds);
+            let resized = (is.width() - was.width())
+                .abs()
+                .max((is.height() - was.height()).abs())
+                > limit;
+            let message = if resized {
+                format!(
+                    "The pocket's outline is {}, and the pocket is {}: {} off, {} allowed",
+                    shown.size(is.width(), is.height()),
+                    shown.size(was.width(), was.height()),
+                    shown.length(*distance),
+                    shown.length(limit)
+                )
+            } else {
+                format!(
+                    "The pocket's outline has another shape than the pocket: {} off, {} allowed",
+                    shown.length(*distance),
+                    shown.length(limit)
+                )
+            };
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Place::Mark(&mark.origin, is),
+                    message,
+                    "delete the outline and copy it in place from the fixture drawing; then look whether the art was placed by it",
+                )
+                .in_pocket(Some(&pocket.name))
+                .measured("off its shape", *distance, limit, "mm")
+                .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: is.center(), to: was.center() }),
+            );
+        }
+    }
+}

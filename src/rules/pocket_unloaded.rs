@@ -1,0 +1,43 @@
+//! `pocket-unloaded`: art in a pocket that holds no blank.
+
+use super::{Info, Rule, info, sentence, thing};
+use crate::finding::{Finding, Place};
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct PocketUnloaded;
+
+static INFO: Info = info!("pocket-unloaded", Hold, Fixture);
+
+impl Rule for PocketUnloaded {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        for art in &job.art {
+            // Art over several pockets counts for each of them.
+            for (index, _) in &art.shares {
+                let (Some(pocket), Some(mark)) = (job.pockets.get(*index), job.mark(art.mark))
+                else {
+                    continue;
+                };
+                if job.loaded.get(*index).copied().unwrap_or(true) {
+                    continue;
+                }
+                out.push(
+                    Finding::new(
+                        &INFO,
+                        &Place::Mark(&mark.origin, art.bounds),
+                        format!(
+                            "{} lies in a pocket that holds no blank",
+                            sentence(&thing(mark))
+                        ),
+                        "put a blank in the pocket and name it as loaded, or delete the art",
+                    )
+                    .in_pocket(Some(&pocket.name)),
+                );
+            }
+        }
+    }
+}

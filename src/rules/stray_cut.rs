@@ -1,0 +1,75 @@
+//! `stray-cut`: any other cut where the run allows none, or outside the zone.
+
+use super::{Info, Rule, info};
+use crate::artwork::mark::Operation;
+use crate::finding::{Finding, Picture, Place};
+use crate::geometry::overhang::overhang;
+use crate::seating::Job;
+use crate::seating::art::Art;
+
+/// See the module's page.
+pub struct StrayCut;
+
+static INFO: Info = info!("stray-cut", Hold, Fixture);
+
+/// How far a cut may reach past its zone before it counts, in millimetres: the rounding of curves.
+const ROUNDING: f64 = 0.005;
+
+impl Rule for StrayCut {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let inside_allowed = job.fixture.settings.run.cuts_inside_zone;
+        for art in job
+            .art
+            .iter()
+            .filter(|a| job.operation(a.mark) == Operation::Cut)
+        {
+            let Some(mark) = job.mark(art.mark) else {
+                continue;
+            };
+            let pocket = pocket_under(job, art);
+            let place = Place::Mark(&mark.origin, art.bounds);
+            let finding = if inside_allowed {
+                match art.pocket.and_then(|p| job.pockets.get(p)) {
+                    Some(p) => match overhang(&art.ink, &p.zone, ROUNDING) {
+                        None => continue,
+                        Some(over) => Finding::new(
+                            &INFO,
+                            &place,
+                            format!(
+                                "A cut reaches {} past the zone",
+                                job.shown().length(over.distance)
+                            ),
+                            "move or shrink the cut so that it stays within the zone",
+                        )
+                        .measured("overhang", over.distance, 0.0, "mm")
+                        .drawn(Picture::Hatch(over.outside.to_path())),
+                    },
+                    None => Finding::new(
+                        &INFO,
+                        &place,
+                        "A cut lies outside every zone and would go into the fixture",
+                        "delete it, or move it into a zone",
+                    ),
+                }
+            } else {
+                Finding::new(
+                    &INFO,
+                    &place,
+                    "A line is marked \"cut\", and this fixture's runs cut nothing",
+                    "give it the paint of the operation that is meant, or delete it",
+                )
+            };
+            out.push(finding.in_pocket(pocket));
+        }
+    }
+}
+
+/// The pocket that holds most of it, for the message.
+fn pocket_under<'j>(job: &'j Job<'_>, art: &Art) -> Option<&'j str> {
+    let (most, _) = art.shares.first()?;
+    job.pockets.get(*most).map(|p| p.name.as_str())
+}
