@@ -117,7 +117,7 @@ pub struct Chunk {
     pub line: usize,
     /// Whether white space stands between it and the chunk before it on its line.
     pub spaced: bool,
-    /// Whether `display: none` stands on an element between it and the `text` element.
+    /// Whether `display: none` stands between it and a `text` element that is itself displayed.
     ///
     /// Such letters take no room among the shown ones. They are laid out a second time, with
     /// everything shown, so that it is known where they would be.

@@ -165,7 +165,12 @@ fn owner<'a, 'i>(
     }
     let style = TextStyle::read(node, (input.style)(node), input.declared)?;
     let above = parent.and_then(|p| script.owners.get(p));
-    let dropped = above.is_some_and(|p| p.dropped || !style.displayed);
+    // A text that is not displayed at all keeps its room: only parts of it can be left out.
+    let shown = script
+        .owners
+        .first()
+        .is_some_and(|text| text.style.displayed);
+    let dropped = above.is_some_and(|p| p.dropped || (shown && !style.displayed));
     let mut track = above.and_then(|p| p.track);
     let Size { width, height } = input.viewport;
     let list = |name, whole| lengths(node, name, style.size, whole);
