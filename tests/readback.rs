@@ -1,5 +1,12 @@
 //! Outlined lettering in a face that is at hand is read back: the words, which way up, mirrored.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    reason = "a test that fails says so"
+)]
+
 use epaint_default_fonts::{HACK_REGULAR, UBUNTU_LIGHT};
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::geometry::region::Region;

@@ -81,7 +81,8 @@ fn key(database: &Database) -> String {
         hash.update(digest);
         hash.update(face.index.to_le_bytes());
     }
-    hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
+    // The digest of the digest, so that one function writes hexadecimal.
+    crate::fixture::code::digest(&hash.finalize())
 }
 
 /// Writes beside and renames, and drops indexes of fonts that are no longer there.
