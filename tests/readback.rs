@@ -166,9 +166,9 @@ fn what_is_no_lettering_is_not_read() {
         let a = f64::from(n) * std::f64::consts::PI / 5.0;
         let p = Point::new(20.0 + r * a.sin(), 20.0 - r * a.cos());
         if n == 0 {
-            star.move_to(p)
+            star.move_to(p);
         } else {
-            star.line_to(p)
+            star.line_to(p);
         }
     }
     star.close_path();
