@@ -149,7 +149,7 @@ impl ReadError {
             Trouble::NotAFile => "save the drawing as an ordinary file and name that",
             Trouble::Denied => "ask whoever owns the file to let you read it, or save a copy",
             Trouble::Io(_) => "copy the file to this machine and try again",
-            Trouble::Empty => "export the drawing again: nothing was written",
+            Trouble::Empty => "nothing was written into it, so export the drawing again",
             Trouble::TooLarge { .. } | Trouble::TooManyNodes => {
                 "split the run, or embed smaller pictures and simpler paths"
             }
