@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{Reading, resolve};
-use crate::artwork::source::Source;
+use crate::artwork::source::{ReadError, Source};
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
@@ -64,12 +64,33 @@ pub fn inspect<T: Send>(
     asked: &Asked,
     seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
 ) -> (Run, Option<T>) {
+    guarded(file, asked, || Source::read(file), seen)
+}
+
+/// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept;
+/// `file` says where they come from, for messages and to find the fixture.
+pub fn inspect_bytes<T: Send>(
+    file: &Path,
+    bytes: Vec<u8>,
+    asked: &Asked,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
+) -> (Run, Option<T>) {
+    guarded(file, asked, move || Source::from_bytes(file, bytes), seen)
+}
+
+/// The stages on a thread of their own.
+fn guarded<T: Send>(
+    file: &Path,
+    asked: &Asked,
+    read: impl FnOnce() -> Result<Source, ReadError> + Send,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
+) -> (Run, Option<T>) {
     // A crash inside a library is a refusal, never a pass.
     let result = std::thread::scope(|scope| {
         std::thread::Builder::new()
             .name("inspect".to_owned())
             .stack_size(STACK)
-            .spawn_scoped(scope, || stages(file, asked, seen))
+            .spawn_scoped(scope, || stages(file, asked, read, seen))
             .map(std::thread::ScopedJoinHandle::join)
     });
     match result {
@@ -116,9 +137,10 @@ pub fn unread(file: &Path, trouble: &Trouble, sha256: String) -> Run {
 fn stages<T>(
     file: &Path,
     asked: &Asked,
+    read: impl FnOnce() -> Result<Source, ReadError>,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> Result<(Run, T), (Trouble, String)> {
-    let source = Source::read(file).map_err(|e| (unreadable(&e), String::new()))?;
+    let source = read().map_err(|e| (unreadable(&e), String::new()))?;
     let trouble = |t: Trouble| (t, source.sha256.clone());
     let (fixture, artwork) = fixture_and_artwork(file, &source, asked).map_err(trouble)?;
     let settings = &fixture.settings;
@@ -180,7 +202,7 @@ fn stages<T>(
 }
 
 /// A file that cannot be read: what is wrong, and the way out.
-pub fn unreadable(error: &crate::artwork::source::ReadError) -> Trouble {
+pub fn unreadable(error: &ReadError) -> Trouble {
     Trouble::plain(format!("{error}: {}", error.help()))
 }
 
