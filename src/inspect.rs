@@ -45,7 +45,7 @@ pub struct Trouble {
 }
 
 impl Trouble {
-    fn plain(text: impl ToString) -> Self {
+    fn plain(text: &(impl ToString + ?Sized)) -> Self {
         Self {
             text: text.to_string(),
             detail: String::new(),
@@ -101,12 +101,12 @@ fn guarded<T: Send>(
                 "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
                 file.display()
             );
-            (unread(file, &Trouble::plain(text), String::new()), None)
+            (unread(file, &Trouble::plain(&text), String::new()), None)
         }
         Err(e) => (
             unread(
                 file,
-                &Trouble::plain(format!("no thread to inspect {} on: {e}", file.display())),
+                &Trouble::plain(&format!("no thread to inspect {} on: {e}", file.display())),
                 String::new(),
             ),
             None,
@@ -157,7 +157,7 @@ fn stages<T>(
                 })
                 .collect();
             let which = shorthand::pockets(list, &known)
-                .map_err(|e| trouble(Trouble::plain(format!("--loaded: {e}"))))?;
+                .map_err(|e| trouble(Trouble::plain(&format!("--loaded: {e}"))))?;
             (0..known.len()).map(|i| which.contains(&i)).collect()
         }
     };
@@ -203,7 +203,7 @@ fn stages<T>(
 
 /// A file that cannot be read: what is wrong, and the way out.
 pub fn unreadable(error: &ReadError) -> Trouble {
-    Trouble::plain(format!("{error}: {}", error.help()))
+    Trouble::plain(&format!("{error}: {}", error.help()))
 }
 
 /// The faces for runs of a fixture: those named, those beside the fixture, then the machine's.
@@ -233,7 +233,7 @@ fn open(place: &Path) -> Result<Fixture, Trouble> {
             text: e.to_string(),
             detail: s.report(100),
         },
-        _ => Trouble::plain(e),
+        _ => Trouble::plain(&e),
     })
 }
 
@@ -254,7 +254,7 @@ fn fixture_and_artwork(
             Ok((fixture, artwork))
         }
         (None, Some(folder)) => by_geometry(folder, file, source, asked),
-        (None, None) => Err(Trouble::plain(format!(
+        (None, None) => Err(Trouble::plain(&format!(
             "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
             file.display()
         ))),
@@ -269,7 +269,7 @@ fn by_geometry(
     asked: &Asked,
 ) -> Result<(Fixture, Artwork), Trouble> {
     let entries = std::fs::read_dir(folder).map_err(|e| {
-        Trouble::plain(format!(
+        Trouble::plain(&format!(
             "the folder of fixtures {} cannot be read: {e}",
             folder.display()
         ))
@@ -280,7 +280,7 @@ fn by_geometry(
         .collect();
     places.sort();
     if places.is_empty() {
-        return Err(Trouble::plain(format!(
+        return Err(Trouble::plain(&format!(
             "no folder in {} holds a fixture.toml",
             folder.display()
         )));
@@ -307,12 +307,12 @@ fn by_geometry(
     }
     match best {
         Some((found, false, fixture, artwork)) if found > 0 => Ok((fixture, artwork)),
-        Some((found, true, ..)) if found > 0 => Err(Trouble::plain(format!(
+        Some((found, true, ..)) if found > 0 => Err(Trouble::plain(&format!(
             "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
             file.display(),
             folder.display()
         ))),
-        _ => Err(Trouble::plain(format!(
+        _ => Err(Trouble::plain(&format!(
             "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
             places.len(),
             folder.display(),
