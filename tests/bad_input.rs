@@ -129,7 +129,10 @@ fn broken_xml() {
 fn a_file_that_is_no_drawing() {
     let bench = Bench::new();
     bench.write("monday.svg", "<html><body>sign in first</body></html>");
-    says(&unread(&bench, "monday.svg"), &["monday.svg", "web page", "export the drawing as SVG"]);
+    says(
+        &unread(&bench, "monday.svg"),
+        &["monday.svg", "web page", "export the drawing as SVG"],
+    );
 }
 
 #[test]
