@@ -121,11 +121,8 @@ fn an_unused_waiver_is_told_as_a_note() {
 fn a_waiver_without_reason_or_end_is_refused() {
     let whole = waiver("past-zone", "B2");
     for missing in ["reason", "until", "rule"] {
-        let part: String = whole
-            .lines()
-            .filter(|l| !l.starts_with(missing))
-            .map(|l| format!("{l}\n"))
-            .collect();
+        let part: Vec<&str> = whole.lines().filter(|l| !l.starts_with(missing)).collect();
+        let part = part.join("\n");
         let run = judged(&RunFile::clear(), &part, "2027-01-01", false);
         assert_eq!(run.verdict, Verdict::Unread, "without {missing}");
         assert!(run.trouble.unwrap().contains(missing));
