@@ -14,3 +14,5 @@ pub mod region;
 pub mod similarity;
 pub mod stroke;
 pub mod sweep;
+pub mod twin;
+pub mod veil;

@@ -8,6 +8,8 @@ pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
 pub mod font_missing;
+pub mod hidden_but_live;
+pub mod letter_too_small;
 pub mod names;
 pub mod not_proven;
 pub mod off_blank;
@@ -15,6 +17,7 @@ pub mod outside_bed;
 pub mod page_changed;
 pub mod paint_unknown;
 pub mod past_zone;
+pub mod picture_coarse;
 pub mod pocket_added;
 pub mod pocket_bare;
 pub mod pocket_missing;
@@ -78,12 +81,15 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &pocket_added::PocketAdded,
     &fixture_still_cut::FixtureStillCut,
     &stray_cut::StrayCut,
+    &hidden_but_live::HiddenButLive,
     &outside_bed::OutsideBed,
     &off_blank::OffBlank,
     &past_zone::PastZone,
     &upside_down::UpsideDown,
     &pocket_unloaded::PocketUnloaded,
     &pocket_bare::PocketBare,
+    &letter_too_small::LetterTooSmall,
+    &picture_coarse::PictureCoarse,
 ];
 
 /// What is fixed about every rule, those of waivers included.
