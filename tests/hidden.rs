@@ -4,7 +4,7 @@
 #[path = "common/bench.rs"]
 mod bench;
 
-use bench::{Bench, name, named, others, outlines, page};
+use bench::{Bench, name, named, off_outlines, others, page};
 
 /// What `hidden-but-live` says about A1, where the rest of the run is sound.
 fn said(bench: &Bench, art: &str) -> Option<String> {
@@ -124,7 +124,7 @@ fn covers_count_together_and_a_gap_shows() {
     // One letter under the box is one too many.
     let one = said(
         &bench,
-        &format!("{ada}<rect x='25' y='90' width='10.5' height='16' fill='#9aa0a6'/>"),
+        &format!("{ada}<rect x='25' y='90' width='13.3' height='16' fill='#9aa0a6'/>"),
     );
     assert!(one.is_some_and(|m| m.contains("covered")));
     // A frame covers nothing that lies in its middle.
@@ -184,7 +184,7 @@ fn off_the_page_counts_where_the_page_is_smaller_than_the_bed() {
     // The page lies in the stops corner, front left: what is off its right side may be on the bed.
     let file = format!(
         "<svg xmlns='http://www.w3.org/2000/svg' width='130mm' height='150mm' viewBox='0 0 130 150'>{}{}</svg>",
-        outlines("#9aa0a6"),
+        off_outlines(),
         others(&[])
     );
     let rules = named(&bench.file(&file));

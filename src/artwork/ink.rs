@@ -37,7 +37,8 @@ impl Mark {
 
     fn unclipped_ink_of(&self, path: &BezPath) -> Region {
         let ink = self.drawn_area(path);
-        if ink.is_empty() && !path.elements().is_empty() {
+        // A blank picture is no line: nothing of it is run.
+        if ink.is_empty() && !path.elements().is_empty() && self.role != Role::Picture {
             ink_of_line(path, &hairline(), INK_TOLERANCE)
         } else {
             ink
@@ -50,7 +51,7 @@ impl Mark {
         let thin = self.ink().bounds().is_none_or(|b| {
             self.ink().area() <= 2.0 * HAIRLINE * (b.width() + b.height() + HAIRLINE) * 8.0
         });
-        thin && !self.path.elements().is_empty() && self.drawn_area(&self.path).is_empty()
+        thin && self.role != Role::Picture && !self.path.elements().is_empty() && self.drawn_area(&self.path).is_empty()
     }
 
     fn drawn_area(&self, path: &BezPath) -> Region {

@@ -46,7 +46,7 @@ impl Bench {
         let folder = tempfile::tempdir().unwrap();
         std::fs::write(
             folder.path().join("fixture.svg"),
-            page(&outlines("#7b2d8b")),
+            page(&outlines("#7b2d8b", "#0a7d55")),
         )
         .unwrap();
         std::fs::write(
@@ -71,7 +71,7 @@ impl Bench {
 
     /// A run with the fixture's lines switched off and `art` on top.
     pub fn run(&self, art: &str) -> Run {
-        self.file(&page(&format!("{}{art}", outlines("#9aa0a6"))))
+        self.file(&page(&format!("{}{art}", off_outlines())))
     }
 
     /// The rules that such a run is found to break, each as "rule pocket", in the report's order.
@@ -97,7 +97,13 @@ pub fn named(run: &Run) -> Vec<String> {
         .collect()
 }
 
-pub fn outlines(paint: &str) -> String {
+/// The fixture's own lines as a run holds them: switched off.
+pub fn off_outlines() -> String {
+    outlines("#9aa0a6", "#9aa0a6")
+}
+
+/// The pockets, and a loading mark in the corner.
+pub fn outlines(paint: &str, mark: &str) -> String {
     POCKETS
         .iter()
         .map(|(x, y)| {
@@ -106,7 +112,7 @@ pub fn outlines(paint: &str) -> String {
             )
         })
         .chain([format!(
-            "<path d='M4 146 l4 0 l-4 -4 z' fill='none' stroke='{paint}' stroke-width='0.1'/>\n"
+            "<path d='M4 146 l4 0 l-4 -4 z' fill='none' stroke='{mark}' stroke-width='0.1'/>\n"
         )])
         .collect::<String>()
 }
