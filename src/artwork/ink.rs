@@ -51,7 +51,9 @@ impl Mark {
         let thin = self.ink().bounds().is_none_or(|b| {
             self.ink().area() <= 2.0 * HAIRLINE * (b.width() + b.height() + HAIRLINE) * 8.0
         });
-        thin && self.role != Role::Picture && !self.path.elements().is_empty() && self.drawn_area(&self.path).is_empty()
+        thin && self.role != Role::Picture
+            && !self.path.elements().is_empty()
+            && self.drawn_area(&self.path).is_empty()
     }
 
     fn drawn_area(&self, path: &BezPath) -> Region {

@@ -11,6 +11,7 @@ pub mod edges;
 pub mod flatten;
 pub mod overhang;
 pub mod region;
+pub mod retrace;
 pub mod similarity;
 pub mod stroke;
 pub mod sweep;

@@ -4,6 +4,7 @@
 use crate::finding::{Finding, Severity, Stake};
 use crate::seating::Job;
 
+pub mod doubled;
 pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
@@ -82,6 +83,7 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &fixture_still_cut::FixtureStillCut,
     &stray_cut::StrayCut,
     &hidden_but_live::HiddenButLive,
+    &doubled::Doubled,
     &outside_bed::OutsideBed,
     &off_blank::OffBlank,
     &past_zone::PastZone,
