@@ -8,6 +8,7 @@ pub mod contour;
 pub mod covering;
 pub mod deviation;
 pub mod edges;
+pub mod fineness;
 pub mod flatten;
 pub mod overhang;
 pub mod region;

@@ -26,6 +26,7 @@ pub mod pocket_moved;
 pub mod pocket_reshaped;
 pub mod pocket_unloaded;
 pub mod stray_cut;
+pub mod too_fine;
 pub mod upside_down;
 pub mod waivers;
 
@@ -90,6 +91,7 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &upside_down::UpsideDown,
     &pocket_unloaded::PocketUnloaded,
     &pocket_bare::PocketBare,
+    &too_fine::TooFine,
     &letter_too_small::LetterTooSmall,
     &picture_coarse::PictureCoarse,
 ];
