@@ -198,9 +198,9 @@ fn peak(at: f64, step: f64, correlate: &impl Fn(f64) -> Complex) -> f64 {
     for _ in 0..24 {
         let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
         if correlate(a).norm2() > correlate(b).norm2() {
-            high = b
+            high = b;
         } else {
-            low = a
+            low = a;
         }
     }
     f64::midpoint(low, high)
