@@ -4,7 +4,7 @@
 #[path = "common/bench.rs"]
 mod bench;
 
-use bench::{Bench, name, others};
+use bench::{Bench, name, others, png};
 
 const CUTS: &str = "[run]\ncuts = \"inside-zone\"\n";
 
@@ -147,15 +147,8 @@ fn what_only_touches_is_clear() {
 fn a_picture_placed_twice_is_doubled() {
     let bench = Bench::new();
     let image = |x: f64| {
-        let mut png = Vec::new();
-        image::RgbImage::from_pixel(300, 150, image::Rgb([0, 0, 0]))
-            .write_to(&mut std::io::Cursor::new(&mut png), image::ImageFormat::Png)
-            .unwrap();
-        use base64::Engine as _;
-        let data = base64::engine::general_purpose::STANDARD.encode(png);
-        format!(
-            "<image x='{x}' y='90' width='20' height='10' href='data:image/png;base64,{data}'/>"
-        )
+        let data = png(&image::RgbImage::from_pixel(300, 150, image::Rgb([0, 0, 0])).into());
+        format!("<image x='{x}' y='90' width='20' height='10' href='{data}'/>")
     };
     assert_eq!(said(&bench, &(image(30.0) + &image(30.01))).len(), 1);
     assert_eq!(said(&bench, &(image(30.0) + &image(30.5))).len(), 0);

@@ -4,7 +4,7 @@
 #[path = "common/bench.rs"]
 mod bench;
 
-use bench::{Bench, others};
+use bench::{Bench, others, png};
 
 const LOOKS: [&str; 3] = ["too-fine", "letter-too-small", "picture-coarse"];
 
@@ -135,14 +135,9 @@ fn small_letters_are_measured_by_their_kind() {
 fn a_picture_is_as_coarse_as_it_is_placed() {
     let bench = Bench::new();
     let image = |width: f64, height: f64| {
-        let mut png = Vec::new();
-        image::RgbImage::from_pixel(200, 100, image::Rgb([20, 20, 20]))
-            .write_to(&mut std::io::Cursor::new(&mut png), image::ImageFormat::Png)
-            .unwrap();
-        use base64::Engine as _;
-        let data = base64::engine::general_purpose::STANDARD.encode(png);
+        let data = png(&image::RgbImage::from_pixel(200, 100, image::Rgb([20, 20, 20])).into());
         format!(
-            "<image x='24' y='80' width='{width}' height='{height}' preserveAspectRatio='none' href='data:image/png;base64,{data}'/>"
+            "<image x='24' y='80' width='{width}' height='{height}' preserveAspectRatio='none' href='{data}'/>"
         )
     };
     // 200 dots over an inch are 200 to the inch.

@@ -4,7 +4,7 @@
 #[path = "common/bench.rs"]
 mod bench;
 
-use bench::{Bench, name, named, off_outlines, others, page};
+use bench::{Bench, name, named, off_outlines, others, page, png};
 
 /// What `hidden-but-live` says about A1, where the rest of the run is sound.
 fn said(bench: &Bench, art: &str) -> Option<String> {
@@ -152,13 +152,11 @@ fn covers_count_together_and_a_gap_shows() {
 fn pictures_cover_as_far_as_nothing_shows_through() {
     let bench = Bench::new();
     let image = |alpha: u8| {
-        let mut png = Vec::new();
-        image::RgbaImage::from_pixel(400, 200, image::Rgba([255, 255, 255, alpha]))
-            .write_to(&mut std::io::Cursor::new(&mut png), image::ImageFormat::Png)
-            .unwrap();
-        use base64::Engine as _;
-        let data = base64::engine::general_purpose::STANDARD.encode(png);
-        format!("<image x='25' y='90' width='30' height='15' href='data:image/png;base64,{data}'/>")
+        let data =
+            png(
+                &image::RgbaImage::from_pixel(400, 200, image::Rgba([255, 255, 255, alpha])).into(),
+            );
+        format!("<image x='25' y='90' width='30' height='15' href='{data}'/>")
     };
     assert!(said(&bench, &(name("Ada", 40.0, 100.0, "") + &image(255))).is_some());
     assert_eq!(

@@ -139,3 +139,17 @@ pub fn others(but: &[usize]) -> String {
         .map(|(i, x)| name(["Ada", "Bo", "Cy"].get(i).unwrap(), *x, 100.0, ""))
         .collect()
 }
+
+/// A picture as PNG, ready for `href`.
+pub fn png(picture: &image::DynamicImage) -> String {
+    use base64::Engine as _;
+    let mut bytes = Vec::new();
+    picture
+        .write_to(
+            &mut std::io::Cursor::new(&mut bytes),
+            image::ImageFormat::Png,
+        )
+        .unwrap();
+    let data = base64::engine::general_purpose::STANDARD.encode(bytes);
+    format!("data:image/png;base64,{data}")
+}
