@@ -47,19 +47,34 @@ impl Rule for HiddenButLive {
             if !concerned(job, mark) || mark.path.elements().is_empty() {
                 continue;
             }
-            for (why, bed) in reasons(job, &covers, index, mark) {
+            // Letters of one word are one thing to say in each pocket.
+            let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
+            let (parts, found) = reasons(job, &covers, index, mark);
+            for (why, bed) in found {
+                let pocket = pocket_at(job, bed.center());
+                match said.iter_mut().find(|s| s.0 == why && s.1 == pocket) {
+                    Some(s) => {
+                        s.2 = s.2.union(bed);
+                        s.3 += 1;
+                    }
+                    None => said.push((why, pocket, bed, 1)),
+                }
+            }
+            let all: usize = said.iter().map(|s| s.3).sum();
+            for (why, pocket, bed, _) in said {
+                let part = if all < parts { "part of " } else { "" };
                 out.push(
                     Finding::new(
                         &INFO,
                         &Place::Mark(&mark.origin, bed),
-                        format!(
-                            "{} {}, and would still be run",
-                            sentence(&thing(mark)),
+                        sentence(&format!(
+                            "{part}{} {}, and would still be run",
+                            thing(mark),
                             why.words()
-                        ),
+                        )),
                         why.help(),
                     )
-                    .in_pocket(pocket_at(job, bed.center())),
+                    .in_pocket(pocket),
                 );
             }
         }
@@ -134,12 +149,16 @@ impl Why {
     }
 }
 
-/// What is wrong with a mark, each with the place: once for the whole mark, or for each part of it
-/// that lies by itself.
-fn reasons(job: &Job<'_>, covers: &Covers<'_>, index: usize, mark: &Mark) -> Vec<(Why, Rect)> {
-    let whole = mark.path.bounding_box();
+/// How many parts a mark has, and what is wrong with them, each with its place. What is wrong with
+/// the whole mark is said once.
+fn reasons(
+    job: &Job<'_>,
+    covers: &Covers<'_>,
+    index: usize,
+    mark: &Mark,
+) -> (usize, Vec<(Why, Rect)>) {
     if let Some(why) = of_the_whole(mark) {
-        return vec![(why, whole)];
+        return (1, vec![(why, mark.path.bounding_box())]);
     }
     let mut found = Vec::new();
     if let Some(clip) = &mark.clip {
@@ -154,26 +173,27 @@ fn reasons(job: &Job<'_>, covers: &Covers<'_>, index: usize, mark: &Mark) -> Vec
             }
         }
     }
+    let clipped = found.len();
     let Some(bounds) = mark.ink().bounds() else {
-        return found;
+        return (clipped, found);
     };
     let page = job.artwork.page;
-    let inside = |r: Rect| page.rect.union(r) == page.rect;
-    let leaves = page.physical && !inside(bounds);
-    if !leaves && !covers.any_over(index, bounds) {
-        return found;
+    let leaves = page.physical && page.rect.union(bounds) != page.rect;
+    if clipped == 0 && !leaves && !covers.any_over(index, bounds) {
+        return (1, found);
     }
-    for part in mark.ink().pieces() {
+    let parts = mark.ink().pieces();
+    for part in &parts {
         let Some(bounds) = part.bounds() else {
             continue;
         };
         if leaves && !page.rect.overlaps(bounds) {
             found.push((Why::OffThePage, bounds));
-        } else if covers.hide(job, index, &part, bounds) {
+        } else if covers.hide(job, index, part, bounds) {
             found.push((Why::Covered, bounds));
         }
     }
-    found
+    (clipped + parts.len(), found)
 }
 
 fn of_the_whole(mark: &Mark) -> Option<Why> {
