@@ -10,6 +10,7 @@ use crate::artwork::source::Source;
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
+use crate::orders;
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Verdict};
 use crate::rules::{self, waivers};
@@ -27,6 +28,8 @@ pub struct Asked {
     pub loaded: Option<String>,
     /// `--strict`: cautions hold too.
     pub strict: bool,
+    /// `--names` with its column.
+    pub names: Option<crate::orders::Named>,
     /// `--fonts`.
     pub fonts: Vec<PathBuf>,
     /// Whether the machine's own fonts may be used.
@@ -143,7 +146,13 @@ fn stages<T>(
         .waivers
         .iter()
         .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
-    let job = seating::seat(
+    let orders = asked
+        .names
+        .as_ref()
+        .map(|named| orders::read(named, &|called| fixture.called(called)))
+        .transpose()
+        .map_err(|e| trouble(Trouble::plain(&e)))?;
+    let mut job = seating::seat(
         &artwork,
         &fixture,
         &Seating {
@@ -151,6 +160,7 @@ fn stages<T>(
             follow_shift: !shift_waived,
         },
     );
+    job.orders = orders;
     let mut findings = rules::run(&job);
     let call = |name: &str| {
         fixture

@@ -3,6 +3,7 @@
 pub mod art;
 pub mod contours;
 pub mod shift;
+pub mod words;
 
 use kurbo::{Affine, Vec2};
 
@@ -43,6 +44,8 @@ pub struct Job<'a> {
     pub pockets: Vec<Pocket>,
     /// Whether each pocket holds a blank.
     pub loaded: Vec<bool>,
+    /// The order list, if one is given; set after seating.
+    pub orders: Option<crate::orders::OrderList>,
 }
 
 /// Where a locked outline was found in a run.
@@ -144,6 +147,7 @@ pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Jo
         art,
         pockets,
         loaded,
+        orders: None,
     }
 }
 

@@ -8,9 +8,14 @@ pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
 pub mod font_missing;
+pub mod name_extra;
+pub mod name_missing;
+pub mod name_placeholder;
+pub mod name_twice;
 pub mod names;
 pub mod not_proven;
 pub mod off_blank;
+mod ordered;
 pub mod outside_bed;
 pub mod page_changed;
 pub mod paint_unknown;
@@ -63,7 +68,7 @@ pub(crate) use info;
 
 /// Every rule of an inspection, in the order in which a person would look: is this file readable,
 /// is it this fixture, is the fixture where it was, would it be cut; then the art: may it be run at
-/// all, is it on the bed, in a pocket, in its zone, the right way up. Findings of equal weight are
+/// all, is it on the bed, in a pocket, in its zone, the right way up, is it what was ordered. Findings of equal weight are
 /// listed in this order.
 pub static REGISTRY: &[&dyn Rule] = &[
     &not_proven::NotProven,
@@ -82,6 +87,10 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &off_blank::OffBlank,
     &past_zone::PastZone,
     &upside_down::UpsideDown,
+    &name_placeholder::NamePlaceholder,
+    &name_missing::NameMissing,
+    &name_twice::NameTwice,
+    &name_extra::NameExtra,
     &pocket_unloaded::PocketUnloaded,
     &pocket_bare::PocketBare,
 ];
