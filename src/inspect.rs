@@ -14,6 +14,7 @@ use crate::orders;
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Verdict};
 use crate::rules::{self, waivers};
+use crate::seating::reference::Reference;
 use crate::seating::{self, Job, Seating};
 use crate::units::Shown;
 
@@ -161,6 +162,7 @@ fn stages<T>(
         },
     );
     job.orders = orders;
+    job.references = references(&fixture, asked).map_err(trouble)?;
     let mut findings = rules::run(&job);
     let call = |name: &str| {
         fixture
@@ -223,6 +225,32 @@ fn open(place: &Path) -> Result<Fixture, Trouble> {
         },
         _ => Trouble::plain(&e),
     })
+}
+
+/// Reads the art that `[zone] reference` names, each file once.
+fn references(fixture: &Fixture, asked: &Asked) -> Result<Vec<Reference>, Trouble> {
+    let named: std::collections::BTreeSet<&String> = fixture
+        .pockets
+        .iter()
+        .filter_map(|p| p.settings.reference.as_ref())
+        .collect();
+    let mut out = Vec::new();
+    for file in named {
+        let path = Reference::path(&fixture.folder, file);
+        let source = Source::read(&path).map_err(|e| {
+            let said = unreadable(&e);
+            Trouble::plain(&format!("[zone] reference: {}", said.text))
+        })?;
+        let faces = faces(&fixture.folder, asked);
+        let reading = Reading {
+            units_per_inch: fixture.settings.bed.units_per_inch,
+            placing: None,
+            faces: &faces,
+        };
+        let artwork = resolve(&source, &reading).map_err(|e| unreadable(&e))?;
+        out.push(Reference::of(file, &artwork).map_err(|e| Trouble::plain(&e))?);
+    }
+    Ok(out)
 }
 
 /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.

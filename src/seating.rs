@@ -2,8 +2,13 @@
 
 pub mod art;
 pub mod contours;
+pub mod reference;
 pub mod shift;
+pub(crate) mod siblings;
+pub mod way_up;
 pub mod words;
+
+use std::sync::OnceLock;
 
 use kurbo::{Affine, Vec2};
 
@@ -18,7 +23,9 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
+use self::reference::Reference;
 use self::shift::Shift;
+use self::way_up::WayUp;
 
 /// Everything a rule may look at.
 #[derive(Debug)]
@@ -46,6 +53,10 @@ pub struct Job<'a> {
     pub loaded: Vec<bool>,
     /// The order list, if one is given; set after seating.
     pub orders: Option<crate::orders::OrderList>,
+    /// Art known to be the right way up, as `[zone] reference` names it; set after seating.
+    pub references: Vec<Reference>,
+    /// See [`Job::ways_up`].
+    ways: OnceLock<Vec<Option<WayUp>>>,
 }
 
 /// Where a locked outline was found in a run.
@@ -148,6 +159,8 @@ pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Jo
         pockets,
         loaded,
         orders: None,
+        references: Vec::new(),
+        ways: OnceLock::new(),
     }
 }
 
@@ -369,6 +382,12 @@ impl Job<'_> {
     /// Whether any outline of the fixture is in the file.
     pub fn has_fixture(&self) -> bool {
         self.outlines.iter().any(|s| *s != Seat::Missing)
+    }
+
+    /// Which way up each piece of [`Job::art`] is, as far as anything decides it. Worked out once,
+    /// on demand: orders and references must be set by then.
+    pub fn ways_up(&self) -> &[Option<WayUp>] {
+        self.ways.get_or_init(|| way_up::decide(self))
     }
 
     /// Marks that would be run, with their numbers.

@@ -9,6 +9,7 @@ pub mod covering;
 pub mod deviation;
 pub mod edges;
 pub mod flatten;
+pub mod likeness;
 pub mod overhang;
 pub mod region;
 pub mod similarity;

@@ -8,6 +8,7 @@ pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
 pub mod font_missing;
+pub mod mirrored;
 pub mod name_extra;
 pub mod name_missing;
 pub mod name_placeholder;
@@ -15,6 +16,7 @@ pub mod name_twice;
 pub mod names;
 pub mod not_proven;
 pub mod off_blank;
+pub mod off_centre;
 mod ordered;
 pub mod outside_bed;
 pub mod page_changed;
@@ -27,8 +29,10 @@ pub mod pocket_moved;
 pub mod pocket_reshaped;
 pub mod pocket_unloaded;
 pub mod stray_cut;
+pub mod tilted;
 pub mod upside_down;
 pub mod waivers;
+pub mod way_up_unknown;
 
 /// What is fixed about a rule.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,6 +91,10 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &off_blank::OffBlank,
     &past_zone::PastZone,
     &upside_down::UpsideDown,
+    &mirrored::Mirrored,
+    &tilted::Tilted,
+    &way_up_unknown::WayUpUnknown,
+    &off_centre::OffCentre,
     &name_placeholder::NamePlaceholder,
     &name_missing::NameMissing,
     &name_twice::NameTwice,

@@ -87,7 +87,10 @@ impl Tags {
     }
 
     pub fn run_as(&self, art: &str, asked: &Asked) -> Run {
-        let path = self.write("run.svg", page(&format!("{}{art}", outlines(true))).as_bytes());
+        let path = self.write(
+            "run.svg",
+            page(&format!("{}{art}", outlines(true))).as_bytes(),
+        );
         inspect::inspect(&path, asked, |_, _| ()).0
     }
 
