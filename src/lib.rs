@@ -28,6 +28,7 @@ pub mod geometry;
 pub mod inspect;
 pub mod nearest;
 pub mod orders;
+pub mod readback;
 pub mod report;
 pub mod rules;
 pub mod seating;

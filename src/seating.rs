@@ -57,6 +57,8 @@ pub struct Job<'a> {
     pub references: Vec<Reference>,
     /// See [`Job::ways_up`].
     ways: OnceLock<Vec<Option<WayUp>>>,
+    /// Outlined lettering that was read back, by pocket; filled in by the pipeline.
+    pub read: Vec<crate::readback::Reading>,
 }
 
 /// Where a locked outline was found in a run.
@@ -161,6 +163,7 @@ pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Jo
         orders: None,
         references: Vec::new(),
         ways: OnceLock::new(),
+        read: Vec::new(),
     }
 }
 
