@@ -2,9 +2,10 @@
 
 pub mod art;
 pub mod contours;
+mod outlined;
 pub mod reference;
 pub mod shift;
-pub(crate) mod siblings;
+mod siblings;
 pub mod way_up;
 pub mod words;
 

@@ -12,7 +12,7 @@
 mod tags;
 
 use jigwarden::report::Verdict::{Clear, Hold, Unread};
-use tags::{Tags, expect, lettering, names, of};
+use tags::{Tags, expect, lettering, names, of, outlined};
 
 #[test]
 fn a_run_that_agrees_is_clear_however_the_list_is_written() {
@@ -154,4 +154,31 @@ fn a_list_that_cannot_be_used_is_trouble_not_a_verdict() {
             "actual {trouble}, expected {word}"
         );
     }
+}
+
+#[test]
+fn outlined_names_are_read_back() {
+    let tags = Tags::new("");
+    let three = |second: &str, transform: &str| {
+        outlined(0, "Margaret", 5.0, "")
+            + &outlined(1, second, 5.0, transform)
+            + &outlined(2, "Stefan Rot", 4.0, "")
+    };
+    let list = b"Name\nMargaret\nJacob\nStefan Rot\n";
+    expect(&tags.against(list, &three("Jacob", "")), Clear, &[]);
+    let run = tags.against(list, &three("Jakob", ""));
+    expect(&run, Hold, &["name-missing A2"]);
+    assert!(run.findings[0].message.contains("\"Jakob\""), "{run:?}");
+    // Upside down it is the same name, and held for that.
+    let run = tags.against(list, &three("Jacob", "rotate(180)"));
+    expect(&run, Hold, &["upside-down A2"]);
+    // Ink beside it that was not read could be part of the name.
+    let blot = "<path d='M79 150 l1.5 -4 l1 4 l-1 .4 z' fill='#1b1b1b'/>";
+    let run = tags.against(list, &(three("Jacob", "") + blot));
+    assert_eq!(of(&run, "name-missing").len(), 1, "{run:?}");
+    assert!(
+        of(&run, "name-missing")[0]
+            .message
+            .contains("cannot be read")
+    );
 }

@@ -12,7 +12,7 @@
 mod tags;
 
 use jigwarden::report::Verdict::{Clear, Hold, Unread};
-use tags::{BURN, Tags, expect, lettering, names, of, page};
+use tags::{BURN, Tags, expect, lettering, names, of, outlined, page};
 
 /// A flag about the middle of a tag: uneven under every turn and flip.
 fn flag(n: usize, transform: &str) -> String {
@@ -283,4 +283,34 @@ fn art_off_centre_is_noted_only_beside_centred_siblings() {
         "{f:?}"
     );
     expect(&run(0.8), Clear, &["fixture-absent"]);
+}
+
+#[test]
+fn outlined_lettering_in_a_face_at_hand_says_its_way() {
+    let tags = Tags::new("");
+    let three = |transform: &str| {
+        outlined(0, "Margaret", 5.0, "")
+            + &outlined(1, "Jacob", 5.0, transform)
+            + &outlined(2, "Stefan", 5.0, "")
+    };
+    expect(&tags.run(&three("")), Clear, &[]);
+    for (transform, rule) in [
+        ("rotate(180)", "upside-down"),
+        ("rotate(90)", "upside-down"),
+        ("scale(-1 1)", "mirrored"),
+    ] {
+        let run = tags.run(&three(transform));
+        let found = of(&run, rule);
+        // Letter by letter they are marks of their own; said once.
+        assert_eq!((run.verdict, found.len()), (Hold, 1), "{transform} {run:?}");
+        assert_eq!(found[0].pocket.as_deref(), Some("A2"));
+        assert!(
+            found[0].message.contains("read back"),
+            "{}",
+            found[0].message
+        );
+    }
+    // A word that reads both ways is named.
+    let run = tags.run(&(outlined(0, "Margaret", 5.0, "") + &outlined(1, "NOON", 5.0, "")));
+    expect(&run, Clear, &["way-up-unknown A2", "pocket-bare A3"]);
 }

@@ -8,7 +8,7 @@ use kurbo::Vec2;
 
 use super::art::Art;
 use super::words::letters_in;
-use super::{Job, reference, siblings};
+use super::{Job, outlined as read_back, reference, siblings};
 use crate::artwork::mark::{Content, Lettering, Operation};
 use crate::fixture::Pocket;
 use crate::geometry::likeness::Patch;
@@ -70,7 +70,11 @@ const SPECK: f64 = 1.0;
 /// Decides for every piece of art, in the order of [`Job::art`].
 pub fn decide(job: &Job<'_>) -> Vec<Option<WayUp>> {
     let mut ways: Vec<Option<WayUp>> = job.art.iter().map(|art| by_itself(job, art)).collect();
-    for (found, way) in reference::look(job).into_iter().chain(siblings::look(job)) {
+    let evidence = read_back::look(job)
+        .into_iter()
+        .chain(reference::look(job))
+        .chain(siblings::look(job));
+    for (found, way) in evidence {
         if let Some(slot) = ways.get_mut(found)
             && slot.is_none()
         {
@@ -168,7 +172,8 @@ pub fn outlined(job: &Job<'_>, art: &Art) -> bool {
 
 /// Art in pockets whose way up nothing decides, by number in [`Job::art`], at most one a pocket.
 ///
-/// Art that a half turn leaves as it is, and specks, have no way up to be wrong.
+/// Art that a half turn leaves as it is, and specks, have no way up to be wrong; a word that reads
+/// equally well another way up (NOON) is named all the same, as its letters need not be even.
 pub fn undecided(job: &Job<'_>) -> Vec<usize> {
     let ways = job.ways_up();
     let mut said = vec![false; job.pockets.len()];
@@ -192,7 +197,8 @@ pub fn undecided(job: &Job<'_>) -> Vec<usize> {
         let open = ring
             || (outlined(job, art)
                 && !speck
-                && Patch::new(art.ink.clone()).is_some_and(|p| !p.even()));
+                && (read_back::undecidable(job, pocket, art.bounds)
+                    || Patch::new(art.ink.clone()).is_some_and(|p| !p.even())));
         if open {
             if let Some(s) = said.get_mut(pocket) {
                 *s = true;

@@ -2,8 +2,8 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::Job;
 use super::art::Art;
+use super::{Job, outlined};
 use crate::artwork::mark::{Content, Letter, Lettering, Mark, Operation};
 
 /// A piece of lettering in a pocket, or beside all of them.
@@ -61,11 +61,14 @@ impl Reading {
 /// size apart. Closer lines than this cannot be told from a line set by hand.
 const SAME_LINE: f64 = 0.4;
 
+/// Of outlined ink, this share must have been read as letters for a pocket to count as read.
+const ALL_READ: f64 = 0.98;
+
 /// A gap wider than this share of the letters' size is a space: half of the space of most faces,
 /// and more than the gap between most letters (common practice, no source).
 const SPACE: f64 = 0.18;
 
-/// Reads all live lettering of a job.
+/// All lettering of a job: live, and outlined as far as it was read back.
 pub fn read_lettering(job: &Job<'_>) -> Reading {
     let mut words: Vec<Words> = Vec::new();
     let mut unread: Vec<Unread> = Vec::new();
@@ -84,7 +87,10 @@ pub fn read_lettering(job: &Job<'_>) -> Reading {
             }
             other => {
                 let picture = matches!(other, Content::Picture(_));
-                if let Some(pocket) = art.pocket {
+                let read_back = |pocket: usize| {
+                    !picture && job.read.get(pocket).is_some_and(|r| r.share >= ALL_READ)
+                };
+                if let Some(pocket) = art.pocket.filter(|p| !read_back(*p)) {
                     let entry = Unread { pocket, picture };
                     if !unread.contains(&entry) {
                         unread.push(entry);
@@ -92,6 +98,9 @@ pub fn read_lettering(job: &Job<'_>) -> Reading {
                 }
             }
         }
+    }
+    for pocket in 0..job.pockets.len() {
+        words.extend(outlined::words(job, pocket));
     }
     // Lettering whose font is not at hand has words and no place.
     for (index, mark, _) in job.live() {

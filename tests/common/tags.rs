@@ -165,3 +165,45 @@ pub fn expect(run: &Run, verdict: Verdict, rules: &[&str]) {
         run.trouble
     );
 }
+
+/// Outlined lettering about the middle of a tag's zone, one path a letter, in the face at hand.
+pub fn outlined(n: usize, text: &str, size: f64, transform: &str) -> String {
+    struct Pen(String);
+    impl ttf_parser::OutlineBuilder for Pen {
+        fn move_to(&mut self, x: f32, y: f32) {
+            self.0 += &format!("M{x} {y}");
+        }
+        fn line_to(&mut self, x: f32, y: f32) {
+            self.0 += &format!("L{x} {y}");
+        }
+        fn quad_to(&mut self, a: f32, b: f32, x: f32, y: f32) {
+            self.0 += &format!("Q{a} {b} {x} {y}");
+        }
+        fn curve_to(&mut self, a: f32, b: f32, c: f32, d: f32, x: f32, y: f32) {
+            self.0 += &format!("C{a} {b} {c} {d} {x} {y}");
+        }
+        fn close(&mut self) {
+            self.0 += "Z";
+        }
+    }
+    let face = ttf_parser::Face::parse(epaint_default_fonts::UBUNTU_LIGHT, 0).unwrap();
+    let scale = size / f64::from(face.units_per_em());
+    let ids: Vec<_> = text.chars().map(|c| face.glyph_index(c).unwrap()).collect();
+    let width: u32 = ids
+        .iter()
+        .map(|id| u32::from(face.glyph_hor_advance(*id).unwrap()))
+        .sum();
+    let (x, y) = middle(n);
+    let mut at = -f64::from(width) / 2.0;
+    let mut out = format!(
+        "<g transform='translate({x} {y}) {transform} translate(0 {}) scale({scale} -{scale})' fill='{BURN}'>",
+        size * 0.35
+    );
+    for id in ids {
+        let mut pen = Pen(String::new());
+        face.outline_glyph(id, &mut pen);
+        out += &format!("<path transform='translate({at} 0)' d='{}'/>", pen.0);
+        at += f64::from(face.glyph_hor_advance(id).unwrap());
+    }
+    out + "</g>"
+}
