@@ -241,6 +241,7 @@ fn enrol(args: &EnrolArgs) -> u8 {
             fixture,
             said,
             written,
+            cautions,
         }) => {
             let mut out = format!(
                 "{}: \"{}\" {}\n",
@@ -256,6 +257,11 @@ fn enrol(args: &EnrolArgs) -> u8 {
                 out.push_str(&format!("  {line}\n"));
             }
             out.push_str(&format!("  lock: {}\n", path.display()));
+            if let Some(run) = cautions {
+                out.push('\n');
+                let report = Report { runs: vec![*run] };
+                out.push_str(&text::render(&report, &look(false, false)));
+            }
             say(&out);
             0
         }

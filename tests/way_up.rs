@@ -310,7 +310,4 @@ fn outlined_lettering_in_a_face_at_hand_says_its_way() {
             found[0].message
         );
     }
-    // A word that reads both ways is named.
-    let run = tags.run(&(outlined(0, "Margaret", 5.0, "") + &outlined(1, "NOON", 5.0, "")));
-    expect(&run, Clear, &["way-up-unknown A2", "pocket-bare A3"]);
 }

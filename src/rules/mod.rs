@@ -4,6 +4,7 @@
 use crate::finding::{Finding, Severity, Stake};
 use crate::seating::Job;
 
+pub mod enrol;
 pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
@@ -103,11 +104,12 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &pocket_bare::PocketBare,
 ];
 
-/// What is fixed about every rule, those of waivers included.
+/// What is fixed about every rule, those for drawings and for waivers included.
 pub fn all() -> impl Iterator<Item = &'static Info> {
     REGISTRY
         .iter()
         .map(|r| r.info())
+        .chain(enrol::REGISTRY.iter().map(|r| r.info()))
         .chain([&waivers::UNUSED, &waivers::EXPIRED])
 }
 
