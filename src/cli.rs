@@ -12,6 +12,7 @@ use crate::enrolling::{self, Enrolled};
 use crate::explain;
 use crate::fixture;
 use crate::inspect::{Asked, Bench, Trouble};
+use crate::orders::Named;
 use crate::report::text::Look;
 use crate::report::{Report, Run, json, sarif, text};
 use crate::rules::{self, Info};
@@ -77,6 +78,15 @@ struct Against {
     /// Pockets that hold a blank, such as A1-A7,B2; all by default.
     #[arg(long, value_name = "POCKETS")]
     loaded: Option<String>,
+    /// The order list of this batch (CSV): every name on it must be in the run, and no other.
+    #[arg(long, value_name = "FILE.csv", requires = "column")]
+    names: Option<PathBuf>,
+    /// The column of the order list that holds the names.
+    #[arg(long, value_name = "NAME", requires = "names")]
+    column: Option<String>,
+    /// The column that says which pocket a name is for, where it is not called "pocket".
+    #[arg(long, value_name = "NAME", requires = "names")]
+    pocket_column: Option<String>,
     /// Cautions hold too.
     #[arg(long)]
     strict: bool,
@@ -91,6 +101,15 @@ impl Against {
             fixture: self.fixture.clone(),
             fixtures: self.fixtures.clone(),
             loaded: self.loaded.clone(),
+            names: self
+                .names
+                .clone()
+                .zip(self.column.clone())
+                .map(|(file, column)| Named {
+                    file,
+                    column,
+                    pocket_column: self.pocket_column.clone(),
+                }),
             strict: self.strict,
             fonts: self.fonts.clone(),
             machine_fonts: true,
@@ -288,6 +307,7 @@ fn enrol(args: &EnrolArgs) -> u8 {
             fixture,
             said,
             written,
+            cautions,
         }) => {
             let mut out = format!(
                 "{}: \"{}\" {}\n",
@@ -303,6 +323,11 @@ fn enrol(args: &EnrolArgs) -> u8 {
                 out.push_str(&format!("  {line}\n"));
             }
             out.push_str(&format!("  lock: {}\n", path.display()));
+            if let Some(run) = cautions {
+                out.push('\n');
+                let report = Report { runs: vec![*run] };
+                out.push_str(&text::render(&report, &look(false, false)));
+            }
             say(&out);
             0
         }
