@@ -9,8 +9,9 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use crate::enrolling::{self, Enrolled};
 use crate::explain;
 use crate::inspect::{self, Asked, Trouble};
+use crate::report::proof::{self, Form};
 use crate::report::text::Look;
-use crate::report::{Report, Run, json, sarif, text};
+use crate::report::{Report, Run, Verdict, json, sarif, text};
 use crate::rules::{self, Info};
 use crate::typeset::Screen;
 
@@ -31,6 +32,8 @@ enum Command {
     Enrol(EnrolArgs),
     /// Inspect run files, or every artwork file in a folder.
     Inspect(InspectArgs),
+    /// Draw the bed with every finding on it: a page (.html), a drawing (.svg) or a picture (.png).
+    Proof(ProofArgs),
     /// Show what a rule means and how to put things right, or list the rules.
     Explain(ExplainArgs),
 }
@@ -97,6 +100,30 @@ struct InspectArgs {
     /// The verdicts alone.
     #[arg(long, short)]
     quiet: bool,
+    /// Draw the proof as well, into a file that ends in .html, .svg or .png; of one run only.
+    #[arg(long, value_name = "FILE", value_parser = drawable)]
+    proof: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+struct ProofArgs {
+    /// The run file.
+    run: PathBuf,
+    /// Where the proof goes; the ending, .html, .svg or .png, says what it is.
+    #[arg(long, short, value_name = "FILE", value_parser = drawable)]
+    output: PathBuf,
+    #[command(flatten)]
+    against: Against,
+}
+
+/// A file that a proof can be drawn into.
+fn drawable(file: &str) -> Result<PathBuf, String> {
+    let file = PathBuf::from(file);
+    if Form::of(&file).is_some() {
+        Ok(file)
+    } else {
+        Err("a proof ends in .html, .svg or .png".to_owned())
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -128,6 +155,7 @@ pub fn main() -> ExitCode {
     ExitCode::from(match cli.command {
         Command::Enrol(args) => enrol(&args),
         Command::Inspect(args) => inspect(&args),
+        Command::Proof(args) => proof(&args),
         Command::Explain(args) => explain(&args),
     })
 }
@@ -302,10 +330,31 @@ fn inspect(args: &InspectArgs) -> u8 {
         }
     };
     let asked = args.against.asked();
-    let runs: Vec<Run> = files
-        .iter()
-        .map(|f| inspect::inspect(f, &asked, |_, _| ()).0)
-        .collect();
+    let mut drawn = 0;
+    let runs: Vec<Run> = match (&args.proof, files.as_slice()) {
+        (None, files) => files
+            .iter()
+            .map(|f| inspect::inspect(f, &asked, |_, _| ()).0)
+            .collect(),
+        (Some(into), [file]) => {
+            let (run, trouble) = prove(file, &asked, into);
+            if let Some(trouble) = trouble {
+                complain(&trouble);
+                drawn = 2;
+            }
+            vec![run]
+        }
+        (Some(_), files) => {
+            complain(&Trouble {
+                text: format!(
+                    "--proof draws one run, and {} are named: inspect them one by one",
+                    files.len()
+                ),
+                detail: String::new(),
+            });
+            return 2;
+        }
+    };
     let report = Report { runs };
     for run in &report.runs {
         if let Some(trouble) = &run.trouble {
@@ -320,7 +369,58 @@ fn inspect(args: &InspectArgs) -> u8 {
         Format::Json => json::render(&report),
         Format::Sarif => sarif::render(&report, &registry()),
     });
-    report.exit()
+    report.exit().max(drawn)
+}
+
+/// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
+/// a run that could not be inspected there is nothing to draw, and no file is touched.
+fn prove(run: &Path, asked: &Asked, into: &Path) -> (Run, Option<Trouble>) {
+    let plain = |text: String| Trouble {
+        text,
+        detail: String::new(),
+    };
+    let Some(form) = Form::of(into) else {
+        let text = format!("{}: a proof ends in .html, .svg or .png", into.display());
+        return (inspect::inspect(run, asked, |_, _| ()).0, Some(plain(text)));
+    };
+    let (run, drawn) = inspect::inspect(run, asked, |job, run| form.draw(job, run));
+    let trouble = match drawn {
+        None => Some(format!(
+            "no proof is drawn of a file that could not be inspected: {} was not written",
+            into.display()
+        )),
+        Some(Err(e)) => Some(format!("{}: {e}", into.display())),
+        Some(Ok(bytes)) => proof::save(into, &bytes)
+            .err()
+            .map(|e| format!("{} cannot be written: {e}", into.display())),
+    };
+    (run, trouble.map(plain))
+}
+
+fn proof(args: &ProofArgs) -> u8 {
+    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
+    if let Some(text) = &run.trouble {
+        complain(&Trouble {
+            text: text.clone(),
+            detail: String::new(),
+        });
+    }
+    if let Some(trouble) = &trouble {
+        complain(trouble);
+        return 2;
+    }
+    say(&format!(
+        "{}: {} ({})\n",
+        run.verdict.word().to_uppercase(),
+        args.output.display(),
+        match (run.verdict, run.findings.len()) {
+            (Verdict::Unread, _) => "not inspected".to_owned(),
+            (_, 0) => "nothing found".to_owned(),
+            (_, 1) => "1 finding".to_owned(),
+            (_, n) => format!("{n} findings"),
+        }
+    ));
+    run.verdict.exit()
 }
 
 fn explain(args: &ExplainArgs) -> u8 {

@@ -1,0 +1,241 @@
+//! What a finding looks like on the bed: its picture, its ring, its number.
+
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
+
+use super::badge::RING;
+use super::palette::{INK, PAPER, RIGHT, WRONG};
+use super::pen::{self, escape, frame, num};
+use super::scene::Scene;
+use crate::finding::{self, Finding, Severity};
+
+/// Arrows shorter than this many thin lines are drawn this long and say so: a shift of a tenth of a
+/// millimetre ruins blanks and cannot be seen to scale.
+const SHORTEST: f64 = 26.0;
+
+impl Scene<'_> {
+    /// The ghost, hatch or turn of a finding.
+    pub(super) fn picture_of(&self, f: &Finding) -> String {
+        match &f.picture {
+            finding::Picture::Ring => String::new(),
+            finding::Picture::Ghost { right, from, to } => self.ghost(f, right, *from, *to),
+            finding::Picture::Hatch(path) => {
+                if !self.sees(path.bounding_box()) {
+                    return String::new();
+                }
+                format!(
+                    "<path d=\"{}\" fill=\"{}\" stroke=\"{WRONG}\" stroke-width=\"{}\" class=\"too-much\"/>",
+                    pen::path(path),
+                    self.paint("too-much"),
+                    self.u(1.4)
+                )
+            }
+            finding::Picture::Turn {
+                right,
+                centre,
+                is,
+                should,
+            } => self.turn(f, *right, *centre, *is, *should),
+        }
+    }
+
+    fn ghost(&self, f: &Finding, right: &BezPath, from: Point, to: Point) -> String {
+        let mut out = format!(
+            "<path d=\"{}\" fill=\"{}\" stroke=\"{RIGHT}\" stroke-width=\"{}\" stroke-dasharray=\"{} {}\" class=\"ghost\"/>",
+            pen::path(right),
+            self.paint("ghost"),
+            self.u(2.0),
+            self.u(6.0),
+            self.u(3.0)
+        );
+        let way = to - from;
+        if way.hypot() < 0.005 {
+            return out;
+        }
+        let shown = self.run.shown;
+        let short = way.hypot() < SHORTEST * self.unit;
+        let end = if short {
+            from + way / way.hypot() * (SHORTEST * self.unit)
+        } else {
+            to
+        };
+        out.push_str(&self.arrow(from, end, RIGHT, false));
+        let mut words = shown.length(way.hypot());
+        if short {
+            words.push_str(" (arrow enlarged)");
+        }
+        // Below a level arrow, beside an upright one.
+        let middle = from.midpoint(end);
+        let at = if way.x.abs() >= way.y.abs() {
+            middle + Vec2::new(0.0, 13.0 * self.unit)
+        } else {
+            middle + Vec2::new((10.0 + 3.2 * words.len() as f64) * self.unit, 0.0)
+        };
+        let at = self.inside(at, words.len());
+        out.push_str(&self.words(at, 12.0, RIGHT, &words));
+        if f.measured.is_none() {
+            return out;
+        }
+        out
+    }
+
+    /// `at`, moved so that a line of words about it stays in view.
+    fn inside(&self, at: Point, letters: usize) -> Point {
+        let half = 3.2 * letters as f64 * self.unit;
+        let v = self.view.inflate(-half, -9.0 * self.unit);
+        if v.width() <= 0.0 || v.height() <= 0.0 {
+            return at;
+        }
+        Point::new(at.x.clamp(v.x0, v.x1), at.y.clamp(v.y0, v.y1))
+    }
+
+    fn turn(&self, f: &Finding, right: Affine, centre: Point, is: f64, should: f64) -> String {
+        let mut out = String::new();
+        // The art itself, turned as it should be, as a ghost.
+        for ink in &self.parts.ink {
+            let Some(art) = self.job.art.get(ink.art) else {
+                continue;
+            };
+            let pocket = art.pocket.and_then(|p| self.job.pockets.get(p));
+            let same = self
+                .job
+                .mark(art.mark)
+                .is_some_and(|m| f.source.as_ref().is_some_and(|s| s.range == m.origin.range));
+            if same && pocket.map(|p| p.name.as_str()) == f.pocket.as_deref() {
+                let shape = right * art.ink.to_path();
+                out.push_str(&format!(
+                    "<path d=\"{}\" fill=\"{}\" stroke=\"{RIGHT}\" stroke-width=\"{}\" class=\"ghost\"/>",
+                    pen::path(&shape),
+                    self.paint("ghost"),
+                    self.u(0.9)
+                ));
+            }
+        }
+        let size = f.bed.map_or(0.0, |b| b.width().max(b.height()));
+        let radius = (size * 0.5 + 5.0 * self.unit).max(14.0 * self.unit);
+        let spot = |bearing: f64| {
+            let (s, c) = (
+                libm::sin(bearing.to_radians()),
+                libm::cos(bearing.to_radians()),
+            );
+            centre + Vec2::new(s, -c) * radius
+        };
+        // The shorter way round, clockwise for a half turn.
+        let by = (should - is + 540.0).rem_euclid(360.0) - 180.0;
+        let by = if (by + 180.0).abs() < 1e-6 { 180.0 } else { by };
+        let steps = 24;
+        let points: Vec<Point> = (0..=steps)
+            .map(|i| spot(is + by * f64::from(i) / f64::from(steps)))
+            .collect();
+        let line: Vec<String> = points
+            .iter()
+            .take(points.len().saturating_sub(2))
+            .map(|p| format!("{} {}", num(p.x), num(p.y)))
+            .collect();
+        for (colour, width) in [(PAPER, 5.0), (RIGHT, 2.4)] {
+            out.push_str(&format!(
+                "<path d=\"M{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\"/>",
+                line.join("L"),
+                self.u(width)
+            ));
+        }
+        if let [.., a, _, b] = points.as_slice() {
+            let head = (*b - *a).normalize() * (10.0 * self.unit);
+            out.push_str(&self.arrow(*b - head, *b, RIGHT, false));
+        }
+        let from = spot(is);
+        out.push_str(&format!(
+            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"{PAPER}\" stroke=\"{RIGHT}\" stroke-width=\"{}\"/>",
+            num(from.x),
+            num(from.y),
+            self.u(3.2),
+            self.u(2.0)
+        ));
+        out
+    }
+
+    /// The ring and the number of finding `number`, its number standing at `at`. With `linked`, a
+    /// link to the finding in the list.
+    pub(super) fn ring(&self, number: usize, f: &Finding, at: Point, linked: bool) -> String {
+        let Some(bed) = f.bed else {
+            return String::new();
+        };
+        let ring = bed.inflate(RING, RING);
+        let dashes = match f.severity {
+            _ if f.waived.is_some() => format!("{} {}", self.u(1.5), self.u(4.0)),
+            Severity::Hold => String::new(),
+            Severity::Caution => format!("{} {}", self.u(8.0), self.u(3.0)),
+            Severity::Note => format!("{} {}", self.u(2.0), self.u(3.0)),
+        };
+        let mut inner = format!("<title>{}</title>", escape(&label(number, f)));
+        for (colour, width, class) in [(PAPER, 5.0, "rim"), (WRONG, 2.2, "ring")] {
+            inner.push_str(&format!(
+                "<rect {} rx=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\" stroke-dasharray=\"{}\" class=\"{class}\"/>",
+                frame(ring),
+                num(RING),
+                self.u(width),
+                if dashes.is_empty() || class == "rim" { "none" } else { &dashes }
+            ));
+        }
+        inner.push_str(&self.number(number, f, at));
+        let how = format!(
+            "class=\"place {}\" data-finding=\"{number}\"",
+            f.severity.word()
+        );
+        if linked {
+            format!(
+                "<a href=\"#finding-{number}\" id=\"place-{number}\" aria-label=\"{}\" {how}>{inner}</a>",
+                escape(&label(number, f))
+            )
+        } else {
+            format!("<g {how}>{inner}</g>")
+        }
+    }
+
+    /// The number: a full disc for a hold, a frame for a caution, a thin disc for a note, a dashed
+    /// one for what a waiver excuses.
+    fn number(&self, number: usize, f: &Finding, at: Point) -> String {
+        let digits = number.to_string();
+        let r = 8.5 * self.unit;
+        let half = if digits.len() > 2 { r * 1.35 } else { r };
+        let held = f.severity == Severity::Hold && f.waived.is_none();
+        let corner = if f.severity == Severity::Caution {
+            r * 0.25
+        } else {
+            r
+        };
+        let (fill, colour, width) = if held {
+            (INK, PAPER, 1.6)
+        } else {
+            (PAPER, INK, 1.8)
+        };
+        let dashes = if f.waived.is_some() {
+            format!(" stroke-dasharray=\"{} {}\"", self.u(2.5), self.u(2.0))
+        } else {
+            String::new()
+        };
+        let plate = Rect::new(at.x - half, at.y - r, at.x + half, at.y + r);
+        format!(
+            "<g class=\"badge\"><rect {} rx=\"{}\" fill=\"{fill}\" stroke=\"{colour}\" stroke-width=\"{}\"{dashes}/><text x=\"{}\" y=\"{}\" font-size=\"{}\" font-weight=\"600\" text-anchor=\"middle\" fill=\"{colour}\" class=\"number\">{digits}</text></g>",
+            frame(plate),
+            num(corner),
+            self.u(width),
+            num(at.x),
+            num(at.y + 4.2 * self.unit),
+            self.u(12.0)
+        )
+    }
+}
+
+/// A finding in a line, for those who hear the drawing.
+pub(super) fn label(number: usize, f: &Finding) -> String {
+    let pocket = f
+        .pocket
+        .as_ref()
+        .map(|p| format!("pocket {p}: "))
+        .unwrap_or_default();
+    format!(
+        "Finding {number}, {}: {pocket}{}",
+        f.severity.word(),
+        f.message
+    )
+}
