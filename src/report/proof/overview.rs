@@ -7,7 +7,7 @@ use super::palette::{INK, PAPER};
 use super::parts::Parts;
 use super::pen::num;
 use super::scene::Scene;
-use crate::finding::Severity;
+use crate::finding::{Finding, Severity};
 use crate::fixture::settings::{Bed, Stops};
 use crate::report::Run;
 use crate::seating::Job;
@@ -58,38 +58,25 @@ fn edge(bed: &Bed) -> Rect {
     Rect::new(0.0, 0.0, bed.width, bed.height)
 }
 
-/// The order in which findings are drawn: the worst last, on top.
-pub(super) fn drawing_order(run: &Run) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..run.findings.len()).collect();
-    order.reverse();
-    order
-}
-
 impl Scene<'_> {
-    /// Everything on the bed, without the findings.
-    pub(super) fn ground(&self) -> String {
-        [
-            self.bed(),
-            self.fixture(),
-            self.page(),
-            self.lines(),
-            self.art(),
-        ]
-        .concat()
+    /// Everything on the bed, with the pictures of `findings`, without their rings.
+    pub(super) fn ground(&self, findings: &[&Finding]) -> String {
+        let mut out = [self.bed(), self.fixture(), self.page()].concat();
+        out.extend(findings.iter().map(|f| self.behind(f)));
+        out.push_str(&self.lines());
+        out.push_str(&self.art());
+        out.extend(findings.iter().map(|f| self.over(f)));
+        out
     }
 
     /// The whole drawing of the bed.
     pub(super) fn overview(&self, linked: bool) -> String {
-        let mut out = self.ground();
+        // The worst last, on top.
+        let worst_last: Vec<&Finding> = self.run.findings.iter().rev().collect();
+        let mut out = self.ground(&worst_last);
         out.push_str(&self.surroundings());
         let boxes: Vec<Option<Rect>> = self.run.findings.iter().map(|f| f.bed).collect();
         let places = badge::places(&boxes, 8.5 * self.unit, self.view);
-        let order = drawing_order(self.run);
-        for &i in &order {
-            if let Some(f) = self.run.findings.get(i) {
-                out.push_str(&self.picture_of(f));
-            }
-        }
         // Keyboard and ear go through them from 1; a later one never hides an earlier number.
         for (i, f) in self.run.findings.iter().enumerate() {
             if let Some(Some(at)) = places.get(i) {

@@ -295,8 +295,12 @@ fn quantity(run: &Run, m: &Measured, value: f64) -> String {
     }
 }
 
-/// Pixels across a close-up, about.
-const CLOSE_WIDE: f64 = 440.0;
+/// Pixels along the longer side of a close-up, about.
+const CLOSE_WIDE: f64 = 400.0;
+
+/// A pocket up to so many times longer than what the finding is about is shown whole. A larger value
+/// would show small lettering too small to see what is wrong with it.
+const WITH_POCKET: f64 = 4.0;
 
 /// A close-up of one finding.
 fn close_up(
@@ -311,39 +315,46 @@ fn close_up(
     let most =
         Rect::new(0.0, 0.0, bed.width, bed.height).inflate(bed.width * 0.3, bed.height * 0.3);
     let mut seen = rect;
-    if let Some(p) = f
-        .pocket
-        .as_ref()
-        .and_then(|name| job.fixture.pockets.iter().find(|p| p.name == *name))
-        .and_then(|p| p.region.bounds())
-    {
-        seen = seen.union(p);
-    }
     if let Picture::Ghost { right, .. } = &f.picture {
         seen = seen.union(right.bounding_box());
     }
+    let larger = seen.width().max(seen.height());
+    let pocket = f
+        .pocket
+        .as_ref()
+        .and_then(|name| job.fixture.pockets.iter().find(|p| p.name == *name))
+        .and_then(|p| p.region.bounds());
+    // Which way up something lies is seen by the head end of its pocket.
+    let turn = matches!(f.picture, Picture::Turn { .. });
+    let whole = pocket.filter(|p| turn || p.width().max(p.height()) < WITH_POCKET * larger);
+    let room = match whole {
+        Some(p) => {
+            seen = seen.union(p);
+            0.08 * seen.width().max(seen.height())
+        }
+        // Enough of what lies about it to find it by.
+        None => (larger * 0.6).clamp(6.0, 40.0),
+    };
     let seen = seen.intersect(most);
     if !seen.is_finite() || seen.width() < 0.0 || seen.height() < 0.0 {
         return String::new();
     }
-    let room = (seen.width().max(seen.height()) * 0.12).max(4.0);
     let seen = seen.inflate(room, room);
-    // Four to three, so that all close-ups look alike.
-    let width = seen.width().max(seen.height() * 4.0 / 3.0);
-    let height = width * 0.75;
+    // Neither strips nor towers.
+    let width = seen.width().max(seen.height() * 0.75);
+    let height = seen.height().max(width * 0.5);
     let view = Rect::from_center_size(seen.center(), (width, height));
     let scene = Scene {
         job,
         run,
         parts,
         view,
-        unit: width / CLOSE_WIDE,
+        unit: width.max(height) / CLOSE_WIDE,
         name: format!("close-{}", index + 1),
     };
     let n = index + 1;
     let mut content = format!("<defs>{}</defs>", scene.hatches());
-    content.push_str(&scene.ground());
-    content.push_str(&scene.picture_of(f));
+    content.push_str(&scene.ground(&[f]));
     if let Some(Some(at)) = badge::places(&[Some(rect)], 8.5 * scene.unit, view).first() {
         debug_assert!(badge::away(*at, rect) <= NEAR);
         content.push_str(&scene.ring(n, f, *at, false));

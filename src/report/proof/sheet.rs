@@ -8,7 +8,7 @@ use super::palette::{FACES, INK, PAPER};
 use super::parts::Parts;
 use super::pen::{escape, num, wrap};
 use super::scene::Scene;
-use super::{NOT_CHECKED, fixture_line, key, signs, tally, verdict_words};
+use super::{NOT_CHECKED, file_name, fixture_line, key, signs, tally, verdict_words};
 use crate::report::{Run, fold};
 use crate::seating::Job;
 
@@ -33,7 +33,7 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
         13.0,
         400,
         0.0,
-        &format!("{}    {}", run.file, fixture_line(run)),
+        &format!("{} · {}", file_name(run), fixture_line(run)),
     );
     if !run.findings.is_empty() {
         words.line(13.0, 400, 0.0, &tally(run));

@@ -1,23 +1,36 @@
 //! What a finding looks like on the bed: its picture, its ring, its number.
 
-use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
+use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::badge::RING;
 use super::palette::{INK, PAPER, RIGHT, WRONG};
 use super::pen::{self, escape, frame, num};
 use super::scene::Scene;
 use crate::finding::{self, Finding, Severity};
+use crate::seating::art::Art;
 
-/// Arrows shorter than this many thin lines are drawn this long and say so: a shift of a tenth of a
+/// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
 /// millimetre ruins blanks and cannot be seen to scale.
 const SHORTEST: f64 = 26.0;
 
 impl Scene<'_> {
-    /// The ghost, hatch or turn of a finding.
-    pub(super) fn picture_of(&self, f: &Finding) -> String {
+    /// What lies behind the art: the ghost of how it should be.
+    pub(super) fn behind(&self, f: &Finding) -> String {
+        match &f.picture {
+            finding::Picture::Ghost { right, .. } => self.ghost(right, 2.0),
+            finding::Picture::Turn { right, .. } => self
+                .arts_of(f)
+                .map(|art| self.ghost(&(*right * art.ink.to_path()), 0.9))
+                .collect(),
+            _ => String::new(),
+        }
+    }
+
+    /// What lies over the art: hatches and arrows.
+    pub(super) fn over(&self, f: &Finding) -> String {
         match &f.picture {
             finding::Picture::Ring => String::new(),
-            finding::Picture::Ghost { right, from, to } => self.ghost(f, right, *from, *to),
+            finding::Picture::Ghost { from, to, .. } => self.move_back(*from, *to),
             finding::Picture::Hatch(path) => {
                 if !self.sees(path.bounding_box()) {
                     return String::new();
@@ -30,26 +43,42 @@ impl Scene<'_> {
                 )
             }
             finding::Picture::Turn {
-                right,
-                centre,
-                is,
-                should,
-            } => self.turn(f, *right, *centre, *is, *should),
+                centre, is, should, ..
+            } => self.turn(f, *centre, *is, *should),
         }
     }
 
-    fn ghost(&self, f: &Finding, right: &BezPath, from: Point, to: Point) -> String {
-        let mut out = format!(
+    fn ghost(&self, right: &BezPath, width: f64) -> String {
+        if !self.sees(right.bounding_box()) {
+            return String::new();
+        }
+        format!(
             "<path d=\"{}\" fill=\"{}\" stroke=\"{RIGHT}\" stroke-width=\"{}\" stroke-dasharray=\"{} {}\" class=\"ghost\"/>",
             pen::path(right),
             self.paint("ghost"),
-            self.u(2.0),
-            self.u(6.0),
-            self.u(3.0)
-        );
+            self.u(width),
+            self.u(3.0 * width),
+            self.u(1.5 * width)
+        )
+    }
+
+    /// The art that a finding is about.
+    fn arts_of<'s>(&'s self, f: &'s Finding) -> impl Iterator<Item = &'s Art> {
+        self.job.art.iter().filter(move |art| {
+            let pocket = art.pocket.and_then(|p| self.job.pockets.get(p));
+            let same = self
+                .job
+                .mark(art.mark)
+                .is_some_and(|m| f.source.as_ref().is_some_and(|s| s.range == m.origin.range));
+            same && pocket.map(|p| p.name.as_str()) == f.pocket.as_deref()
+        })
+    }
+
+    /// The arrow from where something lies to where it belongs, with the distance.
+    fn move_back(&self, from: Point, to: Point) -> String {
         let way = to - from;
         if way.hypot() < 0.005 {
-            return out;
+            return String::new();
         }
         let shown = self.run.shown;
         let short = way.hypot() < SHORTEST * self.unit;
@@ -58,11 +87,8 @@ impl Scene<'_> {
         } else {
             to
         };
-        out.push_str(&self.arrow(from, end, RIGHT, false));
-        let mut words = shown.length(way.hypot());
-        if short {
-            words.push_str(" (arrow enlarged)");
-        }
+        let mut out = self.arrow(from, end, RIGHT, false);
+        let words = shown.length(way.hypot());
         // Below a level arrow, beside an upright one.
         let middle = from.midpoint(end);
         let at = if way.x.abs() >= way.y.abs() {
@@ -72,9 +98,6 @@ impl Scene<'_> {
         };
         let at = self.inside(at, words.len());
         out.push_str(&self.words(at, 12.0, RIGHT, &words));
-        if f.measured.is_none() {
-            return out;
-        }
         out
     }
 
@@ -88,28 +111,8 @@ impl Scene<'_> {
         Point::new(at.x.clamp(v.x0, v.x1), at.y.clamp(v.y0, v.y1))
     }
 
-    fn turn(&self, f: &Finding, right: Affine, centre: Point, is: f64, should: f64) -> String {
+    fn turn(&self, f: &Finding, centre: Point, is: f64, should: f64) -> String {
         let mut out = String::new();
-        // The art itself, turned as it should be, as a ghost.
-        for ink in &self.parts.ink {
-            let Some(art) = self.job.art.get(ink.art) else {
-                continue;
-            };
-            let pocket = art.pocket.and_then(|p| self.job.pockets.get(p));
-            let same = self
-                .job
-                .mark(art.mark)
-                .is_some_and(|m| f.source.as_ref().is_some_and(|s| s.range == m.origin.range));
-            if same && pocket.map(|p| p.name.as_str()) == f.pocket.as_deref() {
-                let shape = right * art.ink.to_path();
-                out.push_str(&format!(
-                    "<path d=\"{}\" fill=\"{}\" stroke=\"{RIGHT}\" stroke-width=\"{}\" class=\"ghost\"/>",
-                    pen::path(&shape),
-                    self.paint("ghost"),
-                    self.u(0.9)
-                ));
-            }
-        }
         let size = f.bed.map_or(0.0, |b| b.width().max(b.height()));
         let radius = (size * 0.5 + 5.0 * self.unit).max(14.0 * self.unit);
         let spot = |bearing: f64| {
