@@ -7,6 +7,7 @@ use super::palette::{INK, PAPER};
 use super::parts::Parts;
 use super::pen::num;
 use super::scene::Scene;
+use super::signs::BADGE;
 use crate::finding::{Finding, Severity};
 use crate::fixture::settings::{Bed, Stops};
 use crate::report::Run;
@@ -76,7 +77,7 @@ impl Scene<'_> {
         let mut out = self.ground(&worst_last);
         out.push_str(&self.surroundings());
         let boxes: Vec<Option<Rect>> = self.run.findings.iter().map(|f| f.bed).collect();
-        let places = badge::places(&boxes, 8.5 * self.unit, self.view);
+        let places = badge::places(&boxes, BADGE * self.unit, self.view);
         // Keyboard and ear go through them from 1; a later one never hides an earlier number.
         for (i, f) in self.run.findings.iter().enumerate() {
             if let Some(Some(at)) = places.get(i) {
@@ -127,8 +128,11 @@ impl Scene<'_> {
             Point::new(mid.x, r.y1 + 13.0 * u),
             "front: you stand here",
         ));
-        out.push_str(&word(Point::new(r.x0 - 19.0 * u, mid.y), "left"));
-        out.push_str(&word(Point::new(r.x1 + 19.0 * u, mid.y), "right"));
+        out.push_str(&format!(
+            "<g class=\"sides\">{}{}</g>",
+            word(Point::new(r.x0 - 19.0 * u, mid.y), "left"),
+            word(Point::new(r.x1 + 19.0 * u, mid.y), "right")
+        ));
         out.push_str(&self.scale_bar(Point::new(r.x1, r.y1 + 24.0 * u)));
         out
     }

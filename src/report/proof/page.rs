@@ -12,7 +12,8 @@ use super::parts::Parts;
 use super::pen::{escape, num};
 use super::scene::Scene;
 use super::{
-    NOT_CHECKED, description, figures, file_name, key, rule_page, tally, title, verdict_words,
+    NOT_CHECKED, description, figures, file_name, key, rule_page, signs, tally, title,
+    verdict_words,
 };
 use crate::finding::{Finding, Measured, Picture};
 use crate::report::lines::Lines;
@@ -355,7 +356,7 @@ fn close_up(
     let n = index + 1;
     let mut content = format!("<defs>{}</defs>", scene.hatches());
     content.push_str(&scene.ground(&[f]));
-    if let Some(Some(at)) = badge::places(&[Some(rect)], 8.5 * scene.unit, view).first() {
+    if let Some(Some(at)) = badge::places(&[Some(rect)], signs::BADGE * scene.unit, view).first() {
         debug_assert!(badge::away(*at, rect) <= NEAR);
         content.push_str(&scene.ring(n, f, *at, false));
     }

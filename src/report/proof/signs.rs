@@ -13,14 +13,27 @@ use crate::seating::art::Art;
 /// millimetre ruins blanks and cannot be seen to scale.
 const SHORTEST: f64 = 26.0;
 
+/// Half the height of a number's plate, in thin lines.
+pub(super) const BADGE: f64 = 7.8;
+
 impl Scene<'_> {
     /// What lies behind the art: the ghost of how it should be.
     pub(super) fn behind(&self, f: &Finding) -> String {
         match &f.picture {
-            finding::Picture::Ghost { right, .. } => self.ghost(right, 2.0),
+            finding::Picture::Ghost { right, .. } => {
+                self.ghost(right, 2.0, &format!("fill=\"{}\"", self.paint("ghost")))
+            }
+            // A hatch would be lost in letters.
             finding::Picture::Turn { right, .. } => self
                 .arts_of(f)
-                .map(|art| self.ghost(&(*right * art.ink.to_path()), 0.9))
+                .map(|art| {
+                    let shape = *right * art.ink.to_path();
+                    self.ghost(
+                        &shape,
+                        0.7,
+                        &format!("fill=\"{RIGHT}\" fill-opacity=\".25\""),
+                    )
+                })
                 .collect(),
             _ => String::new(),
         }
@@ -48,14 +61,13 @@ impl Scene<'_> {
         }
     }
 
-    fn ghost(&self, right: &BezPath, width: f64) -> String {
+    fn ghost(&self, right: &BezPath, width: f64, fill: &str) -> String {
         if !self.sees(right.bounding_box()) {
             return String::new();
         }
         format!(
-            "<path d=\"{}\" fill=\"{}\" stroke=\"{RIGHT}\" stroke-width=\"{}\" stroke-dasharray=\"{} {}\" class=\"ghost\"/>",
+            "<path d=\"{}\" {fill} stroke=\"{RIGHT}\" stroke-width=\"{}\" stroke-dasharray=\"{} {}\" class=\"ghost\"/>",
             pen::path(right),
-            self.paint("ghost"),
             self.u(width),
             self.u(3.0 * width),
             self.u(1.5 * width)
@@ -82,15 +94,16 @@ impl Scene<'_> {
         }
         let shown = self.run.shown;
         let short = way.hypot() < SHORTEST * self.unit;
-        let end = if short {
-            from + way / way.hypot() * (SHORTEST * self.unit)
+        let (from, to) = if short {
+            let half = way / way.hypot() * (SHORTEST * self.unit / 2.0);
+            (from.midpoint(to) - half, from.midpoint(to) + half)
         } else {
-            to
+            (from, to)
         };
-        let mut out = self.arrow(from, end, RIGHT, false);
+        let mut out = self.arrow(from, to, RIGHT, false);
         let words = shown.length(way.hypot());
         // Below a level arrow, beside an upright one.
-        let middle = from.midpoint(end);
+        let middle = from.midpoint(to);
         let at = if way.x.abs() >= way.y.abs() {
             middle + Vec2::new(0.0, 13.0 * self.unit)
         } else {
@@ -142,7 +155,7 @@ impl Scene<'_> {
             ));
         }
         if let [.., a, _, b] = points.as_slice() {
-            let head = (*b - *a).normalize() * (10.0 * self.unit);
+            let head = (*b - *a).normalize() * (15.0 * self.unit);
             out.push_str(&self.arrow(*b - head, *b, RIGHT, false));
         }
         let from = spot(is);
@@ -198,7 +211,7 @@ impl Scene<'_> {
     /// one for what a waiver excuses.
     fn number(&self, number: usize, f: &Finding, at: Point) -> String {
         let digits = number.to_string();
-        let r = 8.5 * self.unit;
+        let r = BADGE * self.unit;
         let half = if digits.len() > 2 { r * 1.35 } else { r };
         let held = f.severity == Severity::Hold && f.waived.is_none();
         let corner = if f.severity == Severity::Caution {
@@ -223,8 +236,8 @@ impl Scene<'_> {
             num(corner),
             self.u(width),
             num(at.x),
-            num(at.y + 4.2 * self.unit),
-            self.u(12.0)
+            num(at.y + 4.1 * self.unit),
+            self.u(11.5)
         )
     }
 }
