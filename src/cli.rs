@@ -3,17 +3,23 @@
 use std::io::{IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::time::Duration;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
+use rayon::prelude::*;
 
 use crate::enrolling::{self, Enrolled};
 use crate::explain;
-use crate::inspect::{self, Asked, Trouble};
+use crate::fixture;
+use crate::inspect::{self, Asked, Bench, Trouble};
 use crate::report::proof::{self, Form};
 use crate::report::text::Look;
-use crate::report::{Report, Run, Verdict, json, sarif, text};
+use crate::report::{Report, Run, json, sarif, text};
 use crate::rules::{self, Info};
 use crate::typeset::Screen;
+use crate::watch::Watch;
+use crate::watch::board::BoardOptions;
+use crate::watch::screen::{Display, Size};
 
 /// Inspects laser-engraving artwork against the fixture it will be burnt in, before it is sent.
 #[derive(Debug, Parser)]
@@ -32,10 +38,22 @@ enum Command {
     Enrol(EnrolArgs),
     /// Inspect run files, or every artwork file in a folder.
     Inspect(InspectArgs),
+    /// Inspect a folder's files on every save, and keep a folder of those that are clear.
+    Watch(WatchArgs),
     /// Draw the bed with every finding on it: a page (.html), a drawing (.svg) or a picture (.png).
     Proof(ProofArgs),
     /// Show what a rule means and how to put things right, or list the rules.
     Explain(ExplainArgs),
+    /// Print the completions for a shell.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, to be read by `man -l -`.
+    Manual {
+        /// The page of one command.
+        command: Option<String>,
+    },
 }
 
 #[derive(Debug, Args)]
@@ -102,7 +120,7 @@ struct InspectArgs {
     quiet: bool,
     /// Draw the proof as well, into a file that ends in .html, .svg or .png; of one run only.
     #[arg(long, value_name = "FILE", value_parser = drawable)]
-    proof: Option<PathBuf>,
+    proof: Option<Drawable>,
 }
 
 #[derive(Debug, Args)]
@@ -111,18 +129,23 @@ struct ProofArgs {
     run: PathBuf,
     /// Where the proof goes; the ending, .html, .svg or .png, says what it is.
     #[arg(long, short, value_name = "FILE", value_parser = drawable)]
-    output: PathBuf,
+    output: Drawable,
     #[command(flatten)]
     against: Against,
 }
 
 /// A file that a proof can be drawn into.
-fn drawable(file: &str) -> Result<PathBuf, String> {
+#[derive(Debug, Clone)]
+struct Drawable {
+    file: PathBuf,
+    form: Form,
+}
+
+fn drawable(file: &str) -> Result<Drawable, String> {
     let file = PathBuf::from(file);
-    if Form::of(&file).is_some() {
-        Ok(file)
-    } else {
-        Err("a proof ends in .html, .svg or .png".to_owned())
+    match Form::of(&file) {
+        Some(form) => Ok(Drawable { file, form }),
+        None => Err("a proof ends in .html, .svg or .png".to_owned()),
     }
 }
 
@@ -134,6 +157,53 @@ enum Format {
     Json,
     /// For code review tools: SARIF 2.1.0.
     Sarif,
+}
+
+#[derive(Debug, Args)]
+struct WatchArgs {
+    /// The folder that runs are saved in; its sub-folders belong to it.
+    folder: PathBuf,
+    #[command(flatten)]
+    against: Against,
+    /// Keep in this folder a copy of each run that is clear now, and of no other.
+    #[arg(long, value_name = "FOLDER")]
+    cleared: Option<PathBuf>,
+    /// Empty the cleared folder when the watch ends.
+    #[arg(long, requires = "cleared")]
+    empty_at_end: bool,
+    /// Look at every file this often instead of listening for saves: for network folders.
+    #[arg(long, value_name = "SECONDS", num_args = 0..=1, default_missing_value = "0.5", value_parser = seconds)]
+    poll: Option<Duration>,
+    /// Ring the terminal's bell when a run comes to hold.
+    #[arg(long)]
+    bell: bool,
+    /// Run this program when a run comes to hold, with the file and the verdict as arguments.
+    #[arg(
+        long,
+        value_name = "PROGRAM",
+        long_help = "Run this program when a run comes to hold, or can no longer be read. It gets the file and the verdict (hold, unread) as its two arguments and as JIGWARDEN_FILE and JIGWARDEN_VERDICT, and what was found first as JIGWARDEN_FINDING. It is the path of a program and takes no arguments of its own; no shell reads it."
+    )]
+    on_hold: Option<PathBuf>,
+    /// Run this program when a run comes to be clear, likewise.
+    #[arg(long, value_name = "PROGRAM")]
+    on_clear: Option<PathBuf>,
+    /// Show the runs and their proofs in a browser at this port or address, such as 8420.
+    #[arg(long, value_name = "ADDRESS")]
+    board: Option<String>,
+    /// Let the board answer to other machines.
+    #[arg(long, requires = "board")]
+    board_network: bool,
+    /// A further name that the board is reached by.
+    #[arg(long, value_name = "NAME", requires = "board")]
+    board_name: Vec<String>,
+}
+
+/// A time in seconds. Less than a tenth would keep the disk busy; more than an hour is a slip.
+fn seconds(text: &str) -> Result<Duration, String> {
+    match text.parse::<f64>() {
+        Ok(s) if (0.1..=3600.0).contains(&s) => Ok(Duration::from_secs_f64(s)),
+        _ => Err("give seconds, from 0.1 to 3600".to_owned()),
+    }
 }
 
 #[derive(Debug, Args)]
@@ -155,8 +225,11 @@ pub fn main() -> ExitCode {
     ExitCode::from(match cli.command {
         Command::Enrol(args) => enrol(&args),
         Command::Inspect(args) => inspect(&args),
+        Command::Watch(args) => watch(&args),
         Command::Proof(args) => proof(&args),
         Command::Explain(args) => explain(&args),
+        Command::Completions { shell } => completions(shell),
+        Command::Manual { command } => manual(command.as_deref()),
     })
 }
 
@@ -308,9 +381,12 @@ fn below(folder: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
         .map(|e| e.map(|e| e.path()))
         .collect::<Result<_, _>>()?;
     here.sort();
+    let drawing = fixture::drawing_in(folder);
     for path in here {
         if path.is_dir() {
             below(&path, files)?;
+        } else if drawing.as_ref() == Some(&path) {
+            // The fixture's own drawing is cut once, and is no run.
         } else if path
             .extension()
             .is_some_and(|e| ARTWORK.iter().any(|a| e.eq_ignore_ascii_case(a)))
@@ -330,38 +406,38 @@ fn inspect(args: &InspectArgs) -> u8 {
         }
     };
     let asked = args.against.asked();
+    let mut troubles = Vec::new();
     let mut drawn = 0;
     let runs: Vec<Run> = match (&args.proof, files.as_slice()) {
-        (None, files) => files
-            .iter()
-            .map(|f| inspect::inspect(f, &asked, |_, _| ()).0)
-            .collect(),
+        (None, files) => {
+            let bench = Bench::new(asked);
+            files
+                .par_iter()
+                .map(|f| bench.inspect(f, |_, _| ()).0)
+                .collect()
+        }
         (Some(into), [file]) => {
             let (run, trouble) = prove(file, &asked, into);
-            if let Some(trouble) = trouble {
-                complain(&trouble);
+            if trouble.is_some() {
                 drawn = 2;
             }
+            troubles.extend(trouble);
             vec![run]
         }
         (Some(_), files) => {
-            complain(&Trouble {
-                text: format!(
-                    "--proof draws one run, and {} are named: inspect them one by one",
-                    files.len()
-                ),
-                detail: String::new(),
-            });
+            complain(&plain(format!(
+                "--proof draws one run, and {} are named: inspect them one by one",
+                files.len()
+            )));
             return 2;
         }
     };
-    let report = Report { runs };
-    for run in &report.runs {
-        if let Some(trouble) = &run.trouble {
-            complain(&Trouble {
-                text: trouble.clone(),
-                detail: String::new(),
-            });
+    let mut report = Report { runs };
+    for run in &mut report.runs {
+        troubles.extend(run.trouble.clone());
+        if args.format == Format::Text {
+            // It is told on standard error, and not twice on one screen.
+            run.trouble = None;
         }
     }
     say(&match args.format {
@@ -369,58 +445,124 @@ fn inspect(args: &InspectArgs) -> u8 {
         Format::Json => json::render(&report),
         Format::Sarif => sarif::render(&report, &registry()),
     });
+    for text in troubles {
+        complain(&plain(text));
+    }
     report.exit().max(drawn)
+}
+
+fn plain(text: String) -> Trouble {
+    Trouble {
+        text,
+        detail: String::new(),
+    }
 }
 
 /// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
 /// a run that could not be inspected there is nothing to draw, and no file is touched.
-fn prove(run: &Path, asked: &Asked, into: &Path) -> (Run, Option<Trouble>) {
-    let plain = |text: String| Trouble {
-        text,
-        detail: String::new(),
-    };
-    let Some(form) = Form::of(into) else {
-        let text = format!("{}: a proof ends in .html, .svg or .png", into.display());
-        return (inspect::inspect(run, asked, |_, _| ()).0, Some(plain(text)));
-    };
-    let (run, drawn) = inspect::inspect(run, asked, |job, run| form.draw(job, run));
+fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
+    let file = into.file.display();
+    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
     let trouble = match drawn {
         None => Some(format!(
-            "no proof is drawn of a file that could not be inspected: {} was not written",
-            into.display()
+            "no proof is drawn of a file that could not be inspected: {file} was not written"
         )),
-        Some(Err(e)) => Some(format!("{}: {e}", into.display())),
-        Some(Ok(bytes)) => proof::save(into, &bytes)
+        Some(Err(e)) => Some(format!("{file}: {e}")),
+        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
             .err()
-            .map(|e| format!("{} cannot be written: {e}", into.display())),
+            .map(|e| format!("{file} cannot be written: {e}")),
     };
-    (run, trouble.map(plain))
+    (run, trouble)
 }
 
 fn proof(args: &ProofArgs) -> u8 {
     let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
-    if let Some(text) = &run.trouble {
-        complain(&Trouble {
-            text: text.clone(),
-            detail: String::new(),
-        });
+    let held_up = trouble.is_some();
+    for text in run.trouble.iter().cloned().chain(trouble) {
+        complain(&plain(text));
     }
-    if let Some(trouble) = &trouble {
-        complain(trouble);
+    if held_up {
         return 2;
     }
+    let found = match run.findings.len() {
+        0 => "nothing found".to_owned(),
+        1 => "1 finding".to_owned(),
+        n => format!("{n} findings"),
+    };
     say(&format!(
-        "{}: {} ({})\n",
+        "{}: {} ({found})\n",
         run.verdict.word().to_uppercase(),
-        args.output.display(),
-        match (run.verdict, run.findings.len()) {
-            (Verdict::Unread, _) => "not inspected".to_owned(),
-            (_, 0) => "nothing found".to_owned(),
-            (_, 1) => "1 finding".to_owned(),
-            (_, n) => format!("{n} findings"),
-        }
+        args.output.file.display()
     ));
     run.verdict.exit()
+}
+
+fn watch(args: &WatchArgs) -> u8 {
+    let watch = Watch {
+        folder: args.folder.clone(),
+        asked: args.against.asked(),
+        cleared: args.cleared.clone(),
+        empty_at_end: args.empty_at_end,
+        poll: args.poll,
+        bell: args.bell,
+        on_hold: args.on_hold.clone(),
+        on_clear: args.on_clear.clone(),
+        board: args.board.as_ref().map(|address| BoardOptions {
+            address: address.clone(),
+            beyond: args.board_network,
+            names: args.board_name.clone(),
+        }),
+    };
+    let out = std::io::stdout();
+    let size: Option<Size> = out.is_terminal().then_some(|| {
+        terminal_size::terminal_size()
+            .map(|(terminal_size::Width(w), terminal_size::Height(h))| (w, h))
+    });
+    let display = Display::new(Box::new(out), screen(), size);
+    match crate::watch::watch(&watch, display) {
+        Ok(()) => 0,
+        Err(trouble) => {
+            complain(&trouble);
+            2
+        }
+    }
+}
+
+fn completions(shell: clap_complete::Shell) -> u8 {
+    let mut text = Vec::new();
+    clap_complete::generate(shell, &mut Cli::command(), "jigwarden", &mut text);
+    say(&String::from_utf8_lossy(&text));
+    0
+}
+
+fn manual(command: Option<&str>) -> u8 {
+    let mut whole = Cli::command();
+    // Names the pages of the commands after the program: jigwarden-watch.
+    whole.build();
+    let page = match command {
+        None => Some(whole),
+        Some(name) => whole.find_subcommand(name).cloned(),
+    };
+    let Some(page) = page else {
+        complain(&Trouble {
+            text: format!(
+                "there is no command {}: `jigwarden --help` lists them",
+                command.unwrap_or_default()
+            ),
+            detail: String::new(),
+        });
+        return 2;
+    };
+    let mut text = Vec::new();
+    if let Err(e) = clap_mangen::Man::new(page).render(&mut text) {
+        complain(&Trouble {
+            text: format!("the manual page cannot be made: {e}"),
+            detail: String::new(),
+        });
+        return 2;
+    }
+    say(&String::from_utf8_lossy(&text));
+    0
 }
 
 fn explain(args: &ExplainArgs) -> u8 {
