@@ -8,9 +8,9 @@
 // pixels, in grey, and an A4 PDF of each proof are left there to be looked at.
 
 import { spawn, spawnSync } from "node:child_process";
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { basename, join } from "node:path";
+import { basename, dirname, join } from "node:path";
 import { pathToFileURL } from "node:url";
 
 const [program, ...runs] = process.argv.slice(2);
@@ -240,7 +240,10 @@ try {
     const name = basename(run, ".svg");
     const file = join(work, `${name}.html`);
     const bad = [];
-    const inspected = spawnSync(program, ["inspect", "--format", "json", "--proof", file, run], {
+    // An example may come with arguments of its own, one a line or apart by spaces.
+    const beside = run.replace(/\.svg$/, ".args");
+    const more = existsSync(beside) ? readFileSync(beside, "utf8").split(/\s+/).filter(Boolean) : [];
+    const inspected = spawnSync(program, ["inspect", "--format", "json", "--proof", file, ...more, run], {
       encoding: "utf8",
       maxBuffer: 1 << 28,
     });
@@ -250,6 +253,7 @@ try {
       continue;
     }
     const findings = JSON.parse(inspected.stdout).runs[0].findings;
+    if (basename(dirname(run)) === "hold" && findings.length === 0) bad.push("it is to be held, and nothing was found");
     const size = readFileSync(file).length;
     const url = pathToFileURL(file).href;
 

@@ -301,7 +301,7 @@ const CLOSE_WIDE: f64 = 400.0;
 
 /// A pocket up to so many times longer than what the finding is about is shown whole. A larger value
 /// would show small lettering too small to see what is wrong with it.
-const WITH_POCKET: f64 = 4.0;
+const WITH_POCKET: f64 = 6.0;
 
 /// A close-up of one finding.
 fn close_up(
@@ -334,7 +334,7 @@ fn close_up(
             0.08 * seen.width().max(seen.height())
         }
         // Enough of what lies about it to find it by.
-        None => (larger * 0.6).clamp(6.0, 40.0),
+        None => (larger * 1.2).clamp(10.0, 60.0),
     };
     let seen = seen.intersect(most);
     if !seen.is_finite() || seen.width() < 0.0 || seen.height() < 0.0 {

@@ -7,11 +7,15 @@ use super::palette::{INK, PAPER, RIGHT, WRONG};
 use super::pen::{self, escape, frame, num};
 use super::scene::Scene;
 use crate::finding::{self, Finding, Severity};
+use crate::geometry::region::Region;
 use crate::seating::art::Art;
 
 /// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
 /// millimetre ruins blanks and cannot be seen to scale.
 const SHORTEST: f64 = 26.0;
+
+/// Most hatched boxes to a finding; a filled-in map has thousands of pieces.
+const MOST_BANDS: usize = 200;
 
 /// Half the height of a number's plate, in thin lines.
 pub(super) const BADGE: f64 = 7.8;
@@ -35,8 +39,35 @@ impl Scene<'_> {
                     )
                 })
                 .collect(),
-            _ => String::new(),
+            finding::Picture::Hatch(path) => self.bands(path),
+            finding::Picture::Ring => String::new(),
         }
+    }
+
+    /// A hatched box behind each piece that is too much: slivers of letters are too thin to show a
+    /// hatch of their own.
+    fn bands(&self, path: &BezPath) -> String {
+        let mut out = String::new();
+        for piece in Region::from_path(path, false, 0.05)
+            .pieces()
+            .iter()
+            .take(MOST_BANDS)
+        {
+            let Some(b) = piece.bounds().filter(|b| self.sees(*b)) else {
+                continue;
+            };
+            // A frame is mostly what lies inside it, and that is not too much.
+            if piece.area() < 0.15 * b.area() {
+                continue;
+            }
+            let b = b.inflate(1.5 * self.unit, 1.5 * self.unit);
+            out.push_str(&format!(
+                "<rect {} fill=\"{}\" class=\"too-much\"/>",
+                frame(b),
+                self.paint("too-much")
+            ));
+        }
+        out
     }
 
     /// What lies over the art: hatches and arrows.
