@@ -5,7 +5,7 @@ use std::sync::{Arc, OnceLock};
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 use roxmltree::Node;
 
-use super::mark::{Content, Line, Mark, Paint, Picture, Role};
+use super::mark::{Colour, Content, Line, Mark, Paint, Picture, Role};
 use super::page;
 use super::picture;
 use super::resolve::{ARC_TOLERANCE, MAX_COORDINATE, Walk};
@@ -105,8 +105,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let kinds = |id: &str| self.server(id);
         let (fill, fill_alpha) = state.painted(&state.fill, kinds);
         let (stroke, stroke_alpha) = state.painted(&state.stroke, kinds);
-        let fill = if drawn.fills { fill } else { Paint::None };
         let stroked = stroke != Paint::None;
+        // Many programs write a line without saying that it has no fill, which leaves the initial black
+        // on an area that is not there. Any other fill was meant, and stays.
+        let unmeant = stroked && fill == Paint::Colour(BLACK) && straight(&drawn.path);
+        let fill = if drawn.fills && !unmeant {
+            fill
+        } else {
+            Paint::None
+        };
         let Drawn { path, content, .. } = drawn;
         let again = stroked.then(|| (path.clone(), copy(&content)));
         if fill != Paint::None || !stroked {
@@ -310,6 +317,47 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             None => region,
         }));
     }
+}
+
+/// The initial `fill`.
+const BLACK: Colour = Colour { r: 0, g: 0, b: 0 };
+
+/// How far off a straight line, in millimetres, a path may be and enclose nothing.
+const STRAIGHT: f64 = 1e-6;
+
+/// Whether every subpath lies on one straight line, and so has no area to fill.
+fn straight(path: &BezPath) -> bool {
+    let mut on_line = true;
+    let mut start = kurbo::Point::ORIGIN;
+    let mut far = kurbo::Vec2::ZERO;
+    let mut look = |p: kurbo::Point, start: kurbo::Point, far: &mut kurbo::Vec2| {
+        let d = p - start;
+        if far.hypot() <= STRAIGHT {
+            *far = d;
+        } else if far.cross(d).abs() > STRAIGHT * far.hypot() {
+            on_line = false;
+        }
+    };
+    for element in path.elements() {
+        match *element {
+            kurbo::PathEl::MoveTo(p) => {
+                start = p;
+                far = kurbo::Vec2::ZERO;
+            }
+            kurbo::PathEl::LineTo(p) => look(p, start, &mut far),
+            kurbo::PathEl::QuadTo(a, p) => {
+                look(a, start, &mut far);
+                look(p, start, &mut far);
+            }
+            kurbo::PathEl::CurveTo(a, b, p) => {
+                for p in [a, b, p] {
+                    look(p, start, &mut far);
+                }
+            }
+            kurbo::PathEl::ClosePath => {}
+        }
+    }
+    on_line
 }
 
 /// The outline of a shape in its user units.

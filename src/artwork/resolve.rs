@@ -103,18 +103,42 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
     let Walk { tally, mut out, .. } = walk;
     let (census, astray) = tally.close(&document);
     for node in astray {
-        out.unproven.push(Unproven {
-            what: format!(
-                "a \"{}\" stands where this program does not look for drawing",
-                node.tag_name().name()
+        let (what, help) = match kind(node) {
+            Kind::Script | Kind::Animation => acting(node),
+            _ => (
+                format!(
+                    "a \"{}\" stands where this program does not look for drawing",
+                    node.tag_name().name()
+                ),
+                "move it into the drawing proper, or delete it",
             ),
-            help: "move it into the drawing proper, or delete it".to_owned(),
+        };
+        out.unproven.push(Unproven {
+            what,
+            help: help.to_owned(),
             origin: origin_of(node),
             bed: None,
         });
     }
     out.census = census;
     Ok(out)
+}
+
+/// What to say of a script or an animation.
+fn acting(node: Node<'_, '_>) -> (String, &'static str) {
+    if kind(node) == Kind::Script {
+        return (
+            "it is a script, which may change the drawing when it is opened".to_owned(),
+            "save the file without scripts (as a plain drawing)",
+        );
+    }
+    (
+        format!(
+            "it is an animation ({}), and readers differ in which moment they show",
+            node.tag_name().name()
+        ),
+        "remove the animation and keep the drawing as it should be burnt",
+    )
 }
 
 /// The first element of each id: `href` and `url()` to an id that stands twice are reported.
@@ -452,16 +476,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             return;
         }
         let (what, help) = match what {
-            Kind::Script => (
-                "it is a script, which may change the drawing when it is opened".to_owned(),
-                "save the file without scripts (as a plain drawing)",
-            ),
-            Kind::Animation => (
-                format!(
-                    "it is an animation ({name}), and readers differ in which moment they show"
-                ),
-                "remove the animation and keep the drawing as it should be burnt",
-            ),
+            Kind::Script | Kind::Animation => acting(node),
             Kind::Foreign if name.starts_with("flow") => (
                 "it is text that flows in a frame, which readers lay out differently or leave out"
                     .to_owned(),
