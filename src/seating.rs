@@ -5,6 +5,7 @@ pub mod contours;
 pub mod fit;
 mod outlined;
 pub mod reference;
+pub mod shapes;
 pub mod shift;
 mod siblings;
 pub mod way_up;
