@@ -2,6 +2,7 @@
 
 pub mod art;
 pub mod contours;
+pub mod fit;
 mod outlined;
 pub mod reference;
 pub mod shapes;
