@@ -11,7 +11,7 @@ use rayon::prelude::*;
 use crate::enrolling::{self, Enrolled};
 use crate::explain;
 use crate::fixture;
-use crate::inspect::{self, Asked, Trouble};
+use crate::inspect::{Asked, Bench, Trouble};
 use crate::report::text::Look;
 use crate::report::{Report, Run, json, sarif, text};
 use crate::rules::{self, Info};
@@ -372,10 +372,10 @@ fn inspect(args: &InspectArgs) -> u8 {
             return 2;
         }
     };
-    let asked = args.against.asked();
+    let bench = Bench::new(args.against.asked());
     let runs: Vec<Run> = files
         .par_iter()
-        .map(|f| inspect::inspect(f, &asked, |_, _| ()).0)
+        .map(|f| bench.inspect(f, |_, _| ()).0)
         .collect();
     let mut report = Report { runs };
     let mut troubles = Vec::new();

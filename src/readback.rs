@@ -18,10 +18,12 @@ pub mod pieces;
 pub mod spectrum;
 pub mod words;
 
-use kurbo::{Rect, Vec2};
+use kurbo::{Point, Rect, Vec2};
 
 use crate::artwork::fonts::Faces;
+use crate::artwork::mark::{Content, Operation, Role};
 use crate::geometry::region::Region;
+use crate::seating::Job;
 
 use self::glyphs::Index;
 use self::pieces::pieces;
@@ -94,6 +96,45 @@ impl Reader {
         let far = words::read(&pieces, index);
         if far.share > near.share { far } else { near }
     }
+}
+
+/// Reads the outlined art of every pocket. `reader` is only called where there is some: building it
+/// takes time.
+pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<Reading> {
+    let mut inks: Vec<Vec<Vec<Point>>> = vec![Vec::new(); job.pockets.len()];
+    for art in &job.art {
+        let (Some(mark), Some(ink)) =
+            (job.mark(art.mark), art.pocket.and_then(|p| inks.get_mut(p)))
+        else {
+            continue;
+        };
+        if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
+            continue;
+        }
+        match &mark.role {
+            Role::Fill { .. } => ink.extend(art.ink.rings.iter().cloned()),
+            // A letter drawn as a line along its outline is that letter.
+            Role::Stroke(_) => ink.extend(
+                Region::from_path(&mark.path, true, crate::artwork::ink::INK_TOLERANCE)
+                    .rings
+                    .into_iter()
+                    .filter(|ring| {
+                        ring.iter()
+                            .all(|p| art.bounds.inflate(1e-6, 1e-6).contains(*p))
+                    }),
+            ),
+            Role::Picture => {}
+        }
+    }
+    inks.into_iter()
+        .map(|rings| {
+            if rings.is_empty() {
+                Reading::default()
+            } else {
+                reader().read(&Region::from_rings(rings, false))
+            }
+        })
+        .collect()
 }
 
 /// A region read to this share of its ink needs no more faces.

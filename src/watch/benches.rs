@@ -1,0 +1,50 @@
+//! Benches that are still good: opened fixtures and faces are used again for as long as nothing that
+//! they were opened from has changed.
+
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use super::basis::{Basis, Place};
+use crate::inspect::{Asked, Bench};
+
+/// How long a bench is used: the machine's own fonts are no part of a [`Basis`], so a font that was
+/// installed or removed counts after this time at the latest.
+const GOOD: Duration = Duration::from_secs(60);
+
+/// Benches by what they were opened from.
+#[derive(Debug, Default)]
+pub struct Benches {
+    good: Mutex<Vec<(Place, Basis, Instant, Arc<Bench>)>>,
+}
+
+impl Benches {
+    /// The bench for runs at `place`, opened when everything was as `basis` has it.
+    ///
+    /// A bench opens its fixture with the first run. Should the fixture change in between, that run
+    /// sees another basis after its inspection than before, is not told, and hands the bench to
+    /// [`Benches::drop_those_at`].
+    pub fn at(&self, place: &Place, basis: &Basis, asked: &Asked) -> Arc<Bench> {
+        let mut good = self.good.lock().unwrap_or_else(PoisonError::into_inner);
+        good.retain(|(p, b, since, _)| since.elapsed() < GOOD && (p != place || b == basis));
+        if let Some((.., bench)) = good.iter().find(|(p, ..)| p == place) {
+            return Arc::clone(bench);
+        }
+        let bench = Arc::new(Bench::new(Asked {
+            today: Some(basis.day()),
+            ..asked.clone()
+        }));
+        good.push((
+            place.clone(),
+            basis.clone(),
+            Instant::now(),
+            Arc::clone(&bench),
+        ));
+        bench
+    }
+
+    /// Forgets the benches at `place`: something changed while they were used.
+    pub fn drop_those_at(&self, place: &Place) {
+        let mut good = self.good.lock().unwrap_or_else(PoisonError::into_inner);
+        good.retain(|(p, ..)| p != place);
+    }
+}
