@@ -41,8 +41,18 @@ impl Place {
 /// bytes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Basis {
-    files: BTreeMap<PathBuf, Option<Stamp>>,
+    /// `None`: there is no such file.
+    files: BTreeMap<PathBuf, Option<Known>>,
     day: Date,
+}
+
+/// The state of one file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Known {
+    stamp: Stamp,
+    /// The digest of its contents: two saves of a small file in one step of a coarse clock have the
+    /// same stamp. Fonts are too large for that, and are not written twice in two seconds.
+    contents: Option<String>,
 }
 
 impl Basis {
@@ -91,12 +101,17 @@ impl Basis {
         let mut all: Vec<String> = self
             .files
             .iter()
-            .map(|(path, stamp)| {
+            .map(|(path, known)| {
                 let name = path.file_name().unwrap_or_default().to_string_lossy();
-                format!(
-                    "{name} {}",
-                    stamp.map_or("none".to_owned(), |s| contents(path, s))
-                )
+                let digest = match known {
+                    None => "none".to_owned(),
+                    Some(Known {
+                        contents: Some(digest),
+                        ..
+                    }) => digest.clone(),
+                    Some(known) => contents(path, known.stamp),
+                };
+                format!("{name} {digest}")
             })
             .collect();
         // Where they lie differs from machine to machine.
@@ -110,11 +125,14 @@ impl Basis {
     }
 }
 
-fn of_fixture(settings: &Path, files: &mut BTreeMap<PathBuf, Option<Stamp>>) {
+fn of_fixture(settings: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
     let folder = settings.parent().unwrap_or(Path::new(""));
     let mut note = |path: PathBuf| {
-        let stamp = Stamp::of(&path);
-        files.insert(path, stamp);
+        let known = Stamp::of(&path).map(|stamp| Known {
+            stamp,
+            contents: Some(contents(&path, stamp)),
+        });
+        files.insert(path, known);
     };
     note(settings.to_path_buf());
     note(folder.join(lock::FILE));
@@ -130,7 +148,7 @@ fn of_fixture(settings: &Path, files: &mut BTreeMap<PathBuf, Option<Stamp>>) {
 }
 
 /// Everything in a folder of fonts: a file that is no font costs a stamp and nothing else.
-fn fonts(folder: &Path, depth: usize, files: &mut BTreeMap<PathBuf, Option<Stamp>>) {
+fn fonts(folder: &Path, depth: usize, files: &mut BTreeMap<PathBuf, Option<Known>>) {
     /// As deep as fonts are looked for.
     const DEEPEST: usize = 8;
     for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
@@ -140,19 +158,22 @@ fn fonts(folder: &Path, depth: usize, files: &mut BTreeMap<PathBuf, Option<Stamp
                 fonts(&path, depth + 1, files);
             }
         } else {
-            let stamp = Stamp::of(&path);
-            files.insert(path, stamp);
+            let known = Stamp::of(&path).map(|stamp| Known {
+                stamp,
+                contents: None,
+            });
+            files.insert(path, known);
         }
     }
 }
 
 /// Digests that were worked out, with the stamp that they hold for.
-static KNOWN: Mutex<BTreeMap<PathBuf, (Stamp, String)>> = Mutex::new(BTreeMap::new());
+static DIGESTS: Mutex<BTreeMap<PathBuf, (Stamp, String)>> = Mutex::new(BTreeMap::new());
 
 /// The digest of a file's contents. Fonts are large and seldom change, so it is remembered for as
 /// long as the stamp stays and is beyond doubt.
 fn contents(path: &Path, stamp: Stamp) -> String {
-    let mut known = KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut known = DIGESTS.lock().unwrap_or_else(PoisonError::into_inner);
     if let Some((at, digest)) = known.get(path)
         && *at == stamp
     {

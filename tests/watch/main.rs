@@ -1,0 +1,11 @@
+//! `watch`, from outside: saves go in, verdicts, the cleared folder and the board come out.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+#![allow(missing_docs, unreachable_pub)]
+
+mod board;
+mod crash;
+mod gate;
+mod hooks;
+mod saves;
+mod speed;
+mod workshop;
