@@ -4,10 +4,13 @@
 use crate::finding::{Finding, Severity, Stake};
 use crate::seating::Job;
 
+pub mod doubled;
 pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
 pub mod font_missing;
+pub mod hidden_but_live;
+pub mod letter_too_small;
 pub mod names;
 pub mod not_proven;
 pub mod off_blank;
@@ -15,6 +18,7 @@ pub mod outside_bed;
 pub mod page_changed;
 pub mod paint_unknown;
 pub mod past_zone;
+pub mod picture_coarse;
 pub mod pocket_added;
 pub mod pocket_bare;
 pub mod pocket_missing;
@@ -22,6 +26,7 @@ pub mod pocket_moved;
 pub mod pocket_reshaped;
 pub mod pocket_unloaded;
 pub mod stray_cut;
+pub mod too_fine;
 pub mod upside_down;
 pub mod waivers;
 
@@ -78,12 +83,17 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &pocket_added::PocketAdded,
     &fixture_still_cut::FixtureStillCut,
     &stray_cut::StrayCut,
+    &hidden_but_live::HiddenButLive,
+    &doubled::Doubled,
     &outside_bed::OutsideBed,
     &off_blank::OffBlank,
     &past_zone::PastZone,
     &upside_down::UpsideDown,
     &pocket_unloaded::PocketUnloaded,
     &pocket_bare::PocketBare,
+    &too_fine::TooFine,
+    &letter_too_small::LetterTooSmall,
+    &picture_coarse::PictureCoarse,
 ];
 
 /// What is fixed about every rule, those of waivers included.
