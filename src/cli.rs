@@ -11,7 +11,9 @@ use rayon::prelude::*;
 use crate::enrolling::{self, Enrolled};
 use crate::explain;
 use crate::fixture;
-use crate::inspect::{Asked, Bench, Trouble};
+use crate::inspect::{self, Asked, Bench, Trouble};
+use crate::orders::Named;
+use crate::report::proof::{self, Form};
 use crate::report::text::Look;
 use crate::report::{Report, Run, json, sarif, text};
 use crate::rules::{self, Info};
@@ -39,6 +41,8 @@ enum Command {
     Inspect(InspectArgs),
     /// Inspect a folder's files on every save, and keep a folder of those that are clear.
     Watch(WatchArgs),
+    /// Draw the bed with every finding on it: a page (.html), a drawing (.svg) or a picture (.png).
+    Proof(ProofArgs),
     /// Show what a rule means and how to put things right, or list the rules.
     Explain(ExplainArgs),
     /// Print the completions for a shell.
@@ -77,6 +81,15 @@ struct Against {
     /// Pockets that hold a blank, such as A1-A7,B2; all by default.
     #[arg(long, value_name = "POCKETS")]
     loaded: Option<String>,
+    /// The order list of this batch (CSV): every name on it must be in the run, and no other.
+    #[arg(long, value_name = "FILE.csv", requires = "column")]
+    names: Option<PathBuf>,
+    /// The column of the order list that holds the names.
+    #[arg(long, value_name = "NAME", requires = "names")]
+    column: Option<String>,
+    /// The column that says which pocket a name is for, where it is not called "pocket".
+    #[arg(long, value_name = "NAME", requires = "names")]
+    pocket_column: Option<String>,
     /// Cautions hold too.
     #[arg(long)]
     strict: bool,
@@ -91,6 +104,15 @@ impl Against {
             fixture: self.fixture.clone(),
             fixtures: self.fixtures.clone(),
             loaded: self.loaded.clone(),
+            names: self
+                .names
+                .clone()
+                .zip(self.column.clone())
+                .map(|(file, column)| Named {
+                    file,
+                    column,
+                    pocket_column: self.pocket_column.clone(),
+                }),
             strict: self.strict,
             fonts: self.fonts.clone(),
             machine_fonts: true,
@@ -115,6 +137,35 @@ struct InspectArgs {
     /// The verdicts alone.
     #[arg(long, short)]
     quiet: bool,
+    /// Draw the proof as well, into a file that ends in .html, .svg or .png; of one run only.
+    #[arg(long, value_name = "FILE", value_parser = drawable)]
+    proof: Option<Drawable>,
+}
+
+#[derive(Debug, Args)]
+struct ProofArgs {
+    /// The run file.
+    run: PathBuf,
+    /// Where the proof goes; the ending, .html, .svg or .png, says what it is.
+    #[arg(long, short, value_name = "FILE", value_parser = drawable)]
+    output: Drawable,
+    #[command(flatten)]
+    against: Against,
+}
+
+/// A file that a proof can be drawn into.
+#[derive(Debug, Clone)]
+struct Drawable {
+    file: PathBuf,
+    form: Form,
+}
+
+fn drawable(file: &str) -> Result<Drawable, String> {
+    let file = PathBuf::from(file);
+    match Form::of(&file) {
+        Some(form) => Ok(Drawable { file, form }),
+        None => Err("a proof ends in .html, .svg or .png".to_owned()),
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -194,6 +245,7 @@ pub fn main() -> ExitCode {
         Command::Enrol(args) => enrol(&args),
         Command::Inspect(args) => inspect(&args),
         Command::Watch(args) => watch(&args),
+        Command::Proof(args) => proof(&args),
         Command::Explain(args) => explain(&args),
         Command::Completions { shell } => completions(shell),
         Command::Manual { command } => manual(command.as_deref()),
@@ -288,6 +340,7 @@ fn enrol(args: &EnrolArgs) -> u8 {
             fixture,
             said,
             written,
+            cautions,
         }) => {
             let mut out = format!(
                 "{}: \"{}\" {}\n",
@@ -303,6 +356,11 @@ fn enrol(args: &EnrolArgs) -> u8 {
                 out.push_str(&format!("  {line}\n"));
             }
             out.push_str(&format!("  lock: {}\n", path.display()));
+            if let Some(run) = cautions {
+                out.push('\n');
+                let report = Report { runs: vec![*run] };
+                out.push_str(&text::render(&report, &look(false, false)));
+            }
             say(&out);
             0
         }
@@ -372,13 +430,34 @@ fn inspect(args: &InspectArgs) -> u8 {
             return 2;
         }
     };
-    let bench = Bench::new(args.against.asked());
-    let runs: Vec<Run> = files
-        .par_iter()
-        .map(|f| bench.inspect(f, |_, _| ()).0)
-        .collect();
-    let mut report = Report { runs };
+    let asked = args.against.asked();
     let mut troubles = Vec::new();
+    let mut drawn = 0;
+    let runs: Vec<Run> = match (&args.proof, files.as_slice()) {
+        (None, files) => {
+            let bench = Bench::new(asked);
+            files
+                .par_iter()
+                .map(|f| bench.inspect(f, |_, _| ()).0)
+                .collect()
+        }
+        (Some(into), [file]) => {
+            let (run, trouble) = prove(file, &asked, into);
+            if trouble.is_some() {
+                drawn = 2;
+            }
+            troubles.extend(trouble);
+            vec![run]
+        }
+        (Some(_), files) => {
+            complain(&plain(format!(
+                "--proof draws one run, and {} are named: inspect them one by one",
+                files.len()
+            )));
+            return 2;
+        }
+    };
+    let mut report = Report { runs };
     for run in &mut report.runs {
         troubles.extend(run.trouble.clone());
         if args.format == Format::Text {
@@ -392,12 +471,55 @@ fn inspect(args: &InspectArgs) -> u8 {
         Format::Sarif => sarif::render(&report, &registry()),
     });
     for text in troubles {
-        complain(&Trouble {
-            text,
-            detail: String::new(),
-        });
+        complain(&plain(text));
     }
-    report.exit()
+    report.exit().max(drawn)
+}
+
+fn plain(text: String) -> Trouble {
+    Trouble {
+        text,
+        detail: String::new(),
+    }
+}
+
+/// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
+/// a run that could not be inspected there is nothing to draw, and no file is touched.
+fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
+    let file = into.file.display();
+    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
+    let trouble = match drawn {
+        None => Some(format!(
+            "no proof is drawn of a file that could not be inspected: {file} was not written"
+        )),
+        Some(Err(e)) => Some(format!("{file}: {e}")),
+        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
+            .err()
+            .map(|e| format!("{file} cannot be written: {e}")),
+    };
+    (run, trouble)
+}
+
+fn proof(args: &ProofArgs) -> u8 {
+    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
+    let held_up = trouble.is_some();
+    for text in run.trouble.iter().cloned().chain(trouble) {
+        complain(&plain(text));
+    }
+    if held_up {
+        return 2;
+    }
+    let found = match run.findings.len() {
+        0 => "nothing found".to_owned(),
+        1 => "1 finding".to_owned(),
+        n => format!("{n} findings"),
+    };
+    say(&format!(
+        "{}: {} ({found})\n",
+        run.verdict.word().to_uppercase(),
+        args.output.file.display()
+    ));
+    run.verdict.exit()
 }
 
 fn watch(args: &WatchArgs) -> u8 {

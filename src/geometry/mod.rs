@@ -10,6 +10,7 @@ pub mod deviation;
 pub mod edges;
 pub mod fineness;
 pub mod flatten;
+pub mod likeness;
 pub mod overhang;
 pub mod region;
 pub mod retrace;

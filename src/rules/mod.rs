@@ -5,15 +5,23 @@ use crate::finding::{Finding, Severity, Stake};
 use crate::seating::Job;
 
 pub mod doubled;
+pub mod enrol;
 pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
 pub mod font_missing;
 pub mod hidden_but_live;
 pub mod letter_too_small;
+pub mod mirrored;
+pub mod name_extra;
+pub mod name_missing;
+pub mod name_placeholder;
+pub mod name_twice;
 pub mod names;
 pub mod not_proven;
 pub mod off_blank;
+pub mod off_centre;
+mod ordered;
 pub mod outside_bed;
 pub mod page_changed;
 pub mod paint_unknown;
@@ -26,9 +34,11 @@ pub mod pocket_moved;
 pub mod pocket_reshaped;
 pub mod pocket_unloaded;
 pub mod stray_cut;
+pub mod tilted;
 pub mod too_fine;
 pub mod upside_down;
 pub mod waivers;
+pub mod way_up_unknown;
 
 /// What is fixed about a rule.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -68,7 +78,7 @@ pub(crate) use info;
 
 /// Every rule of an inspection, in the order in which a person would look: is this file readable,
 /// is it this fixture, is the fixture where it was, would it be cut; then the art: may it be run at
-/// all, is it on the bed, in a pocket, in its zone, the right way up. Findings of equal weight are
+/// all, is it on the bed, in a pocket, in its zone, the right way up, is it what was ordered. Findings of equal weight are
 /// listed in this order.
 pub static REGISTRY: &[&dyn Rule] = &[
     &not_proven::NotProven,
@@ -89,6 +99,14 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &off_blank::OffBlank,
     &past_zone::PastZone,
     &upside_down::UpsideDown,
+    &mirrored::Mirrored,
+    &tilted::Tilted,
+    &way_up_unknown::WayUpUnknown,
+    &off_centre::OffCentre,
+    &name_placeholder::NamePlaceholder,
+    &name_missing::NameMissing,
+    &name_twice::NameTwice,
+    &name_extra::NameExtra,
     &pocket_unloaded::PocketUnloaded,
     &pocket_bare::PocketBare,
     &too_fine::TooFine,
@@ -96,11 +114,12 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &picture_coarse::PictureCoarse,
 ];
 
-/// What is fixed about every rule, those of waivers included.
+/// What is fixed about every rule, those for drawings and for waivers included.
 pub fn all() -> impl Iterator<Item = &'static Info> {
     REGISTRY
         .iter()
         .map(|r| r.info())
+        .chain(enrol::REGISTRY.iter().map(|r| r.info()))
         .chain([&waivers::UNUSED, &waivers::EXPIRED])
 }
 
