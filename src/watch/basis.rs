@@ -2,6 +2,7 @@
 //! options, and the day, because waivers end.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -71,6 +72,9 @@ impl Basis {
             }
             Place::Nowhere => {}
         }
+        if let Some(named) = &asked.names {
+            note(&named.file, &mut files);
+        }
         for folder in &asked.fonts {
             fonts(folder, 0, &mut files);
         }
@@ -121,27 +125,36 @@ impl Basis {
             "loaded {}",
             asked.loaded.as_deref().unwrap_or("all")
         ));
+        if let Some(named) = &asked.names {
+            all.push(format!(
+                "column {}, pocket column {}",
+                named.column,
+                named.pocket_column.as_deref().unwrap_or("as usual")
+            ));
+        }
         crate::fixture::code::digest(all.join("\n").as_bytes())
     }
 }
 
+/// Notes the state of a small file.
+fn note(path: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
+    let known = Stamp::of(path).map(|stamp| Known {
+        stamp,
+        contents: Some(contents(path, stamp)),
+    });
+    files.insert(path.to_path_buf(), known);
+}
+
 fn of_fixture(settings: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
     let folder = settings.parent().unwrap_or(Path::new(""));
-    let mut note = |path: PathBuf| {
-        let known = Stamp::of(&path).map(|stamp| Known {
-            stamp,
-            contents: Some(contents(&path, stamp)),
-        });
-        files.insert(path, known);
-    };
-    note(settings.to_path_buf());
-    note(folder.join(lock::FILE));
+    note(settings, files);
+    note(&folder.join(lock::FILE), files);
     // Settings that cannot be read name no other file, and their own stamp tells when that ends.
     if let Ok(read) = parse::read(settings) {
-        note(folder.join(&read.drawing));
+        note(&folder.join(&read.drawing), files);
         let own = read.exceptions.iter().filter_map(|e| e.reference.as_ref());
         for reference in own.chain(&read.common.reference) {
-            note(folder.join(reference));
+            note(&folder.join(reference), files);
         }
     }
     fonts(&folder.join("fonts"), 0, files);
@@ -184,11 +197,11 @@ fn contents(path: &Path, stamp: Stamp) -> String {
     if read.is_err() {
         return "unread".to_owned();
     }
-    let digest = hash
-        .finalize()
-        .iter()
-        .map(|b| format!("{b:02x}"))
-        .collect::<String>();
+    let mut digest = String::with_capacity(64);
+    for byte in hash.finalize() {
+        // Writing to a String cannot fail.
+        let _ = write!(digest, "{byte:02x}");
+    }
     if !stamp.doubtful() {
         known.insert(path.to_path_buf(), (stamp, digest.clone()));
     }
@@ -232,6 +245,26 @@ mod tests {
         let third = Basis::at(&at, &asked);
         assert_ne!(third, second);
         assert_ne!(third.digest(&asked), second.digest(&asked));
+    }
+
+    #[test]
+    fn an_order_list_and_its_column_count() {
+        let place = tempfile::tempdir().unwrap();
+        let list = place.path().join("orders.csv");
+        std::fs::write(&list, "name\nAda\n").unwrap();
+        let asked = |column: &str| Asked {
+            names: Some(crate::orders::Named {
+                file: list.clone(),
+                column: column.to_owned(),
+                pocket_column: None,
+            }),
+            ..Asked::default()
+        };
+        let first = Basis::at(&Place::Nowhere, &asked("name"));
+        assert!(first.holds(&list));
+        assert_ne!(first.digest(&asked("name")), first.digest(&asked("other")));
+        std::fs::write(&list, "name\nIda\n").unwrap();
+        assert_ne!(Basis::at(&Place::Nowhere, &asked("name")), first);
     }
 
     #[test]

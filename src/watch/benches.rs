@@ -9,12 +9,21 @@ use crate::inspect::{Asked, Bench};
 
 /// How long a bench is used: the machine's own fonts are no part of a [`Basis`], so a font that was
 /// installed or removed counts after this time at the latest.
-const GOOD: Duration = Duration::from_secs(60);
+const GOOD: Duration = Duration::from_mins(1);
 
 /// Benches by what they were opened from.
 #[derive(Debug, Default)]
 pub struct Benches {
-    good: Mutex<Vec<(Place, Basis, Instant, Arc<Bench>)>>,
+    good: Mutex<Vec<Good>>,
+}
+
+/// A bench with what it was opened from, and when.
+#[derive(Debug)]
+struct Good {
+    place: Place,
+    basis: Basis,
+    since: Instant,
+    bench: Arc<Bench>,
 }
 
 impl Benches {
@@ -25,26 +34,26 @@ impl Benches {
     /// [`Benches::drop_those_at`].
     pub fn at(&self, place: &Place, basis: &Basis, asked: &Asked) -> Arc<Bench> {
         let mut good = self.good.lock().unwrap_or_else(PoisonError::into_inner);
-        good.retain(|(p, b, since, _)| since.elapsed() < GOOD && (p != place || b == basis));
-        if let Some((.., bench)) = good.iter().find(|(p, ..)| p == place) {
-            return Arc::clone(bench);
+        good.retain(|g| g.since.elapsed() < GOOD && (g.place != *place || g.basis == *basis));
+        if let Some(known) = good.iter().find(|g| g.place == *place) {
+            return Arc::clone(&known.bench);
         }
         let bench = Arc::new(Bench::new(Asked {
             today: Some(basis.day()),
             ..asked.clone()
         }));
-        good.push((
-            place.clone(),
-            basis.clone(),
-            Instant::now(),
-            Arc::clone(&bench),
-        ));
+        good.push(Good {
+            place: place.clone(),
+            basis: basis.clone(),
+            since: Instant::now(),
+            bench: Arc::clone(&bench),
+        });
         bench
     }
 
     /// Forgets the benches at `place`: something changed while they were used.
     pub fn drop_those_at(&self, place: &Place) {
         let mut good = self.good.lock().unwrap_or_else(PoisonError::into_inner);
-        good.retain(|(p, ..)| p != place);
+        good.retain(|g| g.place != *place);
     }
 }

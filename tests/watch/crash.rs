@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use crate::workshop::{Workshop, below, program};
 
 /// Numbers that look like chance and are the same every time: the increments and mixing of
-/// SplitMix64 (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014; the
+/// `SplitMix64` (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014; the
 /// constants are from memory).
 struct Dice(u64);
 

@@ -29,7 +29,7 @@ fn sh(shop: &Workshop, script: &Path, arguments: &[&str]) -> Output {
 fn until(what: &str, done: impl Fn() -> bool) {
     let begun = Instant::now();
     while !done() {
-        assert!(begun.elapsed() < Duration::from_secs(60), "{what}");
+        assert!(begun.elapsed() < Duration::from_mins(1), "{what}");
         std::thread::sleep(Duration::from_millis(10));
     }
 }

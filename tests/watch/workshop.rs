@@ -23,7 +23,7 @@ fn demo() -> PathBuf {
 }
 
 /// Long enough for a loaded machine; a test that waits so long fails.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 pub struct Workshop {
     place: TempDir,
