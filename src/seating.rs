@@ -4,6 +4,7 @@ pub mod art;
 pub mod contours;
 mod outlined;
 pub mod reference;
+pub mod shapes;
 pub mod shift;
 mod siblings;
 pub mod way_up;

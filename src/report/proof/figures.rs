@@ -43,7 +43,7 @@ pub fn pair(rule: &str) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::panic)]
     use super::{figure, pair};
     use crate::rules;
 

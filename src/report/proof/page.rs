@@ -58,13 +58,14 @@ pub(super) fn write(job: &Job<'_>, run: &Run) -> String {
 
 /// Rules by which a finding lights its place, and the place its finding.
 fn lights(run: &Run) -> String {
-    (1..=run.findings.len())
+    let rules: Vec<String> = (1..=run.findings.len())
         .map(|n| {
             format!(
                 "main:has(#finding-{n}:is(:hover,:focus-within,:target)) #place-{n}{{--w:6;--grow:1.35}}main:has(#place-{n}:is(:hover,:focus,:target)) #finding-{n}{{--edge:14px;--back:var(--lit)}}\n"
             )
         })
-        .collect()
+        .collect();
+    rules.concat()
 }
 
 /// The verdict as a sign: a barred gate, an open one.
@@ -85,40 +86,50 @@ fn header(run: &Run) -> String {
         facts.push(("Fixture", format!("{}, code {}", f.name, f.code)));
     }
     facts.push(("Found", tally(run)));
-    let facts: String = facts
+    let facts: Vec<String> = facts
         .iter()
         .map(|(name, value)| format!("<div><dt>{name}</dt><dd>{}</dd></div>", escape(value)))
         .collect();
-    let notes: String = run
+    let notes: Vec<String> = run
         .notes
         .iter()
         .map(|n| format!("<p>Note: {}</p>", escape(n)))
         .collect();
     format!(
-        "<header class=\"verdict\"><h1>{}<span>{}</span></h1><dl>{facts}</dl>{notes}</header>",
+        "<header class=\"verdict\"><h1>{}<span>{}</span></h1><dl>{}</dl>{}</header>",
         gate(run.verdict),
-        verdict_words(run.verdict)
+        verdict_words(run.verdict),
+        facts.concat(),
+        notes.concat()
     )
 }
 
-/// An `svg` element of `view`, wide enough for its box.
-fn drawing(
-    view: Rect,
-    unit: f64,
-    class: &str,
-    role: &str,
-    title: &str,
-    id: &str,
-    desc: &str,
-    content: &str,
-) -> String {
+/// What an `svg` element is called, to the eye's rules and to the ear.
+struct Called<'a> {
+    class: &'a str,
+    role: &'a str,
+    id: &'a str,
+    title: &'a str,
+    desc: &'a str,
+}
+
+/// An `svg` element of what a scene sees.
+fn drawing(scene: &Scene<'_>, called: &Called<'_>, content: &str) -> String {
+    let Called {
+        class,
+        role,
+        id,
+        title,
+        desc,
+    } = called;
+    let view = scene.view;
     format!(
         "<svg class=\"{class}\" viewBox=\"{} {} {} {}\" style=\"--u:{}px\" role=\"{role}\" aria-labelledby=\"{id}-title {id}-desc\"><title id=\"{id}-title\">{}</title><desc id=\"{id}-desc\">{}</desc>{content}</svg>",
         num(view.x0),
         num(view.y0),
         num(view.width()),
         num(view.height()),
-        trimmed(unit, 4),
+        trimmed(scene.unit, 4),
         escape(title),
         escape(desc)
     )
@@ -133,16 +144,14 @@ fn bed(job: &Job<'_>, run: &Run, parts: &Parts) -> String {
         scene.overview(true)
     );
     // A group, not an image: the numbers in it are links.
-    let svg = drawing(
-        scene.view,
-        scene.unit,
-        "drawing",
-        "group",
-        "The bed, seen from the front",
-        "bed",
-        &description(run),
-        &content,
-    );
+    let called = Called {
+        class: "drawing",
+        role: "group",
+        id: "bed",
+        title: "The bed, seen from the front",
+        desc: &description(run),
+    };
+    let svg = drawing(&scene, &called, &content);
     let sample = Scene {
         job,
         run,
@@ -151,7 +160,7 @@ fn bed(job: &Job<'_>, run: &Run, parts: &Parts) -> String {
         unit: 1.0,
         name: "key".to_owned(),
     };
-    let entries: String = key::entries(&sample, |_| Point::ORIGIN)
+    let entries: Vec<String> = key::entries(&sample, |_| Point::ORIGIN)
         .iter()
         .map(|e| {
             format!(
@@ -162,8 +171,9 @@ fn bed(job: &Job<'_>, run: &Run, parts: &Parts) -> String {
         })
         .collect();
     format!(
-        "<section class=\"bed\" aria-labelledby=\"bed-heading\"><div><h2 id=\"bed-heading\">The bed, as you stand at it</h2><figure>{svg}<figcaption><svg width=\"0\" height=\"0\" aria-hidden=\"true\" style=\"position:absolute\"><defs>{}</defs></svg><ul class=\"key\" aria-label=\"Key to the drawing\">{entries}</ul></figcaption></figure></div></section>",
-        sample.hatches()
+        "<section class=\"bed\" aria-labelledby=\"bed-heading\"><div><h2 id=\"bed-heading\">The bed, as you stand at it</h2><figure>{svg}<figcaption><svg width=\"0\" height=\"0\" aria-hidden=\"true\" style=\"position:absolute\"><defs>{}</defs></svg><ul class=\"key\" aria-label=\"Key to the drawing\">{}</ul></figcaption></figure></div></section>",
+        sample.hatches(),
+        entries.concat()
     )
 }
 
@@ -360,19 +370,16 @@ fn close_up(
         debug_assert!(badge::away(*at, rect) <= NEAR);
         content.push_str(&scene.ring(n, f, *at, false));
     }
-    let title = format!("Close-up of finding {n}");
+    let called = Called {
+        class: "close-up",
+        role: "img",
+        id: &format!("close-{n}"),
+        title: &format!("Close-up of finding {n}"),
+        desc: &f.message,
+    };
     format!(
         "<div class=\"close\">{}</div>",
-        drawing(
-            view,
-            scene.unit,
-            "close-up",
-            "img",
-            &title,
-            &format!("close-{n}"),
-            &f.message,
-            &content
-        )
+        drawing(&scene, &called, &content)
     )
 }
 
@@ -384,17 +391,15 @@ fn map(job: &Job<'_>, run: &Run, parts: &Parts) -> String {
         scene.hatches(),
         scene.load_map(&loads)
     );
-    let svg = drawing(
-        scene.view,
-        scene.unit,
-        "drawing",
-        "img",
-        "Load map",
-        "map",
-        "Each pocket of the fixture with what is burnt in it; the table below says the same in words",
-        &content,
-    );
-    let rows: String = job
+    let called = Called {
+        class: "drawing",
+        role: "img",
+        id: "map",
+        title: "Load map",
+        desc: "Each pocket of the fixture with what is burnt in it; the table below says the same in words",
+    };
+    let svg = drawing(&scene, &called, &content);
+    let rows: Vec<String> = job
         .fixture
         .pockets
         .iter()
@@ -421,7 +426,8 @@ fn map(job: &Job<'_>, run: &Run, parts: &Parts) -> String {
             .to_owned()
     };
     format!(
-        "<section class=\"map\" aria-labelledby=\"map-heading\"><h2 id=\"map-heading\">Load map</h2>{warning}<p>File {}. A crossed pocket gets nothing burnt in it. Double rings mark head ends.</p><figure>{svg}</figure><table><caption>What goes where</caption><thead><tr><th scope=\"col\">Pocket</th><th scope=\"col\">Blank</th><th scope=\"col\">Burnt on it</th></tr></thead><tbody>{rows}</tbody></table></section>",
-        escape(&file_name(run))
+        "<section class=\"map\" aria-labelledby=\"map-heading\"><h2 id=\"map-heading\">Load map</h2>{warning}<p>File {}. A crossed pocket gets nothing burnt in it. Double rings mark head ends.</p><figure>{svg}</figure><table><caption>What goes where</caption><thead><tr><th scope=\"col\">Pocket</th><th scope=\"col\">Blank</th><th scope=\"col\">Burnt on it</th></tr></thead><tbody>{}</tbody></table></section>",
+        escape(&file_name(run)),
+        rows.concat()
     )
 }

@@ -402,7 +402,7 @@ pub(super) fn extent(pocket: &Pocket) -> Option<(Point, f64, f64)> {
     }
     let [along, across] = span;
     (along.1 > along.0).then(|| {
-        let middle = head * along.1 + side * ((across.0 + across.1) / 2.0);
+        let middle = head * along.1 + side * (f64::midpoint(across.0, across.1));
         (middle.to_point(), across.1 - across.0, along.1 - along.0)
     })
 }
