@@ -5,10 +5,12 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use rayon::prelude::*;
 
 use crate::enrolling::{self, Enrolled};
 use crate::explain;
-use crate::inspect::{self, Asked, Trouble};
+use crate::fixture;
+use crate::inspect::{Asked, Bench, Trouble};
 use crate::report::text::Look;
 use crate::report::{Report, Run, json, sarif, text};
 use crate::rules::{self, Info};
@@ -280,9 +282,12 @@ fn below(folder: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
         .map(|e| e.map(|e| e.path()))
         .collect::<Result<_, _>>()?;
     here.sort();
+    let drawing = fixture::drawing_in(folder);
     for path in here {
         if path.is_dir() {
             below(&path, files)?;
+        } else if drawing.as_ref() == Some(&path) {
+            // The fixture's own drawing is cut once, and is no run.
         } else if path
             .extension()
             .is_some_and(|e| ARTWORK.iter().any(|a| e.eq_ignore_ascii_case(a)))
@@ -301,18 +306,18 @@ fn inspect(args: &InspectArgs) -> u8 {
             return 2;
         }
     };
-    let asked = args.against.asked();
+    let bench = Bench::new(args.against.asked());
     let runs: Vec<Run> = files
-        .iter()
-        .map(|f| inspect::inspect(f, &asked, |_, _| ()).0)
+        .par_iter()
+        .map(|f| bench.inspect(f, |_, _| ()).0)
         .collect();
-    let report = Report { runs };
-    for run in &report.runs {
-        if let Some(trouble) = &run.trouble {
-            complain(&Trouble {
-                text: trouble.clone(),
-                detail: String::new(),
-            });
+    let mut report = Report { runs };
+    let mut troubles = Vec::new();
+    for run in &mut report.runs {
+        troubles.extend(run.trouble.clone());
+        if args.format == Format::Text {
+            // It is told on standard error, and not twice on one screen.
+            run.trouble = None;
         }
     }
     say(&match args.format {
@@ -320,6 +325,12 @@ fn inspect(args: &InspectArgs) -> u8 {
         Format::Json => json::render(&report),
         Format::Sarif => sarif::render(&report, &registry()),
     });
+    for text in troubles {
+        complain(&Trouble {
+            text,
+            detail: String::new(),
+        });
+    }
     report.exit()
 }
 

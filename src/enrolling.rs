@@ -57,7 +57,7 @@ pub fn enrol(place: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, Troub
     drawing(place, asked)
 }
 
-fn plain(text: impl ToString) -> Trouble {
+fn plain(text: &(impl ToString + ?Sized)) -> Trouble {
     Trouble {
         text: text.to_string(),
         detail: String::new(),
@@ -70,7 +70,7 @@ fn drawing(path: &Path, asked: &Asked) -> Result<Enrolled, Trouble> {
     let beside = path.parent().map(Path::to_path_buf).unwrap_or_default();
     let settings = beside.join(fixture::SETTINGS);
     if settings.exists() {
-        return Err(plain(format!(
+        return Err(plain(&format!(
             "{} is already there and is not written over: run `jigwarden enrol {}` to measure the drawing by it, or move it away for a new draft",
             settings.display(),
             if beside.as_os_str().is_empty() {
@@ -325,7 +325,7 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
                 detail: format!("  {changes}"),
             });
         }
-        Err(e) => return Err(plain(e)),
+        Err(e) => return Err(plain(&e)),
     };
     if written {
         match &before {
@@ -348,7 +348,7 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
 
 /// Writes beside and renames, so that a crash leaves the old file or the new one.
 fn write(path: &Path, text: &str) -> Result<(), Trouble> {
-    let failed = |e: std::io::Error| plain(format!("{} cannot be written: {e}", path.display()));
+    let failed = |e: std::io::Error| plain(&format!("{} cannot be written: {e}", path.display()));
     let folder = match path.parent() {
         Some(p) if !p.as_os_str().is_empty() => p,
         _ => Path::new("."),

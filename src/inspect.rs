@@ -1,15 +1,17 @@
 //! The pipeline: one function, stages in order. `inspect`, `watch`, `proof` and `mend` all call it.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{Reading, resolve};
-use crate::artwork::source::Source;
+use crate::artwork::source::{ReadError, Source};
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
+use crate::readback::{self, Reader};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Verdict};
 use crate::rules::{self, waivers};
@@ -45,7 +47,7 @@ pub struct Trouble {
 }
 
 impl Trouble {
-    fn plain(text: impl ToString) -> Self {
+    fn plain(text: &(impl ToString + ?Sized)) -> Self {
         Self {
             text: text.to_string(),
             detail: String::new(),
@@ -57,6 +59,37 @@ impl Trouble {
 /// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
 const STACK: usize = 512 << 20;
 
+/// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
+///
+/// A fixture is opened once a bench: whoever watches for changes takes a new bench after one.
+#[derive(Debug, Default)]
+pub struct Bench {
+    asked: Asked,
+    opened: Mutex<BTreeMap<PathBuf, Arc<Opened>>>,
+}
+
+/// A fixture with the faces for its runs.
+#[derive(Debug)]
+pub struct Opened {
+    /// The fixture.
+    pub fixture: Fixture,
+    /// Faces to measure live lettering with. Loaded on the first lettering.
+    pub faces: Faces,
+    /// Reads outlined lettering back. Built on the first outlined art.
+    reader: OnceLock<Reader>,
+}
+
+impl Opened {
+    fn new(fixture: Fixture, asked: &Asked) -> Self {
+        let faces = faces(&fixture.folder, asked);
+        Self {
+            fixture,
+            faces,
+            reader: OnceLock::new(),
+        }
+    }
+}
+
 /// Inspects one file. `seen` is given the job and the run, to draw the proof say, before both are
 /// dropped.
 pub fn inspect<T: Send>(
@@ -64,32 +97,238 @@ pub fn inspect<T: Send>(
     asked: &Asked,
     seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
 ) -> (Run, Option<T>) {
-    // A crash inside a library is a refusal, never a pass.
-    let result = std::thread::scope(|scope| {
-        std::thread::Builder::new()
-            .name("inspect".to_owned())
-            .stack_size(STACK)
-            .spawn_scoped(scope, || stages(file, asked, seen))
-            .map(std::thread::ScopedJoinHandle::join)
-    });
-    match result {
-        Ok(Ok(Ok((run, extra)))) => (run, Some(extra)),
-        Ok(Ok(Err((trouble, sha256)))) => (unread(file, &trouble, sha256), None),
-        Ok(Err(_)) => {
-            let text = format!(
-                "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
-                file.display()
-            );
-            (unread(file, &Trouble::plain(text), String::new()), None)
+    Bench::new(asked.clone()).inspect(file, seen)
+}
+
+/// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept;
+/// `file` says where they come from, for messages and to find the fixture.
+pub fn inspect_bytes<T: Send>(
+    file: &Path,
+    bytes: Vec<u8>,
+    asked: &Asked,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
+) -> (Run, Option<T>) {
+    Bench::new(asked.clone()).guarded(file, move || Source::from_bytes(file, bytes), seen)
+}
+
+impl Bench {
+    /// A bench that has opened nothing yet.
+    pub fn new(asked: Asked) -> Self {
+        Self {
+            asked,
+            opened: Mutex::default(),
         }
-        Err(e) => (
-            unread(
-                file,
-                &Trouble::plain(format!("no thread to inspect {} on: {e}", file.display())),
-                String::new(),
-            ),
-            None,
-        ),
+    }
+
+    /// Inspects one file.
+    pub fn inspect<T: Send>(
+        &self,
+        file: &Path,
+        seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
+    ) -> (Run, Option<T>) {
+        self.guarded(file, || Source::read(file), seen)
+    }
+
+    /// The stages on a thread of their own.
+    fn guarded<T: Send>(
+        &self,
+        file: &Path,
+        read: impl FnOnce() -> Result<Source, ReadError> + Send,
+        seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
+    ) -> (Run, Option<T>) {
+        // A crash inside a library is a refusal, never a pass.
+        let result = std::thread::scope(|scope| {
+            std::thread::Builder::new()
+                .name("inspect".to_owned())
+                .stack_size(STACK)
+                .spawn_scoped(scope, || self.stages(file, read, seen))
+                .map(std::thread::ScopedJoinHandle::join)
+        });
+        match result {
+            Ok(Ok(Ok((run, extra)))) => (run, Some(extra)),
+            Ok(Ok(Err((trouble, sha256)))) => (unread(file, &trouble, sha256), None),
+            Ok(Err(_)) => {
+                let text = format!(
+                    "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
+                    file.display()
+                );
+                (unread(file, &Trouble::plain(&text), String::new()), None)
+            }
+            Err(e) => {
+                let text = format!("no thread to inspect {} on: {e}", file.display());
+                (unread(file, &Trouble::plain(&text), String::new()), None)
+            }
+        }
+    }
+
+    fn stages<T>(
+        &self,
+        file: &Path,
+        read: impl FnOnce() -> Result<Source, ReadError>,
+        seen: impl FnOnce(&Job<'_>, &Run) -> T,
+    ) -> Result<(Run, T), (Trouble, String)> {
+        let asked = &self.asked;
+        let source = read().map_err(|e| (unreadable(&e), String::new()))?;
+        let trouble = |t: Trouble| (t, source.sha256.clone());
+        let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        let fixture = &opened.fixture;
+        let settings = &fixture.settings;
+        let today = asked.today.unwrap_or_else(shorthand::today);
+        let loaded = match &asked.loaded {
+            None => Vec::new(),
+            Some(list) => {
+                let known: Vec<Known<'_>> = fixture
+                    .pockets
+                    .iter()
+                    .map(|p| Known {
+                        name: &p.name,
+                        call: p.call.as_deref(),
+                    })
+                    .collect();
+                let which = shorthand::pockets(list, &known)
+                    .map_err(|e| trouble(Trouble::plain(&format!("--loaded: {e}"))))?;
+                (0..known.len()).map(|i| which.contains(&i)).collect()
+            }
+        };
+        let shift_waived = settings
+            .waivers
+            .iter()
+            .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
+        let mut job = seating::seat(
+            &artwork,
+            fixture,
+            &Seating {
+                loaded,
+                follow_shift: !shift_waived,
+            },
+        );
+        job.read = readback::read_pockets(&job, || {
+            opened.reader.get_or_init(|| {
+                Reader::new(&near_faces(&fixture.folder, asked), asked.machine_fonts)
+            })
+        });
+        let mut findings = rules::run(&job);
+        let call = |name: &str| {
+            fixture
+                .find(name)
+                .and_then(|i| fixture.pockets.get(i))
+                .map(|p| p.name.clone())
+        };
+        waivers::apply(&mut findings, settings, &call, today);
+        let registry: Vec<rules::Info> = rules::all().copied().collect();
+        order(&mut findings, &registry);
+        let run = Run {
+            file: file.display().to_string(),
+            sha256: source.sha256.clone(),
+            verdict: Verdict::of(&findings, asked.strict),
+            fixture: Some(FixtureName {
+                name: settings.name.clone(),
+                code: fixture.lock.code.clone(),
+            }),
+            findings,
+            notes: fixture.notes.clone(),
+            text: Arc::from(source.text.as_str()),
+            trouble: None,
+            shown: job.shown(),
+        };
+        let extra = seen(&job, &run);
+        Ok((run, extra))
+    }
+
+    /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
+    fn fixture_and_artwork(
+        &self,
+        file: &Path,
+        source: &Source,
+    ) -> Result<(Arc<Opened>, Artwork), Trouble> {
+        let place = match &self.asked.fixture {
+            Some(named) => Some(named.clone()),
+            None => fixture::nearest(file),
+        };
+        match (place, &self.asked.fixtures) {
+            (Some(place), _) => {
+                let opened = self.open(&place)?;
+                let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
+                Ok((opened, artwork))
+            }
+            (None, Some(folder)) => self.by_geometry(folder, file, source),
+            (None, None) => Err(Trouble::plain(&format!(
+                "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
+                file.display()
+            ))),
+        }
+    }
+
+    /// The fixture at `place`, opened now or before.
+    fn open(&self, place: &Path) -> Result<Arc<Opened>, Trouble> {
+        // What a thread that panicked left behind is whole: entries are put in complete.
+        let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(opened) = all.get(place) {
+            return Ok(Arc::clone(opened));
+        }
+        let opened = Arc::new(Opened::new(open(place)?, &self.asked));
+        all.insert(place.to_path_buf(), Arc::clone(&opened));
+        Ok(opened)
+    }
+
+    /// Of the fixtures in `folder`, the one whose outlines are in the file.
+    fn by_geometry(
+        &self,
+        folder: &Path,
+        file: &Path,
+        source: &Source,
+    ) -> Result<(Arc<Opened>, Artwork), Trouble> {
+        let entries = std::fs::read_dir(folder).map_err(|e| {
+            Trouble::plain(&format!(
+                "the folder of fixtures {} cannot be read: {e}",
+                folder.display()
+            ))
+        })?;
+        let mut places: Vec<PathBuf> = entries
+            .filter_map(|e| e.ok().map(|e| e.path()))
+            .filter(|p| p.join(fixture::SETTINGS).is_file())
+            .collect();
+        places.sort();
+        if places.is_empty() {
+            return Err(Trouble::plain(&format!(
+                "no folder in {} holds a fixture.toml",
+                folder.display()
+            )));
+        }
+        let mut best: Option<(usize, bool, Arc<Opened>, Artwork)> = None;
+        for place in &places {
+            // A fixture that cannot be used might be the right one: choosing another would be a guess.
+            let opened = self.open(place)?;
+            let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
+            let how = Seating {
+                loaded: Vec::new(),
+                follow_shift: true,
+            };
+            let found = seating::seat(&artwork, &opened.fixture, &how)
+                .outlines
+                .iter()
+                .filter(|s| !s.found().is_empty())
+                .count();
+            match &mut best {
+                Some((most, tie, ..)) if found == *most => *tie = true,
+                Some((most, ..)) if found < *most => {}
+                _ => best = Some((found, false, opened, artwork)),
+            }
+        }
+        match best {
+            Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork)),
+            Some((found, true, ..)) if found > 0 => Err(Trouble::plain(&format!(
+                "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
+                file.display(),
+                folder.display()
+            ))),
+            _ => Err(Trouble::plain(&format!(
+                "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
+                places.len(),
+                folder.display(),
+                file.display()
+            ))),
+        }
     }
 }
 
@@ -113,82 +352,25 @@ pub fn unread(file: &Path, trouble: &Trouble, sha256: String) -> Run {
     }
 }
 
-fn stages<T>(
-    file: &Path,
-    asked: &Asked,
-    seen: impl FnOnce(&Job<'_>, &Run) -> T,
-) -> Result<(Run, T), (Trouble, String)> {
-    let source = Source::read(file).map_err(|e| (unreadable(&e), String::new()))?;
-    let trouble = |t: Trouble| (t, source.sha256.clone());
-    let (fixture, artwork) = fixture_and_artwork(file, &source, asked).map_err(trouble)?;
-    let settings = &fixture.settings;
-    let today = asked.today.unwrap_or_else(shorthand::today);
-    let loaded = match &asked.loaded {
-        None => Vec::new(),
-        Some(list) => {
-            let known: Vec<Known<'_>> = fixture
-                .pockets
-                .iter()
-                .map(|p| Known {
-                    name: &p.name,
-                    call: p.call.as_deref(),
-                })
-                .collect();
-            let which = shorthand::pockets(list, &known)
-                .map_err(|e| trouble(Trouble::plain(format!("--loaded: {e}"))))?;
-            (0..known.len()).map(|i| which.contains(&i)).collect()
-        }
-    };
-    let shift_waived = settings
-        .waivers
-        .iter()
-        .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
-    let job = seating::seat(
-        &artwork,
-        &fixture,
-        &Seating {
-            loaded,
-            follow_shift: !shift_waived,
-        },
-    );
-    let mut findings = rules::run(&job);
-    let call = |name: &str| {
-        fixture
-            .find(name)
-            .and_then(|i| fixture.pockets.get(i))
-            .map(|p| p.name.clone())
-    };
-    waivers::apply(&mut findings, settings, &call, today);
-    let registry: Vec<rules::Info> = rules::all().copied().collect();
-    order(&mut findings, &registry);
-    let run = Run {
-        file: file.display().to_string(),
-        sha256: source.sha256.clone(),
-        verdict: Verdict::of(&findings, asked.strict),
-        fixture: Some(FixtureName {
-            name: settings.name.clone(),
-            code: fixture.lock.code.clone(),
-        }),
-        findings,
-        notes: fixture.notes.clone(),
-        text: Arc::from(source.text.as_str()),
-        trouble: None,
-        shown: job.shown(),
-    };
-    let extra = seen(&job, &run);
-    Ok((run, extra))
-}
-
 /// A file that cannot be read: what is wrong, and the way out.
-pub fn unreadable(error: &crate::artwork::source::ReadError) -> Trouble {
-    Trouble::plain(format!("{error}: {}", error.help()))
+pub fn unreadable(error: &ReadError) -> Trouble {
+    Trouble::plain(&format!("{error}: {}", error.help()))
 }
 
 /// The faces for runs of a fixture: those named, those beside the fixture, then the machine's.
 pub fn faces(folder: &Path, asked: &Asked) -> Faces {
+    Faces::new(shop_fonts(folder, asked), asked.machine_fonts)
+}
+
+/// The faces that a shop keeps for a fixture, without the machine's own.
+fn near_faces(folder: &Path, asked: &Asked) -> Faces {
+    Faces::new(shop_fonts(folder, asked), false)
+}
+
+fn shop_fonts(folder: &Path, asked: &Asked) -> Vec<PathBuf> {
     let mut folders = asked.fonts.clone();
     folders.push(folder.join("fonts"));
-    Faces::new(folders, asked.machine_fonts)
+    folders
 }
 
 /// Reads a file as the sender of `fixture` would.
@@ -211,90 +393,6 @@ fn open(place: &Path) -> Result<Fixture, Trouble> {
             text: e.to_string(),
             detail: s.report(100),
         },
-        _ => Trouble::plain(e),
+        _ => Trouble::plain(&e),
     })
-}
-
-/// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
-fn fixture_and_artwork(
-    file: &Path,
-    source: &Source,
-    asked: &Asked,
-) -> Result<(Fixture, Artwork), Trouble> {
-    let place = match &asked.fixture {
-        Some(named) => Some(named.clone()),
-        None => fixture::nearest(file),
-    };
-    match (place, &asked.fixtures) {
-        (Some(place), _) => {
-            let fixture = open(&place)?;
-            let artwork = read(source, &fixture.settings, &faces(&fixture.folder, asked))?;
-            Ok((fixture, artwork))
-        }
-        (None, Some(folder)) => by_geometry(folder, file, source, asked),
-        (None, None) => Err(Trouble::plain(format!(
-            "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
-            file.display()
-        ))),
-    }
-}
-
-/// Of the fixtures in `folder`, the one whose outlines are in the file.
-fn by_geometry(
-    folder: &Path,
-    file: &Path,
-    source: &Source,
-    asked: &Asked,
-) -> Result<(Fixture, Artwork), Trouble> {
-    let entries = std::fs::read_dir(folder).map_err(|e| {
-        Trouble::plain(format!(
-            "the folder of fixtures {} cannot be read: {e}",
-            folder.display()
-        ))
-    })?;
-    let mut places: Vec<PathBuf> = entries
-        .filter_map(|e| e.ok().map(|e| e.path()))
-        .filter(|p| p.join(fixture::SETTINGS).is_file())
-        .collect();
-    places.sort();
-    if places.is_empty() {
-        return Err(Trouble::plain(format!(
-            "no folder in {} holds a fixture.toml",
-            folder.display()
-        )));
-    }
-    let mut best: Option<(usize, bool, Fixture, Artwork)> = None;
-    for place in &places {
-        // A fixture that cannot be used might be the right one: choosing another would be a guess.
-        let fixture = open(place)?;
-        let artwork = read(source, &fixture.settings, &faces(&fixture.folder, asked))?;
-        let how = Seating {
-            loaded: Vec::new(),
-            follow_shift: true,
-        };
-        let found = seating::seat(&artwork, &fixture, &how)
-            .outlines
-            .iter()
-            .filter(|s| !s.found().is_empty())
-            .count();
-        match &mut best {
-            Some((most, tie, ..)) if found == *most => *tie = true,
-            Some((most, ..)) if found < *most => {}
-            _ => best = Some((found, false, fixture, artwork)),
-        }
-    }
-    match best {
-        Some((found, false, fixture, artwork)) if found > 0 => Ok((fixture, artwork)),
-        Some((found, true, ..)) if found > 0 => Err(Trouble::plain(format!(
-            "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
-            file.display(),
-            folder.display()
-        ))),
-        _ => Err(Trouble::plain(format!(
-            "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
-            places.len(),
-            folder.display(),
-            file.display()
-        ))),
-    }
 }

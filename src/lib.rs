@@ -27,6 +27,7 @@ pub mod fixture;
 pub mod geometry;
 pub mod inspect;
 pub mod nearest;
+pub mod readback;
 pub mod report;
 pub mod rules;
 pub mod seating;

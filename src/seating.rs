@@ -43,6 +43,8 @@ pub struct Job<'a> {
     pub pockets: Vec<Pocket>,
     /// Whether each pocket holds a blank.
     pub loaded: Vec<bool>,
+    /// Outlined lettering that was read back, by pocket; filled in by the pipeline.
+    pub read: Vec<crate::readback::Reading>,
 }
 
 /// Where a locked outline was found in a run.
@@ -144,6 +146,7 @@ pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Jo
         art,
         pockets,
         loaded,
+        read: Vec::new(),
     }
 }
 

@@ -160,7 +160,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             hidden: state.hidden(),
             opacity: (state.opacity * alpha).clamp(0.0, 1.0),
             clip: state.clip.clone(),
-            origin: self.origin(node, state),
+            origin: Self::origin(node, state),
             ink: OnceLock::new(),
         };
         self.push(mark);
@@ -268,7 +268,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let mut state = state.clone();
         if aspect.slice && aspect.align != svgtypes::Align::None {
             let outer = state.ctm;
-            self.clip_to(&mut state, outer, frame);
+            Self::clip_to(&mut state, outer, frame);
         }
         let inked = decoded.inked.unwrap_or(Rect::ZERO);
         let path = placed * inked.to_path(1e-3);
@@ -301,7 +301,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     }
 
     /// Clips what follows to a rectangle of the frame `ctm`.
-    pub(super) fn clip_to(&mut self, state: &mut State, ctm: Affine, frame: Rect) {
+    pub(super) fn clip_to(state: &mut State, ctm: Affine, frame: Rect) {
         let region =
             crate::geometry::region::Region::from_path(&(ctm * frame.to_path(1e-3)), false, 1e-3);
         state.clip = Some(Arc::new(match &state.clip {

@@ -37,9 +37,9 @@ use super::mark::Lettering;
 /// Deepest nesting inside a `text` element. The walk is recursive; deeper files are refused.
 pub const DEEPEST: usize = 100;
 /// Most characters in one `text` element. Layout time grows with it.
-pub const MOST_CHARACTERS: usize = 200_000;
+pub const MOST_CHARACTERS: usize = 50_000;
 /// Most characters that are anchored together: usvg's time grows with their square.
-pub const MOST_ON_A_LINE: usize = 20_000;
+pub const MOST_ON_A_LINE: usize = 5_000;
 /// Most characters times differently styled pieces of one line: usvg shapes the whole line anew
 /// for each piece.
 pub const MOST_WORK: usize = 2_000_000;
@@ -48,7 +48,7 @@ pub const MOST_WORK: usize = 2_000_000;
 pub const FARTHEST: f64 = 1e7;
 
 /// One instance of a `text` element and what the caller knows about it.
-pub struct TextInput<'a, 'i> {
+pub struct TextInput<'r, 'a, 'i> {
     /// The `text` element.
     pub node: Node<'a, 'i>,
     /// Computed properties of the `text` element and of each element in it, as name and value.
@@ -61,17 +61,17 @@ pub struct TextInput<'a, 'i> {
     /// `text-decoration`, `display`, `unicode-bidi`, `inline-size`, `shape-inside` …) as the
     /// element's own, save that the `text` element's `text-decoration` also holds its ancestors'.
     /// Without `font-size`, 16 is taken. Names that have nothing to do with text are ignored.
-    pub style: &'a dyn Fn(Node<'a, 'i>) -> Vec<(String, String)>,
+    pub style: &'r dyn Fn(Node<'a, 'i>) -> Vec<(String, String)>,
     /// The curve that a `textPath` element refers to, in user units of the `text` element: any
     /// shape, its own `transform` applied, arcs as true as the caller likes. Refuse a target that
     /// is missing, external or carries `pathLength`.
-    pub track: &'a dyn Fn(Node<'a, 'i>) -> Result<BezPath, TextProblem>,
+    pub track: &'r dyn Fn(Node<'a, 'i>) -> Result<BezPath, TextProblem>,
     /// From the `text` element's user space to bed millimetres.
     pub ctm: Affine,
     /// Size of the nearest viewport in user units, for percentages in positions.
     pub viewport: Size,
     /// Families that the file itself declares with `@font-face`.
-    pub declared: &'a [String],
+    pub declared: &'r [String],
 }
 
 /// Why a `text` element could not be laid out so that every reader would agree.
@@ -117,7 +117,7 @@ pub struct Chunk {
     pub line: usize,
     /// Whether white space stands between it and the chunk before it on its line.
     pub spaced: bool,
-    /// Whether `display: none` stands on an element between it and the `text` element.
+    /// Whether `display: none` stands between it and a `text` element that is itself displayed.
     ///
     /// Such letters take no room among the shown ones. They are laid out a second time, with
     /// everything shown, so that it is known where they would be.
@@ -129,7 +129,7 @@ pub struct Chunk {
 /// Shown chunks come first, in document order, then those that are not displayed. Text without
 /// ink gives no chunk. Missing faces and characters are in the chunks' lettering, which is then
 /// drawn with what is at hand.
-pub fn lay_out(input: &TextInput<'_, '_>, faces: &Faces) -> Result<Vec<Chunk>, TextProblem> {
+pub fn lay_out(input: &TextInput<'_, '_, '_>, faces: &Faces) -> Result<Vec<Chunk>, TextProblem> {
     if !input.ctm.is_finite() {
         return Err(TextProblem::new(
             "lettering is transformed by numbers that are not finite",

@@ -43,13 +43,13 @@ pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
     let href = href.trim();
     if href.is_empty() {
         return Err(problem(
-            "it is a picture with nothing in it",
+            "the picture has nothing in it",
             "place the picture anew, or delete it",
         ));
     }
     let Some(data) = href.strip_prefix("data:") else {
         return Err(problem(
-            "it is a picture kept in another file, so what will be burnt cannot be seen here",
+            "the picture is kept in another file, so what will be burnt cannot be seen here",
             "embed the picture in the drawing",
         ));
     };
@@ -117,7 +117,7 @@ fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         .is_ok_and(|o| o != image::metadata::Orientation::NoTransforms);
     if turned {
         return Err(problem(
-            "it is a picture with a turn noted beside its pixels, which some readers follow and some do not",
+            "the picture has a turn noted beside its pixels, which some readers follow and some do not",
             "open the picture, save it the way up it should be, and embed it again",
         ));
     }
@@ -165,7 +165,7 @@ const NESTED_DOTS: f32 = 1_000.0;
 fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
     let undone = || {
         problem(
-            "it is a drawing placed as a picture, which cannot be read",
+            "the drawing placed as a picture cannot be read",
             "ungroup it into the drawing, or flatten it to a picture",
         )
     };
@@ -176,7 +176,7 @@ fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         || text.len() > 4_000_000
     {
         return Err(problem(
-            "it is a drawing placed as a picture that itself holds lettering or pictures",
+            "the drawing placed as a picture itself holds lettering or pictures",
             "ungroup it into the drawing, or flatten it to a picture",
         ));
     }
@@ -221,7 +221,7 @@ fn problem(what: &str, help: &str) -> PictureProblem {
 
 fn broken() -> PictureProblem {
     problem(
-        "it is a picture that cannot be decoded",
+        "the picture cannot be decoded",
         "embed the picture again, as PNG or JPEG",
     )
 }
@@ -229,7 +229,7 @@ fn broken() -> PictureProblem {
 fn unreadable(error: &image::ImageError) -> PictureProblem {
     match error {
         image::ImageError::Limits(_) => problem(
-            "it is a picture too large to be looked at",
+            "the picture is too large to be looked at",
             "scale the picture down to what the bed can show and embed it again",
         ),
         _ => broken(),

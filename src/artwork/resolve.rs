@@ -159,7 +159,7 @@ pub(super) struct Walk<'w, 'a, 'i> {
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Where an element stands, and what brought it there.
-    pub(super) fn origin(&self, node: Node<'_, '_>, state: &State) -> Origin {
+    pub(super) fn origin(node: Node<'_, '_>, state: &State) -> Origin {
         let mut layers = state.layers.as_ref().clone();
         if elements::locked(node) {
             layers.push(elements::layer(node).unwrap_or_default());
@@ -179,7 +179,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         what: impl Into<String>,
         help: impl Into<String>,
     ) {
-        let origin = self.origin(node, state);
+        let origin = Self::origin(node, state);
         self.out.unproven.push(Unproven {
             what: what.into(),
             help: help.into(),
@@ -634,7 +634,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         let declared = self.sheets.computed(node);
         if !matches!(declared.get("overflow"), Some("visible" | "auto")) {
-            self.clip_to(&mut inner, state.ctm, frame);
+            Self::clip_to(&mut inner, state.ctm, frame);
         }
         Some(inner)
     }

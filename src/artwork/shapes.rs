@@ -141,7 +141,7 @@ fn whole_list(text: &str) -> bool {
         }
         count += 1;
     }
-    count % 2 == 0
+    count.is_multiple_of(2)
 }
 
 /// Walks through path data and keeps what the next command needs to know.
@@ -324,7 +324,7 @@ mod tests {
             "M10 20 H40 V50 H10 Z",
             "m10,20 h30 v30 h-30z",
             "M10 20 40 20 40 50 10 50z",
-            "M10,20C20,20 30,20 40,20S40 40 40 50 20 50 10 50z",
+            "M10,20C20,20 30,20 40,20L40,30C40,35 40,35 40,40S40 45 40 50L10 50z",
             "M10 20 Q25 20 40 20 L40 50 T 10 50 z",
         ] {
             assert_eq!(bounds(d), square, "{d}");

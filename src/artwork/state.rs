@@ -257,10 +257,8 @@ impl State {
                 "hidden" | "collapse" => self.invisible = true,
                 _ => return false,
             },
-            "display" => {
-                if value == "none" && self.gone.is_none() {
-                    self.gone = Some(Hidden::NotDisplayed);
-                }
+            "display" if value == "none" && self.gone.is_none() => {
+                self.gone = Some(Hidden::NotDisplayed);
             }
             "font-size" => match self.font_size_of(value) {
                 Some(size) => self.font_size = size,

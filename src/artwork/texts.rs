@@ -1,7 +1,9 @@
 //! `text` elements: their styles are gathered, the layout is asked, and its chunks become marks.
 
+use std::collections::HashMap;
+
 use kurbo::{BezPath, Size};
-use roxmltree::Node;
+use roxmltree::{Node, NodeId};
 
 use super::drawing::{Drawn, outline};
 use super::elements::{self, Kind, kind};
@@ -33,8 +35,13 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             }
             Ok(chunks) => {
                 let none = chunks.is_empty();
+                let by_node: HashMap<NodeId, usize> = states
+                    .iter()
+                    .enumerate()
+                    .map(|(i, (n, _))| (n.id(), i))
+                    .collect();
                 for chunk in chunks {
-                    let found = states.iter().find(|(n, _)| n.id() == chunk.node);
+                    let found = by_node.get(&chunk.node).and_then(|i| states.get(*i));
                     let (at, own) = found.map_or((node, state), |(n, s)| (*n, s));
                     self.chunk(at, own, chunk.lettering, chunk.path);
                 }
@@ -59,11 +66,11 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let Some((_, state)) = states.first() else {
             return Ok(Vec::new());
         };
+        let by_node: HashMap<NodeId, &State> = states.iter().map(|(n, s)| (n.id(), s)).collect();
         let style = |n: Node<'_, '_>| {
-            states
-                .iter()
-                .find(|(known, _)| known.id() == n.id())
-                .map(|(_, s)| text_style(s))
+            by_node
+                .get(&n.id())
+                .map(|s| text_style(s))
                 .unwrap_or_default()
         };
         let track = |n: Node<'_, '_>| self.track(n, state);

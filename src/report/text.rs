@@ -124,8 +124,8 @@ fn headline(out: &mut String, run: &Run, screen: &Screen) {
 
 /// Everything below the verdict.
 fn body(out: &mut String, run: &Run, look: &Look, screen: &Screen) {
-    if run.verdict == Verdict::Unread {
-        let trouble = run.trouble.as_deref().unwrap_or("the reason is not known");
+    // Left out where the caller tells it on standard error.
+    if let Some(trouble) = run.trouble.as_deref() {
         let pieces = [
             (Ink::Plain, "could not be inspected: "),
             (Ink::Plain, trouble),

@@ -59,7 +59,7 @@ impl Rule for FixtureShifted {
         let place = job
             .outlines
             .iter()
-            .flat_map(|s| s.found())
+            .flat_map(super::super::seating::Seat::found)
             .filter_map(|i| job.contours.all.get(*i))
             .flat_map(|f| &f.marks)
             .find_map(|m| job.mark(*m))

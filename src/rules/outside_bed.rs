@@ -34,7 +34,7 @@ impl Rule for OutsideBed {
         let fixture: std::collections::BTreeSet<usize> = job
             .outlines
             .iter()
-            .flat_map(|s| s.found())
+            .flat_map(super::super::seating::Seat::found)
             .filter_map(|i| job.contours.all.get(*i))
             .flat_map(|f| f.marks.iter().copied())
             .collect();

@@ -105,9 +105,9 @@ fn largest(ink: &Region, zone: &Region) -> f64 {
     for _ in 0..12 {
         let middle = f64::midpoint(low, high);
         if fits(middle) {
-            low = middle
+            low = middle;
         } else {
-            high = middle
+            high = middle;
         }
     }
     low

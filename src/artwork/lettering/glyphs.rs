@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use kurbo::{BezPath, Shape};
+use kurbo::{Affine, BezPath, Shape};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 use usvg::fontdb::{Database, ID};
 
@@ -80,13 +80,30 @@ fn draw(face: &Face<'_>, glyph: GlyphId) -> Drawn {
             .filter(|path| !path.elements().is_empty())
             .map_or(0.0, |path| path.bounding_box().y1.max(0.0)),
     };
+    let shift = Affine::translate((bearing_shift(face, glyph), 0.0));
     Drawn {
-        path: outline(face, glyph),
+        path: shift * outline(face, glyph),
         coloured: coloured(face, glyph),
         advance: f64::from(face.glyph_hor_advance(glyph).unwrap_or(0)),
         units_per_em: f64::from(face.units_per_em()),
         cap_height: height(face.capital_height(), 'H'),
         x_height: height(face.x_height(), 'x'),
+    }
+}
+
+/// How far a TrueType outline is moved so that its left edge is where the face's metrics put it.
+/// Most faces agree with themselves; rasterisers move the outlines of those that do not (OpenType
+/// specification, "glyf" table: phantom points, pp1 = xMin - left side bearing).
+fn bearing_shift(face: &Face<'_>, glyph: GlyphId) -> f64 {
+    let tables = face.tables();
+    let left = tables
+        .glyf
+        .and_then(|glyf| glyf.bbox(glyph))
+        .map(|bounds| bounds.x_min);
+    let bearing = tables.hmtx.and_then(|hmtx| hmtx.side_bearing(glyph));
+    match (left, bearing) {
+        (Some(left), Some(bearing)) => f64::from(bearing) - f64::from(left),
+        _ => 0.0,
     }
 }
 

@@ -8,16 +8,17 @@ use std::fmt::Write as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Vec2};
+use unicode_normalization::char::is_combining_mark;
 use usvg::fontdb::{Database, ID};
 use usvg::tiny_skia_path::{self, PathSegment, Transform};
 use usvg::{FontOpticalSizing, FontResolver, ImageHrefResolver, Node, Options, Paint};
 
-use super::TextProblem;
 use super::faced::Fonts;
 use super::glyphs::Stand;
 use super::runs::{Block, Piece};
 use super::script::Script;
 use super::style::TextStyle;
+use super::{TextProblem, ignorable};
 use crate::artwork::fonts::{Chosen, Faces, has_axis};
 
 /// How far a letter may be from its place along a curve, in millimetres. usvg measures curves to
@@ -238,7 +239,9 @@ fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, 
         .filter(|(_, by)| by.is_some())
         .map(|(l, _)| *l)
         .collect();
-    if !drawn.is_empty() {
+    // usvg asserts that a decorated piece holds at least one cluster of its own.
+    let clustered = |c: char| !ignorable(c) && !is_combining_mark(c);
+    if !drawn.is_empty() && piece.text.chars().any(clustered) {
         let _ = write!(xml, r#" text-decoration="{}""#, drawn.join(" "));
     }
     xml.push('>');

@@ -24,7 +24,7 @@ const OFF_LINE: f64 = 0.1;
 /// Lays out `blocks` and appends their chunks; of those only the ones that are not displayed where
 /// `dropped` is set.
 pub(super) fn place(
-    input: &TextInput<'_, '_>,
+    input: &TextInput<'_, '_, '_>,
     faces: &Faces,
     script: &Script,
     blocks: &[Block],
@@ -79,10 +79,7 @@ pub(super) fn place(
         }
     }
     for chunk in chunks.iter_mut() {
-        chunk
-            .lettering
-            .text
-            .truncate(chunk.lettering.text.trim_end().len());
+        chunk.lettering.text = folded(&chunk.lettering.text);
     }
     check_extent(chunks)
 }
@@ -203,13 +200,10 @@ impl Setter<'_> {
             .find(|chunk| chunk.node == owner.id)
         {
             let lettering = &mut chunk.lettering;
-            let text = format!(
-                "{}{}{}",
-                lettering.text,
-                if spaced { " " } else { "" },
-                piece.text
-            );
-            lettering.text = folded(&text);
+            if spaced {
+                lettering.text.push(' ');
+            }
+            lettering.text.push_str(&piece.text);
             for letter in letters {
                 chunk.path.extend(letter.path.iter());
                 lettering.letters.push(letter);
@@ -411,16 +405,11 @@ fn note(list: &mut Vec<MissingFace>, face: MissingFace) {
     }
 }
 
-/// White space to single spaces, none at the ends, characters without width left out.
+/// White space to single spaces, none at the ends; characters without width are left out.
 fn folded(text: &str) -> String {
     let shown: String = text
         .chars()
         .filter(|c| !matches!(c, '\u{AD}' | '\u{200B}' | '\u{2060}' | '\u{FEFF}'))
         .collect();
-    let mut folded = shown.split_whitespace().collect::<Vec<_>>().join(" ");
-    // The space between this and the next piece is still to come.
-    if shown.ends_with(char::is_whitespace) && !folded.is_empty() {
-        folded.push(' ');
-    }
-    folded
+    shown.split_whitespace().collect::<Vec<_>>().join(" ")
 }

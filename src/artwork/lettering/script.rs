@@ -76,7 +76,7 @@ pub(super) struct Character {
 }
 
 /// Reads the element and everything in it.
-pub(super) fn read(input: &TextInput<'_, '_>) -> Result<Script, TextProblem> {
+pub(super) fn read(input: &TextInput<'_, '_, '_>) -> Result<Script, TextProblem> {
     let mut script = Script::default();
     walk(input, input.node, None, 0, &mut script)?;
     if script
@@ -92,7 +92,7 @@ pub(super) fn read(input: &TextInput<'_, '_>) -> Result<Script, TextProblem> {
 }
 
 fn walk<'a, 'i>(
-    input: &TextInput<'a, 'i>,
+    input: &TextInput<'_, 'a, 'i>,
     node: Node<'a, 'i>,
     parent: Option<usize>,
     depth: usize,
@@ -151,7 +151,7 @@ fn walk<'a, 'i>(
 }
 
 fn owner<'a, 'i>(
-    input: &TextInput<'a, 'i>,
+    input: &TextInput<'_, 'a, 'i>,
     node: Node<'a, 'i>,
     parent: Option<usize>,
     script: &mut Script,
@@ -165,7 +165,12 @@ fn owner<'a, 'i>(
     }
     let style = TextStyle::read(node, (input.style)(node), input.declared)?;
     let above = parent.and_then(|p| script.owners.get(p));
-    let dropped = above.is_some_and(|p| p.dropped || !style.displayed);
+    // A text that is not displayed at all keeps its room: only parts of it can be left out.
+    let shown = script
+        .owners
+        .first()
+        .is_some_and(|text| text.style.displayed);
+    let dropped = above.is_some_and(|p| p.dropped || (shown && !style.displayed));
     let mut track = above.and_then(|p| p.track);
     let Size { width, height } = input.viewport;
     let list = |name, whole| lengths(node, name, style.size, whole);
@@ -255,7 +260,7 @@ fn stretched(node: Node<'_, '_>, em: f64, whole: f64) -> Result<Option<Stretched
 }
 
 fn read_track<'a, 'i>(
-    input: &TextInput<'a, 'i>,
+    input: &TextInput<'_, 'a, 'i>,
     node: Node<'a, 'i>,
     style: &TextStyle,
 ) -> Result<Track, TextProblem> {

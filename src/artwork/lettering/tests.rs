@@ -3,7 +3,9 @@
 
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
 
+mod against_usvg;
 mod chunks;
+mod odd_faces;
 mod placing;
 mod refusals;
 
@@ -82,6 +84,10 @@ fn faces() -> &'static Faces {
 }
 
 fn try_set(body: &str, ctm: Affine) -> Result<Out, TextProblem> {
+    try_set_in(faces(), body, ctm)
+}
+
+fn try_set_in(faces: &Faces, body: &str, ctm: Affine) -> Result<Out, TextProblem> {
     let svg = format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" xmlns:odd="urn:odd" font-family="Hack" font-size="10">{body}</svg>"#
     );
@@ -118,7 +124,7 @@ fn try_set(body: &str, ctm: Affine) -> Result<Out, TextProblem> {
         viewport: Size::new(200.0, 100.0),
         declared: &declared,
     };
-    let chunks = lay_out(&input, faces())?;
+    let chunks = lay_out(&input, faces)?;
     let names = chunks
         .iter()
         .map(|c| doc.get_node(c.node).unwrap())

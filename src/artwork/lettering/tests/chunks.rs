@@ -195,3 +195,14 @@ fn the_same_input_gives_the_same_output() {
     let (a, b) = (set(body), set(body));
     assert_eq!(a.chunks, b.chunks);
 }
+
+#[test]
+fn a_text_that_is_not_displayed_is_laid_out_whole() {
+    // The caller may well hand `display: none` down to every part of it.
+    let out =
+        set(r#"<text style="display:none">ab<tspan style="display:none">cd</tspan>ef</text>"#);
+    assert_eq!(out.texts(), ["ab", "cd", "ef"]);
+    assert!(out.chunks.iter().all(|chunk| !chunk.dropped));
+    let expected = advance(&hack(), "abcd", 10.0);
+    assert!((out.letters()[4].foot.x - expected).abs() < CLOSE);
+}

@@ -323,27 +323,3 @@ fn percentages_and_units_are_resolved() {
             < CLOSE
     );
 }
-
-#[test]
-fn our_outlines_are_those_that_usvg_draws() {
-    let svg = r#"<svg xmlns="http://www.w3.org/2000/svg" font-family="Ubuntu" font-weight="300" font-size="12"><text x="10" y="20" rotate="5 10">AVATAR Toffee</text></svg>"#;
-    let options = usvg::Options {
-        fontdb: faces().database(),
-        ..usvg::Options::default()
-    };
-    let tree = usvg::Tree::from_str(svg, &options).unwrap();
-    let usvg::Node::Text(text) = &tree.root().children()[0] else {
-        panic!("no text")
-    };
-    let theirs = text.flattened().stroke_bounding_box();
-    let body = r#"<text font-family="Ubuntu Light" font-size="12" x="10" y="20" rotate="5 10">AVATAR Toffee</text>"#;
-    let ours = set(body).chunks[0].path.bounding_box();
-    for (a, b) in [
-        (ours.x0, theirs.left()),
-        (ours.x1, theirs.right()),
-        (ours.y0, theirs.top()),
-        (ours.y1, theirs.bottom()),
-    ] {
-        assert!((a - f64::from(b)).abs() < CLOSE, "{ours:?} {theirs:?}");
-    }
-}

@@ -69,7 +69,7 @@ fn nesting_is_capped() {
 #[test]
 fn size_is_capped() {
     assert!(
-        refused(&format!("<text>{}</text>", "a".repeat(MOST_CHARACTERS + 1))).contains("200000")
+        refused(&format!("<text>{}</text>", "a".repeat(MOST_CHARACTERS + 1))).contains("50000")
     );
     refused(&format!("<text>{}</text>", "a".repeat(MOST_ON_A_LINE + 1)));
     refused(&format!(

@@ -1,0 +1,141 @@
+//! Outlined lettering is read back: pieces of ink are matched with the glyphs of the faces at hand.
+//!
+//! ```text
+//! ink ─ pieces ─▶ outer outlines ─ spectrum ─▶ hits (glyph, size, turn, mirrored, place of its origin)
+//! hits ─ words ─▶ letters that share face, size, turn and baseline
+//! ```
+//!
+//! A hit must follow the glyph's curve closely; which hits belong together is decided by how many
+//! pieces one face, size, turn and baseline explain. Letters that look the same turned are decided by
+//! their neighbours; a word that reads equally well two ways up is said to be undecidable.
+//!
+//! Known limits: Latin letters, digits and common signs; letters that touch each other are one piece
+//! and are not read; a face that is not at hand is not read at all.
+
+pub mod cache;
+pub mod glyphs;
+pub mod pieces;
+pub mod spectrum;
+pub mod words;
+
+use kurbo::{Point, Rect, Vec2};
+
+use crate::artwork::fonts::Faces;
+use crate::artwork::mark::{Content, Operation, Role};
+use crate::geometry::region::Region;
+use crate::seating::Job;
+
+use self::glyphs::Index;
+use self::pieces::pieces;
+
+/// A word (or a few) that was read from ink. One line of lettering of one face and size.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadWord {
+    /// What it says, as far as it was read.
+    pub text: String,
+    /// Unit vector from the letters' feet to their tops, on the bed.
+    pub up: Vec2,
+    /// Whether it reads as in a mirror.
+    pub mirrored: bool,
+    /// The face it was matched with, in words.
+    pub face: String,
+    /// Size of the em on the bed, in millimetres.
+    pub size: f64,
+    /// The letters' box on the bed.
+    pub bounds: Rect,
+    /// How many letters were read.
+    pub letters: usize,
+    /// False where the pieces read equally well another way up (NOON, SIS, XOX).
+    pub decided: bool,
+}
+
+/// What was read from one piece of art.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Reading {
+    /// The words, from the most letters to the fewest.
+    pub words: Vec<ReadWord>,
+    /// Share of the ink's area that was read as letters, 0 to 1.
+    pub share: f64,
+}
+
+/// Pieces that are looked at in one region: far more than a blank holds, and few enough that a
+/// traced photograph does not take minutes.
+const MOST_PIECES: usize = 2_000;
+
+/// Faces to read with, in two tiers: those of the shop first, the machine's only where those do not
+/// explain the ink.
+#[derive(Debug)]
+pub struct Reader {
+    near: Index,
+    machine: Option<std::sync::OnceLock<Index>>,
+}
+
+impl Reader {
+    /// A reader with the faces in `near`; where `machine` is set, the machine's own as a second tier.
+    pub fn new(near: &Faces, machine: bool) -> Self {
+        Self {
+            near: Index::build(near),
+            machine: machine.then(std::sync::OnceLock::new),
+        }
+    }
+
+    /// Reads a region of ink.
+    pub fn read(&self, ink: &Region) -> Reading {
+        let pieces = pieces(ink);
+        if pieces.is_empty() || pieces.len() > MOST_PIECES {
+            return Reading::default();
+        }
+        let near = words::read(&pieces, &self.near);
+        if near.share >= READ || self.machine.is_none() {
+            return near;
+        }
+        let Some(machine) = &self.machine else {
+            return near;
+        };
+        let index = machine.get_or_init(|| cache::load_or_build(&Faces::new(Vec::new(), true)));
+        let far = words::read(&pieces, index);
+        if far.share > near.share { far } else { near }
+    }
+}
+
+/// Reads the outlined art of every pocket. `reader` is only called where there is some: building it
+/// takes time.
+pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<Reading> {
+    let mut inks: Vec<Vec<Vec<Point>>> = vec![Vec::new(); job.pockets.len()];
+    for art in &job.art {
+        let (Some(mark), Some(ink)) =
+            (job.mark(art.mark), art.pocket.and_then(|p| inks.get_mut(p)))
+        else {
+            continue;
+        };
+        if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
+            continue;
+        }
+        match &mark.role {
+            Role::Fill { .. } => ink.extend(art.ink.rings.iter().cloned()),
+            // A letter drawn as a line along its outline is that letter.
+            Role::Stroke(_) => ink.extend(
+                Region::from_path(&mark.path, true, crate::artwork::ink::INK_TOLERANCE)
+                    .rings
+                    .into_iter()
+                    .filter(|ring| {
+                        ring.iter()
+                            .all(|p| art.bounds.inflate(1e-6, 1e-6).contains(*p))
+                    }),
+            ),
+            Role::Picture => {}
+        }
+    }
+    inks.into_iter()
+        .map(|rings| {
+            if rings.is_empty() {
+                Reading::default()
+            } else {
+                reader().read(&Region::from_rings(rings, false))
+            }
+        })
+        .collect()
+}
+
+/// A region read to this share of its ink needs no more faces.
+const READ: f64 = 0.9;

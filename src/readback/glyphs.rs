@@ -1,0 +1,182 @@
+//! The glyphs of the faces at hand, ready to be matched.
+
+use kurbo::{Affine, BezPath};
+use ttf_parser::{Face, OutlineBuilder};
+
+use super::pieces::{Piece, pieces};
+use crate::artwork::fonts::{Faces, coloured, describe, with_face};
+use crate::geometry::region::Region;
+
+/// A glyph of a face.
+#[derive(Debug, Clone)]
+pub struct Glyph {
+    /// Which of the index's faces.
+    pub face: usize,
+    /// The character.
+    pub character: char,
+    /// Its largest piece. Lengths in ems, y to the front as on the bed, origin at the glyph's own.
+    pub main: Piece,
+    /// Its other pieces: dots and accents.
+    pub others: Vec<Piece>,
+    /// Advance in ems.
+    pub advance: f64,
+}
+
+/// Glyphs in the order of the first number of their signature, so that a search looks at a few.
+#[derive(Debug, Clone, Default)]
+pub struct Index {
+    /// The faces in words.
+    pub faces: Vec<String>,
+    /// The glyphs.
+    pub glyphs: Vec<Glyph>,
+}
+
+/// How far two signatures of one curve may differ, number by number: re-saving and rounding to
+/// 0.01 mm move them by a few thousandths on a letter of 2 mm.
+const SIGNATURE_SLACK: f32 = 0.03;
+
+/// How far the share of holes may differ.
+const HOLE_SLACK: f64 = 0.03;
+
+/// Curves of glyphs are flattened to this, in ems: a fiftieth of the thinnest hairline.
+const FLATTENING: f64 = 4e-4;
+
+/// The characters that are read: Latin letters with their accents, digits, and the signs that names
+/// are written with.
+fn characters() -> impl Iterator<Item = char> {
+    ('A'..='Z')
+        .chain('a'..='z')
+        .chain('0'..='9')
+        .chain(('\u{c0}'..='\u{17f}').filter(|c| c.is_alphabetic()))
+        .chain("\u{218}\u{219}\u{21a}\u{21b}\u{1e9e}&!?.,-'\u{2019}+/()#@".chars())
+}
+
+impl Index {
+    /// Reads every glyph of every face. Takes some milliseconds a face.
+    pub fn build(faces: &Faces) -> Self {
+        let database = faces.database();
+        let mut index = Self::default();
+        let mut ids: Vec<_> = database
+            .faces()
+            .map(|f| (describe(&database, f.id), f.id))
+            .collect();
+        ids.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.cmp(&b.1)));
+        for (name, id) in ids {
+            let number = index.faces.len();
+            let found =
+                with_face(&database, id, &[], |face| glyphs_of(face, number)).unwrap_or_default();
+            if !found.is_empty() {
+                index.faces.push(name);
+                index.glyphs.extend(found);
+            }
+        }
+        index.sort();
+        index
+    }
+
+    pub(super) fn sort(&mut self) {
+        self.glyphs.sort_by(|a, b| {
+            let first = |g: &Glyph| g.main.signature.first().copied().unwrap_or(0.0);
+            first(a)
+                .total_cmp(&first(b))
+                .then(a.face.cmp(&b.face))
+                .then(a.character.cmp(&b.character))
+        });
+    }
+
+    /// The glyphs whose largest piece could be `piece`.
+    pub fn like<'a>(&'a self, piece: &'a Piece) -> impl Iterator<Item = (usize, &'a Glyph)> {
+        let first = |p: &Piece| p.signature.first().copied().unwrap_or(0.0);
+        let low = first(piece) - SIGNATURE_SLACK;
+        let high = first(piece) + SIGNATURE_SLACK;
+        let start = self.glyphs.partition_point(|g| first(&g.main) < low);
+        self.glyphs
+            .iter()
+            .enumerate()
+            .skip(start)
+            .take_while(move |(_, g)| first(&g.main) <= high)
+            .filter(move |(_, g)| {
+                g.main.holes == piece.holes
+                    && (g.main.hole_share - piece.hole_share).abs() <= HOLE_SLACK
+                    && g.main
+                        .signature
+                        .iter()
+                        .zip(&piece.signature)
+                        .all(|(a, b)| (a - b).abs() <= SIGNATURE_SLACK)
+            })
+    }
+}
+
+fn glyphs_of(face: &Face<'_>, number: usize) -> Vec<Glyph> {
+    let em = f64::from(face.units_per_em());
+    if em <= 0.0 {
+        return Vec::new();
+    }
+    // From font units, y up, to ems, y to the front.
+    let frame = Affine::new([1.0 / em, 0.0, 0.0, -1.0 / em, 0.0, 0.0]);
+    let mut out = Vec::new();
+    for character in characters() {
+        let Some(id) = face
+            .glyph_index(character)
+            .filter(|id| id.0 != 0 && !coloured(face, *id))
+        else {
+            continue;
+        };
+        let mut pen = Pen(BezPath::new());
+        if face.outline_glyph(id, &mut pen).is_none()
+            || !crate::geometry::flatten::measurable(&pen.0)
+        {
+            continue;
+        }
+        let region = Region::from_path(&(frame * pen.0), false, FLATTENING);
+        let mut found = pieces(&region);
+        found.sort_by(|a, b| b.area.total_cmp(&a.area));
+        let mut found = found.into_iter();
+        let Some(main) = found.next() else { continue };
+        out.push(Glyph {
+            face: number,
+            character,
+            main,
+            others: found.collect(),
+            advance: f64::from(face.glyph_hor_advance(id).unwrap_or(0)) / em,
+        });
+    }
+    out
+}
+
+struct Pen(BezPath);
+
+impl OutlineBuilder for Pen {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.0.move_to((f64::from(x), f64::from(y)));
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        if !self.0.elements().is_empty() {
+            self.0.line_to((f64::from(x), f64::from(y)));
+        }
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        if !self.0.elements().is_empty() {
+            self.0
+                .quad_to((f64::from(x1), f64::from(y1)), (f64::from(x), f64::from(y)));
+        }
+    }
+
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        if !self.0.elements().is_empty() {
+            self.0.curve_to(
+                (f64::from(x1), f64::from(y1)),
+                (f64::from(x2), f64::from(y2)),
+                (f64::from(x), f64::from(y)),
+            );
+        }
+    }
+
+    fn close(&mut self) {
+        if !self.0.elements().is_empty() {
+            self.0.close_path();
+        }
+    }
+}

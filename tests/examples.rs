@@ -1,0 +1,351 @@
+//! The example fixtures keep what their file names promise: runs under `clear/` are clear, runs
+//! under `hold/` hold by exactly the rule in their name, runs under `look/` ask for a look by it,
+//! and every lock is what enrolling measures today.
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
+
+mod common;
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use common::{Short, short};
+use jigwarden::artwork::source::Source;
+use jigwarden::finding::Severity;
+use jigwarden::fixture::{enrol, parse};
+use jigwarden::inspect::{Asked, faces, inspect, read};
+use jigwarden::report::Verdict;
+use jigwarden::rules;
+
+/// Rules that only enrolment runs.
+const AT_ENROL: [&str; 5] = [
+    "open-cut",
+    "cut-twice",
+    "web-too-thin",
+    "blank-does-not-fit",
+    "no-loading-mark",
+];
+
+/// Rules about waivers: tests/waivers.rs.
+const ABOUT_WAIVERS: [&str; 2] = ["waiver-expired", "waiver-unused"];
+
+/// Folders of an example fixture that hold run files.
+const KINDS: [&str; 3] = ["clear", "hold", "look"];
+
+struct Example {
+    path: PathBuf,
+    /// The folder it is in: what its verdict should be.
+    kind: &'static str,
+    /// The rule in its file name, for those that hold or ask for a look.
+    rule: Option<String>,
+    /// What its comment says that it leads to.
+    expected: BTreeSet<Short>,
+    /// Further arguments, from the file beside it.
+    args: Vec<String>,
+}
+
+fn listed(folder: &Path) -> Vec<PathBuf> {
+    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
+        .map(|entries| entries.map(|e| e.unwrap().path()).collect())
+        .unwrap_or_default();
+    paths.sort();
+    paths
+}
+
+fn fixtures() -> Vec<PathBuf> {
+    let all = listed(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures-examples"));
+    assert!(all.len() >= 3, "the examples are gone: {all:?}");
+    all
+}
+
+fn examples() -> Vec<Example> {
+    let mut all = Vec::new();
+    for fixture in fixtures() {
+        for kind in KINDS {
+            for path in listed(&fixture.join(kind)) {
+                if path.extension().is_some_and(|e| e == "svg") {
+                    all.push(example(path, kind));
+                }
+            }
+        }
+    }
+    all
+}
+
+fn example(path: PathBuf, kind: &'static str) -> Example {
+    let text = std::fs::read_to_string(&path).unwrap();
+    let comment = text
+        .split_once("<!-- expect: ")
+        .and_then(|(_, rest)| rest.split_once(" -->"))
+        .map(|(comment, _)| comment.to_owned())
+        .unwrap_or_else(|| panic!("{} does not say what to expect", path.display()));
+    let mut expected = BTreeSet::new();
+    for part in comment.split([';', ',']).map(str::trim) {
+        if part == "clear" {
+            continue;
+        }
+        let (rule, pocket) = part.split_once(' ').unwrap_or((part, ""));
+        assert!(
+            rules::find(rule).is_some(),
+            "{}: there is no rule {rule}",
+            path.display()
+        );
+        expected.insert(short(rule, pocket));
+    }
+    let stem = path.file_stem().unwrap().to_string_lossy().into_owned();
+    let args = std::fs::read_to_string(path.with_extension("args")).unwrap_or_default();
+    Example {
+        rule: (kind != "clear").then(|| {
+            stem.split_once("--")
+                .unwrap_or_else(|| panic!("{} is not named <rule>--<case>", path.display()))
+                .0
+                .to_owned()
+        }),
+        path,
+        kind,
+        expected,
+        args: args.split_whitespace().map(str::to_owned).collect(),
+    }
+}
+
+/// Verdict and findings, notes left out unless the example is about one.
+struct Seen {
+    verdict: Verdict,
+    findings: BTreeSet<Short>,
+    holds: BTreeSet<String>,
+}
+
+fn seen(example: &Example, strict: bool) -> Seen {
+    if example.args.is_empty() {
+        let asked = Asked {
+            machine_fonts: false,
+            strict,
+            ..Asked::default()
+        };
+        let run = inspect(&example.path, &asked, |_, _| ()).0;
+        assert!(
+            run.trouble.is_none(),
+            "{}: {:?}",
+            example.path.display(),
+            run.trouble
+        );
+        let told = run
+            .findings
+            .iter()
+            .map(|f| (f.rule.to_owned(), f.pocket.clone(), f.severity));
+        gather(example, run.verdict, told)
+    } else {
+        by_the_program(example, strict)
+    }
+}
+
+/// Options are the command line's business, so examples with options go through the program.
+fn by_the_program(example: &Example, strict: bool) -> Seen {
+    let output = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+        .current_dir(example.path.parent().unwrap())
+        .args(["inspect", "--format", "json"])
+        .args(strict.then_some("--strict"))
+        .args(&example.args)
+        .arg(example.path.file_name().unwrap())
+        .output()
+        .unwrap();
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap_or_else(|e| {
+        panic!(
+            "{}: {e}: {}",
+            example.path.display(),
+            String::from_utf8_lossy(&output.stderr)
+        )
+    });
+    let run = &json["runs"][0];
+    let verdict = match run["verdict"].as_str().unwrap() {
+        "clear" => Verdict::Clear,
+        "hold" => Verdict::Hold,
+        other => panic!("{}: {other}", example.path.display()),
+    };
+    assert_eq!(output.status.code(), Some(i32::from(verdict.exit())));
+    let told = run["findings"].as_array().unwrap().iter().map(|f| {
+        let severity = match f["severity"].as_str().unwrap() {
+            "hold" => Severity::Hold,
+            "caution" => Severity::Caution,
+            _ => Severity::Note,
+        };
+        (
+            f["rule"].as_str().unwrap().to_owned(),
+            f["pocket"].as_str().map(str::to_owned),
+            severity,
+        )
+    });
+    gather(example, verdict, told)
+}
+
+fn gather(
+    example: &Example,
+    verdict: Verdict,
+    told: impl Iterator<Item = (String, Option<String>, Severity)>,
+) -> Seen {
+    let mut seen = Seen {
+        verdict,
+        findings: BTreeSet::new(),
+        holds: BTreeSet::new(),
+    };
+    for (rule, pocket, severity) in told {
+        if severity == Severity::Hold {
+            seen.holds.insert(rule.clone());
+        }
+        let finding = (rule, pocket);
+        if severity != Severity::Note || example.expected.contains(&finding) {
+            seen.findings.insert(finding);
+        }
+    }
+    seen
+}
+
+#[test]
+fn every_example_leads_to_what_it_says() {
+    let mut wrong = Vec::new();
+    for example in examples() {
+        let seen = seen(&example, false);
+        let verdict = if example.kind == "hold" {
+            Verdict::Hold
+        } else {
+            Verdict::Clear
+        };
+        let by = match &example.rule {
+            Some(rule) if example.kind == "hold" => BTreeSet::from([rule.clone()]),
+            _ => BTreeSet::new(),
+        };
+        let named = example
+            .rule
+            .as_ref()
+            .is_none_or(|rule| example.expected.iter().any(|(r, _)| r == rule));
+        if seen.verdict != verdict
+            || seen.findings != example.expected
+            || seen.holds != by
+            || !named
+        {
+            wrong.push(format!(
+                "{}: {:?} {:?}, expected {:?}",
+                example.path.display(),
+                seen.verdict,
+                seen.findings,
+                example.expected
+            ));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn what_asks_for_a_look_holds_when_strict() {
+    let looks: Vec<Example> = examples()
+        .into_iter()
+        .filter(|e| e.kind == "look")
+        .collect();
+    assert!(!looks.is_empty());
+    for example in looks {
+        let caution = example
+            .rule
+            .as_deref()
+            .and_then(rules::find)
+            .is_some_and(|r| r.severity == Severity::Caution);
+        let verdict = seen(&example, true).verdict;
+        assert_eq!(
+            verdict == Verdict::Hold,
+            caution,
+            "{}",
+            example.path.display()
+        );
+    }
+}
+
+#[test]
+fn every_rule_has_an_example_and_every_example_a_rule() {
+    let shown: BTreeSet<String> = examples().into_iter().filter_map(|e| e.rule).collect();
+    let known: BTreeSet<String> = rules::all()
+        .map(|r| r.name)
+        .filter(|r| !AT_ENROL.contains(r) && !ABOUT_WAIVERS.contains(r))
+        .map(str::to_owned)
+        .collect();
+    assert_eq!(
+        known.difference(&shown).collect::<Vec<_>>(),
+        Vec::<&String>::new(),
+        "rules without an example"
+    );
+    assert_eq!(
+        shown.difference(&known).collect::<Vec<_>>(),
+        Vec::<&String>::new(),
+        "examples of no rule"
+    );
+}
+
+#[test]
+fn nothing_lies_about_in_the_examples() {
+    for fixture in fixtures() {
+        for name in [
+            "fixture.svg",
+            "fixture.toml",
+            "fixture.lock.json",
+            "README.md",
+        ] {
+            assert!(
+                fixture.join(name).is_file(),
+                "{name} in {}",
+                fixture.display()
+            );
+        }
+        for kind in KINDS {
+            for path in listed(&fixture.join(kind)) {
+                let expected = match path.extension().and_then(|e| e.to_str()) {
+                    Some("args") => path.with_extension("svg").is_file(),
+                    Some("svg" | "csv") => true,
+                    _ => false,
+                };
+                assert!(expected, "{} belongs to nothing", path.display());
+            }
+        }
+    }
+}
+
+#[test]
+fn every_lock_is_what_enrolling_measures() {
+    for folder in fixtures() {
+        let settings = parse::read(&folder.join("fixture.toml")).unwrap();
+        let source = Source::read(&folder.join(&settings.drawing)).unwrap();
+        let asked = Asked::default();
+        let artwork = read(&source, &settings, &faces(&folder, &asked)).unwrap();
+        let (lock, problems) = enrol::measure(&source, &artwork, &settings);
+        assert_eq!(problems, [], "{}", folder.display());
+        let kept = std::fs::read_to_string(folder.join("fixture.lock.json")).unwrap();
+        assert_eq!(lock.text(), kept, "{}", folder.display());
+    }
+}
+
+#[test]
+fn the_program_says_it_by_its_exit_status() {
+    let program = |args: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+            .current_dir(common::fixture("hive-tags"))
+            .args(args)
+            .output()
+            .unwrap()
+    };
+    let clear = program(&["inspect", "clear/live-lettering.svg"]);
+    assert_eq!(clear.status.code(), Some(0));
+    assert!(String::from_utf8_lossy(&clear.stdout).starts_with("CLEAR  clear/live-lettering.svg"));
+    assert!(clear.stderr.is_empty());
+
+    let hold = program(&[
+        "inspect",
+        "clear/picture.svg",
+        "hold/past-zone--long-name.svg",
+    ]);
+    assert_eq!(hold.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&hold.stdout).contains("[past-zone]"));
+
+    let unread = program(&["inspect", "hold/past-zone--long-name.svg", "tuesday.svg"]);
+    assert_eq!(unread.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&unread.stderr).contains("tuesday.svg"));
+
+    assert_eq!(program(&["explain", "past-zone"]).status.code(), Some(0));
+    assert_eq!(program(&["enrol", "."]).status.code(), Some(0));
+}

@@ -1,0 +1,176 @@
+//! Outlined lettering in a face that is at hand is read back: the words, which way up, mirrored.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    reason = "a test that fails says so"
+)]
+
+use epaint_default_fonts::{HACK_REGULAR, UBUNTU_LIGHT};
+use jigwarden::artwork::fonts::Faces;
+use jigwarden::geometry::region::Region;
+use jigwarden::readback::{Reader, Reading};
+use kurbo::{Affine, BezPath, Point, Vec2};
+
+/// Outlines a word as an editor would: glyph after glyph along the baseline, one compound path.
+fn outlined(font: &[u8], word: &str, size: f64, motion: Affine) -> BezPath {
+    struct Pen(BezPath);
+    impl ttf_parser::OutlineBuilder for Pen {
+        fn move_to(&mut self, x: f32, y: f32) {
+            self.0.move_to((f64::from(x), f64::from(y)));
+        }
+        fn line_to(&mut self, x: f32, y: f32) {
+            self.0.line_to((f64::from(x), f64::from(y)));
+        }
+        fn quad_to(&mut self, a: f32, b: f32, x: f32, y: f32) {
+            self.0
+                .quad_to((f64::from(a), f64::from(b)), (f64::from(x), f64::from(y)));
+        }
+        fn curve_to(&mut self, a: f32, b: f32, c: f32, d: f32, x: f32, y: f32) {
+            let p = |x: f32, y: f32| Point::new(f64::from(x), f64::from(y));
+            self.0.curve_to(p(a, b), p(c, d), p(x, y));
+        }
+        fn close(&mut self) {
+            self.0.close_path();
+        }
+    }
+    let face = ttf_parser::Face::parse(font, 0).unwrap();
+    let scale = size / f64::from(face.units_per_em());
+    let mut path = BezPath::new();
+    let mut at = 0.0;
+    for c in word.chars() {
+        let id = face.glyph_index(c).unwrap();
+        let mut pen = Pen(BezPath::new());
+        face.outline_glyph(id, &mut pen);
+        let place = motion * Affine::new([scale, 0.0, 0.0, -scale, at * scale, 0.0]);
+        path.extend((place * pen.0).elements().iter().copied());
+        at += f64::from(face.glyph_hor_advance(id).unwrap());
+    }
+    path
+}
+
+fn read(reader: &Reader, path: &BezPath) -> Reading {
+    reader.read(&Region::from_path(path, false, 0.002))
+}
+
+fn reader() -> Reader {
+    Reader::new(&Faces::new(Vec::new(), false), false)
+}
+
+const NAMES: [&str; 24] = [
+    "Ada",
+    "Bartholomew",
+    "Cyrus",
+    "Dolores",
+    "Emil",
+    "Fjodor",
+    "Gwendolyn",
+    "Hal",
+    "Iris",
+    "Jacqueline",
+    "Kit",
+    "Louise",
+    "MARGARET",
+    "NIKOLAUS",
+    "Olga",
+    "Patricia",
+    "Quentin",
+    "RUTH",
+    "Stephanie",
+    "Thomas",
+    "Zoë",
+    "Märta",
+    "Františka",
+    "1984",
+];
+
+#[test]
+fn words_are_read_whichever_way_they_lie() {
+    let reader = reader();
+    let mut wrong = Vec::new();
+    let mut count = 0;
+    for font in [UBUNTU_LIGHT, HACK_REGULAR] {
+        for (n, word) in NAMES.iter().enumerate() {
+            let turn = [0.0_f64, 180.0, 90.0, -12.0][n % 4];
+            let flip = if n % 5 == 4 {
+                Affine::scale_non_uniform(-1.0, 1.0)
+            } else {
+                Affine::IDENTITY
+            };
+            let motion =
+                Affine::translate((120.0, 80.0)) * Affine::rotate(turn.to_radians()) * flip;
+            let reading = read(&reader, &outlined(font, word, 7.0, motion));
+            count += 1;
+            let c = motion.as_coeffs();
+            let up = -Vec2::new(c[2], c[3]);
+            let good = reading.words.first().is_some_and(|w| {
+                w.text == *word && w.decided && w.up.dot(up) > 0.999 && w.mirrored == (n % 5 == 4)
+            });
+            if !good {
+                wrong.push(format!(
+                    "{word} turned {turn}, mirrored {}: {reading:?}",
+                    n % 5 == 4
+                ));
+            }
+        }
+    }
+    assert!(
+        wrong.is_empty(),
+        "{} of {count}:\n{}",
+        wrong.len(),
+        wrong.join("\n")
+    );
+}
+
+#[test]
+fn words_that_read_the_same_turned_are_undecidable() {
+    let reader = reader();
+    for word in ["OIO", "IOI", "OO"] {
+        let reading = read(
+            &reader,
+            &outlined(UBUNTU_LIGHT, word, 7.0, Affine::IDENTITY),
+        );
+        let first = reading
+            .words
+            .first()
+            .unwrap_or_else(|| panic!("{word}: nothing read"));
+        assert!(!first.decided, "{word}: {first:?}");
+    }
+}
+
+/// In most faces N, S and X are not quite the same turned half round. Then the outlines decide; if
+/// they do not, nothing is guessed.
+#[test]
+fn words_that_nearly_read_the_same_turned_are_never_read_wrongly() {
+    let reader = reader();
+    for font in [UBUNTU_LIGHT, HACK_REGULAR] {
+        for word in ["NOON", "SIS", "XOX", "nun", "pod", "dop", "bq", "69"] {
+            for turn in [0.0_f64, 180.0] {
+                let motion = Affine::rotate(turn.to_radians());
+                let reading = read(&reader, &outlined(font, word, 7.0, motion));
+                let up = if turn == 0.0 { -1.0 } else { 1.0 };
+                for w in reading.words.iter().filter(|w| w.decided) {
+                    assert!(w.up.y * up > 0.99, "{word} at {turn}: {w:?}");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn what_is_no_lettering_is_not_read() {
+    let mut star = BezPath::new();
+    for n in 0..10 {
+        let r = if n % 2 == 0 { 6.0 } else { 2.5 };
+        let a = f64::from(n) * std::f64::consts::PI / 5.0;
+        let p = Point::new(20.0 + r * a.sin(), 20.0 - r * a.cos());
+        if n == 0 {
+            star.move_to(p);
+        } else {
+            star.line_to(p);
+        }
+    }
+    star.close_path();
+    assert_eq!(read(&reader(), &star).words, Vec::new());
+}
