@@ -33,3 +33,4 @@ pub mod rules;
 pub mod seating;
 pub mod typeset;
 pub mod units;
+pub mod watch;
