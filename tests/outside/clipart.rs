@@ -140,11 +140,7 @@ fn measured(artwork: &Artwork) -> Measured {
     Measured {
         marks: artwork.marks.len(),
         // The ink is worked out too: it is where the geometry could stumble.
-        inked: artwork
-            .marks
-            .iter()
-            .filter(|m| !m.ink().is_empty())
-            .count(),
+        inked: artwork.marks.iter().filter(|m| !m.ink().is_empty()).count(),
         balanced: c.candidates == c.marks + c.parts + c.inert + c.unproven,
         unproven: artwork.unproven.iter().map(|u| u.what.clone()).collect(),
         missing_face: artwork
