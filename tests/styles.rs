@@ -806,3 +806,52 @@ mod oracle {
         }
     }
 }
+
+#[test]
+fn a_size_of_letters_without_a_unit_matters_only_where_letters_are() {
+    let held = |body: &str| {
+        problems(&svg(body))
+            .iter()
+            .any(|(_, what)| what.contains("without a unit"))
+    };
+    let style = "style='font-size:12;fill:red'";
+    // Editors write it on every shape.
+    assert!(!held(&format!("<path {style} d='M0 0h1'/><text>a</text>")));
+    assert!(!held(&format!("<g {style}><path d='M0 0h1'/></g>")));
+    assert!(!held(&format!(
+        "<style>path{{font-size:12}}</style><path/><text {}>a</text>",
+        "style='font-size:12px'"
+    )));
+    // Letters take it, from wherever it stands; and a clone hands it down.
+    assert!(held(&format!("<text {style}>a</text>")));
+    assert!(held(&format!("<g {style}><g><text>a</text></g></g>")));
+    assert!(held(&format!("<text>a<tspan {style}>b</tspan></text>")));
+    assert!(held(&format!("<use {style} href='#a'/>")));
+    // So does a length in ems.
+    assert!(held(&format!("<rect {style} width='2em' height='1'/>")));
+    assert!(held(&format!(
+        "<g {style}><rect style='stroke-width:.5EM'/></g>"
+    )));
+    // The letters of an embedded picture are no lengths.
+    assert!(!held(&format!(
+        "<image {style} href='data:image/png;base64,iVBOR5em/1em+3emA'/>"
+    )));
+}
+
+#[test]
+fn none_where_it_is_no_value_is_passed_over() {
+    use jigwarden::artwork::state::State;
+    let text = svg(
+        "<g id='t' font-size='none' stroke-width='none' text-anchor='none' font-weight='none' font-family='none'/>",
+    );
+    let document = Document::parse(&text).unwrap();
+    let sheets = Sheets::collect(&document);
+    let mut state = State::initial(kurbo::Affine::IDENTITY, (1.0, 1.0));
+    state.line.width = 3.0;
+    let before = (state.line.width, state.font_size, state.font.len());
+    assert_eq!(state.declare(&sheets.computed(target(&document))), []);
+    assert_eq!(
+        (state.line.width, state.font_size, state.font.len()),
+        before
+    );
+}

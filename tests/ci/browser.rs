@@ -32,7 +32,7 @@ fn main() {
         ["make", folder, count] => {
             for seed in 0..count.parse().unwrap_or(0) {
                 let path = Path::new(folder).join(format!("made-{seed:03}.svg"));
-                if let Err(e) = std::fs::write(&path, drawings::drawing(seed)) {
+                if let Err(e) = std::fs::write(&path, drawings::drawing(seed, true)) {
                     eprintln!("{}: {e}", path.display());
                     std::process::exit(2);
                 }

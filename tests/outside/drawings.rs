@@ -6,18 +6,18 @@
 use std::fmt::Write as _;
 
 /// Chance that is the same on every machine: Knuth's 64-bit congruential generator, upper bits.
-pub struct Chance(u64);
+pub(crate) struct Chance(u64);
 
 impl Chance {
     /// The sequence of a seed.
-    pub fn new(seed: u64) -> Self {
+    pub(crate) fn new(seed: u64) -> Self {
         let mut chance = Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 0x5851_f42d);
         chance.below(2);
         chance
     }
 
     /// A whole number below `n`.
-    pub fn below(&mut self, n: u64) -> u64 {
+    pub(crate) fn below(&mut self, n: u64) -> u64 {
         self.0 = self
             .0
             .wrapping_mul(6_364_136_223_846_793_005)
@@ -26,13 +26,13 @@ impl Chance {
     }
 
     /// A number from `from` to `to` with at most three decimals.
-    pub fn number(&mut self, from: f64, to: f64) -> f64 {
+    pub(crate) fn number(&mut self, from: f64, to: f64) -> f64 {
         let part = self.below(100_000) as f64 / 100_000.0;
         ((from + (to - from) * part) * 1000.0).round() / 1000.0
     }
 
     /// One of a list.
-    pub fn pick<'a>(&mut self, list: &[&'a str]) -> &'a str {
+    pub(crate) fn pick<'a>(&mut self, list: &[&'a str]) -> &'a str {
         list.get(self.below(list.len() as u64) as usize)
             .copied()
             .unwrap_or_default()
@@ -53,12 +53,17 @@ const ALIGNS: &[&str] = &[
 ];
 
 /// A drawing of about ten shapes on a page about 100 mm wide.
-pub fn drawing(seed: u64) -> String {
+///
+/// Without `percent_in_symbols` nothing inside a `symbol` is sized in per cent: readers differ in what
+/// that is a part of (SVG 2, 8.9, says of the nearest viewport, which a `symbol` is).
+pub(crate) fn drawing(seed: u64, percent_in_symbols: bool) -> String {
     let mut maker = Maker {
         chance: Chance::new(seed),
         defs: String::new(),
         ids: 0,
         shared: Vec::new(),
+        percent_in_symbols,
+        percent: true,
     };
     let c = &mut maker.chance;
     let (w, h) = (c.number(60.0, 120.0), c.number(40.0, 90.0));
@@ -92,6 +97,9 @@ struct Maker {
     ids: usize,
     /// What may be cloned: id, and whether it is a symbol.
     shared: Vec<(String, bool)>,
+    percent_in_symbols: bool,
+    /// Whether a length may be in per cent here.
+    percent: bool,
 }
 
 impl Maker {
@@ -147,7 +155,11 @@ impl Maker {
             let id = format!("thing{}", self.ids);
             let symbol = self.chance.below(2) == 0;
             let mut inside = String::new();
+            let before = self.percent;
+            // A group may be cloned inside a symbol.
+            self.percent &= self.percent_in_symbols;
             self.node(depth - 1, &mut inside);
+            self.percent = before;
             if symbol {
                 let size = self.viewport();
                 let view = size.find("viewBox").map_or("", |at| &size[at..]);
@@ -194,6 +206,7 @@ impl Maker {
                 c.number(10.0, 40.0),
                 c.number(10.0, 40.0)
             ),
+            _ if !self.percent => "width=\"70\" height=\"60\"".to_owned(),
             _ => format!(
                 "width=\"{}%\" height=\"{}%\"",
                 c.number(20.0, 90.0),
@@ -219,7 +232,7 @@ impl Maker {
         let c = &mut self.chance;
         match c.below(7) {
             0 => format!("{}mm", c.number(-5.0, 20.0)),
-            1 => format!("{}%", c.number(-5.0, 40.0)),
+            1 if self.percent => format!("{}%", c.number(-5.0, 40.0)),
             2 => format!("{}in", c.number(-0.1, 0.6)),
             3 => format!("{}px", c.number(-10.0, 60.0)),
             4 => format!("{}pt", c.number(-10.0, 40.0)),
