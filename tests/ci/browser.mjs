@@ -53,6 +53,8 @@ const inks = async ({ text, indexes }) => {
     // What a clone repeats takes its visibility from the clone.
     for (const element of all) element.style.removeProperty("visibility");
     root.style.visibility = "hidden";
+    // What is hidden does not clip either.
+    for (const clip of dom.querySelectorAll("clipPath")) clip.style.visibility = "visible";
     all[index].style.visibility = "visible";
     const url = URL.createObjectURL(new Blob([new XMLSerializer().serializeToString(dom)], { type: "image/svg+xml" }));
     const image = new Image();
