@@ -168,12 +168,20 @@ impl Sums {
         }
         if let (Some(pixel), false) = (one["pixel"].as_f64(), one["ink"].is_null()) {
             let page = Region::from_rect(artwork.page.rect);
-            let ink = union(
-                marks
-                    .iter()
-                    .filter(|m| m.hidden.is_none() && m.paint != Paint::None && m.opacity > 0.0)
-                    .filter(|m| !matches!(&m.role, Role::Stroke(l) if l.width == 0.0))
-                    .filter_map(|m| m.ink().intersect(&page).bounds()),
+            let inks: Vec<Region> = marks
+                .iter()
+                .filter(|m| m.hidden.is_none() && m.paint != Paint::None && m.opacity > 0.0)
+                .filter(|m| !matches!(&m.role, Role::Stroke(l) if l.width == 0.0))
+                .map(|m| m.ink().intersect(&page))
+                .collect();
+            let ink = union(inks.iter().filter_map(Region::bounds));
+            // What is left where nothing thinner than half a pixel counts: the browser's drawing fades
+            // out before the end of a tip.
+            let quarter = pixel / 4.0;
+            let core = union(
+                inks.iter()
+                    .filter_map(|ink| ink.shrunk(quarter, quarter / 10.0).bounds())
+                    .map(|b| b.inflate(quarter, quarter)),
             );
             let theirs = numbers::<4>(&one["ink"]).map(|[a, b, c, d]| Rect::new(a, b, c, d));
             match (ink, theirs) {
@@ -183,6 +191,9 @@ impl Sums {
                     if off <= AGREE + pixel {
                         self.inks += 1;
                         self.worst_ink = self.worst_ink.max(off);
+                    } else if within(b, a, pixel) && core.is_none_or(|c| within(c, b, 2.0 * pixel))
+                    {
+                        self.left("ink that ends in a tip finer than the browser's pixels");
                     } else {
                         self.differ(place, "ink", off, ink, b);
                     }
