@@ -3,18 +3,23 @@
 use std::io::{IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::time::Duration;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 use rayon::prelude::*;
 
 use crate::enrolling::{self, Enrolled};
 use crate::explain;
 use crate::fixture;
 use crate::inspect::{Asked, Bench, Trouble};
+use crate::orders::Named;
 use crate::report::text::Look;
 use crate::report::{Report, Run, json, sarif, text};
 use crate::rules::{self, Info};
 use crate::typeset::Screen;
+use crate::watch::Watch;
+use crate::watch::board::BoardOptions;
+use crate::watch::screen::{Display, Size};
 
 /// Inspects laser-engraving artwork against the fixture it will be burnt in, before it is sent.
 #[derive(Debug, Parser)]
@@ -33,8 +38,20 @@ enum Command {
     Enrol(EnrolArgs),
     /// Inspect run files, or every artwork file in a folder.
     Inspect(InspectArgs),
+    /// Inspect a folder's files on every save, and keep a folder of those that are clear.
+    Watch(WatchArgs),
     /// Show what a rule means and how to put things right, or list the rules.
     Explain(ExplainArgs),
+    /// Print the completions for a shell.
+    Completions {
+        /// The shell.
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, to be read by `man -l -`.
+    Manual {
+        /// The page of one command.
+        command: Option<String>,
+    },
 }
 
 #[derive(Debug, Args)]
@@ -61,6 +78,15 @@ struct Against {
     /// Pockets that hold a blank, such as A1-A7,B2; all by default.
     #[arg(long, value_name = "POCKETS")]
     loaded: Option<String>,
+    /// The order list of this batch (CSV): every name on it must be in the run, and no other.
+    #[arg(long, value_name = "FILE.csv", requires = "column")]
+    names: Option<PathBuf>,
+    /// The column of the order list that holds the names.
+    #[arg(long, value_name = "NAME", requires = "names")]
+    column: Option<String>,
+    /// The column that says which pocket a name is for, where it is not called "pocket".
+    #[arg(long, value_name = "NAME", requires = "names")]
+    pocket_column: Option<String>,
     /// Cautions hold too.
     #[arg(long)]
     strict: bool,
@@ -75,6 +101,15 @@ impl Against {
             fixture: self.fixture.clone(),
             fixtures: self.fixtures.clone(),
             loaded: self.loaded.clone(),
+            names: self
+                .names
+                .clone()
+                .zip(self.column.clone())
+                .map(|(file, column)| Named {
+                    file,
+                    column,
+                    pocket_column: self.pocket_column.clone(),
+                }),
             strict: self.strict,
             fonts: self.fonts.clone(),
             machine_fonts: true,
@@ -112,6 +147,53 @@ enum Format {
 }
 
 #[derive(Debug, Args)]
+struct WatchArgs {
+    /// The folder that runs are saved in; its sub-folders belong to it.
+    folder: PathBuf,
+    #[command(flatten)]
+    against: Against,
+    /// Keep in this folder a copy of each run that is clear now, and of no other.
+    #[arg(long, value_name = "FOLDER")]
+    cleared: Option<PathBuf>,
+    /// Empty the cleared folder when the watch ends.
+    #[arg(long, requires = "cleared")]
+    empty_at_end: bool,
+    /// Look at every file this often instead of listening for saves: for network folders.
+    #[arg(long, value_name = "SECONDS", num_args = 0..=1, default_missing_value = "0.5", value_parser = seconds)]
+    poll: Option<Duration>,
+    /// Ring the terminal's bell when a run comes to hold.
+    #[arg(long)]
+    bell: bool,
+    /// Run this program when a run comes to hold, with the file and the verdict as arguments.
+    #[arg(
+        long,
+        value_name = "PROGRAM",
+        long_help = "Run this program when a run comes to hold, or can no longer be read. It gets the file and the verdict (hold, unread) as its two arguments and as JIGWARDEN_FILE and JIGWARDEN_VERDICT, and what was found first as JIGWARDEN_FINDING. It is the path of a program and takes no arguments of its own; no shell reads it."
+    )]
+    on_hold: Option<PathBuf>,
+    /// Run this program when a run comes to be clear, likewise.
+    #[arg(long, value_name = "PROGRAM")]
+    on_clear: Option<PathBuf>,
+    /// Show the runs and their proofs in a browser at this port or address, such as 8420.
+    #[arg(long, value_name = "ADDRESS")]
+    board: Option<String>,
+    /// Let the board answer to other machines.
+    #[arg(long, requires = "board")]
+    board_network: bool,
+    /// A further name that the board is reached by.
+    #[arg(long, value_name = "NAME", requires = "board")]
+    board_name: Vec<String>,
+}
+
+/// A time in seconds. Less than a tenth would keep the disk busy; more than an hour is a slip.
+fn seconds(text: &str) -> Result<Duration, String> {
+    match text.parse::<f64>() {
+        Ok(s) if (0.1..=3600.0).contains(&s) => Ok(Duration::from_secs_f64(s)),
+        _ => Err("give seconds, from 0.1 to 3600".to_owned()),
+    }
+}
+
+#[derive(Debug, Args)]
 struct ExplainArgs {
     /// The rule's name.
     rule: Option<String>,
@@ -130,7 +212,10 @@ pub fn main() -> ExitCode {
     ExitCode::from(match cli.command {
         Command::Enrol(args) => enrol(&args),
         Command::Inspect(args) => inspect(&args),
+        Command::Watch(args) => watch(&args),
         Command::Explain(args) => explain(&args),
+        Command::Completions { shell } => completions(shell),
+        Command::Manual { command } => manual(command.as_deref()),
     })
 }
 
@@ -222,6 +307,7 @@ fn enrol(args: &EnrolArgs) -> u8 {
             fixture,
             said,
             written,
+            cautions,
         }) => {
             let mut out = format!(
                 "{}: \"{}\" {}\n",
@@ -237,6 +323,11 @@ fn enrol(args: &EnrolArgs) -> u8 {
                 out.push_str(&format!("  {line}\n"));
             }
             out.push_str(&format!("  lock: {}\n", path.display()));
+            if let Some(run) = cautions {
+                out.push('\n');
+                let report = Report { runs: vec![*run] };
+                out.push_str(&text::render(&report, &look(false, false)));
+            }
             say(&out);
             0
         }
@@ -332,6 +423,74 @@ fn inspect(args: &InspectArgs) -> u8 {
         });
     }
     report.exit()
+}
+
+fn watch(args: &WatchArgs) -> u8 {
+    let watch = Watch {
+        folder: args.folder.clone(),
+        asked: args.against.asked(),
+        cleared: args.cleared.clone(),
+        empty_at_end: args.empty_at_end,
+        poll: args.poll,
+        bell: args.bell,
+        on_hold: args.on_hold.clone(),
+        on_clear: args.on_clear.clone(),
+        board: args.board.as_ref().map(|address| BoardOptions {
+            address: address.clone(),
+            beyond: args.board_network,
+            names: args.board_name.clone(),
+        }),
+    };
+    let out = std::io::stdout();
+    let size: Option<Size> = out.is_terminal().then_some(|| {
+        terminal_size::terminal_size()
+            .map(|(terminal_size::Width(w), terminal_size::Height(h))| (w, h))
+    });
+    let display = Display::new(Box::new(out), screen(), size);
+    match crate::watch::watch(&watch, display) {
+        Ok(()) => 0,
+        Err(trouble) => {
+            complain(&trouble);
+            2
+        }
+    }
+}
+
+fn completions(shell: clap_complete::Shell) -> u8 {
+    let mut text = Vec::new();
+    clap_complete::generate(shell, &mut Cli::command(), "jigwarden", &mut text);
+    say(&String::from_utf8_lossy(&text));
+    0
+}
+
+fn manual(command: Option<&str>) -> u8 {
+    let mut whole = Cli::command();
+    // Names the pages of the commands after the program: jigwarden-watch.
+    whole.build();
+    let page = match command {
+        None => Some(whole),
+        Some(name) => whole.find_subcommand(name).cloned(),
+    };
+    let Some(page) = page else {
+        complain(&Trouble {
+            text: format!(
+                "there is no command {}: `jigwarden --help` lists them",
+                command.unwrap_or_default()
+            ),
+            detail: String::new(),
+        });
+        return 2;
+    };
+    let mut text = Vec::new();
+    if let Err(e) = clap_mangen::Man::new(page).render(&mut text) {
+        complain(&Trouble {
+            text: format!("the manual page cannot be made: {e}"),
+            detail: String::new(),
+        });
+        return 2;
+    }
+    say(&String::from_utf8_lossy(&text));
+    0
 }
 
 fn explain(args: &ExplainArgs) -> u8 {

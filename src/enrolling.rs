@@ -14,8 +14,10 @@ use crate::fixture::settings::Settings;
 use crate::fixture::{self, parse};
 use crate::geometry::contour::Contour;
 use crate::inspect::{self, Asked, Trouble};
+use crate::report::order::order;
 use crate::report::{FixtureName, Run, Verdict};
 use crate::rules;
+use crate::rules::enrol::Drawing;
 use crate::units::Shown;
 
 /// What `enrol` has to say.
@@ -40,6 +42,8 @@ pub enum Enrolled {
         said: Vec<String>,
         /// Whether the file was written.
         written: bool,
+        /// What the drawing was found to need a look for.
+        cautions: Option<Box<Run>>,
     },
     /// The drawing holds something that must be put right first.
     Held(Box<Run>),
@@ -285,22 +289,29 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
     let artwork = inspect::read(&source, &settings, &faces)?;
     let (lock, problems) = enrol::measure(&source, &artwork, &settings);
     let names: Vec<String> = lock.pockets.iter().map(|p| p.name.clone()).collect();
-    let findings = findings(&problems, &artwork, &settings);
-    if !findings.is_empty() {
-        return Ok(Enrolled::Held(Box::new(Run {
-            file: drawing.display().to_string(),
-            sha256: source.sha256.clone(),
-            verdict: Verdict::of(&findings, asked.strict),
-            fixture: Some(FixtureName {
-                name: settings.name.clone(),
-                code: String::new(),
-            }),
-            findings,
-            notes: vec!["the lock was not written".to_owned()],
-            text: Arc::from(source.text.as_str()),
-            trouble: None,
-            shown: settings.bed.shown,
-        })));
+    let mut findings = findings(&problems, &artwork, &settings);
+    findings.extend(rules::enrol::run(&Drawing::new(&artwork, &settings, &lock)));
+    excuse(&mut findings, &settings, asked);
+    let registry: Vec<rules::Info> = rules::all().copied().collect();
+    order(&mut findings, &registry);
+    let verdict = Verdict::of(&findings, asked.strict);
+    let mut run = Run {
+        file: drawing.display().to_string(),
+        sha256: source.sha256.clone(),
+        verdict,
+        fixture: Some(FixtureName {
+            name: settings.name.clone(),
+            code: String::new(),
+        }),
+        findings,
+        notes: Vec::new(),
+        text: Arc::from(source.text.as_str()),
+        trouble: None,
+        shown: settings.bed.shown,
+    };
+    if verdict != Verdict::Clear {
+        run.notes.push("the lock was not written".to_owned());
+        return Ok(Enrolled::Held(Box::new(run)));
     }
     fixture::check_pockets(&settings, &names).map_err(|e| Trouble {
         text: e.to_string(),
@@ -343,7 +354,28 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
         },
         said,
         written,
+        cautions: (!run.findings.is_empty()).then(|| {
+            if let Some(name) = &mut run.fixture {
+                name.code.clone_from(&lock.code);
+            }
+            Box::new(run)
+        }),
     })
+}
+
+/// Applies the waivers of rules about drawings; the others are about runs.
+fn excuse(findings: &mut Vec<Finding>, settings: &Settings, asked: &Asked) {
+    let mut own = settings.clone();
+    own.waivers.retain(|w| rules::enrol::is_one(&w.rule));
+    let call = |name: &str| {
+        settings
+            .exceptions
+            .iter()
+            .find(|e| e.call.as_deref() == Some(name))
+            .and_then(|e| e.names.first().cloned())
+    };
+    let today = asked.today.unwrap_or_else(fixture::shorthand::today);
+    rules::waivers::apply(findings, &own, &call, today);
 }
 
 /// Writes beside and renames, so that a crash leaves the old file or the new one.

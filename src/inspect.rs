@@ -11,10 +11,12 @@ use crate::artwork::source::{ReadError, Source};
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
+use crate::orders;
 use crate::readback::{self, Reader};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Verdict};
 use crate::rules::{self, waivers};
+use crate::seating::reference::Reference;
 use crate::seating::{self, Job, Seating};
 use crate::units::Shown;
 
@@ -29,6 +31,8 @@ pub struct Asked {
     pub loaded: Option<String>,
     /// `--strict`: cautions hold too.
     pub strict: bool,
+    /// `--names` with its column.
+    pub names: Option<crate::orders::Named>,
     /// `--fonts`.
     pub fonts: Vec<PathBuf>,
     /// Whether the machine's own fonts may be used.
@@ -194,6 +198,12 @@ impl Bench {
             .waivers
             .iter()
             .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
+        let orders = asked
+            .names
+            .as_ref()
+            .map(|named| orders::read(named, &|called| fixture.called(called)))
+            .transpose()
+            .map_err(|e| trouble(Trouble::plain(&e)))?;
         let mut job = seating::seat(
             &artwork,
             fixture,
@@ -207,6 +217,8 @@ impl Bench {
                 Reader::new(&near_faces(&fixture.folder, asked), asked.machine_fonts)
             })
         });
+        job.orders = orders;
+        job.references = references(&opened).map_err(trouble)?;
         let mut findings = rules::run(&job);
         let call = |name: &str| {
             fixture
@@ -350,6 +362,32 @@ pub fn unread(file: &Path, trouble: &Trouble, sha256: String) -> Run {
         trouble: Some(text),
         shown: Shown::Mm,
     }
+}
+
+/// Reads the art that `[zone] reference` names, each file once.
+fn references(opened: &Opened) -> Result<Vec<Reference>, Trouble> {
+    let fixture = &opened.fixture;
+    let named: std::collections::BTreeSet<&String> = fixture
+        .pockets
+        .iter()
+        .filter_map(|p| p.settings.reference.as_ref())
+        .collect();
+    let mut out = Vec::new();
+    for file in named {
+        let path = Reference::path(&fixture.folder, file);
+        let source = Source::read(&path).map_err(|e| {
+            let said = unreadable(&e);
+            Trouble::plain(&format!("[zone] reference: {}", said.text))
+        })?;
+        let reading = Reading {
+            units_per_inch: fixture.settings.bed.units_per_inch,
+            placing: None,
+            faces: &opened.faces,
+        };
+        let artwork = resolve(&source, &reading).map_err(|e| unreadable(&e))?;
+        out.push(Reference::of(file, &artwork).map_err(|e| Trouble::plain(&e))?);
+    }
+    Ok(out)
 }
 
 /// A file that cannot be read: what is wrong, and the way out.

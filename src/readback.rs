@@ -14,7 +14,11 @@
 
 pub mod cache;
 pub mod glyphs;
+pub mod letter_raster;
+pub mod letter_shape;
+pub mod letter_verdict;
 pub mod pieces;
+pub mod shapes;
 pub mod spectrum;
 pub mod words;
 
@@ -56,6 +60,10 @@ pub struct Reading {
     pub words: Vec<ReadWord>,
     /// Share of the ink's area that was read as letters, 0 to 1.
     pub share: f64,
+    /// Ink that no face explains, as far as its shapes are those of a word.
+    pub shapes: Option<shapes::ShapeWord>,
+    /// How that word lies as against the same batch's words in other pockets, where it is the odd one.
+    pub odd: Option<letter_shape::Lay>,
 }
 
 /// Pieces that are looked at in one region: far more than a blank holds, and few enough that a
@@ -126,15 +134,25 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
             Role::Picture => {}
         }
     }
-    inks.into_iter()
+    let mut readings: Vec<Reading> = inks
+        .into_iter()
         .map(|rings| {
             if rings.is_empty() {
-                Reading::default()
-            } else {
-                reader().read(&Region::from_rings(rings, false))
+                return Reading::default();
             }
+            let ink = Region::from_rings(rings, false);
+            let mut reading = reader().read(&ink);
+            if reading.share < READ {
+                reading.shapes = shapes::look(&ink);
+            }
+            reading
         })
-        .collect()
+        .collect();
+    let words: Vec<Option<shapes::ShapeWord>> = readings.iter().map(|r| r.shapes.clone()).collect();
+    for (reading, odd) in readings.iter_mut().zip(shapes::odd_ones(&words)) {
+        reading.odd = odd;
+    }
+    readings
 }
 
 /// A region read to this share of its ink needs no more faces.

@@ -2,7 +2,14 @@
 
 pub mod art;
 pub mod contours;
+mod outlined;
+pub mod reference;
 pub mod shift;
+mod siblings;
+pub mod way_up;
+pub mod words;
+
+use std::sync::OnceLock;
 
 use kurbo::{Affine, Vec2};
 
@@ -17,7 +24,9 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
+use self::reference::Reference;
 use self::shift::Shift;
+use self::way_up::WayUp;
 
 /// Everything a rule may look at.
 #[derive(Debug)]
@@ -43,6 +52,12 @@ pub struct Job<'a> {
     pub pockets: Vec<Pocket>,
     /// Whether each pocket holds a blank.
     pub loaded: Vec<bool>,
+    /// The order list, if one is given; set after seating.
+    pub orders: Option<crate::orders::OrderList>,
+    /// Art known to be the right way up, as `[zone] reference` names it; set after seating.
+    pub references: Vec<Reference>,
+    /// See [`Job::ways_up`].
+    ways: OnceLock<Vec<Option<WayUp>>>,
     /// Outlined lettering that was read back, by pocket; filled in by the pipeline.
     pub read: Vec<crate::readback::Reading>,
 }
@@ -146,6 +161,9 @@ pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Jo
         art,
         pockets,
         loaded,
+        orders: None,
+        references: Vec::new(),
+        ways: OnceLock::new(),
         read: Vec::new(),
     }
 }
@@ -368,6 +386,12 @@ impl Job<'_> {
     /// Whether any outline of the fixture is in the file.
     pub fn has_fixture(&self) -> bool {
         self.outlines.iter().any(|s| *s != Seat::Missing)
+    }
+
+    /// Which way up each piece of [`Job::art`] is, as far as anything decides it. Worked out once,
+    /// on demand: orders and references must be set by then.
+    pub fn ways_up(&self) -> &[Option<WayUp>] {
+        self.ways.get_or_init(|| way_up::decide(self))
     }
 
     /// Marks that would be run, with their numbers.

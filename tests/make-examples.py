@@ -210,6 +210,13 @@ def hive_tags():
 
     # A look.
     tags("look/fixture-absent--names-alone.svg", "fixture-absent", names())
+    x, y = middle("A3")
+    tags("look/too-fine--hairline.svg", "too-fine A3",
+         [*lines(), *names(), f'<path d="M{x - 8} {y + 4}h16" fill="none" stroke="{ENGRAVE}" stroke-width="0.08"/>'])
+    tags("look/letter-too-small--batch-number.svg", "letter-too-small B4",
+         [*lines(), *names(), f'<g {LIVE}>', name_in("B4", "Lot 7", 2.4, f' dy="8" stroke="{ENGRAVE}" stroke-width="0.1"'), "</g>"])
+    tags("look/picture-coarse--stretched.svg", "picture-coarse A5",
+         [*lines(), *names({"A5": bee_in("A5", 22)})])
     tags("look/pocket-bare--one-forgotten.svg", "pocket-bare B2", [*lines(), *names({"B2": ""})])
 
     # Hold: the fixture.
@@ -277,6 +284,22 @@ def hive_tags():
          [*lines(), *names({"B4": name_in("B4", "Teasel", extra=' fill="#1c1b1b"')})])
     tags("hold/font-missing--not-at-hand.svg", "font-missing A4",
          [*lines(), *names({"A4": name_in("A4", "Tansy", extra=' font-family="Quillfern Script" font-weight="400"')})])
+    x, y = middle("A2")
+    old = f'<g {LIVE}>' + name_in("A2", "Willow") + "</g>"
+    tags("hold/hidden-but-live--under-a-patch.svg", "hidden-but-live A2",
+         [*lines(), old, f'<rect x="{x - 11}" y="{y - 6}" width="22" height="9" fill="{OFF}"/>',
+          *names({"A2": name_in("A2", "Clover", extra=' dy="10"')})])
+    tags("hold/hidden-but-live--fully-transparent.svg", "hidden-but-live B1",
+         [*lines(), *names(), f'<g {LIVE} opacity="0">', name_in("B1", "Sage", extra=' dy="10"'), "</g>"])
+    tags("hold/hidden-but-live--clipped-away.svg", "hidden-but-live A6",
+         [*lines(), '<clipPath id="window"><rect x="300" y="300" width="20" height="20"/></clipPath>', *names(),
+          f'<g {LIVE} clip-path="url(#window)">', name_in("A6", "Rue", extra=' dy="10"'), "</g>"])
+    tags("hold/doubled--pasted-twice.svg", "doubled B5",
+         [*lines(), *names(), f"<g {LIVE}>", name_in("B5", "Vetch"), "</g>"])
+    x, y = middle("A4")
+    tags("hold/doubled--rule-over-rule.svg", "doubled A4",
+         [*lines(), *names(), f'<g fill="none" stroke="{SCORE}" stroke-width="0.2">',
+          f'<path d="M{x - 8} {y + 4}h12"/>', f'<path d="M{x + 8} {y + 4}h-12"/>', "</g>"])
     x, y = middle("A6")
     tags("hold/not-proven--linked-picture.svg", "not-proven",
          [*lines(), *names(),

@@ -286,6 +286,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             pixels: decoded.pixels,
             placed,
             inked: decoded.inked,
+            opaque: decoded.opaque,
         };
         let content = Content::Picture(Box::new(picture));
         self.add(

@@ -23,17 +23,44 @@ impl Mark {
     /// What a part of the mark burns. Never empty because a line has no width: the sender may run it
     /// all the same.
     pub fn ink_of(&self, path: &BezPath) -> Region {
-        let mut ink = match &self.role {
-            Role::Fill { even_odd } => Region::from_path(path, *even_odd, INK_TOLERANCE),
-            Role::Picture => Region::from_path(path, false, INK_TOLERANCE),
-            Role::Stroke(line) => ink_of_line(path, line, INK_TOLERANCE),
-        };
-        if ink.is_empty() && !path.elements().is_empty() {
-            ink = ink_of_line(path, &hairline(), INK_TOLERANCE);
-        }
+        let ink = self.unclipped_ink_of(path);
         match &self.clip {
             Some(clip) => ink.intersect(clip),
             None => ink,
+        }
+    }
+
+    /// What the mark would burn if the sender ignored its clip.
+    pub fn unclipped_ink(&self) -> Region {
+        self.unclipped_ink_of(&self.path)
+    }
+
+    fn unclipped_ink_of(&self, path: &BezPath) -> Region {
+        let ink = self.drawn_area(path);
+        // A blank picture is no line: nothing of it is run.
+        if ink.is_empty() && !path.elements().is_empty() && self.role != Role::Picture {
+            ink_of_line(path, &hairline(), INK_TOLERANCE)
+        } else {
+            ink
+        }
+    }
+
+    /// Whether nothing of the mark is drawn, clip or not: a line without width, a fill without area.
+    pub fn draws_nothing(&self) -> bool {
+        // Only the stand-in for such a mark is this thin: quick, and the exact answer only where needed.
+        let thin = self.ink().bounds().is_none_or(|b| {
+            self.ink().area() <= 2.0 * HAIRLINE * (b.width() + b.height() + HAIRLINE) * 8.0
+        });
+        thin && self.role != Role::Picture
+            && !self.path.elements().is_empty()
+            && self.drawn_area(&self.path).is_empty()
+    }
+
+    fn drawn_area(&self, path: &BezPath) -> Region {
+        match &self.role {
+            Role::Fill { even_odd } => Region::from_path(path, *even_odd, INK_TOLERANCE),
+            Role::Picture => Region::from_path(path, false, INK_TOLERANCE),
+            Role::Stroke(line) => ink_of_line(path, line, INK_TOLERANCE),
         }
     }
 }

@@ -256,6 +256,8 @@ pub struct Picture {
     pub placed: Affine,
     /// The part of the unit square that holds ink (not transparent, not white).
     pub inked: Option<Rect>,
+    /// Whether nothing shows through any of it.
+    pub opaque: bool,
 }
 
 impl Picture {

@@ -15,6 +15,8 @@ pub struct Decoded {
     pub pixels: Option<(u32, u32)>,
     /// The inked part in the unit square; `None` where there is no ink at all.
     pub inked: Option<Rect>,
+    /// Whether nothing shows through any of it.
+    pub opaque: bool,
 }
 
 /// Why a picture cannot be measured.
@@ -126,11 +128,12 @@ fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
     if w == 0 || h == 0 {
         return Err(broken());
     }
-    let inked = inked(&picture.to_rgba8());
+    let colours = picture.to_rgba8();
     Ok(Decoded {
         size: (f64::from(w), f64::from(h)),
         pixels: Some((w, h)),
-        inked,
+        inked: inked(&colours),
+        opaque: opaque(&colours),
     })
 }
 
@@ -156,6 +159,14 @@ fn inked(picture: &image::RgbaImage) -> Option<Rect> {
             f64::from(y1) / h,
         )
     })
+}
+
+/// A pixel lets something show through below this alpha; a little less than all, for pictures whose
+/// edges were smoothed.
+const SOLID: u8 = 250;
+
+fn opaque(picture: &image::RgbaImage) -> bool {
+    picture.pixels().all(|p| p.0[3] >= SOLID)
 }
 
 /// How finely a nested drawing is looked at for its inked part, in dots along its longer side.
@@ -203,6 +214,7 @@ fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
             size: (f64::from(size.width()), f64::from(size.height())),
             pixels: None,
             inked: inked(&flat),
+            opaque: opaque(&flat),
         })
     };
     // The renderer is only trusted with drawings it does not crash on.

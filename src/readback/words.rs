@@ -101,6 +101,7 @@ pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
     Reading {
         words,
         share: if all > 0.0 { area / all } else { 0.0 },
+        ..Reading::default()
     }
 }
 

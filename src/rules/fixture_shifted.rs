@@ -34,8 +34,13 @@ impl Rule for FixtureShifted {
         let (cause, help) = cause(job, shift);
         let repeats = if shift.also_in_place > 0 {
             format!(
-                " ({} of them lie on a neighbour's place, since the pockets repeat; the other lines show the move)",
-                shift.also_in_place
+                " ({} of the pockets then {} on a neighbour's place, since the pockets repeat; the other lines show the move)",
+                shift.also_in_place,
+                if shift.also_in_place == 1 {
+                    "lies"
+                } else {
+                    "lie"
+                }
             )
         } else {
             String::new()
@@ -68,7 +73,8 @@ impl Rule for FixtureShifted {
             &INFO,
             &place,
             format!(
-                "All of the fixture's lines {}{repeats}{cause}",
+                "{} {}{repeats}{cause}",
+                which(job, shift),
                 motion(job, shift)
             ),
             help,
@@ -83,6 +89,20 @@ impl Rule for FixtureShifted {
             });
         }
         out.push(finding);
+    }
+}
+
+/// The outlines that share the shift, as the subject of the sentence.
+fn which(job: &Job<'_>, shift: &Shift) -> String {
+    let there = job
+        .outlines
+        .iter()
+        .filter(|s| !s.found().is_empty())
+        .count();
+    if shift.explains >= there {
+        "All of the fixture's lines".to_owned()
+    } else {
+        format!("{} of the fixture's {there} lines", shift.explains)
     }
 }
 

@@ -4,17 +4,29 @@
 use crate::finding::{Finding, Severity, Stake};
 use crate::seating::Job;
 
+pub mod doubled;
+pub mod enrol;
 pub mod fixture_absent;
 pub mod fixture_shifted;
 pub mod fixture_still_cut;
 pub mod font_missing;
+pub mod hidden_but_live;
+pub mod letter_too_small;
+pub mod mirrored;
+pub mod name_extra;
+pub mod name_missing;
+pub mod name_placeholder;
+pub mod name_twice;
 pub mod names;
 pub mod not_proven;
 pub mod off_blank;
+pub mod off_centre;
+mod ordered;
 pub mod outside_bed;
 pub mod page_changed;
 pub mod paint_unknown;
 pub mod past_zone;
+pub mod picture_coarse;
 pub mod pocket_added;
 pub mod pocket_bare;
 pub mod pocket_missing;
@@ -22,8 +34,11 @@ pub mod pocket_moved;
 pub mod pocket_reshaped;
 pub mod pocket_unloaded;
 pub mod stray_cut;
+pub mod too_fine;
+pub mod tilted;
 pub mod upside_down;
 pub mod waivers;
+pub mod way_up_unknown;
 
 /// What is fixed about a rule.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,7 +78,7 @@ pub(crate) use info;
 
 /// Every rule of an inspection, in the order in which a person would look: is this file readable,
 /// is it this fixture, is the fixture where it was, would it be cut; then the art: may it be run at
-/// all, is it on the bed, in a pocket, in its zone, the right way up. Findings of equal weight are
+/// all, is it on the bed, in a pocket, in its zone, the right way up, is it what was ordered. Findings of equal weight are
 /// listed in this order.
 pub static REGISTRY: &[&dyn Rule] = &[
     &not_proven::NotProven,
@@ -78,19 +93,33 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &pocket_added::PocketAdded,
     &fixture_still_cut::FixtureStillCut,
     &stray_cut::StrayCut,
+    &hidden_but_live::HiddenButLive,
+    &doubled::Doubled,
     &outside_bed::OutsideBed,
     &off_blank::OffBlank,
     &past_zone::PastZone,
     &upside_down::UpsideDown,
+    &mirrored::Mirrored,
+    &tilted::Tilted,
+    &way_up_unknown::WayUpUnknown,
+    &off_centre::OffCentre,
+    &name_placeholder::NamePlaceholder,
+    &name_missing::NameMissing,
+    &name_twice::NameTwice,
+    &name_extra::NameExtra,
     &pocket_unloaded::PocketUnloaded,
     &pocket_bare::PocketBare,
+    &too_fine::TooFine,
+    &letter_too_small::LetterTooSmall,
+    &picture_coarse::PictureCoarse,
 ];
 
-/// What is fixed about every rule, those of waivers included.
+/// What is fixed about every rule, those for drawings and for waivers included.
 pub fn all() -> impl Iterator<Item = &'static Info> {
     REGISTRY
         .iter()
         .map(|r| r.info())
+        .chain(enrol::REGISTRY.iter().map(|r| r.info()))
         .chain([&waivers::UNUSED, &waivers::EXPIRED])
 }
 

@@ -29,7 +29,7 @@ pub struct Shift {
     pub worst: f64,
     /// How many locked outlines it explains.
     pub explains: usize,
-    /// How many of them also find an outline where they belong: the grid repeats.
+    /// How many pockets of them also find an outline where they belong: the grid repeats.
     pub also_in_place: usize,
 }
 
@@ -56,49 +56,30 @@ pub fn find(
         return None;
     }
     let candidates = candidates(lock, contours);
-    let (first, second) = anchors(lock, &candidates)?;
     let jury = jury(lock);
-    let mut best: Option<(usize, Affine)> = None;
-    let (a, b) = (centre(lock, first)?, centre(lock, second)?);
-    let span = b - a;
-    let mut tries = 0;
-    'all: for &i in candidates.get(first)? {
-        for &j in candidates.get(second)? {
-            tries += 1;
-            if tries > TRIES {
-                break 'all;
-            }
-            if i == j {
-                continue;
-            }
-            let (Some(p), Some(q)) = (contours.all.get(i), contours.all.get(j)) else {
-                continue;
-            };
-            let to = q.contour.centroid - p.contour.centroid;
-            let scale = to.hypot() / span.hypot();
-            let by_size = size(&p.contour) / size(&lock.outlines.get(first)?.contour);
-            if (scale / by_size - 1.0).abs() > SCALES_AGREE {
-                continue;
-            }
-            for mirrored in [false, true] {
-                let motion = from_two(a, span, p.contour.centroid, to, mirrored);
-                let loose = reach(place, scale);
-                let votes = jury
-                    .iter()
-                    .filter(|k| {
-                        lock.outlines
-                            .get(**k)
-                            .is_some_and(|o| lands(o, contours, motion, scale, loose))
-                    })
-                    .count();
-                // The unmirrored reading comes first and wins ties.
-                if best.as_ref().is_none_or(|(most, _)| votes > *most) {
-                    best = Some((votes, motion));
-                }
-            }
+    // Unequal outlines, the sheet's edge say, tell a move best; but they may be the ones that
+    // someone left where they were while the pockets were dragged.
+    let all: Vec<usize> = (0..lock.outlines.len()).collect();
+    let astray: Vec<usize> = all
+        .iter()
+        .copied()
+        .filter(|i| in_place.get(*i).is_none_or(Vec::is_empty))
+        .collect();
+    let mut best: Option<Hypothesis> = None;
+    for among in [&all, &astray] {
+        if let Some(anchors) = anchors(lock, &candidates, among) {
+            try_pairs(
+                lock,
+                contours,
+                &candidates,
+                anchors,
+                &jury,
+                place,
+                &mut best,
+            );
         }
     }
-    let (_, rough) = best?;
+    let rough = best?.motion;
     let refined = refine(lock, contours, rough, place)?;
     let shift = judge(lock, contours, in_place, &refined, place);
     let still = Affine::IDENTITY;
@@ -107,6 +88,70 @@ pub fn find(
         (shift.motion * c - still * c).hypot() <= place
     });
     (shift.explains >= 2 && shift.explains > resting && !same).then_some(shift)
+}
+
+/// A displacement that two outlines and two contours suggest.
+struct Hypothesis {
+    votes: usize,
+    motion: Affine,
+}
+
+impl Hypothesis {
+    /// Of two that explain as much, the one that a person would name: no flip, and little turn.
+    fn beats(&self, other: &Self) -> bool {
+        let odd = |motion: &Affine| {
+            let c = motion.as_coeffs();
+            let turn = c[1].atan2(c[0]).to_degrees().abs();
+            (motion.determinant() < 0.0, (turn * 100.0).round() as i64)
+        };
+        self.votes > other.votes
+            || (self.votes == other.votes && odd(&self.motion) < odd(&other.motion))
+    }
+}
+
+/// Every displacement that carries the two anchors onto two contours, each judged by the jury.
+fn try_pairs(
+    lock: &Lock,
+    contours: &Contours,
+    candidates: &[Vec<usize>],
+    (first, second): (usize, usize),
+    jury: &[usize],
+    place: f64,
+    best: &mut Option<Hypothesis>,
+) {
+    let (Some(a), Some(b)) = (centre(lock, first), centre(lock, second)) else {
+        return;
+    };
+    let Some(whole) = lock.outlines.get(first).map(|o| size(&o.contour)) else {
+        return;
+    };
+    let span = b - a;
+    let of = |outline: usize| candidates.get(outline).into_iter().flatten();
+    let pairs = of(first).flat_map(|i| of(second).map(move |j| (*i, *j)));
+    for (i, j) in pairs.take(TRIES).filter(|(i, j)| i != j) {
+        let (Some(p), Some(q)) = (contours.all.get(i), contours.all.get(j)) else {
+            continue;
+        };
+        let to = q.contour.centroid - p.contour.centroid;
+        let scale = to.hypot() / span.hypot();
+        let by_size = size(&p.contour) / whole;
+        if (scale / by_size - 1.0).abs() > SCALES_AGREE {
+            continue;
+        }
+        let loose = reach(place, scale);
+        for mirrored in [false, true] {
+            let motion = from_two(a, span, p.contour.centroid, to, mirrored);
+            let votes = jury
+                .iter()
+                .filter_map(|k| lock.outlines.get(*k))
+                .filter(|o| lands(o, contours, motion, scale, loose))
+                .count();
+            let hypothesis = Hypothesis { votes, motion };
+            if best.as_ref().is_none_or(|b| hypothesis.beats(b)) {
+                *best = Some(hypothesis);
+            }
+        }
+    }
 }
 
 /// For each locked outline, the contours that could be it at some scale.
@@ -152,9 +197,9 @@ fn size(c: &crate::geometry::contour::Contour) -> f64 {
 
 /// The two outlines to pair: the one with the fewest candidates, and of the others with few the one
 /// farthest from it.
-fn anchors(lock: &Lock, candidates: &[Vec<usize>]) -> Option<(usize, usize)> {
+fn anchors(lock: &Lock, candidates: &[Vec<usize>], among: &[usize]) -> Option<(usize, usize)> {
     let count = |i: usize| candidates.get(i).map_or(0, Vec::len);
-    let there: Vec<usize> = (0..lock.outlines.len()).filter(|i| count(*i) > 0).collect();
+    let there: Vec<usize> = among.iter().copied().filter(|i| count(*i) > 0).collect();
     let first = there.iter().copied().min_by_key(|i| (count(*i), *i))?;
     let from = centre(lock, first)?;
     let away = |i: usize| centre(lock, i).map_or(0.0, |c| (c - from).hypot());
@@ -203,9 +248,11 @@ fn from_two(a: Point, span: Vec2, p: Point, to: Vec2, mirrored: bool) -> Affine 
         * Affine::translate(-a.to_vec2())
 }
 
-/// How far a contour's centre may be from where the hypothesis puts it, in millimetres.
+/// How far a contour's centre may be from where the hypothesis puts it, in millimetres. It shrinks
+/// with the drawing: on a sheet drawn at a twenty-fifth of its size half a millimetre is a pocket's
+/// width, and a flip would look as good as none.
 fn reach(place: f64, scale: f64) -> f64 {
-    (5.0 * place).max(0.5) * scale.max(1.0)
+    (5.0 * place).max(0.5) * scale
 }
 
 /// Whether some contour of the right size lies where the hypothesis puts the outline.
@@ -295,7 +342,8 @@ fn judge(
             continue;
         }
         shift.explains += 1;
-        shift.also_in_place += usize::from(!resting.is_empty());
+        shift.also_in_place +=
+            usize::from(outline.kind == OutlineKind::Pocket && !resting.is_empty());
         for p in &outline.contour.flat {
             shift.worst = shift.worst.max((fitted.affine * *p - *p).hypot());
         }

@@ -1,0 +1,262 @@
+//! Which parts of some ink are narrower than a given width?
+//!
+//! By a morphological opening (Serra, "Image Analysis and Mathematical Morphology", 1982, from memory):
+//! the ink is shrunk by half the width and grown again. What does not come back could not hold a disc
+//! of that width anywhere. That takes the tips off sharp corners too, so a part that did not come back
+//! is judged by how it hangs on the rest:
+//!
+//! * not at all: the whole piece is too narrow;
+//! * at two or more places: a neck, too narrow if it is longer than the width;
+//! * at one place narrower than the width: a bar such as a thin serif, too narrow if it sticks out by
+//!   the width or more;
+//! * at one place as wide as the width: a tip, which tapers; too narrow only where it goes on for
+//!   three times the width, which takes a corner sharper than about 16 degrees.
+
+use kurbo::{Point, Rect};
+
+use super::deviation::farthest;
+use super::edges::Edges;
+use super::region::Region;
+
+/// How much narrower than asked a part must be to count, in millimetres on each side, so that a line
+/// of exactly that width is not found for the rounding of its curves.
+const SLACK: f64 = 0.005;
+
+/// How much farther the ink is grown again than it was shrunk, in millimetres: films along straight
+/// edges, which are rounding, come back that way.
+const FILM: f64 = 0.005;
+
+/// How finely round corners are followed, in millimetres.
+const ROUND: f64 = 2e-3;
+
+/// A part hangs on the rest along edges that are farther than this from the ink's own boundary, in
+/// millimetres.
+const OFF_BOUNDARY: f64 = 5e-4;
+
+/// A part that hangs on the rest by less than this share of the width is a bar, not a tip: a tip long
+/// enough to count hangs on it by more than nine tenths.
+const BAR: f64 = 0.8;
+
+/// How far a bar sticks out, as a multiple of the width, to count.
+const BAR_LENGTH: f64 = 1.0;
+
+/// How far the middle of a neck is from its ends, as a multiple of the width, to count.
+const NECK_REACH: f64 = 0.5;
+
+/// How far a tip goes on, as a multiple of the width, to count.
+const TIP_LENGTH: f64 = 3.0;
+
+/// Loose specks smaller than this share of the width are crumbs of clipping and tracing.
+const CRUMB: f64 = 0.25;
+
+/// A part that is too narrow.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Narrow {
+    /// About how wide it is, in millimetres: the width of a bar of its area and outline.
+    pub width: f64,
+    /// Where it is.
+    pub bounds: Rect,
+    /// A point of its boundary.
+    pub at: Point,
+    /// The part itself.
+    pub part: Region,
+}
+
+/// The parts of `ink` narrower than `width` millimetres, as the module says.
+///
+/// A part counts from about a hundredth of a millimetre below `width` on.
+pub fn narrower(ink: &Region, width: f64) -> Vec<Narrow> {
+    let slack = SLACK.min(width / 8.0);
+    let radius = width / 2.0 - slack;
+    if radius <= 0.0 {
+        return Vec::new();
+    }
+    let film = FILM.min(width / 8.0);
+    let core = ink.shrunk(radius, ROUND).grown(radius + film, ROUND);
+    let rest = ink.subtract(&core);
+    if rest.is_empty() {
+        return Vec::new();
+    }
+    let judge = Judge {
+        boundary: ink.indexed(),
+        core: core.indexed(),
+        width,
+    };
+    rest.pieces()
+        .into_iter()
+        .filter_map(|part| judge.narrow(part))
+        .collect()
+}
+
+struct Judge {
+    boundary: Edges,
+    core: Edges,
+    width: f64,
+}
+
+impl Judge {
+    fn narrow(&self, part: Region) -> Option<Narrow> {
+        let bounds = part.bounds()?;
+        let at = *part.rings.first()?.first()?;
+        let hangs = self.hangs(&part);
+        let reach = farthest(part.edges(), &self.core, 0.0, ROUND).map_or(0.0, |f| f.distance);
+        let (a, p) = (part.area(), hangs.free);
+        // A bar of width w and length l: area w·l, and free outline 2(l + w), 2l + w or 2l, as it
+        // hangs on nothing, on one end or on both.
+        let (counts, width) = match hangs.by.as_slice() {
+            [] => (
+                bounds.width().max(bounds.height()) >= CRUMB * self.width,
+                (p - (p * p - 16.0 * a).max(0.0).sqrt()) / 4.0,
+            ),
+            [by] => {
+                let length = if *by < BAR * self.width {
+                    BAR_LENGTH
+                } else {
+                    TIP_LENGTH
+                };
+                (
+                    reach >= length * self.width,
+                    (p - (p * p - 8.0 * a).max(0.0).sqrt()) / 2.0,
+                )
+            }
+            _ => (reach >= NECK_REACH * self.width, 2.0 * a / p.max(1e-9)),
+        };
+        counts.then_some(Narrow {
+            width,
+            bounds,
+            at,
+            part,
+        })
+    }
+
+    /// Where a part hangs on the rest of the ink, and how long its outline is elsewhere.
+    fn hangs(&self, part: &Region) -> Hangs {
+        let mut hangs = Hangs {
+            by: Vec::new(),
+            free: 0.0,
+        };
+        for ring in &part.rings {
+            let edges: Vec<(Point, Point, bool)> = super::flatten::edges(ring, true)
+                .map(|(a, b)| {
+                    let middle = a.midpoint(b);
+                    let off = self
+                        .boundary
+                        .nearest_point(middle)
+                        .is_none_or(|(d, _)| d > OFF_BOUNDARY);
+                    (a, b, off)
+                })
+                .collect();
+            hangs.free += edges
+                .iter()
+                .filter(|e| !e.2)
+                .map(|(a, b, _)| a.distance(*b))
+                .sum::<f64>();
+            // Start where a free stretch does, so that no stretch is cut in two by the ring's seam.
+            let Some(start) = edges.iter().position(|e| !e.2) else {
+                // Hung on all round: a film that rounding left.
+                hangs.by.push(self.width);
+                continue;
+            };
+            let mut from: Option<Point> = None;
+            for (a, _, off) in edges.iter().cycle().skip(start).take(edges.len() + 1) {
+                match (from, off) {
+                    (None, true) => from = Some(*a),
+                    (Some(f), false) => {
+                        hangs.by.push(f.distance(*a));
+                        from = None;
+                    }
+                    _ => {}
+                }
+            }
+        }
+        hangs
+    }
+}
+
+struct Hangs {
+    /// How wide each place is where the part hangs on the rest.
+    by: Vec<f64>,
+    /// Length of the outline elsewhere.
+    free: f64,
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
+    use super::*;
+    use kurbo::{BezPath, Circle, Shape as _};
+
+    fn ink(path: &str) -> Region {
+        Region::from_path(&BezPath::from_svg(path).unwrap(), false, 1e-3)
+    }
+
+    fn widths(path: &str) -> Vec<f64> {
+        narrower(&ink(path), 0.2).iter().map(|n| n.width).collect()
+    }
+
+    /// A spike of `degrees` on a block.
+    fn spike(degrees: f64) -> String {
+        let half = 2.0 * (degrees / 2.0).to_radians().tan();
+        format!("M-5 0h10v5h-10z M{} 0L0 -2L{half} 0z", -half)
+    }
+
+    #[test]
+    fn a_bar_is_as_wide_as_it_is() {
+        for width in [0.02, 0.05, 0.1, 0.15, 0.18] {
+            let got = widths(&format!("M0 0h10v{width}h-10z"));
+            assert_eq!(got.len(), 1, "width {width}: {got:?}");
+            assert!(
+                (got[0] - width).abs() < 0.003,
+                "actual {}, expected {width}",
+                got[0]
+            );
+        }
+        for width in [0.2, 0.21, 0.3, 2.0] {
+            assert_eq!(
+                widths(&format!("M0 0h10v{width}h-10z")),
+                [0.0; 0],
+                "width {width}"
+            );
+        }
+    }
+
+    #[test]
+    fn serifs_and_necks_are_found_on_wide_shapes() {
+        // A stem of 1 mm with a serif of 0.08 mm that sticks out by 0.4 mm on each side.
+        let serif = widths("M0 0h1v5h-1z M-0.4 4.92h1.8v0.08h-1.8z");
+        assert_eq!(serif.len(), 2, "{serif:?}");
+        assert!(serif.iter().all(|w| (w - 0.08).abs() < 0.02), "{serif:?}");
+        // Two blocks and a bridge.
+        let neck = widths("M0 0h2v2h-2z M2 1h1v0.1h-1z M3 0h2v2h-2z");
+        assert_eq!(neck.len(), 1, "{neck:?}");
+        assert!((neck[0] - 0.1).abs() < 0.02, "{neck:?}");
+    }
+
+    #[test]
+    fn corners_are_no_fine_parts_however_sharp_letters_make_them() {
+        for degrees in [20.0, 30.0, 45.0, 60.0, 90.0, 120.0] {
+            assert_eq!(widths(&spike(degrees)), [0.0; 0], "{degrees} degrees");
+        }
+        // A needle is one.
+        assert_eq!(widths(&spike(8.0)).len(), 1);
+        let disc = Region::from_path(&Circle::new((0.0, 0.0), 1.0).to_path(1e-3), false, 1e-3);
+        assert!(narrower(&disc, 0.2).is_empty());
+    }
+
+    #[test]
+    fn dots_count_and_crumbs_do_not() {
+        for (radius, expected) in [(0.02, 0), (0.04, 1), (0.08, 1), (0.11, 0)] {
+            let dot =
+                Region::from_path(&Circle::new((3.0, 3.0), radius).to_path(1e-4), false, 1e-4);
+            assert_eq!(narrower(&dot, 0.2).len(), expected, "radius {radius}");
+        }
+    }
+
+    #[test]
+    fn the_limit_moves_what_is_found() {
+        let bar = ink("M0 0h10v0.15h-10z");
+        assert!(narrower(&bar, 0.1).is_empty());
+        assert_eq!(narrower(&bar, 0.2).len(), 1);
+        assert_eq!(narrower(&bar, 0.5).len(), 1);
+    }
+}

@@ -1,0 +1,317 @@
+//! Which turns, flips and scales lay one patch of ink on another?
+//!
+//! Unlike [`super::congruence`], which compares single curves, this compares whole areas, so that a
+//! word of many letters or a crest of many parts is one thing. The guesses come from the complex
+//! moments of the areas (Flusser, "On the independence of rotation moment invariants", Pattern
+//! Recognition 33, 2000): a turn by an angle a multiplies the moment c(p,q) by exp(i (p − q) a). The
+//! verdict is the area that differs once one is laid on the other.
+
+use kurbo::{Affine, Point, Vec2};
+
+use super::region::Region;
+
+/// A motion that lays one patch on another.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Motion {
+    /// From the first patch to the second.
+    pub affine: Affine,
+    /// Turn in degrees, clockwise on the bed, above -180 up to 180; after the flip if there is one.
+    pub turn: f64,
+    /// Whether left and right are swapped before the turn.
+    pub mirrored: bool,
+}
+
+/// A patch of ink with what is measured of it once.
+#[derive(Debug, Clone)]
+pub struct Patch {
+    ink: Region,
+    area: f64,
+    rim: f64,
+    centre: Point,
+    /// Moments c(2,0), c(2,1), c(3,0), c(4,0), in units of the patch's own size.
+    moments: [(f64, f64); 4],
+}
+
+/// The turns by which the moments above repeat.
+const FOLDS: [f64; 4] = [2.0, 1.0, 3.0, 4.0];
+
+/// A moment weaker than this, on a patch of unit area, says nothing about a turn: rounding makes as
+/// much. Higher, and shapes that are nearly even are not told apart.
+const WEAK: f64 = 2e-4;
+
+/// How much of the area may differ. An n and a u of a plain face differ by about a tenth.
+const AREA_SLACK: f64 = 0.02;
+
+/// How far edges may lie apart, in millimetres, on top of that: files are rounded to a hundredth.
+const EDGE_SLACK: f64 = 0.015;
+
+/// Guesses closer than this, in radians, are one.
+const SAME_TURN: f64 = 0.01;
+
+impl Patch {
+    /// Measures a patch; `None` where it has no area.
+    pub fn new(ink: Region) -> Option<Self> {
+        let area = ink.area();
+        if area <= 0.0 {
+            return None;
+        }
+        let origin = ink.bounds()?.center();
+        let first = sum(&ink, origin, |z| z);
+        let centre = origin + Vec2::new(first.0, first.1) / area;
+        let unit = area.sqrt();
+        let moments = [
+            sum(&ink, centre, |z| mul(z, z)),
+            sum(&ink, centre, |z| mul(mul(z, z), (z.0, -z.1))),
+            sum(&ink, centre, |z| mul(mul(z, z), z)),
+            sum(&ink, centre, |z| mul(mul(z, z), mul(z, z))),
+        ];
+        let powers = [4, 5, 5, 6];
+        let mut scaled = moments;
+        for (m, power) in scaled.iter_mut().zip(powers) {
+            let by = unit.powi(power);
+            *m = (m.0 / by, m.1 / by);
+        }
+        let rim = ink.edges().map(|(a, b)| a.distance(b)).sum();
+        Some(Self {
+            ink,
+            area,
+            rim,
+            centre,
+            moments: scaled,
+        })
+    }
+
+    /// The centre of the area.
+    pub fn centre(&self) -> Point {
+        self.centre
+    }
+
+    /// Whether a half turn about its centre leaves it as it is, as far as anybody can see.
+    pub fn even(&self) -> bool {
+        let turned = Affine::rotate_about(std::f64::consts::PI, self.centre);
+        self.lies(self, turned)
+    }
+
+    /// Whether the two could be one shape at one size: quick, and only ever wrong in saying yes.
+    pub fn alike(&self, other: &Self) -> bool {
+        let slack = AREA_SLACK * self.area + EDGE_SLACK * (self.rim + other.rim);
+        // Slivers far out weigh in the moments; a tenth is more than they can do where they pass.
+        let near = |a: (f64, f64), b: (f64, f64)| {
+            let (a, b) = (a.0.hypot(a.1), b.0.hypot(b.1));
+            (a - b).abs() <= 0.1 * a.max(b) + 0.01
+        };
+        (self.area - other.area).abs() <= slack
+            && self
+                .moments
+                .iter()
+                .zip(&other.moments)
+                .take(2)
+                .all(|(a, b)| near(*a, *b))
+    }
+
+    /// Every motion that lays this patch on the other at the same size, flips included; unflipped
+    /// ones first, then by the size of the turn. One that is even has several.
+    pub fn motions(&self, other: &Self) -> Vec<Motion> {
+        let mut out = Vec::new();
+        if !self.alike(other) {
+            return out;
+        }
+        for mirrored in [false, true] {
+            for turn in self.turns(other, mirrored) {
+                let flip = if mirrored {
+                    Affine::FLIP_X
+                } else {
+                    Affine::IDENTITY
+                };
+                let affine = Affine::translate(other.centre.to_vec2())
+                    * Affine::rotate(turn)
+                    * flip
+                    * Affine::translate(-self.centre.to_vec2());
+                if self.lies(other, affine) {
+                    out.push(Motion {
+                        affine,
+                        turn: turn.to_degrees(),
+                        mirrored,
+                    });
+                }
+            }
+        }
+        out.sort_by(|a, b| {
+            a.mirrored
+                .cmp(&b.mirrored)
+                .then(a.turn.abs().total_cmp(&b.turn.abs()))
+        });
+        out
+    }
+
+    /// Turns that carry some moment of this patch into the other's, in radians.
+    fn turns(&self, other: &Self, mirrored: bool) -> Vec<f64> {
+        let mut out: Vec<f64> = vec![0.0];
+        for ((a, b), fold) in self.moments.iter().zip(&other.moments).zip(FOLDS) {
+            // Swapping left and right turns z into minus its conjugate.
+            let a = match (mirrored, fold) {
+                (false, _) => *a,
+                (true, f) if f == 1.0 || f == 3.0 => (-a.0, a.1),
+                (true, _) => (a.0, -a.1),
+            };
+            if a.0.hypot(a.1) < WEAK || b.0.hypot(b.1) < WEAK {
+                continue;
+            }
+            let between = b.1.atan2(b.0) - a.1.atan2(a.0);
+            for k in 0..fold as u32 {
+                let turn = wrapped((between + std::f64::consts::TAU * f64::from(k)) / fold);
+                if !out.iter().any(|t| wrapped(t - turn).abs() < SAME_TURN) {
+                    out.push(turn);
+                }
+            }
+        }
+        out
+    }
+
+    /// Whether `affine` lays this patch on the other but for slivers.
+    fn lies(&self, other: &Self, affine: Affine) -> bool {
+        let mut moved = Region {
+            rings: self
+                .ink
+                .rings
+                .iter()
+                .map(|ring| ring.iter().map(|p| affine * *p).collect())
+                .collect(),
+        };
+        if affine.determinant() < 0.0 {
+            for ring in &mut moved.rings {
+                ring.reverse();
+            }
+        }
+        let shared = moved.intersect(&other.ink).area();
+        self.area + other.area - 2.0 * shared
+            <= AREA_SLACK * self.area + EDGE_SLACK * (self.rim + other.rim)
+    }
+}
+
+fn wrapped(turn: f64) -> f64 {
+    let t = turn.rem_euclid(std::f64::consts::TAU);
+    if t > std::f64::consts::PI {
+        t - std::f64::consts::TAU
+    } else {
+        t
+    }
+}
+
+fn mul(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+    (a.0 * b.0 - a.1 * b.1, a.0 * b.1 + a.1 * b.0)
+}
+
+/// Weights and places of a rule that integrates polynomials up to the fourth degree over a triangle
+/// exactly (Dunavant, "High degree efficient symmetrical Gaussian quadrature rules for the triangle",
+/// 1985; the values are from memory and are checked by a test below).
+const RULE: [(f64, f64); 2] = [
+    (0.223_381_589_678_011, 0.445_948_490_915_965),
+    (0.109_951_743_655_322, 0.091_576_213_509_771),
+];
+
+/// The integral of `f` over the ink, places taken as complex numbers about `origin`.
+fn sum(ink: &Region, origin: Point, f: impl Fn((f64, f64)) -> (f64, f64)) -> (f64, f64) {
+    let mut total = (0.0, 0.0);
+    for (a, b) in ink.edges() {
+        let (a, b) = (a - origin, b - origin);
+        let area = a.cross(b) / 2.0;
+        for (weight, at) in RULE {
+            let rest = 1.0 - 2.0 * at;
+            // The third corner of every triangle is the origin.
+            for (u, v) in [(at, at), (at, rest), (rest, at)] {
+                let p = a * u + b * v;
+                let value = f((p.x, p.y));
+                total.0 += area * weight * value.0;
+                total.1 += area * weight * value.1;
+            }
+        }
+    }
+    total
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
+    use kurbo::{BezPath, Rect};
+
+    use super::*;
+
+    fn patch(d: &str, by: Affine) -> Patch {
+        Patch::new(Region::from_path(
+            &(by * BezPath::from_svg(d).unwrap()),
+            false,
+            0.001,
+        ))
+        .unwrap()
+    }
+
+    const FLAG: &str = "M0,0 H3 V20 H0 Z M3,0 H14 V8 H3 Z";
+    const ESS: &str = "M0,0 H10 V3 H3 V6 H10 V15 H0 V12 H7 V9 H0 Z";
+    const OBLONG: &str = "M0,0 H20 V6 H0 Z";
+
+    #[test]
+    fn moments_of_a_rectangle_are_exact() {
+        let r = Region::from_rect(Rect::new(-1.0, -2.0, 1.0, 2.0));
+        // The integrals of x² − y² and of Re z⁴ = x⁴ − 6x²y² + y⁴.
+        let second = sum(&r, Point::ORIGIN, |z| mul(z, z)).0;
+        let fourth = sum(&r, Point::ORIGIN, |z| mul(mul(z, z), mul(z, z))).0;
+        let expected = (
+            8.0 / 3.0 - 2.0 * 16.0 / 3.0,
+            4.0 * 2.0 / 5.0 - 6.0 * (2.0 / 3.0) * (16.0 / 3.0) + 2.0 * 2.0 * 32.0 / 5.0,
+        );
+        assert!((second - expected.0).abs() < 1e-6, "{second} {expected:?}");
+        assert!((fourth - expected.1).abs() < 1e-6, "{fourth} {expected:?}");
+    }
+
+    #[test]
+    fn turns_and_flips_are_found() {
+        let a = patch(FLAG, Affine::IDENTITY);
+        for (degrees, mirrored) in [
+            (0.0, false),
+            (30.0, false),
+            (180.0, false),
+            (-92.0, false),
+            (0.0, true),
+            (170.0, true),
+        ] {
+            let flip = if mirrored {
+                Affine::FLIP_X
+            } else {
+                Affine::IDENTITY
+            };
+            let by =
+                Affine::translate((200.0, 90.0)) * Affine::rotate(f64::to_radians(degrees)) * flip;
+            let got = a.motions(&patch(FLAG, by));
+            assert_eq!(got.len(), 1, "{degrees} {mirrored} {got:?}");
+            assert!(
+                (got[0].turn - degrees).abs() < 0.1 && got[0].mirrored == mirrored,
+                "actual {got:?}, expected {degrees} {mirrored}"
+            );
+        }
+    }
+
+    #[test]
+    fn even_shapes_say_so() {
+        assert!(!patch(FLAG, Affine::IDENTITY).even());
+        assert!(patch(ESS, Affine::rotate(0.3)).even());
+        assert!(patch(OBLONG, Affine::rotate(1.0)).even());
+        let both = patch(OBLONG, Affine::IDENTITY).motions(&patch(OBLONG, Affine::rotate(0.2)));
+        assert_eq!(both.len(), 4, "{both:?}");
+        assert_eq!(
+            patch(ESS, Affine::IDENTITY)
+                .motions(&patch(ESS, Affine::IDENTITY))
+                .len(),
+            2
+        );
+    }
+
+    #[test]
+    fn other_shapes_do_not_pass() {
+        let a = patch(FLAG, Affine::IDENTITY);
+        assert!(a.motions(&patch(ESS, Affine::IDENTITY)).is_empty());
+        assert!(a.motions(&patch(FLAG, Affine::scale(1.1))).is_empty());
+        let dented = FLAG.replace("V8 H3", "V7 H3");
+        assert!(a.motions(&patch(&dented, Affine::IDENTITY)).is_empty());
+    }
+}

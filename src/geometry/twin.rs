@@ -1,0 +1,73 @@
+//! Are two areas the same one?
+
+use super::region::Region;
+
+/// How finely areas are widened for the comparison, in millimetres.
+const ROUND: f64 = 2e-3;
+
+/// Whether no point of either area is farther than `by` from the other.
+pub fn twins(a: &Region, b: &Region, by: f64) -> bool {
+    let (Some(p), Some(q)) = (a.bounds(), b.bounds()) else {
+        return false;
+    };
+    let sides = [p.x0 - q.x0, p.y0 - q.y0, p.x1 - q.x1, p.y1 - q.y1];
+    sides.iter().all(|d| d.abs() <= by + ROUND) && inside(a, b, by) && inside(b, a, by)
+}
+
+/// Whether `part` is within `by` of a part of `whole` that lies by itself, and that one of it.
+pub fn holds_twin(whole: &Region, part: &Region, by: f64) -> bool {
+    let Some(p) = part.bounds() else { return false };
+    // The outer ring of a twin has its box: cheap to find, and most areas have none.
+    let close = |ring: &Vec<kurbo::Point>| {
+        Region {
+            rings: vec![ring.clone()],
+        }
+        .bounds()
+        .is_some_and(|q| {
+            let sides = [p.x0 - q.x0, p.y0 - q.y0, p.x1 - q.x1, p.y1 - q.y1];
+            sides.iter().all(|d| d.abs() <= by + ROUND)
+        })
+    };
+    whole.rings.iter().any(close) && whole.pieces().iter().any(|w| twins(w, part, by))
+}
+
+fn inside(a: &Region, b: &Region, by: f64) -> bool {
+    a.subtract(&b.grown(by, ROUND)).is_empty()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use kurbo::{Circle, Rect, Shape as _};
+
+    fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> Region {
+        Region::from_rect(Rect::new(x0, y0, x1, y1))
+    }
+
+    #[test]
+    fn a_copy_a_little_aside_is_a_twin_as_far_as_asked() {
+        let a = rect(0.0, 0.0, 10.0, 4.0);
+        for (by, expected) in [(0.0, true), (0.04, true), (0.06, false)] {
+            let b = rect(by, 0.0, 10.0 + by, 4.0);
+            assert_eq!(twins(&a, &b, 0.05), expected, "moved by {by}");
+        }
+    }
+
+    #[test]
+    fn the_same_box_is_not_the_same_area() {
+        let square = rect(-2.0, -2.0, 2.0, 2.0);
+        let disc = Region::from_path(&Circle::new((0.0, 0.0), 2.0).to_path(1e-3), false, 1e-3);
+        let ring = square.subtract(&rect(-1.0, -1.0, 1.0, 1.0));
+        assert!(!twins(&square, &disc, 0.05));
+        assert!(!twins(&square, &ring, 0.05));
+        assert!(!twins(&ring, &square, 0.05));
+    }
+
+    #[test]
+    fn a_part_finds_its_twin_in_a_whole() {
+        let mut whole = rect(0.0, 0.0, 1.0, 1.0);
+        whole.rings.extend(rect(3.0, 0.0, 4.0, 1.0).rings);
+        assert!(holds_twin(&whole, &rect(3.01, 0.0, 4.01, 1.0), 0.05));
+        assert!(!holds_twin(&whole, &rect(3.0, 0.0, 4.0, 2.0), 0.05));
+    }
+}

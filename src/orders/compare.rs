@@ -1,0 +1,393 @@
+//! Lettering against the order list: what is there, what is not, what is there too often.
+//!
+//! Every order is paired with at most one piece of lettering, in steps from the surest to the least
+//! sure: the same name in its own pocket; the same name where the list gives no pocket; the same
+//! name in a wrong pocket; a likely slip. What is left on either side is missing or extra.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::Order;
+use super::spelling::{Slip, Spelling};
+
+/// The lettering of one pocket, lines in reading order.
+#[derive(Debug, Clone, Default)]
+pub struct Said {
+    /// The pocket; `None` for lettering that lies in none.
+    pub pocket: Option<usize>,
+    /// Its lines.
+    pub lines: Vec<Line>,
+}
+
+/// One piece of lettering.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// What it says.
+    pub text: String,
+    /// Whoever asks may find it again by this number.
+    pub word: usize,
+    /// Whether it continues the one before on the same line without a space.
+    pub tight: bool,
+    /// Whether it is read for certain; what is not can fill no order.
+    pub sure: bool,
+    /// Whether it is a stand-in, which another rule reports.
+    pub placeholder: bool,
+}
+
+/// Lettering that was taken together as one text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Found {
+    /// The text.
+    pub text: String,
+    /// Its pocket.
+    pub pocket: Option<usize>,
+    /// The pieces it is made of.
+    pub words: Vec<usize>,
+}
+
+/// An order that no lettering fills as it should.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Missing {
+    /// Which order.
+    pub order: usize,
+    /// What there is instead.
+    pub instead: Instead,
+}
+
+/// What there is in place of an ordered name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Instead {
+    /// Nothing like it.
+    Nothing,
+    /// A likely slip of it.
+    Slip(Found, Slip),
+    /// The name itself, in another pocket than the list gives.
+    Elsewhere(Found),
+    /// The name itself, beside all pockets.
+    Beside(Found),
+    /// Other lettering, in the pocket that the list gives.
+    Other(Found),
+}
+
+/// A name that stands in more pockets than were ordered.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Twice {
+    /// All of them.
+    pub found: Vec<Found>,
+    /// The last that no order asks for.
+    pub surplus: Found,
+    /// How many were ordered.
+    pub asked: usize,
+}
+
+/// What a comparison comes to.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Comparison {
+    /// Orders that are not filled.
+    pub missing: Vec<Missing>,
+    /// Lettering that no order asks for.
+    pub extra: Vec<Found>,
+    /// Names that stand too often.
+    pub twice: Vec<Twice>,
+}
+
+/// Lettering that is the same in all pockets, at least this many, is part of the design and no
+/// name. Fewer, and two forgotten copies of one name would pass for it.
+const DESIGN_FROM: usize = 3;
+
+/// A name is looked for on up to this many lines.
+const MOST_LINES: usize = 4;
+
+/// Compares.
+pub fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison {
+    let wanted: Vec<Spelling> = orders.iter().map(|o| Spelling::new(&o.name)).collect();
+    let keys: BTreeSet<&str> = wanted.iter().map(|w| w.key(exact_case)).collect();
+    let mut free: Vec<Vec<bool>> = said
+        .iter()
+        .map(|s| s.lines.iter().map(|l| l.sure && !l.placeholder).collect())
+        .collect();
+    let mut found = Vec::new();
+    for (pocket, free) in said.iter().zip(&mut free) {
+        found.extend(names_in(pocket, free, &keys, exact_case));
+    }
+    let mut out = Comparison::default();
+    let mut open = fill(orders, &wanted, found, exact_case, &mut out);
+    slips(orders, &wanted, said, &mut free, &mut open, &mut out);
+    others(orders, said, &mut free, &mut open, &mut out);
+    out.missing.extend(open.into_iter().map(|order| Missing {
+        order,
+        instead: Instead::Nothing,
+    }));
+    out.missing.sort_by_key(|m| m.order);
+    out.extra = extras(said, &free, exact_case);
+    out
+}
+
+/// The texts that a run of lines may stand for: joined as they stand, with spaces, and with the
+/// hyphens at line ends taken out.
+pub fn joins(lines: &[Line]) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for way in 0..3 {
+        let mut text = String::new();
+        for (i, line) in lines.iter().enumerate() {
+            match (i, way) {
+                (0, _) => {}
+                (_, 0) if line.tight => {}
+                (_, 2) if text.ends_with(['-', '\u{2010}']) => {
+                    text.pop();
+                }
+                _ => text.push(' '),
+            }
+            text.push_str(line.text.trim());
+        }
+        if !out.contains(&text) {
+            out.push(text);
+        }
+    }
+    out
+}
+
+/// Runs of free neighbouring lines, the longest first.
+fn runs(free: &[bool]) -> Vec<std::ops::Range<usize>> {
+    let mut out = Vec::new();
+    for length in (1..=MOST_LINES.min(free.len())).rev() {
+        for start in 0..=free.len() - length {
+            let run = start..start + length;
+            if free.get(run.clone()).is_some_and(|f| f.iter().all(|f| *f)) {
+                out.push(run);
+            }
+        }
+    }
+    out
+}
+
+fn found(said: &Said, run: &std::ops::Range<usize>, text: String) -> Found {
+    Found {
+        text,
+        pocket: said.pocket,
+        words: said
+            .lines
+            .get(run.clone())
+            .unwrap_or_default()
+            .iter()
+            .map(|l| l.word)
+            .collect(),
+    }
+}
+
+fn take(free: &mut [bool], run: &std::ops::Range<usize>) {
+    if let Some(taken) = free.get_mut(run.clone()) {
+        taken.fill(false);
+    }
+}
+
+/// The names of the list that stand in a pocket, each once, and takes their lines.
+fn names_in(
+    said: &Said,
+    free: &mut [bool],
+    keys: &BTreeSet<&str>,
+    exact_case: bool,
+) -> Vec<(String, Found)> {
+    let mut out: Vec<(String, Found)> = Vec::new();
+    for run in runs(free) {
+        if free.get(run.clone()).is_none_or(|f| f.contains(&false)) {
+            continue;
+        }
+        let lines = said.lines.get(run.clone()).unwrap_or_default();
+        let name = joins(lines).into_iter().find_map(|text| {
+            let key = Spelling::new(&text).key(exact_case).to_owned();
+            keys.contains(key.as_str()).then_some((key, text))
+        });
+        let Some((key, text)) = name else { continue };
+        take(free, &run);
+        // The same name twice on one blank is one piece all the same.
+        if !out.iter().any(|(k, _)| *k == key) {
+            out.push((key, found(said, &run, text)));
+        }
+    }
+    out
+}
+
+/// Pairs orders with names that agree; returns the orders that are left open.
+fn fill(
+    orders: &[Order],
+    wanted: &[Spelling],
+    found: Vec<(String, Found)>,
+    exact_case: bool,
+    out: &mut Comparison,
+) -> Vec<usize> {
+    let mut by_key: BTreeMap<String, Vec<(Found, bool)>> = BTreeMap::new();
+    for (key, f) in found {
+        by_key.entry(key).or_default().push((f, false));
+    }
+    let mut open: Vec<usize> = (0..orders.len()).collect();
+    let mut round = |open: &mut Vec<usize>,
+                     out: &mut Comparison,
+                     test: &dyn Fn(&Order, &Found) -> bool,
+                     instead: Option<fn(Found) -> Instead>| {
+        open.retain(|index| {
+            let (Some(order), Some(name)) = (orders.get(*index), wanted.get(*index)) else {
+                return false;
+            };
+            let hit = by_key
+                .get_mut(name.key(exact_case))
+                .and_then(|all| all.iter_mut().find(|(f, taken)| !taken && test(order, f)));
+            match hit {
+                None => true,
+                Some((f, taken)) => {
+                    *taken = true;
+                    if let Some(instead) = instead {
+                        out.missing.push(Missing {
+                            order: *index,
+                            instead: instead(f.clone()),
+                        });
+                    }
+                    false
+                }
+            }
+        });
+    };
+    let own = |o: &Order, f: &Found| o.pocket.is_some() && o.pocket == f.pocket;
+    let any = |o: &Order, f: &Found| o.pocket.is_none() && f.pocket.is_some();
+    round(&mut open, out, &own, None);
+    round(&mut open, out, &any, None);
+    round(
+        &mut open,
+        out,
+        &|_, f| f.pocket.is_some(),
+        Some(Instead::Elsewhere),
+    );
+    round(
+        &mut open,
+        out,
+        &|_, f| f.pocket.is_none(),
+        Some(Instead::Beside),
+    );
+    for (key, all) in by_key {
+        let in_pockets: Vec<Found> = all
+            .iter()
+            .filter(|(f, _)| f.pocket.is_some())
+            .map(|(f, _)| f.clone())
+            .collect();
+        let surplus = all
+            .iter()
+            .rev()
+            .find(|(f, taken)| !taken && f.pocket.is_some());
+        if let Some((surplus, _)) = surplus {
+            out.twice.push(Twice {
+                found: in_pockets,
+                surplus: surplus.clone(),
+                asked: wanted.iter().filter(|w| w.key(exact_case) == key).count(),
+            });
+        }
+    }
+    open
+}
+
+/// Pairs open orders with lettering that is likely a slip of them, the likeliest first.
+fn slips(
+    orders: &[Order],
+    wanted: &[Spelling],
+    said: &[Said],
+    free: &mut [Vec<bool>],
+    open: &mut Vec<usize>,
+    out: &mut Comparison,
+) {
+    let mut likely = Vec::new();
+    for (which, (pocket, free)) in said.iter().zip(free.iter()).enumerate() {
+        if pocket.pocket.is_none() {
+            continue;
+        }
+        for run in runs(free) {
+            let lines = pocket.lines.get(run.clone()).unwrap_or_default();
+            for text in joins(lines) {
+                let spelt = Spelling::new(&text);
+                for index in open.iter().copied() {
+                    let (Some(order), Some(name)) = (orders.get(index), wanted.get(index)) else {
+                        continue;
+                    };
+                    if let Some(slip) = spelt.slip(name) {
+                        let away = order.pocket.is_some() && order.pocket != pocket.pocket;
+                        likely.push((slip, away, index, which, run.clone(), text.clone()));
+                    }
+                }
+            }
+        }
+    }
+    likely.sort_by(|a, b| {
+        (a.0, a.1, a.2, a.3, a.4.start, a.4.end).cmp(&(b.0, b.1, b.2, b.3, b.4.start, b.4.end))
+    });
+    for (slip, _, index, which, run, text) in likely {
+        let (Some(pocket), Some(free)) = (said.get(which), free.get_mut(which)) else {
+            continue;
+        };
+        let usable = free.get(run.clone()).is_some_and(|f| !f.contains(&false));
+        if !usable || !open.contains(&index) {
+            continue;
+        }
+        take(free, &run);
+        open.retain(|i| *i != index);
+        out.missing.push(Missing {
+            order: index,
+            instead: Instead::Slip(found(pocket, &run, text), slip),
+        });
+    }
+}
+
+/// Where the list gives a pocket and other lettering stands there: one thing to say, not two.
+fn others(
+    orders: &[Order],
+    said: &[Said],
+    free: &mut [Vec<bool>],
+    open: &mut Vec<usize>,
+    out: &mut Comparison,
+) {
+    open.retain(|index| {
+        let Some(own) = orders.get(*index).and_then(|o| o.pocket) else {
+            return true;
+        };
+        for (pocket, free) in said.iter().zip(free.iter_mut()) {
+            let run = runs(free).into_iter().next();
+            if let Some(run) = run.filter(|_| pocket.pocket == Some(own)) {
+                let lines = pocket.lines.get(run.clone()).unwrap_or_default();
+                let text = joins(lines).into_iter().next().unwrap_or_default();
+                take(free, &run);
+                out.missing.push(Missing {
+                    order: *index,
+                    instead: Instead::Other(found(pocket, &run, text)),
+                });
+                return false;
+            }
+        }
+        true
+    });
+}
+
+/// Lettering that is left over, without what is the same in every pocket.
+fn extras(said: &[Said], free: &[Vec<bool>], exact_case: bool) -> Vec<Found> {
+    let key = |l: &Line| Spelling::new(&l.text).key(exact_case).to_owned();
+    let mut pockets = 0;
+    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+    for pocket in said.iter().filter(|s| s.pocket.is_some()) {
+        pockets += usize::from(!pocket.lines.is_empty());
+        let own: BTreeSet<String> = pocket.lines.iter().map(key).collect();
+        for text in own {
+            *seen.entry(text).or_default() += 1;
+        }
+    }
+    let design = |l: &Line| pockets >= DESIGN_FROM && seen.get(&key(l)) == Some(&pockets);
+    let mut out = Vec::new();
+    for (pocket, free) in said.iter().zip(free) {
+        if pocket.pocket.is_none() {
+            continue;
+        }
+        for (i, line) in pocket.lines.iter().enumerate() {
+            if free.get(i) == Some(&true) && !design(line) && !line.text.trim().is_empty() {
+                out.push(found(pocket, &(i..i + 1), line.text.trim().to_owned()));
+            }
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests;

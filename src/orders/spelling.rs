@@ -1,0 +1,194 @@
+//! When are two spellings one name, and when is one likely a slip of the other?
+
+use unicode_normalization::UnicodeNormalization as _;
+use unicode_normalization::char::is_combining_mark;
+
+/// The form in which names are compared: Unicode NFC, white space folded, apostrophes and hyphens
+/// of every make alike; without capitals unless `exact_case`.
+///
+/// Editors turn ' into ’ while people type, and nobody orders one or the other.
+pub fn fold(text: &str, exact_case: bool) -> String {
+    let plain: String = spaced(text)
+        .chars()
+        .map(|c| match c {
+            '\u{2018}' | '\u{2019}' | '\u{02bc}' | '\u{00b4}' | '`' => '\'',
+            '\u{2010}' | '\u{2011}' => '-',
+            other => other,
+        })
+        .collect();
+    if exact_case {
+        plain
+    } else {
+        // Upwards and down again: ß and SS, and the two small sigmas, become one.
+        plain.to_uppercase().to_lowercase().nfc().collect()
+    }
+}
+
+/// The text in NFC with white space folded and characters without any width left out.
+pub fn spaced(text: &str) -> String {
+    let visible: String = text
+        .nfc()
+        .filter(|c| !matches!(c, '\u{200b}' | '\u{2060}' | '\u{feff}' | '\u{00ad}'))
+        .collect();
+    visible.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// How one spelling differs from another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Slip {
+    /// In capitals only.
+    Case,
+    /// In accents only, capitals aside.
+    Accents,
+    /// In spaces, hyphens or full stops only.
+    Spaces,
+    /// By one letter: another one, one more, one less, or two swapped.
+    Letter,
+}
+
+impl Slip {
+    /// In words, after "differ".
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Case => "in capitals",
+            Self::Accents => "in accents",
+            Self::Spaces => "in spaces or hyphens",
+            Self::Letter => "by one letter",
+        }
+    }
+}
+
+/// Names shorter than this, in letters, are not compared letter by letter: "Bo" and "Jo" are two people.
+const SHORTEST: usize = 3;
+
+/// A text with the forms in which it is compared, worked out once.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Spelling {
+    /// As written, spaces folded.
+    pub text: String,
+    exact: String,
+    any: String,
+    bare: Vec<char>,
+    solid: String,
+}
+
+impl Spelling {
+    /// Prepares a text for comparing.
+    pub fn new(text: &str) -> Self {
+        let any = fold(text, false);
+        Self {
+            text: spaced(text),
+            exact: fold(text, true),
+            bare: bare(&any).chars().collect(),
+            solid: any
+                .chars()
+                .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '.'))
+                .collect(),
+            any,
+        }
+    }
+
+    /// The form that decides whether two texts are one name.
+    pub fn key(&self, exact_case: bool) -> &str {
+        if exact_case { &self.exact } else { &self.any }
+    }
+
+    /// Whether this is likely meant to be `other`, and how they differ. `None` for equal texts and
+    /// for different names.
+    pub fn slip(&self, other: &Self) -> Option<Slip> {
+        if self.exact == other.exact {
+            return None;
+        }
+        if self.any == other.any {
+            return Some(Slip::Case);
+        }
+        if self.bare == other.bare {
+            return Some(Slip::Accents);
+        }
+        if self.solid == other.solid {
+            return Some(Slip::Spaces);
+        }
+        let (a, b) = (&self.bare, &other.bare);
+        (a.len().max(b.len()) >= SHORTEST && one_apart(a, b)).then_some(Slip::Letter)
+    }
+}
+
+/// Without accents.
+fn bare(text: &str) -> String {
+    text.nfd().filter(|c| !is_combining_mark(*c)).collect()
+}
+
+/// Whether one letter more, less, other, or two neighbours swapped makes one of the other.
+fn one_apart(a: &[char], b: &[char]) -> bool {
+    let front = a.iter().zip(b).take_while(|(x, y)| x == y).count();
+    let (a, b) = (
+        a.get(front..).unwrap_or_default(),
+        b.get(front..).unwrap_or_default(),
+    );
+    let back = a
+        .iter()
+        .rev()
+        .zip(b.iter().rev())
+        .take_while(|(x, y)| x == y)
+        .count();
+    let (a, b) = (
+        a.get(..a.len() - back).unwrap_or_default(),
+        b.get(..b.len() - back).unwrap_or_default(),
+    );
+    match (a, b) {
+        ([], [_]) | ([_], [] | [_]) => true,
+        ([p, q], [r, s]) => p == s && q == r,
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn slip(a: &str, b: &str) -> Option<Slip> {
+        Spelling::new(a).slip(&Spelling::new(b))
+    }
+
+    #[test]
+    fn twins_are_one_name() {
+        for (a, b) in [
+            ("Zo\u{eb}", "Zoe\u{308}"),
+            ("Ada  Lee", " Ada\u{a0}Lee\n"),
+            ("O'Hara", "O\u{2019}Hara"),
+            ("Lee-Ann", "Lee\u{2010}Ann"),
+            ("A\u{ad}da", "Ada"),
+        ] {
+            assert_eq!(fold(a, true), fold(b, true), "{a} {b}");
+            assert_eq!(slip(a, b), None, "{a} {b}");
+        }
+        assert_eq!(fold("STRASSE", false), fold("Straße", false));
+        assert_eq!(
+            fold("ΝΙΚΟΣ", false),
+            fold("Νίκος".replace('ί', "ι").as_str(), false)
+        );
+        assert_ne!(fold("ANNA", true), fold("Anna", true));
+        assert_ne!(fold("Zoe", false), fold("Zo\u{eb}", false));
+    }
+
+    #[test]
+    fn slips_are_told_from_other_names() {
+        for (a, b, expected) in [
+            ("ANNA", "Anna", Some(Slip::Case)),
+            ("Zoe", "Zo\u{eb}", Some(Slip::Accents)),
+            ("Leeann", "Lee-Ann", Some(Slip::Spaces)),
+            ("Jhon", "John", Some(Slip::Letter)),
+            ("Jon", "John", Some(Slip::Letter)),
+            ("Johnn", "John", Some(Slip::Letter)),
+            ("Joan", "John", Some(Slip::Letter)),
+            ("Jane", "John", None),
+            ("Nhoj", "John", None),
+            ("Bo", "Jo", None),
+            ("Eli", "Elias", None),
+            ("", "Bo", None),
+        ] {
+            assert_eq!(slip(a, b), expected, "{a} {b}");
+            assert_eq!(slip(b, a), expected, "{b} {a}");
+        }
+    }
+}

@@ -1,0 +1,360 @@
+//! `doubled`: the same mark twice on the same place.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use kurbo::{Point, Rect, Shape as _};
+
+use super::{Info, Rule, info, sentence, thing};
+use crate::artwork::mark::{Content, Mark, Operation, Paint, Role};
+use crate::finding::{Finding, Place};
+use crate::fixture::lock::operation_word;
+use crate::geometry::boxes::Boxes;
+use crate::geometry::flatten::{Polyline, polylines};
+use crate::geometry::region::Region;
+use crate::geometry::retrace::{Retraced, Run, retraced};
+use crate::geometry::twin::twins;
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct Doubled;
+
+static INFO: Info = info!("doubled", Hold, Blank);
+
+/// How finely lines are made straight before they are compared, in millimetres: finer than
+/// [`SHARED`], or a curve would not lie on its own copy.
+const STRAIGHT: f64 = 0.002;
+
+/// Two lines share a stretch only where they lie this close, in millimetres. Wider, and circles that
+/// merely touch would share one; narrower, and files rounded to 0.01 mm would not.
+const SHARED: f64 = 0.01;
+
+/// The shortest shared stretch that counts, in millimetres, where it is straight and where it bends:
+/// round shapes that touch lie within [`SHARED`] of each other for longer.
+const STRETCH: (f64, f64) = (1.0, 3.0);
+
+/// A line that lies on another all along counts from this length on, in millimetres; a shorter one
+/// only if the other is no longer. A tick that ends on a line is no copy of it.
+const SHORTEST: f64 = 1.0;
+
+impl Rule for Doubled {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let near = job.fixture.settings.limits.place / 2.0;
+        for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
+            let marks: Vec<(usize, &Mark)> = job
+                .live()
+                .filter(|(_, m, o)| *o == operation && listed(job, m))
+                .map(|(i, m, _)| (i, m))
+                .collect();
+            lines(job, operation, &marks, near, out);
+            areas(job, &marks, near, out);
+            pictures(job, &marks, near, out);
+        }
+    }
+}
+
+/// Full-colour art under unlisted paints is one picture, in which shapes lie on shapes.
+fn listed(job: &Job<'_>, mark: &Mark) -> bool {
+    match &mark.paint {
+        Paint::Colour(c) => job.fixture.settings.listed(*c).is_some(),
+        Paint::Pixels => true,
+        _ => false,
+    }
+}
+
+/// Lines on lines.
+fn lines(
+    job: &Job<'_>,
+    operation: Operation,
+    marks: &[(usize, &Mark)],
+    near: f64,
+    out: &mut Vec<Finding>,
+) {
+    let mut of = Vec::new();
+    let mut all: Vec<Polyline> = Vec::new();
+    for (_, mark) in marks
+        .iter()
+        .filter(|(_, m)| matches!(m.role, Role::Stroke(_)))
+    {
+        for line in shown(mark) {
+            of.push(*mark);
+            all.push(line);
+        }
+    }
+    let lengths: Vec<f64> = all.iter().map(length).collect();
+    let length_of = |i: usize| lengths.get(i).copied().unwrap_or(0.0);
+    let whole = |r: &Retraced| r.length() >= length_of(r.line) - 2.0 * near;
+    let copies = retraced(&all, near);
+    let whole_pairs: BTreeSet<(usize, usize)> = copies
+        .iter()
+        .filter(|r| whole(r))
+        .map(|r| (r.line, r.on))
+        .collect();
+    let mut said: BTreeSet<(usize, usize)> = BTreeSet::new();
+    let mut say = |r: &Retraced, run: &Run, length: f64, whole: bool| {
+        let Some(mark) = of.get(r.line) else { return };
+        if !said.insert((r.line.min(r.on), r.line.max(r.on))) {
+            return;
+        }
+        let along = if whole { "all along" } else { "in part" };
+        out.push(
+            Finding::new(
+                &INFO,
+                &Place::Mark(&mark.origin, all.get(r.line).map_or(Rect::ZERO, bounds)),
+                format!(
+                    "{} marked \"{}\" lies on another one {along}, for {}: the laser would run there twice",
+                    sentence(&thing(mark)),
+                    operation_word(operation),
+                    job.shown().length(length)
+                ),
+                format!("delete one of the two{}", twin_at(of.get(r.on).copied())),
+            )
+            .in_pocket(pocket_at(job, run.at))
+            .measured("length run twice", length, 0.0, "mm"),
+        );
+    };
+    for r in copies.iter().filter(|r| whole(r)) {
+        let (own, other) = (length_of(r.line), length_of(r.on));
+        let mutual = whole_pairs.contains(&(r.on, r.line));
+        // Of two copies the later is spoken of; of a part and a whole, the part.
+        if mutual && r.line < r.on || !mutual && own < SHORTEST || own <= 4.0 * near.min(other) {
+            continue;
+        }
+        // One line of lettering may run over another of the same letters; a copy is another mark.
+        if same(&of, r) && (lettering(&of, r) || !mutual && operation != Operation::Cut) {
+            continue;
+        }
+        if let Some(run) = longest(&r.runs) {
+            say(r, run, own, true);
+        }
+    }
+    if operation == Operation::Engrave {
+        return;
+    }
+    // Parts: only where lines are followed, and lettering is not compared with itself.
+    for r in retraced(&all, SHARED.min(near)) {
+        if r.line < r.on || same(&of, &r) && (lettering(&of, &r) || operation != Operation::Cut) {
+            continue;
+        }
+        let counts = |run: &&Run| run.straight >= STRETCH.0 || run.length() >= STRETCH.1;
+        let length: f64 = r.runs.iter().filter(counts).map(Run::length).sum();
+        if let Some(run) = r
+            .runs
+            .iter()
+            .filter(counts)
+            .max_by(|a, b| a.length().total_cmp(&b.length()))
+        {
+            say(&r, run, length, false);
+        }
+    }
+}
+
+fn same(of: &[&Mark], r: &Retraced) -> bool {
+    match (of.get(r.line), of.get(r.on)) {
+        (Some(a), Some(b)) => std::ptr::eq(*a, *b),
+        _ => false,
+    }
+}
+
+fn lettering(of: &[&Mark], r: &Retraced) -> bool {
+    of.get(r.line)
+        .is_some_and(|m| matches!(m.content, Content::Lettering(_)))
+}
+
+fn longest(runs: &[Run]) -> Option<&Run> {
+    runs.iter().max_by(|a, b| a.length().total_cmp(&b.length()))
+}
+
+fn length(line: &Polyline) -> f64 {
+    line.edges().map(|(a, b)| a.distance(b)).sum()
+}
+
+fn bounds(line: &Polyline) -> Rect {
+    let mut points = line.points.iter();
+    let Some(&first) = points.next() else {
+        return Rect::ZERO;
+    };
+    points.fold(Rect::from_points(first, first), |r, p| r.union_pt(*p))
+}
+
+/// The lines of a mark, as far as its clip leaves them.
+fn shown(mark: &Mark) -> Vec<Polyline> {
+    let lines = polylines(&mark.path, STRAIGHT);
+    let Some(clip) = &mark.clip else { return lines };
+    let mut left = Vec::new();
+    for line in lines {
+        let mut part: Vec<Point> = Vec::new();
+        for (a, b) in line.edges() {
+            if clip.contains(a.midpoint(b)) {
+                if part.is_empty() {
+                    part.push(a);
+                }
+                part.push(b);
+            } else if !part.is_empty() {
+                left.push(Polyline {
+                    points: std::mem::take(&mut part),
+                    closed: false,
+                });
+            }
+        }
+        if !part.is_empty() {
+            left.push(Polyline {
+                points: part,
+                closed: false,
+            });
+        }
+    }
+    left
+}
+
+/// Filled areas on equal ones. Each part that lies by itself is compared: one of two copies may have
+/// been merged with other shapes since.
+fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Finding>) {
+    let fills: Vec<&Mark> = marks
+        .iter()
+        .map(|(_, m)| *m)
+        .filter(|m| matches!(m.role, Role::Fill { .. }))
+        .collect();
+    // A twin's outer ring has the same box: first the rings, which are at hand, then the parts.
+    let mut rings: Vec<(usize, Rect)> = Vec::new();
+    for (i, mark) in fills.iter().enumerate() {
+        for ring in &mark.ink().rings {
+            let bounds = bounds(&Polyline {
+                points: ring.clone(),
+                closed: true,
+            });
+            if bounds.width().max(bounds.height()) > 2.0 * near {
+                rings.push((i, bounds));
+            }
+        }
+    }
+    let pairs: BTreeSet<(usize, usize)> = alike(&rings, near).into_iter().collect();
+    let mut parts: BTreeMap<usize, Vec<(Region, Rect)>> = BTreeMap::new();
+    for i in pairs.iter().flat_map(|(a, b)| [*a, *b]) {
+        parts.entry(i).or_insert_with(|| {
+            let pieces = fills.get(i).map(|m| m.ink().pieces()).unwrap_or_default();
+            pieces
+                .into_iter()
+                .filter_map(|p| p.bounds().map(|b| (p, b)))
+                .collect()
+        });
+    }
+    for (a, b) in pairs {
+        let (Some(first), Some(second), Some(mark), Some(earlier)) =
+            (parts.get(&a), parts.get(&b), fills.get(b), fills.get(a))
+        else {
+            continue;
+        };
+        let boxes: Vec<(usize, Rect)> = first
+            .iter()
+            .chain(second)
+            .map(|(_, r)| *r)
+            .enumerate()
+            .collect();
+        let mut doubled: BTreeMap<Option<&str>, Rect> = BTreeMap::new();
+        for (p, q) in alike(&boxes, near) {
+            let Some(q) = q.checked_sub(first.len()).filter(|_| p < first.len()) else {
+                continue;
+            };
+            let (Some((one, _)), Some((other, place))) = (first.get(p), second.get(q)) else {
+                continue;
+            };
+            if twins(one, other, near) {
+                let pocket = pocket_at(job, place.center());
+                doubled
+                    .entry(pocket)
+                    .and_modify(|r| *r = r.union(*place))
+                    .or_insert(*place);
+            }
+        }
+        for (pocket, place) in doubled {
+            out.push(twice(mark, place, earlier).in_pocket(pocket));
+        }
+    }
+}
+
+/// Pictures on equal ones: the same pixels at the same place.
+fn pictures(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Finding>) {
+    let mut placed = Vec::new();
+    for (_, mark) in marks {
+        if let Content::Picture(p) = &mark.content {
+            let frame = p.placed * Rect::new(0.0, 0.0, 1.0, 1.0).to_path(1e-3);
+            placed.push((*mark, p, frame.bounding_box()));
+        }
+    }
+    let boxes: Vec<(usize, Rect)> = placed.iter().map(|p| p.2).enumerate().collect();
+    for (a, b) in alike(&boxes, near) {
+        let (Some((earlier, first, _)), Some((mark, second, place))) =
+            (placed.get(a), placed.get(b))
+        else {
+            continue;
+        };
+        let corners = [
+            Point::new(0.0, 0.0),
+            Point::new(1.0, 0.0),
+            Point::new(0.0, 1.0),
+        ];
+        let together = corners
+            .iter()
+            .all(|c| (first.placed * *c).distance(second.placed * *c) <= near);
+        let inked = first.inked.is_some() && first.inked == second.inked;
+        if together && inked && first.pixels == second.pixels {
+            out.push(twice(mark, *place, earlier).in_pocket(pocket_at(job, place.center())));
+        }
+    }
+}
+
+/// Pairs of owners, the earlier first, whose boxes agree within `near` on all four sides.
+fn alike(boxes: &[(usize, Rect)], near: f64) -> Vec<(usize, usize)> {
+    // By one corner: boxes that agree have that in common, and few others do.
+    let corner = |r: &Rect| Rect::new(r.x0, r.y0, r.x0, r.y0);
+    let tree = Boxes::new(boxes.iter().map(|(_, r)| corner(r)));
+    let mut pairs = Vec::new();
+    for (owner, r) in boxes {
+        for other in tree.touching(corner(r).inflate(near, near)) {
+            let Some((second, s)) = boxes.get(other) else {
+                continue;
+            };
+            if owner < second && (r.x1 - s.x1).abs() <= near && (r.y1 - s.y1).abs() <= near {
+                pairs.push((*owner, *second));
+            }
+        }
+    }
+    pairs.sort_unstable();
+    pairs.dedup();
+    pairs
+}
+
+fn twice(mark: &Mark, place: Rect, earlier: &Mark) -> Finding {
+    Finding::new(
+        &INFO,
+        &Place::Mark(&mark.origin, place),
+        format!(
+            "{} lies twice on the same place: the laser would burn it twice",
+            sentence(&thing(mark))
+        ),
+        format!("delete one of the two{}", twin_at(Some(earlier))),
+    )
+}
+
+/// Which one the other is, as far as the file has a name for it.
+fn twin_at(mark: Option<&Mark>) -> String {
+    mark.and_then(|m| m.origin.id.as_ref())
+        .map(|id| {
+            format!(
+                " (the other has the id \"{}\")",
+                crate::artwork::page::short(id)
+            )
+        })
+        .unwrap_or_default()
+}
+
+fn pocket_at<'j>(job: &'j Job<'_>, at: Point) -> Option<&'j str> {
+    job.pockets
+        .iter()
+        .find(|p| p.region.contains(at))
+        .map(|p| p.name.as_str())
+}

@@ -1,0 +1,116 @@
+//! `blank-does-not-fit`: a pocket that is too tight or too loose for its blank.
+
+use kurbo::{Affine, Point};
+
+use super::{Drawing, EnrolRule};
+use crate::finding::Finding;
+use crate::geometry::contour::Contour;
+use crate::rules::{Info, info};
+
+/// See the module's page.
+pub struct BlankDoesNotFit;
+
+static INFO: Info = info!("blank-does-not-fit", Caution, Blank);
+
+/// A pocket may be smaller than its blank by this, in millimetres: files are rounded, and the width
+/// that the beam burns away, which is not counted, opens it by more.
+const ROUNDING: f64 = 0.02;
+
+/// Play beyond this, in millimetres, both sides together, lets art land visibly off (common
+/// practice, no source).
+const LOOSE: f64 = 1.0;
+
+/// Chords across the middle half of a pocket that are measured.
+const CHORDS: u32 = 41;
+
+impl EnrolRule for BlankDoesNotFit {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
+        for pocket in &drawing.pockets {
+            let Some((across, along)) = pocket.settings.size else {
+                continue;
+            };
+            let upright = pocket
+                .contour
+                .transformed(Affine::rotate(-pocket.settings.head.to_radians()));
+            let Some(upright) = upright else { continue };
+            let (width, length) = (upright.bounds.width(), upright.bounds.height());
+            let shown = drawing.shown();
+            let sides = [
+                ("across", width, across, median_chord(&upright, false)),
+                ("along", length, along, median_chord(&upright, true)),
+            ];
+            let swapped = (width - along).abs() <= LOOSE && (length - across).abs() <= LOOSE;
+            for (which, room, blank, chord) in sides {
+                let clearance = room - blank;
+                // A thumb notch widens the box and not the fit: the usual chord tells the play.
+                let play = clearance.min(chord - blank);
+                let (message, value, limit) = if clearance < -ROUNDING {
+                    (
+                        format!(
+                            "The blank is {} {which} and the pocket {}: it does not go in by {}",
+                            shown.length(blank),
+                            shown.length(room),
+                            shown.length(-clearance)
+                        ),
+                        clearance,
+                        0.0,
+                    )
+                } else if play > LOOSE {
+                    (
+                        format!(
+                            "The blank is {} {which} and the pocket {}: it has {} of play, and {} is usual at most",
+                            shown.length(blank),
+                            shown.length(blank + play),
+                            shown.length(play),
+                            shown.length(LOOSE)
+                        ),
+                        play,
+                        LOOSE,
+                    )
+                } else {
+                    continue;
+                };
+                let help = if swapped {
+                    "across and along look exchanged: check [blank] size and head in fixture.toml"
+                } else {
+                    "measure a blank; then correct [blank] size, or the pocket's outline"
+                };
+                out.push(
+                    Finding::new(&INFO, &drawing.place_of(pocket.contour), message, help)
+                        .in_pocket(Some(pocket.name))
+                        .measured("clearance", value, limit, "mm"),
+                );
+            }
+        }
+    }
+}
+
+/// The median of the chords over the middle half of a curve: along y if `along`, else along x.
+fn median_chord(contour: &Contour, along: bool) -> f64 {
+    let b = contour.bounds;
+    let (low, high) = if along { (b.x0, b.x1) } else { (b.y0, b.y1) };
+    let part = |p: Point| if along { (p.x, p.y) } else { (p.y, p.x) };
+    let mut chords: Vec<f64> = (0..CHORDS)
+        .map(|k| {
+            let share = 0.25 + 0.5 * (f64::from(k) + 0.5) / f64::from(CHORDS);
+            let at = low + share * (high - low);
+            let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
+            for (p, q) in contour.edges() {
+                let ((s, u), (t, v)) = (part(p), part(q));
+                if (s <= at) == (t <= at) {
+                    continue;
+                }
+                let hit = u + (v - u) * (at - s) / (t - s);
+                from = from.min(hit);
+                to = to.max(hit);
+            }
+            (to - from).max(0.0)
+        })
+        .collect();
+    chords.sort_by(f64::total_cmp);
+    chords.get(chords.len() / 2).copied().unwrap_or(0.0)
+}

@@ -1,0 +1,80 @@
+//! `no-loading-mark`: a pocket symmetric under a half turn, with nothing to show which way round.
+
+use kurbo::Affine;
+
+use super::{Drawing, EnrolRule};
+use crate::finding::Finding;
+use crate::fixture::lock::OutlineKind;
+use crate::geometry::contour::Contour;
+use crate::geometry::deviation::within;
+use crate::rules::{Info, info};
+use crate::seating::COMPARING;
+
+/// See the module's page.
+pub struct NoLoadingMark;
+
+static INFO: Info = info!("no-loading-mark", Caution, Blank);
+
+/// A mark this near to a pocket, in millimetres, is read as belonging to it (common practice, no
+/// source).
+const NEAR: f64 = 15.0;
+
+impl EnrolRule for NoLoadingMark {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
+        let place = drawing.settings.limits.place;
+        let marks: Vec<&Contour> = drawing
+            .lock
+            .outlines
+            .iter()
+            .filter(|o| o.kind == OutlineKind::Mark)
+            .map(|o| &o.contour)
+            .collect();
+        for pocket in &drawing.pockets {
+            let turn = Affine::rotate_about(std::f64::consts::PI, pocket.contour.bounds.center());
+            let even = |a: &Contour, b: &Contour| {
+                a.transformed(turn)
+                    .is_some_and(|t| within(&t, b, place, COMPARING))
+            };
+            if !even(pocket.contour, pocket.contour) {
+                continue;
+            }
+            let own: Vec<&&Contour> = marks
+                .iter()
+                .filter(|m| {
+                    let gap = apart(m, pocket.contour);
+                    gap <= NEAR
+                        && drawing
+                            .pockets
+                            .iter()
+                            .all(|other| apart(m, other.contour) >= gap)
+                })
+                .collect();
+            // A mark with its twin across the pocket shows both ways round.
+            let shows = own.iter().any(|m| !own.iter().any(|n| even(m, n)));
+            if shows {
+                continue;
+            }
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &drawing.place_of(pocket.contour),
+                    "The pocket looks the same after a half turn, and no mark shows which way round the blank goes",
+                    "add a small mark at the head end, on the sheet, in a scored or engraved paint",
+                )
+                .in_pocket(Some(pocket.name)),
+            );
+        }
+    }
+}
+
+/// How far a mark's middle lies from a pocket's box.
+fn apart(mark: &Contour, pocket: &Contour) -> f64 {
+    let (c, b) = (mark.bounds.center(), pocket.bounds);
+    let dx = (b.x0 - c.x).max(c.x - b.x1).max(0.0);
+    let dy = (b.y0 - c.y).max(c.y - b.y1).max(0.0);
+    dx.hypot(dy)
+}

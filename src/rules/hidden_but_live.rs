@@ -1,0 +1,336 @@
+//! `hidden-but-live`: looks invisible but would be run.
+
+use kurbo::{Point, Rect, Shape as _};
+
+use super::{Info, Rule, info, sentence, thing};
+use crate::artwork::mark::{Colour, Content, Hidden, Mark, Paint, Role};
+use crate::finding::{Finding, Place};
+use crate::fixture::settings::Other;
+use crate::geometry::boxes::Boxes;
+use crate::geometry::region::Region;
+use crate::geometry::twin::holds_twin;
+use crate::geometry::veil::{samples, veiled};
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct HiddenButLive;
+
+static INFO: Info = info!("hidden-but-live", Hold, Blank);
+
+/// At this opacity and below, nobody sees a mark on a bright screen; higher, and pale guides that
+/// people do see would be called invisible.
+const FAINT: f64 = 0.05;
+
+/// From this opacity on nothing shows through. Lower, and what is seen through a tint would be
+/// called covered.
+const SOLID: f64 = 0.98;
+
+/// White, or as good as: each channel from this value on. Lower, and pale paints that people do see
+/// on a white page would be called white.
+const WHITE: u8 = 250;
+
+/// A part counts as covered or clipped away where less than this share of it shows: a rim of rounded
+/// curves must not save it.
+const SHOWS: f64 = 0.02;
+
+/// Points of a part that are looked at before the whole part is.
+const LOOKS: usize = 8;
+
+impl Rule for HiddenButLive {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let covers = Covers::new(job);
+        for (index, mark, _) in job.live() {
+            if !concerned(job, mark) || mark.path.elements().is_empty() {
+                continue;
+            }
+            // Letters of one word are one thing to say in each pocket.
+            let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
+            let (parts, found) = reasons(job, &covers, index, mark);
+            for (why, bed) in found {
+                let pocket = pocket_at(job, bed.center());
+                match said.iter_mut().find(|s| s.0 == why && s.1 == pocket) {
+                    Some(s) => {
+                        s.2 = s.2.union(bed);
+                        s.3 += 1;
+                    }
+                    None => said.push((why, pocket, bed, 1)),
+                }
+            }
+            let all: usize = said.iter().map(|s| s.3).sum();
+            for (why, pocket, bed, _) in said {
+                let part = if all < parts { "part of " } else { "" };
+                out.push(
+                    Finding::new(
+                        &INFO,
+                        &Place::Mark(&mark.origin, bed),
+                        sentence(&format!(
+                            "{part}{} {}, and would still be run",
+                            thing(mark),
+                            why.words()
+                        )),
+                        why.help(),
+                    )
+                    .in_pocket(pocket),
+                );
+            }
+        }
+    }
+}
+
+/// Only listed paints are spoken of: a paint that nothing claims is held as such, and full-colour
+/// art is one picture in which white, faint and covered parts are at home.
+fn concerned(job: &Job<'_>, mark: &Mark) -> bool {
+    let settings = &job.fixture.settings;
+    match &mark.paint {
+        Paint::Colour(c) => settings.listed(*c).is_some(),
+        Paint::Pixels => settings.paints.other == Other::Unknown,
+        _ => false,
+    }
+}
+
+/// Why a mark does not show.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Why {
+    SwitchedOff,
+    NotChosen,
+    Faint(f64),
+    White(Colour),
+    NoWidth,
+    NoArea,
+    OffThePage,
+    ClippedAway,
+    Covered,
+}
+
+impl Why {
+    fn words(self) -> String {
+        match self {
+            Self::SwitchedOff => "is switched off".to_owned(),
+            Self::NotChosen => "is one of several versions and not the one that shows".to_owned(),
+            Self::Faint(0.0) => "is fully transparent".to_owned(),
+            Self::Faint(opacity) => {
+                format!(
+                    "is all but transparent ({} %)",
+                    crate::units::trimmed(100.0 * opacity, 1)
+                )
+            }
+            Self::White(colour) => format!("is white ({colour}) on a white page"),
+            Self::NoWidth => "has no line width, so it does not show".to_owned(),
+            Self::NoArea => "has a fill and no area, so it does not show".to_owned(),
+            Self::OffThePage => "lies off the page".to_owned(),
+            Self::ClippedAway => "is clipped away".to_owned(),
+            Self::Covered => "is covered by what lies over it".to_owned(),
+        }
+    }
+
+    fn help(self) -> &'static str {
+        match self {
+            Self::SwitchedOff | Self::NotChosen => {
+                "delete it if it is not wanted; if it is, switch it on so that everyone can see it"
+            }
+            Self::Faint(_) => "delete it if it is not wanted; if it is, make it solid",
+            Self::White(_) => {
+                "delete it if it is not wanted; if it is, give it a paint that shows and that stands for the same operation"
+            }
+            Self::NoWidth => "delete it if it is not wanted; if it is, give the line a width",
+            Self::NoArea => {
+                "delete it if it is not wanted; if it is, give it a line instead of a fill"
+            }
+            Self::OffThePage => "delete it if it is not wanted; if it is, move it onto the page",
+            Self::ClippedAway => "delete it if it is not wanted; if it is, release the clip",
+            Self::Covered => {
+                "delete it if it is not wanted (covering it does not stop the laser); if it is, bring it to the top"
+            }
+        }
+    }
+}
+
+/// How many parts a mark has, and what is wrong with them, each with its place. What is wrong with
+/// the whole mark is said once.
+fn reasons(
+    job: &Job<'_>,
+    covers: &Covers<'_>,
+    index: usize,
+    mark: &Mark,
+) -> (usize, Vec<(Why, Rect)>) {
+    if let Some(why) = of_the_whole(mark) {
+        return (1, vec![(why, mark.path.bounding_box())]);
+    }
+    let mut found = Vec::new();
+    if let Some(clip) = &mark.clip {
+        let bare = mark.unclipped_ink();
+        if bare.area() > mark.ink().area() {
+            for part in bare.pieces() {
+                if part.intersect(clip).area() <= SHOWS * part.area()
+                    && let Some(bounds) = part.bounds()
+                {
+                    found.push((Why::ClippedAway, bounds));
+                }
+            }
+        }
+    }
+    let clipped = found.len();
+    let Some(bounds) = mark.ink().bounds() else {
+        return (clipped, found);
+    };
+    let page = job.artwork.page;
+    let leaves = page.physical && page.rect.union(bounds) != page.rect;
+    if clipped == 0 && !leaves && !covers.any_over(index, bounds) {
+        return (1, found);
+    }
+    let parts = mark.ink().pieces();
+    for part in &parts {
+        let Some(bounds) = part.bounds() else {
+            continue;
+        };
+        if leaves && !page.rect.overlaps(bounds) {
+            found.push((Why::OffThePage, bounds));
+        } else if covers.hide(job, index, part, bounds) {
+            found.push((Why::Covered, bounds));
+        }
+    }
+    (clipped + parts.len(), found)
+}
+
+fn of_the_whole(mark: &Mark) -> Option<Why> {
+    match &mark.hidden {
+        Some(Hidden::NotChosen) => return Some(Why::NotChosen),
+        Some(Hidden::NotDisplayed | Hidden::Invisible) => return Some(Why::SwitchedOff),
+        None => {}
+    }
+    if mark.opacity <= FAINT {
+        return Some(Why::Faint(mark.opacity));
+    }
+    match mark.paint {
+        Paint::Colour(c) if c.r.min(c.g).min(c.b) >= WHITE => return Some(Why::White(c)),
+        _ => {}
+    }
+    mark.draws_nothing().then_some(match mark.role {
+        Role::Stroke(_) => Why::NoWidth,
+        _ => Why::NoArea,
+    })
+}
+
+/// The pocket that a place lies in.
+fn pocket_at<'j>(job: &'j Job<'_>, at: Point) -> Option<&'j str> {
+    job.pockets
+        .iter()
+        .find(|p| p.region.contains(at))
+        .map(|p| p.name.as_str())
+}
+
+/// The marks that nothing shows through, by place.
+struct Covers<'j> {
+    marks: Vec<(usize, &'j Mark)>,
+    tree: Boxes,
+}
+
+impl<'j> Covers<'j> {
+    fn new(job: &Job<'j>) -> Self {
+        let marks: Vec<(usize, &Mark)> = job
+            .artwork
+            .marks
+            .iter()
+            .enumerate()
+            .filter(|(_, m)| covers(m))
+            .collect();
+        let tree = Boxes::new(marks.iter().map(|(_, m)| reach(m)));
+        Self { marks, tree }
+    }
+
+    /// Those that lie over mark `index`, touch `at`, and belong to another element.
+    fn over(&self, index: usize, at: Rect) -> impl Iterator<Item = (usize, &'j Mark)> {
+        self.tree
+            .touching(at)
+            .into_iter()
+            .filter_map(|i| self.marks.get(i).copied())
+            .filter(move |(i, _)| *i > index)
+    }
+
+    fn any_over(&self, index: usize, at: Rect) -> bool {
+        self.over(index, at).next().is_some()
+    }
+
+    /// Whether `part` of mark `index` is hidden by what lies over it.
+    fn hide(&self, job: &Job<'_>, index: usize, part: &Region, bounds: Rect) -> bool {
+        let own = job.mark(index).map(|m| &m.origin);
+        // An element's own line over its own fill is how a shape is drawn, not something hidden.
+        let other =
+            |m: &Mark| own.is_none_or(|o| o.range != m.origin.range || o.uses != m.origin.uses);
+        for p in samples(part, LOOKS) {
+            let at = Rect::from_points(p, p);
+            let seen = !self
+                .over(index, at)
+                .any(|(_, m)| other(m) && shape(m).distance_to(p) <= EDGE);
+            if seen {
+                return false;
+            }
+        }
+        let over: Vec<Region> = self
+            .over(index, bounds)
+            .filter(|(i, m)| other(m) && !twin(job, index, *i, part, m))
+            .map(|(_, m)| shape(m))
+            .collect();
+        veiled(part, &over, SHOWS)
+    }
+}
+
+/// How near to the edge of a cover, in millimetres, a point counts as under it: curves are straight
+/// pieces to a few micrometres.
+const EDGE: f64 = 0.01;
+
+/// Whether nothing shows through a mark. Gradients and patterns count, since what shows through them
+/// is not known.
+fn covers(mark: &Mark) -> bool {
+    mark.hidden.is_none()
+        && mark.opacity >= SOLID
+        && match (&mark.content, &mark.paint) {
+            (Content::Picture(p), _) => p.opaque,
+            (_, Paint::None) => false,
+            _ => true,
+        }
+}
+
+/// A box that holds everything a mark draws.
+fn reach(mark: &Mark) -> Rect {
+    let by = match &mark.role {
+        Role::Stroke(line) => {
+            line.width * line.pen.spectral_norm() * line.miter_limit.max(1.5) / 2.0
+        }
+        _ => 0.0,
+    };
+    let path = match &mark.content {
+        Content::Picture(p) => {
+            (p.placed * Rect::new(0.0, 0.0, 1.0, 1.0).to_path(1e-3)).bounding_box()
+        }
+        _ => mark.path.control_box(),
+    };
+    path.inflate(by, by)
+}
+
+/// What a mark lays over others: its ink, and a picture's white as well.
+fn shape(mark: &Mark) -> Region {
+    let Content::Picture(picture) = &mark.content else {
+        return if mark.draws_nothing() {
+            Region::default()
+        } else {
+            mark.ink().clone()
+        };
+    };
+    let frame = picture.placed * Rect::new(0.0, 0.0, 1.0, 1.0).to_path(1e-3);
+    let frame = Region::from_path(&frame, false, EDGE);
+    match &mark.clip {
+        Some(clip) => frame.intersect(clip),
+        None => frame,
+    }
+}
+
+/// Whether the cover is the same mark once more: that is `doubled`'s to say.
+fn twin(job: &Job<'_>, index: usize, other: usize, part: &Region, over: &Mark) -> bool {
+    job.operation(index) == job.operation(other)
+        && holds_twin(over.ink(), part, job.fixture.settings.limits.place / 2.0)
+}

@@ -1,0 +1,65 @@
+//! `mirrored`: art mirrored where it should not be, or not where it should.
+
+use kurbo::Affine;
+
+use super::{Info, Rule, info, sentence, thing};
+use crate::finding::{Finding, Picture, Place};
+use crate::fixture::zones::bearing;
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct Mirrored;
+
+static INFO: Info = info!("mirrored", Hold, Blank);
+
+impl Rule for Mirrored {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        for (art, way) in job.art.iter().zip(job.ways_up()) {
+            let (Some(way), Some(pocket), Some(mark)) = (
+                way,
+                art.pocket.and_then(|p| job.pockets.get(p)),
+                job.mark(art.mark),
+            ) else {
+                continue;
+            };
+            if way.mirrored == pocket.settings.mirrored {
+                continue;
+            }
+            let what = sentence(&thing(mark));
+            let from = way.from.words();
+            let message = if way.mirrored {
+                format!("{what} is mirrored: it reads as in a mirror{from}")
+            } else {
+                format!(
+                    "{what} is not mirrored, and this zone is engraved from behind, so it would read as in a mirror{from}"
+                )
+            };
+            // A flip across the line through the middle that its tops point along.
+            let centre = art.bounds.center();
+            let is = bearing(way.up);
+            let upright = Affine::rotate_about(-is.to_radians(), centre);
+            let flip = Affine::translate(centre.to_vec2())
+                * Affine::FLIP_X
+                * Affine::translate(-centre.to_vec2());
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Place::Mark(&mark.origin, art.bounds),
+                    message,
+                    "flip it left to right, as you look at it with its tops up",
+                )
+                .in_pocket(Some(&pocket.name))
+                .drawn(Picture::Turn {
+                    right: upright.inverse() * flip * upright,
+                    centre,
+                    is,
+                    should: is,
+                }),
+            );
+        }
+    }
+}

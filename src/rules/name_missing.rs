@@ -1,0 +1,155 @@
+//! `name-missing`: a name on the order list is not in the run as it was ordered.
+
+use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
+use super::{Info, Rule, info};
+use crate::finding::{Finding, Place};
+use crate::orders::Order;
+use crate::orders::compare::{Instead, Missing};
+use crate::seating::Job;
+
+/// See the module's page.
+pub struct NameMissing;
+
+static INFO: Info = info!("name-missing", Hold, Blank);
+
+impl Rule for NameMissing {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let (Some(list), Some(ordered)) = (&job.orders, ordered(job)) else {
+            return;
+        };
+        for missing in &ordered.comparison.missing {
+            if let Some(order) = list.orders.get(missing.order) {
+                out.push(finding(job, &ordered, order, missing));
+            }
+        }
+    }
+}
+
+fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -> Finding {
+    let name = quoted(&order.name);
+    let row = format!("line {}", order.line);
+    let meant = pocket_name(job, order.pocket);
+    let reading = &ordered.reading;
+    match &missing.instead {
+        Instead::Slip(found, slip) => {
+            let elsewhere = match meant {
+                Some(m) if order.pocket != found.pocket => format!(" for pocket {m}"),
+                _ => String::new(),
+            };
+            Finding::new(
+                &INFO,
+                &place(job, reading, &found.words),
+                format!(
+                    "{} stands here and the list has {name}{elsewhere} ({row}): they differ {}, likely a slip",
+                    quoted(&found.text),
+                    slip.words()
+                ),
+                "correct the spelling in the run, or in the list if the order says so",
+            )
+            .in_pocket(pocket_name(job, found.pocket))
+        }
+        Instead::Elsewhere(found) => Finding::new(
+            &INFO,
+            &place(job, reading, &found.words),
+            format!(
+                "{name} stands here and the list has it for pocket {} ({row})",
+                meant.unwrap_or_default()
+            ),
+            "put each name into the pocket that the list gives, or correct the list",
+        )
+        .in_pocket(pocket_name(job, found.pocket)),
+        Instead::Other(found) => Finding::new(
+            &INFO,
+            &place(job, reading, &found.words),
+            format!(
+                "{} stands here and the list has {name} for this pocket ({row})",
+                quoted(&found.text)
+            ),
+            "set the name that the list gives, or correct the list",
+        )
+        .in_pocket(meant),
+        Instead::Beside(found) => {
+            let at = place(job, reading, &found.words);
+            let why = if matches!(at, Place::File(_)) {
+                "it is in the file, but its font is missing, so where it would lie is not known"
+            } else {
+                "it lies in no pocket"
+            };
+            Finding::new(
+                &INFO,
+                &at,
+                format!("{name} is on the order list ({row}) and on no blank: {why}"),
+                "put it into its pocket, with its font at hand",
+            )
+            .in_pocket(meant)
+        }
+        Instead::Nothing => nothing(job, ordered, order, &name, &row),
+    }
+}
+
+/// Nothing like the name was read; art that nobody can read is named, not taken for it.
+fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &str) -> Finding {
+    let reading = &ordered.reading;
+    let here = |pocket: usize| order.pocket.is_none_or(|own| own == pocket);
+    let mut unread: Vec<String> = reading
+        .unread
+        .iter()
+        .map(|u| u.pocket)
+        .chain(
+            reading
+                .words
+                .iter()
+                .filter(|w| !w.sure)
+                .filter_map(|w| w.pocket),
+        )
+        .filter(|p| here(*p) && !names_a_pocket(ordered, *p))
+        .filter_map(|p| pocket_name(job, Some(p)).map(str::to_owned))
+        .collect();
+    unread.sort();
+    unread.dedup();
+    let (also, help) = if unread.is_empty() {
+        (String::new(), "set it in its pocket, or correct the list")
+    } else {
+        (
+            format!(
+                "; {} art that cannot be read (outlined, or a picture), so no name there is checked",
+                match (order.pocket, unread.as_slice()) {
+                    (Some(_), _) => "the pocket holds".to_owned(),
+                    (None, [one]) => format!("pocket {one} holds"),
+                    (None, many) =>
+                        format!("pockets {} hold", crate::fixture::shorthand::list(many)),
+                }
+            ),
+            "keep the lettering live in the file you send, or set the name if it is not there",
+        )
+    };
+    let (at, message) = match order.pocket.and_then(|p| job.pockets.get(p)) {
+        Some(pocket) => (
+            pocket
+                .region
+                .bounds()
+                .map_or(Place::Nowhere("the pocket has no outline"), Place::Bed),
+            format!(
+                "The list has {name} for this pocket ({row}) and no lettering here says it{also}"
+            ),
+        ),
+        None => (
+            Place::Nowhere("the name is on the list and nowhere else"),
+            format!("{name} is on the order list ({row}) and in no pocket{also}"),
+        ),
+    };
+    Finding::new(&INFO, &at, message, help).in_pocket(pocket_name(job, order.pocket))
+}
+
+/// Whether live lettering in a pocket already fills an order or is reported: then the other art in
+/// it is no likely place for a name that is missing.
+fn names_a_pocket(ordered: &Ordered, pocket: usize) -> bool {
+    ordered
+        .reading
+        .of(Some(pocket))
+        .any(|(_, words)| words.sure && !words.text.is_empty())
+}

@@ -1,0 +1,42 @@
+//! `name-placeholder`: lettering that must never be sent is still in the run.
+
+use super::ordered::{place, pocket_name, quoted, said, stand_ins};
+use super::{Info, Rule, info};
+use crate::finding::Finding;
+use crate::orders::compare::joins;
+use crate::seating::Job;
+use crate::seating::words::read_lettering;
+
+/// See the module's page.
+pub struct NamePlaceholder;
+
+static INFO: Info = info!("name-placeholder", Hold, Blank);
+
+impl Rule for NamePlaceholder {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        if job.fixture.settings.names.placeholders.is_empty() {
+            return;
+        }
+        let reading = read_lettering(job);
+        for pocket in said(job, &reading) {
+            for run in stand_ins(job, &pocket.lines) {
+                let lines = pocket.lines.get(run).unwrap_or_default();
+                let words: Vec<usize> = lines.iter().map(|l| l.word).collect();
+                let text = joins(lines).into_iter().next().unwrap_or_default();
+                out.push(
+                    Finding::new(
+                        &INFO,
+                        &place(job, &reading, &words),
+                        format!("{} is a stand-in that must never be sent", quoted(&text)),
+                        "set the real name, or delete it if the pocket stays empty",
+                    )
+                    .in_pocket(pocket_name(job, pocket.pocket)),
+                );
+            }
+        }
+    }
+}

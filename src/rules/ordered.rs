@@ -1,0 +1,117 @@
+//! What the rules about names share: the lettering of a job against its order list.
+
+use kurbo::Rect;
+
+use crate::artwork::mark::Origin;
+use crate::finding::Place;
+use crate::orders::compare::{Comparison, Found, Line, Said, compare, joins};
+use crate::orders::spelling::Spelling;
+use crate::seating::Job;
+use crate::seating::words::{Reading, continues, read_lettering};
+
+/// A job's lettering, with what the order list says of it.
+pub(super) struct Ordered {
+    /// All that was read.
+    pub(super) reading: Reading,
+    /// How it compares.
+    pub(super) comparison: Comparison,
+}
+
+/// Compares the lettering of `job` with its order list; `None` where there is no list.
+pub(super) fn ordered(job: &Job<'_>) -> Option<Ordered> {
+    let list = job.orders.as_ref()?;
+    let reading = read_lettering(job);
+    let said = said(job, &reading);
+    let comparison = compare(&list.orders, &said, job.fixture.settings.names.exact_case);
+    Some(Ordered {
+        reading,
+        comparison,
+    })
+}
+
+/// The lettering pocket by pocket, that beside all pockets last.
+pub(super) fn said(job: &Job<'_>, reading: &Reading) -> Vec<Said> {
+    (0..job.pockets.len())
+        .map(Some)
+        .chain([None])
+        .map(|pocket| {
+            let mut lines: Vec<Line> = Vec::new();
+            let mut last = None;
+            for (word, words) in reading.of(pocket) {
+                lines.push(Line {
+                    text: words.text.clone(),
+                    word,
+                    tight: last.is_some_and(|l| continues(l, words)),
+                    sure: words.sure,
+                    placeholder: false,
+                });
+                last = Some(words);
+            }
+            for run in stand_ins(job, &lines) {
+                for line in lines.get_mut(run).unwrap_or_default() {
+                    line.placeholder = true;
+                }
+            }
+            Said { pocket, lines }
+        })
+        .collect()
+}
+
+/// Runs of lines that are one of the stand-ins of the settings.
+pub(super) fn stand_ins(job: &Job<'_>, lines: &[Line]) -> Vec<std::ops::Range<usize>> {
+    let names = &job.fixture.settings.names;
+    let key = |text: &str| Spelling::new(text).key(names.exact_case).to_owned();
+    let listed: Vec<String> = names.placeholders.iter().map(|p| key(p)).collect();
+    let mut out = Vec::new();
+    if listed.is_empty() {
+        return out;
+    }
+    for start in 0..lines.len() {
+        for end in start + 1..=lines.len().min(start + 4) {
+            let run = lines.get(start..end).unwrap_or_default();
+            if joins(run).iter().any(|text| listed.contains(&key(text))) {
+                out.push(start..end);
+            }
+        }
+    }
+    out
+}
+
+/// Where lettering stands: on the bed and in the file, or in the file only where it has no place.
+pub(super) fn place<'a>(job: &'a Job<'_>, reading: &Reading, words: &[usize]) -> Place<'a> {
+    let all = || words.iter().filter_map(|w| reading.words.get(*w));
+    let bounds = all().map(|w| w.bounds).reduce(|a, b| a.union(b));
+    let origin: Option<&Origin> = all()
+        .flat_map(|w| &w.marks)
+        .next()
+        .and_then(|m| job.mark(*m))
+        .map(|m| &m.origin);
+    match (origin, bounds) {
+        (Some(origin), Some(b)) if b != Rect::ZERO => Place::Mark(origin, b),
+        (Some(origin), _) => Place::File(origin),
+        (None, Some(b)) => Place::Bed(b),
+        (None, None) => Place::Nowhere("the lettering has no mark and no place"),
+    }
+}
+
+/// The name of a pocket.
+pub(super) fn pocket_name<'a>(job: &'a Job<'_>, pocket: Option<usize>) -> Option<&'a str> {
+    pocket
+        .and_then(|p| job.pockets.get(p))
+        .map(|p| p.name.as_str())
+}
+
+/// The names of the pockets of several texts, for a sentence.
+pub(super) fn pocket_names(job: &Job<'_>, found: &[Found]) -> String {
+    let names: Vec<String> = found
+        .iter()
+        .filter_map(|f| pocket_name(job, f.pocket))
+        .map(str::to_owned)
+        .collect();
+    crate::fixture::shorthand::list(&names)
+}
+
+/// A text for a message, between quotes, not too long.
+pub(super) fn quoted(text: &str) -> String {
+    format!("\"{}\"", crate::artwork::page::short(text))
+}

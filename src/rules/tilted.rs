@@ -1,0 +1,72 @@
+//! `tilted`: art off square by more than `tilt`.
+
+use kurbo::Affine;
+
+use super::upside_down::ASKEW_UP_TO;
+use super::{Info, Rule, info, sentence, thing};
+use crate::finding::{Finding, Picture, Place};
+use crate::fixture::zones::bearing;
+use crate::seating::Job;
+use crate::seating::way_up::between;
+use crate::units::angle;
+
+/// See the module's page.
+pub struct Tilted;
+
+static INFO: Info = info!("tilted", Caution, Blank);
+
+impl Rule for Tilted {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let limit = job.fixture.settings.limits.tilt;
+        for (art, way) in job.art.iter().zip(job.ways_up()) {
+            let (Some(way), Some(pocket), Some(mark)) = (
+                way,
+                art.pocket.and_then(|p| job.pockets.get(p)),
+                job.mark(art.mark),
+            ) else {
+                continue;
+            };
+            let turned = between(pocket.tops, way.up);
+            // Lettering along a curve leans as the curve does; its middle depends on the letters.
+            let within = turned.abs() <= limit || turned.abs() > ASKEW_UP_TO;
+            if within || way.bend > 0.0 {
+                continue;
+            }
+            let (leans, back) = if turned > 0.0 {
+                ("clockwise", "anticlockwise")
+            } else {
+                ("anticlockwise", "clockwise")
+            };
+            let centre = art.bounds.center();
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Place::Mark(&mark.origin, art.bounds),
+                    format!(
+                        "{} leans {} {leans}, and {} is allowed{}",
+                        sentence(&thing(mark)),
+                        angle(turned.abs()),
+                        angle(limit),
+                        way.from.words()
+                    ),
+                    format!(
+                        "turn it {} {back} about its own middle, or leave it if it is meant so",
+                        angle(turned.abs())
+                    ),
+                )
+                .in_pocket(Some(&pocket.name))
+                .measured("turn", turned.abs(), limit, "deg")
+                .drawn(Picture::Turn {
+                    right: Affine::rotate_about(-turned.to_radians(), centre),
+                    centre,
+                    is: bearing(way.up),
+                    should: bearing(pocket.tops),
+                }),
+            );
+        }
+    }
+}

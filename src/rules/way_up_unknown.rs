@@ -1,0 +1,58 @@
+//! `way-up-unknown`: outlined art whose direction nothing decides.
+
+use super::{Info, Rule, info};
+use crate::finding::{Finding, Place};
+use crate::fixture::shorthand::list;
+use crate::seating::Job;
+use crate::seating::way_up::undecided;
+
+/// See the module's page.
+pub struct WayUpUnknown;
+
+static INFO: Info = info!("way-up-unknown", Caution, Blank);
+
+impl Rule for WayUpUnknown {
+    fn info(&self) -> &'static Info {
+        &INFO
+    }
+
+    /// Once a file: a shop that outlines all its lettering would read it once a pocket otherwise.
+    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let open: Vec<_> = undecided(job)
+            .into_iter()
+            .filter_map(|i| job.art.get(i))
+            .collect();
+        let Some((first, mark)) = open
+            .first()
+            .and_then(|art| Some((*art, job.mark(art.mark)?)))
+        else {
+            return;
+        };
+        let pockets: Vec<_> = open
+            .iter()
+            .filter_map(|a| a.pocket.and_then(|p| job.pockets.get(p)))
+            .collect();
+        let names: Vec<String> = pockets.iter().map(|p| p.name.clone()).collect();
+        let referenced = pockets.iter().any(|p| p.settings.reference.is_some());
+        let one = names.len() == 1;
+        out.push(
+            Finding::new(
+                &INFO,
+                &Place::Mark(&mark.origin, first.bounds),
+                format!(
+                    "Nothing decides which way up the outlined art in {} {} is{}",
+                    if one { "pocket" } else { "pockets" },
+                    list(&names),
+                    if referenced {
+                        ": it does not match the reference"
+                    } else {
+                        ""
+                    }
+                ),
+                "keep the lettering live in the file you send, put its font in the fixture's fonts folder, or save one piece that is the right way up and name it under [zone] reference; else look at each of these pockets",
+            )
+            .in_pocket(if one { names.first().map(String::as_str) } else { None })
+            .measured("pockets", names.len() as f64, 0.0, ""),
+        );
+    }
+}

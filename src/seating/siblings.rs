@@ -1,0 +1,189 @@
+//! Siblings: runs repeat art across pockets, and the one that is turned against all others is wrong.
+//!
+//! Siblings never prove that the many are right, only that the one is not like them: art that agrees
+//! gets no evidence from here.
+
+use kurbo::Vec2;
+
+use super::Job;
+use super::way_up::{Evidence, WayUp, between, outlined, turned};
+use crate::geometry::likeness::{Motion, Patch};
+
+/// Of each pocket, so many of the largest pieces are compared. Traced pictures have thousands of
+/// pieces, and the large ones show a turn as well as all of them.
+const LARGEST_OF_A_POCKET: usize = 8;
+
+/// So many pockets must agree with each other before one that does not is called odd.
+const AGREE_FROM: usize = 2;
+
+/// Of the pockets that have the art, this share must agree: with less, the turns are the design.
+const MOST: f64 = 0.65;
+
+/// Art turned by less than this, in degrees, agrees: below the usual `tilt`.
+const AGREES: f64 = 1.0;
+
+struct Piece {
+    art: usize,
+    pocket: usize,
+    patch: Patch,
+}
+
+/// Art that is turned or flipped against its siblings, with the way up that this makes likely.
+pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+    let pieces = pieces(job);
+    let mut taken = vec![false; pieces.len()];
+    let mut out = Vec::new();
+    for (index, first) in pieces.iter().enumerate() {
+        if taken.get(index) != Some(&false) {
+            continue;
+        }
+        let mut group: Vec<(usize, Vec<Motion>)> = Vec::new();
+        for (other, piece) in pieces.iter().enumerate().skip(index) {
+            if taken.get(other) != Some(&false) {
+                continue;
+            }
+            let motions = first.patch.motions(&piece.patch);
+            if !motions.is_empty() {
+                group.push((other, motions));
+                if let Some(t) = taken.get_mut(other) {
+                    *t = true;
+                }
+            }
+        }
+        out.extend(odd_ones(job, &pieces, &group));
+    }
+    out
+}
+
+/// The largest outlined pieces of every pocket.
+fn pieces(job: &Job<'_>) -> Vec<Piece> {
+    let mut by_size: Vec<(usize, usize, f64)> = job
+        .art
+        .iter()
+        .enumerate()
+        .filter(|(_, art)| outlined(job, art))
+        .filter_map(|(i, art)| art.pocket.map(|p| (p, i, art.bounds.area())))
+        .collect();
+    by_size.sort_by(|a, b| a.0.cmp(&b.0).then(b.2.total_cmp(&a.2)).then(a.1.cmp(&b.1)));
+    let mut count = vec![0; job.pockets.len()];
+    by_size
+        .into_iter()
+        .filter_map(|(pocket, art, _)| {
+            let n = count.get_mut(pocket)?;
+            *n += 1;
+            if *n > LARGEST_OF_A_POCKET {
+                return None;
+            }
+            let ink = job.art.get(art)?.ink.clone();
+            Some(Piece {
+                art,
+                pocket,
+                patch: Patch::new(ink)?,
+            })
+        })
+        .collect()
+}
+
+/// How a piece lies in its pocket, seen from the first of its group: the turn beyond that of the
+/// pockets themselves, and whether it is flipped beyond what the zones ask for.
+#[derive(Clone, Copy)]
+struct Lies {
+    turn: f64,
+    flipped: bool,
+}
+
+/// Those of a group that differ from what most agree on.
+fn odd_ones(
+    job: &Job<'_>,
+    pieces: &[Piece],
+    group: &[(usize, Vec<Motion>)],
+) -> Vec<(usize, WayUp)> {
+    let pockets: Vec<usize> = group
+        .iter()
+        .filter_map(|(i, _)| pieces.get(*i).map(|p| p.pocket))
+        .collect();
+    let mut once = pockets.clone();
+    once.sort_unstable();
+    once.dedup();
+    // The same shape several times in a pocket is a pattern, which may be turned as it likes.
+    if group.len() <= AGREE_FROM || once.len() != pockets.len() {
+        return Vec::new();
+    }
+    let Some(first) = pockets.first().and_then(|p| job.pockets.get(*p)) else {
+        return Vec::new();
+    };
+    let all: Vec<Vec<Lies>> = group
+        .iter()
+        .zip(&pockets)
+        .map(|((_, motions), pocket)| {
+            let Some(own) = job.pockets.get(*pocket) else {
+                return Vec::new();
+            };
+            motions
+                .iter()
+                .map(|m| {
+                    let c = m.affine.as_coeffs();
+                    let up = Vec2::new(
+                        c[0] * first.tops.x + c[2] * first.tops.y,
+                        c[1] * first.tops.x + c[3] * first.tops.y,
+                    );
+                    Lies {
+                        turn: between(own.tops, up),
+                        flipped: m.mirrored != (own.settings.mirrored != first.settings.mirrored),
+                    }
+                })
+                .collect()
+        })
+        .collect();
+    // Each way of lying that occurs is tried as the one that most agree on.
+    let agrees = |lies: &[Lies], with: &Lies| {
+        lies.iter()
+            .any(|l| l.flipped == with.flipped && apart(l.turn, with.turn) <= AGREES)
+    };
+    let votes = |with: &Lies| all.iter().filter(|l| agrees(l, with)).count();
+    let Some(common) = all
+        .iter()
+        .flatten()
+        .copied()
+        .reduce(|best, l| if votes(&l) > votes(&best) { l } else { best })
+    else {
+        return Vec::new();
+    };
+    let agreed = votes(&common);
+    if agreed < AGREE_FROM || (agreed as f64) < MOST * all.len() as f64 {
+        return Vec::new();
+    }
+    let mut out = Vec::new();
+    for (((index, _), lies), pocket) in group.iter().zip(&all).zip(&pockets) {
+        let (Some(piece), Some(own)) = (pieces.get(*index), job.pockets.get(*pocket)) else {
+            continue;
+        };
+        if agrees(lies, &common) {
+            continue;
+        }
+        // Of several ways to read an even shape, the mildest.
+        let mildest = lies.iter().min_by(|a, b| {
+            (a.flipped != common.flipped)
+                .cmp(&(b.flipped != common.flipped))
+                .then(apart(a.turn, common.turn).total_cmp(&apart(b.turn, common.turn)))
+        });
+        if let Some(l) = mildest {
+            out.push((
+                piece.art,
+                WayUp {
+                    up: turned(own.tops, l.turn - common.turn),
+                    mirrored: own.settings.mirrored != (l.flipped != common.flipped),
+                    from: Evidence::Siblings,
+                    bend: 0.0,
+                },
+            ));
+        }
+    }
+    out
+}
+
+/// How far two turns are apart, in degrees.
+fn apart(a: f64, b: f64) -> f64 {
+    let d = (a - b).rem_euclid(360.0);
+    d.min(360.0 - d)
+}

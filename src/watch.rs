@@ -1,0 +1,207 @@
+//! `watch`: saves → pipeline → cleared folder, screen and board.
+//!
+//! ```text
+//! events ─┐                                  ┌─▶ gate (the cleared folder)
+//! sweep ──┴▶ keeper ─ settles ─▶ workers ─▶ keeper ─▶ screen, board, commands
+//! ```
+//!
+//! One thread, the keeper, knows the state of every run and alone touches the cleared folder; all
+//! others send it messages. Events make it quick, the sweep makes it sure: a save whose event is lost
+//! is found by the next sweep.
+//!
+//! Limits: between a save and its event the cleared folder still holds the copy of the save before
+//! (a few milliseconds where events work, the time between sweeps where they do not). A file that is
+//! written without a pause shows no verdict until it rests. Machine fonts are read anew by every
+//! inspection, but a change of them alone does not start one.
+
+pub mod basis;
+pub mod board;
+pub mod calls;
+pub mod entry;
+pub mod folder;
+pub mod gate;
+pub mod keeper;
+pub mod saves;
+pub mod screen;
+pub mod stamp;
+pub mod worker;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use std::sync::mpsc;
+use std::time::Duration;
+
+use self::board::{Board, BoardOptions};
+use self::calls::Calls;
+use self::folder::{Folder, Listing};
+use self::gate::Gate;
+use self::keeper::Keeper;
+use self::saves::{Events, News, Sweeper};
+use self::screen::Display;
+use self::worker::{Done, Workers};
+use crate::inspect::{Asked, Trouble};
+
+/// What `watch` is asked to do.
+#[derive(Debug, Clone, Default)]
+pub struct Watch {
+    /// The folder.
+    pub folder: PathBuf,
+    /// What inspections go by.
+    pub asked: Asked,
+    /// `--cleared`.
+    pub cleared: Option<PathBuf>,
+    /// `--empty-at-end`: the cleared folder is emptied when the watch ends.
+    pub empty_at_end: bool,
+    /// `--poll`: look at every file this often, and listen to no events.
+    pub poll: Option<Duration>,
+    /// `--bell`.
+    pub bell: bool,
+    /// `--on-hold`.
+    pub on_hold: Option<PathBuf>,
+    /// `--on-clear`.
+    pub on_clear: Option<PathBuf>,
+    /// `--board`.
+    pub board: Option<BoardOptions>,
+}
+
+/// What the keeper is told.
+#[derive(Debug)]
+pub enum Message {
+    /// Paths that something happened to.
+    News(Vec<News>),
+    /// Events were lost.
+    Overflow,
+    /// What a sweep found.
+    Swept(Listing),
+    /// An inspection ended.
+    Done(Box<Done>),
+    /// Words for people.
+    Notice(String),
+}
+
+fn trouble(text: impl Into<String>) -> Trouble {
+    Trouble {
+        text: text.into(),
+        detail: String::new(),
+    }
+}
+
+/// Watches until a signal ends it (interrupt, terminate, hang-up).
+///
+/// # Errors
+///
+/// What stands in the way of beginning: no such folder, a cleared folder that cannot be kept, a board
+/// whose address is taken.
+pub fn watch(options: &Watch, display: Display) -> Result<(), Trouble> {
+    let folder = place(options)?;
+    let stop = signals()?;
+    let (to, from) = mpsc::channel();
+    let mut notices = Vec::new();
+    let gate = match &options.cleared {
+        None => None,
+        Some(cleared) => {
+            // By its full path, as it is told apart from runs by it.
+            let cleared = full(cleared)?;
+            let (gate, said) = Gate::open(&cleared).map_err(|e| trouble(e.to_string()))?;
+            notices.extend(said);
+            Some(gate)
+        }
+    };
+    let board = match &options.board {
+        None => None,
+        Some(wanted) => {
+            let board = Board::start(wanted, &options.asked).map_err(trouble)?;
+            notices.push(format!("the board is at {}", board.address()));
+            Some(board)
+        }
+    };
+    let mut events = None;
+    if options.poll.is_none() {
+        match Events::start(&folder, to.clone()) {
+            Ok(listening) => events = Some(listening),
+            Err(why) => notices.push(format!(
+                "the system gives no events for this folder ({why}): it is looked through every two seconds; --poll sets another time"
+            )),
+        }
+    }
+    let keeper = Keeper {
+        workers: Workers::start(&options.asked, gate.as_ref().map(Gate::folder), &to),
+        sweeper: Sweeper::start(folder.clone(), options.poll, to.clone()),
+        calls: Calls::start(
+            options.on_hold.clone(),
+            options.on_clear.clone(),
+            to.clone(),
+        ),
+        to,
+        folder,
+        asked: options.asked.clone(),
+        polls: options.poll.is_some(),
+        bell: options.bell,
+        empty_at_end: options.empty_at_end,
+        gate,
+        board,
+        events,
+        display,
+        state: keeper::State::default(),
+    };
+    keeper.run(&from, &stop, notices);
+    Ok(())
+}
+
+/// The folder by its full path, and the cleared folder where it lies inside.
+fn place(options: &Watch) -> Result<Folder, Trouble> {
+    let root = options
+        .folder
+        .canonicalize()
+        .ok()
+        .filter(|p| p.is_dir())
+        .ok_or_else(|| {
+            trouble(format!(
+                "{} is no folder: name the folder that runs are saved in",
+                options.folder.display()
+            ))
+        })?;
+    let apart = options.cleared.as_deref().map(full).transpose()?;
+    if apart.as_ref().is_some_and(|a| root.starts_with(a)) {
+        return Err(trouble(format!(
+            "the cleared folder {} would hold the watched folder itself: name another, beside or inside it",
+            apart.unwrap_or_default().display()
+        )));
+    }
+    Ok(Folder { root, apart })
+}
+
+/// The full path of a folder that may not be there yet, links resolved as far as it is there.
+fn full(path: &Path) -> Result<PathBuf, Trouble> {
+    let fail = |e: std::io::Error| trouble(format!("{} is no usable path: {e}", path.display()));
+    let absolute = std::path::absolute(path).map_err(fail)?;
+    let there = absolute.ancestors().find(|p| p.exists());
+    let Some(there) = there else {
+        return Ok(absolute);
+    };
+    let rest = absolute.strip_prefix(there).unwrap_or(Path::new(""));
+    let real = there.canonicalize().map_err(fail)?;
+    Ok(if rest.as_os_str().is_empty() {
+        real
+    } else {
+        real.join(rest)
+    })
+}
+
+/// A flag that the signals raise which ask a program to end. A second one ends it at once.
+fn signals() -> Result<Arc<AtomicBool>, Trouble> {
+    use signal_hook::consts::{SIGINT, SIGTERM};
+
+    let stop = Arc::new(AtomicBool::new(false));
+    let mut wanted = vec![SIGINT, SIGTERM];
+    #[cfg(unix)]
+    wanted.push(signal_hook::consts::SIGHUP);
+    for signal in wanted.drain(..) {
+        // In this order: the first signal finds the flag down, raises it, and does nothing else.
+        signal_hook::flag::register_conditional_shutdown(signal, 2, Arc::clone(&stop))
+            .and_then(|_| signal_hook::flag::register(signal, Arc::clone(&stop)))
+            .map_err(|e| trouble(format!("signals cannot be received: {e}")))?;
+    }
+    Ok(stop)
+}

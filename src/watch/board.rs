@@ -1,0 +1,420 @@
+//! The board: a page for the bench's screen with each run, its verdict and its proof, kept up to date
+//! by server-sent events (HTML Living Standard, section 9.2).
+//!
+//! It answers on loopback unless told otherwise, only to the names it is reached by, and only with
+//! its own page and the proofs of the runs it shows: no path of a request ever becomes a path on the
+//! disk. Proofs are drawn when they are asked for.
+
+mod http;
+mod proofs;
+
+use std::collections::BTreeMap;
+use std::io::{self, Write};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener, TcpStream};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, SystemTime, UNIX_EPOCH};
+
+use serde::Serialize;
+
+use self::http::{Answer, Request};
+use self::proofs::Proofs;
+use super::entry::Entry;
+use crate::inspect::Asked;
+use crate::report::Verdict;
+
+const PAGE: &str = include_str!("board/page.html");
+const STYLE: &str = include_str!("board/board.css");
+const SCRIPT: &str = include_str!("board/board.js");
+
+/// What the board's page may load: its own style, script and events, and proofs in a frame.
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+/// Runs that the page lists; more are counted. Nobody reads so many from two metres, and each change
+/// sends the list anew.
+const LISTED: usize = 200;
+
+/// Findings of a run that the page lists.
+const POINTS: usize = 4;
+
+/// Connections at one time: every open page holds one.
+const MOST: usize = 32;
+
+/// How often a page without news hears that the watcher is still there. The page gives up on it after
+/// three times as long (see `board.js`).
+const BEAT: Duration = Duration::from_secs(2);
+
+/// How soon a page that lost the watcher tries again.
+const RETRY_MS: u32 = 500;
+
+/// `--board` and what belongs to it.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct BoardOptions {
+    /// A port, or an address with a port.
+    pub address: String,
+    /// Whether an address beyond loopback is meant.
+    pub beyond: bool,
+    /// Further names that the board is reached by.
+    pub names: Vec<String>,
+}
+
+/// The running board.
+#[derive(Debug)]
+pub struct Board {
+    shared: Arc<Shared>,
+    address: SocketAddr,
+}
+
+/// What connections look at.
+#[derive(Debug)]
+struct Shared {
+    state: Mutex<State>,
+    news: Condvar,
+    hosts: Vec<String>,
+    open: AtomicUsize,
+    proofs: Proofs,
+    /// Tells this watcher from the one before it.
+    epoch: u64,
+}
+
+#[derive(Debug, Default)]
+struct State {
+    version: u64,
+    page: Arc<str>,
+    runs: BTreeMap<String, PathBuf>,
+    notices: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct Shown<'a> {
+    tool: &'static str,
+    epoch: u64,
+    hold: usize,
+    unread: usize,
+    clear: usize,
+    working: usize,
+    more: usize,
+    notices: &'a [String],
+    runs: Vec<ShownRun<'a>>,
+}
+
+#[derive(Serialize)]
+struct ShownRun<'a> {
+    id: String,
+    name: &'a str,
+    working: bool,
+    verdict: Option<&'static str>,
+    sha256: &'a str,
+    fixture: Option<String>,
+    excused: usize,
+    barred: Option<&'a str>,
+    findings: Vec<ShownPoint<'a>>,
+    more: usize,
+}
+
+#[derive(Serialize)]
+struct ShownPoint<'a> {
+    weight: &'static str,
+    text: &'a str,
+    help: &'a str,
+}
+
+impl Board {
+    /// Begins to answer.
+    ///
+    /// # Errors
+    ///
+    /// Words for people: an address that is none, lies beyond loopback without being meant to, or is
+    /// taken.
+    pub fn start(options: &BoardOptions, asked: &Asked) -> Result<Self, String> {
+        let wanted = address(&options.address)?;
+        if !wanted.ip().is_loopback() && !options.beyond {
+            return Err(format!(
+                "--board {wanted} would answer to other machines, who could then see every run: use 127.0.0.1, or add --board-network if that is meant"
+            ));
+        }
+        let taken = |e: io::Error| format!("the board cannot answer at {wanted}: {e}");
+        let listener = TcpListener::bind(wanted).map_err(taken)?;
+        let address = listener.local_addr().map_err(taken)?;
+        let shared = Arc::new(Shared {
+            state: Mutex::new(State::default()),
+            news: Condvar::new(),
+            hosts: hosts(address, &options.names),
+            open: AtomicUsize::new(0),
+            proofs: Proofs::new(asked.clone()),
+            epoch: SystemTime::now()
+                .duration_since(UNIX_EPOCH)
+                // Milliseconds: within what JavaScript's numbers hold exactly.
+                .map_or(0, |d| u64::try_from(d.as_millis()).unwrap_or(0)),
+        });
+        let board = Self { shared, address };
+        board.show(&[]);
+        let shared = Arc::clone(&board.shared);
+        std::thread::spawn(move || {
+            for stream in listener.incoming() {
+                match stream {
+                    Ok(stream) => receive(stream, &shared),
+                    // Out of handles, say: no reason to spin.
+                    Err(_) => std::thread::sleep(Duration::from_millis(50)),
+                }
+            }
+        });
+        Ok(board)
+    }
+
+    /// Where it answers, to be opened in a browser.
+    pub fn address(&self) -> String {
+        format!("http://{}/", self.address)
+    }
+
+    /// Shows the runs, newest first.
+    pub fn show(&self, entries: &[(&Path, &Entry)]) {
+        let count = |verdict| {
+            let told = |e: &Entry| e.told.as_ref().is_some_and(|t| t.verdict == verdict);
+            entries.iter().filter(|(_, e)| told(e)).count()
+        };
+        let mut state = self.shared.lock();
+        let shown = Shown {
+            tool: env!("CARGO_PKG_VERSION"),
+            epoch: self.shared.epoch,
+            hold: count(Verdict::Hold),
+            unread: count(Verdict::Unread),
+            clear: count(Verdict::Clear),
+            working: entries.iter().filter(|(_, e)| e.working).count(),
+            more: entries.len().saturating_sub(LISTED),
+            notices: &state.notices,
+            runs: entries.iter().take(LISTED).map(|(_, e)| shown(e)).collect(),
+        };
+        // It holds strings and numbers only, which serde_json never refuses; should it ever, the page
+        // stops hearing of news and says so.
+        let Ok(page) = serde_json::to_string(&shown) else {
+            return;
+        };
+        state.page = Arc::from(page);
+        state.runs = entries
+            .iter()
+            .map(|(path, e)| (id(&e.name), path.to_path_buf()))
+            .collect();
+        state.version += 1;
+        drop(state);
+        self.shared.news.notify_all();
+    }
+
+    /// Keeps words for people; they are sent with the next news.
+    pub fn notice(&self, words: &str) {
+        const KEPT: usize = 3;
+        let mut state = self.shared.lock();
+        state.notices.push(words.to_owned());
+        if state.notices.len() > KEPT {
+            state.notices.remove(0);
+        }
+    }
+}
+
+impl Shared {
+    fn lock(&self) -> MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// What a run is called in an address: nothing of its name, which may hold anything.
+fn id(name: &str) -> String {
+    let mut digest = crate::fixture::code::digest(name.as_bytes());
+    digest.truncate(16);
+    digest
+}
+
+fn shown(entry: &Entry) -> ShownRun<'_> {
+    let told = entry.told.as_ref();
+    let points = told.map(|t| t.points.as_slice()).unwrap_or_default();
+    ShownRun {
+        id: id(&entry.name),
+        name: &entry.name,
+        working: entry.working,
+        verdict: told.map(|t| t.verdict.word()),
+        sha256: told.map(|t| t.sha256.as_str()).unwrap_or_default(),
+        fixture: told
+            .and_then(|t| t.fixture.as_ref())
+            .map(|(name, code)| format!("{name} {code}")),
+        excused: told.map_or(0, |t| t.excused),
+        barred: entry.barred.as_deref(),
+        findings: points
+            .iter()
+            .take(POINTS)
+            .map(|p| ShownPoint {
+                weight: p.weight,
+                text: &p.text,
+                help: &p.help,
+            })
+            .collect(),
+        more: points.len().saturating_sub(POINTS),
+    }
+}
+
+/// The address that is meant.
+fn address(text: &str) -> Result<SocketAddr, String> {
+    if let Ok(port) = text.parse::<u16>() {
+        return Ok(SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), port));
+    }
+    let numbers = text
+        .strip_prefix("localhost:")
+        .map_or_else(|| text.to_owned(), |port| format!("127.0.0.1:{port}"));
+    numbers.parse().map_err(|_| {
+        format!("--board {text} is no address: give a port (8420), or an address of numbers with a port (127.0.0.1:8420, [::1]:8420)")
+    })
+}
+
+/// The values of `Host` that are answered. A page elsewhere that points its own name at this machine
+/// sends its own name, and gets nothing.
+fn hosts(address: SocketAddr, names: &[String]) -> Vec<String> {
+    let mut hosts: Vec<String> = names.to_vec();
+    if address.ip().is_loopback() || address.ip().is_unspecified() {
+        hosts.extend(["localhost", "127.0.0.1", "[::1]"].map(str::to_owned));
+    }
+    if !address.ip().is_unspecified() {
+        hosts.push(match address.ip() {
+            IpAddr::V4(ip) => ip.to_string(),
+            IpAddr::V6(ip) => format!("[{ip}]"),
+        });
+    }
+    let port = address.port();
+    let mut all: Vec<String> = hosts
+        .iter()
+        .map(|h| format!("{}:{port}", h.to_ascii_lowercase()))
+        .collect();
+    // A browser leaves out the port that http has of itself.
+    if port == 80 {
+        all.extend(hosts.iter().map(|h| h.to_ascii_lowercase()));
+    }
+    all
+}
+
+/// Answers one connection on a thread of its own.
+fn receive(stream: TcpStream, shared: &Arc<Shared>) {
+    if shared.open.fetch_add(1, Ordering::SeqCst) >= MOST {
+        shared.open.fetch_sub(1, Ordering::SeqCst);
+        // Closed without an answer: there is no thread to give one on.
+        return;
+    }
+    let shared = Arc::clone(shared);
+    std::thread::spawn(move || {
+        // A peer that went away is no trouble of ours.
+        let _ = serve(stream, &shared);
+        shared.open.fetch_sub(1, Ordering::SeqCst);
+    });
+}
+
+fn serve(mut stream: TcpStream, shared: &Shared) -> io::Result<()> {
+    let request = match http::read(&mut stream, &shared.hosts) {
+        Ok(request) => request,
+        Err(Some(refusal)) => return refusal.send(&mut stream, true),
+        Err(None) => return Ok(()),
+    };
+    let body = request.wants_body;
+    match request.path.as_str() {
+        "/" => Answer::page("text/html; charset=utf-8", POLICY, PAGE).send(&mut stream, body),
+        "/board.css" => {
+            Answer::page("text/css; charset=utf-8", POLICY, STYLE).send(&mut stream, body)
+        }
+        "/board.js" => {
+            Answer::page("text/javascript; charset=utf-8", POLICY, SCRIPT).send(&mut stream, body)
+        }
+        "/events" => events(&mut stream, body, shared),
+        _ => proof(&request, shared).send(&mut stream, body),
+    }
+}
+
+/// The proof of a run that is shown; nothing else has an address.
+fn proof(request: &Request, shared: &Shared) -> Answer {
+    let run = request
+        .path
+        .strip_prefix("/proof/")
+        .and_then(|id| shared.lock().runs.get(id).cloned());
+    match run {
+        None => Answer::refusal("404 Not Found", "there is nothing here"),
+        Some(path) => Answer::page(
+            "text/html; charset=utf-8",
+            proofs::POLICY,
+            &shared.proofs.of(&path),
+        ),
+    }
+}
+
+/// The events: the whole state after each change, and a beat in between.
+fn events(stream: &mut TcpStream, body: bool, shared: &Shared) -> io::Result<()> {
+    stream.write_all(Answer::head("200 OK", "text/event-stream", POLICY).as_bytes())?;
+    if !body {
+        return Ok(());
+    }
+    stream.write_all(format!("retry: {RETRY_MS}\n\n").as_bytes())?;
+    let mut seen = None;
+    loop {
+        let state = shared.lock();
+        let (state, _) = shared
+            .news
+            .wait_timeout_while(state, BEAT, |s| Some(s.version) == seen)
+            .unwrap_or_else(PoisonError::into_inner);
+        let (version, page) = (state.version, Arc::clone(&state.page));
+        drop(state);
+        let text = if Some(version) == seen {
+            "event: beat\ndata: -\n\n".to_owned()
+        } else {
+            // JSON on one line: no line break can end the event early.
+            format!("event: state\ndata: {page}\n\n")
+        };
+        seen = Some(version);
+        stream.write_all(text.as_bytes())?;
+        stream.flush()?;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_address_is_a_port_or_numbers() {
+        let is = |text: &str, wanted: &str| {
+            assert_eq!(
+                address(text),
+                Ok(wanted.parse().unwrap_or_else(|_| unreachable!()))
+            );
+        };
+        is("8420", "127.0.0.1:8420");
+        is("localhost:8420", "127.0.0.1:8420");
+        is("[::1]:8420", "[::1]:8420");
+        is("0.0.0.0:80", "0.0.0.0:80");
+        for wrong in ["", "bench", "bench.example:80", "127.0.0.1", "99999"] {
+            assert!(address(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn beyond_loopback_must_be_meant() {
+        let options = BoardOptions {
+            address: "0.0.0.0:0".to_owned(),
+            ..BoardOptions::default()
+        };
+        let refused = Board::start(&options, &Asked::default());
+        assert!(refused.is_err_and(|e| e.contains("--board-network")));
+    }
+
+    #[test]
+    fn only_names_that_it_is_reached_by_are_answered() {
+        let at = |text: &str| address(text).unwrap_or_else(|_| unreachable!());
+        assert_eq!(
+            hosts(at("8420"), &[]),
+            [
+                "localhost:8420",
+                "127.0.0.1:8420",
+                "[::1]:8420",
+                "127.0.0.1:8420"
+            ]
+        );
+        assert_eq!(
+            hosts(at("192.0.2.7:80"), &["Bench.local".to_owned()]),
+            ["bench.local:80", "192.0.2.7:80", "bench.local", "192.0.2.7"]
+        );
+    }
+}

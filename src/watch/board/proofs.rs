@@ -1,0 +1,127 @@
+//! Proofs for the board, drawn when they are asked for.
+
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
+
+use crate::inspect::{self, Asked};
+use crate::report::Run;
+use crate::seating::Job;
+use crate::watch::basis::{Basis, Place};
+use crate::watch::stamp::Stamp;
+
+/// What a proof may load: its own styles and the pictures inside it. It holds words and shapes from
+/// artwork that nobody has looked at yet, so it runs no script and reaches nothing.
+pub(super) const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'self'; sandbox";
+
+/// How many proofs are remembered: every page that is open asks for the same few.
+const KEPT: usize = 8;
+
+/// Draws proofs, one at a time.
+#[derive(Debug)]
+pub(super) struct Proofs {
+    asked: Asked,
+    drawn: Mutex<Vec<Drawn>>,
+}
+
+#[derive(Debug)]
+struct Drawn {
+    path: PathBuf,
+    stamp: Option<Stamp>,
+    basis: Basis,
+    page: String,
+}
+
+impl Proofs {
+    pub(super) fn new(asked: Asked) -> Self {
+        Self {
+            asked,
+            drawn: Mutex::new(Vec::new()),
+        }
+    }
+
+    /// The proof of the file as it is now.
+    pub(super) fn of(&self, path: &Path) -> String {
+        // Held while drawing: a board must not keep every processor from inspecting.
+        let mut drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
+        let stamp = Stamp::of(path);
+        let basis = Basis::at(&Place::of(path, &self.asked), &self.asked);
+        if let Some(known) = drawn.iter().find(|d| d.path == path)
+            && known.stamp == stamp
+            && known.basis == basis
+        {
+            return known.page.clone();
+        }
+        let asked = Asked {
+            today: Some(basis.day()),
+            ..self.asked.clone()
+        };
+        let (run, page) = inspect::inspect(path, &asked, page);
+        let page = page.unwrap_or_else(|| unread(&run));
+        drawn.retain(|d| d.path != path);
+        if drawn.len() >= KEPT {
+            drawn.remove(0);
+        }
+        if stamp.is_some_and(|s| !s.doubtful()) {
+            drawn.push(Drawn {
+                path: path.to_path_buf(),
+                stamp,
+                basis,
+                page: page.clone(),
+            });
+        }
+        page
+    }
+}
+
+/// The proof of an inspected run.
+fn page(_: &Job<'_>, run: &Run) -> String {
+    let items: String = run
+        .findings
+        .iter()
+        .map(|f| format!("<li>{}</li>", escaped(&f.message)))
+        .collect();
+    framed(&format!("<h1>{}</h1><ol>{items}</ol>", run.verdict.word()))
+}
+
+/// In place of the proof of a run that could not be read.
+fn unread(run: &Run) -> String {
+    let trouble = run.trouble.as_deref().unwrap_or_default();
+    framed(&format!(
+        "<h1>There is no proof</h1><p>{}</p>",
+        escaped(trouble.lines().next().unwrap_or_default())
+    ))
+}
+
+fn framed(body: &str) -> String {
+    format!(
+        "<!DOCTYPE html><html lang=\"en\"><meta charset=\"utf-8\"><title>proof</title><style>body{{font:28px sans-serif;margin:1em}}</style>{body}</html>"
+    )
+}
+
+fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            c if crate::typeset::disturbs(c) => out.extend(c.escape_unicode()),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_from_artwork_stay_words() {
+        assert_eq!(
+            escaped("<script>\"&\u{202e}"),
+            "&lt;script&gt;&quot;&amp;\\u{202e}"
+        );
+    }
+}

@@ -1,0 +1,190 @@
+//! The inspections, on as many threads as the machine has processors.
+
+use std::collections::VecDeque;
+use std::fmt;
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::Sender;
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
+
+use super::Message;
+use super::basis::{Basis, Place};
+use super::gate::{self, Ready, Slip};
+use super::stamp::Stamp;
+use crate::artwork::source::LARGEST;
+use crate::inspect::{self, Asked};
+use crate::report::{Run, Verdict};
+
+/// A run to be inspected.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Order {
+    /// The file.
+    pub path: PathBuf,
+    /// Its path below the watched folder.
+    pub name: PathBuf,
+    /// Which of its saves this is.
+    pub generation: u64,
+}
+
+/// What came of an order.
+#[derive(Debug)]
+pub struct Done {
+    /// The order.
+    pub order: Order,
+    /// `None`: the file, or what its verdict rests on, changed while it was inspected.
+    pub inspected: Option<Inspected>,
+}
+
+/// An inspection during which nothing changed.
+#[derive(Debug)]
+pub struct Inspected {
+    /// What was found.
+    pub run: Run,
+    /// The state of the file that was inspected.
+    pub stamp: Stamp,
+    /// What the verdict rests on.
+    pub basis: Basis,
+    /// For a clear run, where there is a gate: the copy, ready to be shown; or why there is none.
+    pub ready: Option<Result<Ready, String>>,
+}
+
+/// The threads.
+pub struct Workers {
+    queue: Arc<Queue>,
+}
+
+impl fmt::Debug for Workers {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Workers").finish_non_exhaustive()
+    }
+}
+
+#[derive(Default)]
+struct Queue {
+    waiting: Mutex<(VecDeque<Order>, bool)>,
+    more: Condvar,
+}
+
+impl Queue {
+    fn lock(&self) -> MutexGuard<'_, (VecDeque<Order>, bool)> {
+        self.waiting.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The next order; `None` at the end.
+    fn next(&self) -> Option<Order> {
+        let mut waiting = self.lock();
+        loop {
+            if waiting.1 {
+                return None;
+            }
+            if let Some(order) = waiting.0.pop_front() {
+                return Some(order);
+            }
+            waiting = self
+                .more
+                .wait(waiting)
+                .unwrap_or_else(PoisonError::into_inner);
+        }
+    }
+}
+
+impl Workers {
+    /// Starts the threads. `cleared` is the folder in which copies are made ready.
+    pub fn start(asked: &Asked, cleared: Option<&Path>, to: &Sender<Message>) -> Self {
+        let queue = Arc::new(Queue::default());
+        let threads = std::thread::available_parallelism().map_or(1, usize::from);
+        for _ in 0..threads {
+            let (queue, asked, to) = (Arc::clone(&queue), asked.clone(), to.clone());
+            let cleared = cleared.map(Path::to_path_buf);
+            std::thread::spawn(move || {
+                while let Some(order) = queue.next() {
+                    let inspected = carry_out(&order, &asked, cleared.as_deref());
+                    let done = Done { order, inspected };
+                    if to.send(Message::Done(Box::new(done))).is_err() {
+                        return;
+                    }
+                }
+            });
+        }
+        Self { queue }
+    }
+
+    /// Takes an order, in place of an earlier one for the same file. One that somebody waits for
+    /// goes first.
+    pub fn order(&self, order: Order, at_once: bool) {
+        let mut waiting = self.queue.lock();
+        waiting.0.retain(|o| o.path != order.path);
+        if at_once {
+            waiting.0.push_front(order);
+        } else {
+            waiting.0.push_back(order);
+        }
+        drop(waiting);
+        self.queue.more.notify_one();
+    }
+}
+
+impl Drop for Workers {
+    fn drop(&mut self) {
+        self.queue.lock().1 = true;
+        self.queue.more.notify_all();
+    }
+}
+
+/// Inspects one file. What is published later is this one reading of it.
+fn carry_out(order: &Order, asked: &Asked, cleared: Option<&Path>) -> Option<Inspected> {
+    let place = Place::of(&order.path, asked);
+    let basis = Basis::at(&place, asked);
+    let stamp = Stamp::of(&order.path)?;
+    let asked = Asked {
+        today: Some(basis.day()),
+        ..asked.clone()
+    };
+    let read = if stamp.length() > LARGEST {
+        None
+    } else {
+        std::fs::read(&order.path).ok()
+    };
+    let (run, ready) = match read {
+        Some(bytes) => {
+            let kept = cleared.is_some().then(|| bytes.clone());
+            let (run, _) = inspect::inspect_bytes(&order.path, bytes, &asked, |_, _| ());
+            let ready = cleared
+                .zip(kept)
+                .filter(|_| run.verdict == Verdict::Clear)
+                .map(|(folder, bytes)| {
+                    let slip = Slip::of(&order.name, &run, basis.digest(&asked), asked.strict);
+                    gate::prepare(folder, &order.name, &bytes, &slip).map_err(|e| e.to_string())
+                });
+            (run, ready)
+        }
+        // It is refused; the inspection finds the words.
+        None => refused(&order.path, &asked),
+    };
+    // The verdict counts only if nothing moved under it.
+    let still = Stamp::of(&order.path) == Some(stamp)
+        && Place::of(&order.path, &asked) == place
+        && Basis::at(&place, &asked) == basis;
+    still.then_some(Inspected {
+        run,
+        stamp,
+        basis,
+        ready,
+    })
+}
+
+/// A file that could not be read a moment ago. Should it be readable now, it is not taken as clear:
+/// there are no bytes of it to keep.
+fn refused(path: &Path, asked: &Asked) -> (Run, Option<Result<Ready, String>>) {
+    let (run, _) = inspect::inspect(path, asked, |_, _| ());
+    if run.verdict == Verdict::Unread {
+        return (run, None);
+    }
+    let trouble = inspect::Trouble {
+        text: format!(
+            "{} could not be read a moment ago: save it again",
+            path.display()
+        ),
+        detail: String::new(),
+    };
+    (inspect::unread(path, &trouble, run.sha256), None)
+}

@@ -1,0 +1,116 @@
+"""Trains the network on words drawn in the training faces.
+
+    python train.py STORE.npz NET.pt MINUTES SEED [EARLIER.pt] [PEER.pt]
+
+Writes NET.pt every minute or two. Two processes, each the other's PEER, share
+the work: every so often each takes the mean of both nets. Nothing of the test
+faces is read; the validation faces only give the figures printed on the way.
+"""
+import os
+import sys
+import time
+
+import numpy as np
+import torch
+from torch.nn import functional as F
+
+import words
+from model import Net, scores
+
+torch.set_num_threads(1)
+BATCH = 48
+
+
+def sample(faces, pool, rng):
+    """One distorted word and the pair of its strips."""
+    while True:
+        face = pool[rng.integers(len(pool))] if isinstance(pool, np.ndarray) else rng.choice(pool[rng.integers(len(pool))])
+        text = words.invent(rng)
+        tracking = rng.uniform(-0.03, 0.3) if rng.random() < 0.3 else 0.0
+        jitter = np.zeros((len(text), 2))
+        if rng.random() < 0.1:
+            jitter[:, 0] = rng.normal(0, 0.05, len(text))
+            jitter[:, 1] = rng.normal(0, 0.07, len(text))
+        pts, starts = faces.word(face, text, tracking, jitter)
+        if len(pts) and np.isfinite(pts).all() and np.ptp(pts[:, 0]) > 1e-3 and np.ptp(pts[:, 1]) > 1e-3:
+            lying, standing = words.two_strips(words.bend(pts, rng), starts)
+            return words.blur(lying, rng), words.blur(standing, rng)
+
+
+def families(faces, split):
+    """Faces grouped by family, so that a family with many files counts once;
+    the one package of 465 display faces counts half."""
+    groups = {}
+    for f in faces.of(split):
+        groups.setdefault(faces.family[f], []).append(f)
+    out = list(groups.values())
+    return out + [g for g in out if "aenigma" not in faces.package[g[0]]]
+
+
+def meet(net, target, peer):
+    """Leaves this process's net for the peer and takes the mean with the peer's."""
+    torch.save(net.state_dict(), target + ".part")
+    os.replace(target + ".part", target + ".now")
+    if os.path.exists(peer + ".now"):
+        other = torch.load(peer + ".now")
+        with torch.no_grad():
+            for k, v in net.state_dict().items():
+                v.mul_(0.5).add_(other[k], alpha=0.5)
+
+
+def main(store, target, minutes, seed=1, earlier=None, peer=None):
+    faces = words.Faces(store)
+    rng = np.random.default_rng(int(seed))
+    torch.manual_seed(int(seed))
+    pool = families(faces, "train")
+    held = np.random.default_rng(99)
+    check = [sample(faces, families(faces, "validation"), held) for _ in range(600)]
+    net = Net().to(memory_format=torch.channels_last)
+    if earlier:
+        net.load_state_dict(torch.load(earlier))
+    optimiser = torch.optim.AdamW(net.parameters(), lr=2e-3, weight_decay=1e-3)
+    begun, limit = time.time(), float(minutes) * 60
+    average = {k: v.clone() for k, v in net.state_dict().items()}
+    step, losses, shown = 0, [], 0
+    while True:
+        part = (time.time() - begun) / limit
+        if part >= 1:
+            break
+        peak = 1.3e-3 if earlier else 2e-3
+        for g in optimiser.param_groups:                # short warm-up, then a cosine
+            g["lr"] = peak * min(1, (step + 1) / 200) * (0.02 + 0.98 * (0.5 + 0.5 * np.cos(np.pi * part)))
+        pairs = [sample(faces, pool, rng) for _ in range(BATCH * 8)]
+        pairs.sort(key=lambda p: p[0].shape[1])         # words of like length share a batch
+        for b in rng.permutation(8):
+            part_of = pairs[b * BATCH:(b + 1) * BATCH]
+            with torch.autocast("cpu", torch.bfloat16):
+                s = scores(net, part_of)
+            # State 0 is the truth for every word as drawn: the others are the
+            # same strips turned, so no other label is needed.
+            loss = F.cross_entropy(s, torch.zeros(len(s), dtype=torch.long))
+            optimiser.zero_grad()
+            loss.backward()
+            torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
+            optimiser.step()
+            losses.append(loss.item())
+            step += 1
+            keep = min(0.998, step / (step + 20))
+            for k, v in net.state_dict().items():
+                average[k].mul_(keep).add_(v, alpha=1 - keep)
+        if peer and step % 32 == 0:
+            meet(net, target, peer)
+        if time.time() - shown > 90 or part > 0.995:
+            shown = time.time()
+            twin = Net()
+            twin.load_state_dict(average)
+            with torch.no_grad():
+                s = torch.cat([scores(twin, check[i:i + 50]) for i in range(0, len(check), 50)])
+            print(f"{time.time() - begun:6.0f} s  {step:6d} steps  loss {np.mean(losses[-200:]):.4f}  "
+                  f"validation loss {F.cross_entropy(s, torch.zeros(len(s), dtype=torch.long)):.4f}  "
+                  f"right {np.mean(s.argmax(1).numpy() == 0):.4f}  "
+                  f"half turn {np.mean((s[:, 0] > s[:, 4]).numpy()):.4f}", flush=True)
+            torch.save(average, target)
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

@@ -1,0 +1,313 @@
+//! Which way up: live lettering, pictures, referenced art, siblings; and what nothing decides.
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    clippy::panic,
+    clippy::format_push_string,
+    clippy::format_collect,
+    missing_docs
+)]
+
+#[path = "common/tags.rs"]
+mod tags;
+
+use jigwarden::report::Verdict::{Clear, Hold, Unread};
+use tags::{BURN, Tags, expect, lettering, names, of, outlined, page};
+
+/// A flag about the middle of a tag: uneven under every turn and flip.
+fn flag(n: usize, transform: &str) -> String {
+    let (x, y) = tags::middle(n);
+    format!(
+        "<path transform='translate({x} {y}) {transform}' d='M-5 -6 h8 v5 h-6 v7 h-2 z' fill='{BURN}'/>"
+    )
+}
+
+/// A crest of two even parts that only together have an up: a ring above a bar.
+fn crest(n: usize, transform: &str) -> String {
+    let (x, y) = tags::middle(n);
+    format!(
+        "<g transform='translate({x} {y}) {transform}' fill='{BURN}'><circle cx='0' cy='-4' r='3'/><rect x='-1' y='2' width='6' height='2'/></g>"
+    )
+}
+
+const PIXELS: &str = "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAGQAAABkCAAAAABVicqIAAAAN0lEQVR42u3NMQEAAAgDoOW0fxBXwVsoQAIAALwzZxKJRCKRSCQSiUQikUgkEolEIpFIJBKJpBbles61C/JvdwAAAABJRU5ErkJggg==";
+
+#[test]
+fn live_lettering_says_its_way() {
+    let tags = Tags::new("");
+    expect(&tags.run(&names(["Ada", "Bo", "Cy"])), Clear, &[]);
+    for (transform, rule) in [
+        ("rotate(180)", "upside-down A2"),
+        ("rotate(90)", "upside-down A2"),
+        ("rotate(60)", "upside-down A2"),
+        ("scale(-1 1)", "mirrored A2"),
+    ] {
+        let art = lettering(0, "Ada", 5.0, "")
+            + &lettering(1, "Bob", 5.0, transform)
+            + &lettering(2, "Cyd", 5.0, "");
+        expect(&tags.run(&art), Hold, &[rule]);
+    }
+    // Flipped top to bottom it is both.
+    let art = names(["Ada", "", "Cyd"]) + &lettering(1, "Bob", 5.0, "scale(1 -1)");
+    expect(&tags.run(&art), Hold, &["upside-down A2", "mirrored A2"]);
+}
+
+#[test]
+fn a_small_turn_is_tilted_and_measured() {
+    let tags = Tags::new("");
+    for (degrees, way) in [
+        (1.2, "clockwise"),
+        (-3.5, "anticlockwise"),
+        (44.0, "clockwise"),
+    ] {
+        let art =
+            names(["Ada", "", "Cyd"]) + &lettering(1, "Bob", 4.0, &format!("rotate({degrees})"));
+        let run = tags.run(&art);
+        expect(&run, Clear, &["tilted A2"]);
+        let f = &run.findings[0];
+        let m = f.measured.as_ref().unwrap();
+        assert!(
+            (m.value - f64::abs(degrees)).abs() < 0.01 && m.limit == 1.0,
+            "actual {m:?}, expected {degrees}"
+        );
+        assert!(f.message.contains(&format!(" {way},")), "{}", f.message);
+    }
+    let art = names(["Ada", "", "Cyd"]) + &lettering(1, "Bob", 5.0, "rotate(0.8)");
+    expect(&tags.run(&art), Clear, &[]);
+}
+
+#[test]
+fn lettering_along_a_curve_is_judged_by_its_middle() {
+    let tags = Tags::new("");
+    let arc = |turn: &str| {
+        format!(
+            "<defs><path id='c' d='M-10 0 A10 10 0 0 1 10 0'/></defs><g transform='translate(70.6 150) {turn}'><text font-family='Ubuntu' font-weight='300' font-size='3.6' fill='{BURN}'><textPath href='#c'>Bartholomew</textPath></text></g>"
+        )
+    };
+    let others = names(["Ada", "", "Cyd"]);
+    expect(&tags.run(&(arc("") + &others)), Clear, &[]);
+    let run = tags.run(&(arc("rotate(180)") + &others));
+    assert_eq!(of(&run, "upside-down").len(), 1, "{run:?}");
+}
+
+#[test]
+fn one_letter_turned_by_hand_is_found() {
+    let tags = Tags::new("");
+    let art = names(["Ada", "", "Cyd"])
+        + &lettering(1, "Bob", 5.0, "").replace("<text ", "<text rotate='0 180 0' ");
+    let run = tags.run(&art);
+    assert_eq!(of(&run, "upside-down").len(), 1, "{run:?}");
+}
+
+#[test]
+fn pictures_have_an_up_and_a_side() {
+    let tags = Tags::new("");
+    let picture = |transform: &str| {
+        format!(
+            "<image transform='translate(70 148) {transform}' x='-5' y='-5' width='10' height='10' href='{PIXELS}'/>"
+        )
+    };
+    for (transform, rule) in [
+        ("", None),
+        ("rotate(180)", Some("upside-down")),
+        ("rotate(3)", Some("tilted")),
+        ("scale(-1 1)", Some("mirrored")),
+    ] {
+        let run = tags.run(&(picture(transform) + &names(["Ada", "", "Cyd"])));
+        let said: Vec<&str> = run
+            .findings
+            .iter()
+            .map(|f| f.rule)
+            .filter(|r| ["upside-down", "tilted", "mirrored", "way-up-unknown"].contains(r))
+            .collect();
+        assert_eq!(said, Vec::from_iter(rule), "{transform} {run:?}");
+    }
+}
+
+#[test]
+fn clear_stock_is_engraved_from_behind() {
+    let tags = Tags::new("mirrored = true");
+    let behind = |n: usize, name: &str| lettering(n, name, 5.0, "scale(-1 1)");
+    let art = behind(0, "Ada") + &behind(1, "Bob") + &behind(2, "Cyd");
+    expect(&tags.run(&art), Clear, &[]);
+    let art = behind(0, "Ada") + &lettering(1, "Bob", 5.0, "") + &behind(2, "Cyd");
+    let run = tags.run(&art);
+    expect(&run, Hold, &["mirrored A2"]);
+    assert!(run.findings[0].message.contains("is not mirrored"));
+}
+
+#[test]
+fn outlined_art_that_nothing_decides_is_named_once() {
+    let tags = Tags::new("");
+    let run = tags.run(&(0..3).map(|n| flag(n, "")).collect::<String>());
+    expect(&run, Clear, &["way-up-unknown"]);
+    assert!(
+        run.findings[0].message.contains("A1–A3"),
+        "{}",
+        run.findings[0].message
+    );
+    // Half of them wrong: nobody can say which half.
+    let art = flag(0, "") + &flag(1, "rotate(180)");
+    let run = tags.run(&art);
+    assert_eq!(of(&run, "way-up-unknown").len(), 1, "{run:?}");
+    assert_eq!(of(&run, "upside-down").len(), 0, "{run:?}");
+    // Even shapes have no way up.
+    let even: String = (0..3)
+        .map(|n| {
+            let (x, y) = tags::middle(n);
+            format!("<circle cx='{x}' cy='{y}' r='4' fill='{BURN}'/><path d='M{} {y} h8' stroke='{BURN}' stroke-width='0.4' fill='none' transform='translate(0 9)'/>", x - 4.0)
+        })
+        .collect();
+    expect(&tags.run(&even), Clear, &[]);
+}
+
+#[test]
+fn the_one_that_is_turned_against_its_siblings_is_found() {
+    let tags = Tags::new("");
+    for (transform, rule) in [
+        ("rotate(180)", "upside-down"),
+        ("rotate(90)", "upside-down"),
+        ("rotate(5)", "tilted"),
+        ("scale(-1 1)", "mirrored"),
+    ] {
+        let run = tags.run(&(flag(0, "") + &flag(1, transform) + &flag(2, "")));
+        let found = of(&run, rule);
+        assert_eq!(found.len(), 1, "{transform} {run:?}");
+        assert_eq!(found[0].pocket.as_deref(), Some("A2"));
+        assert!(
+            found[0].message.contains("in the other pockets"),
+            "{}",
+            found[0].message
+        );
+        // The others are still not proven to be right.
+        assert!(
+            of(&run, "way-up-unknown")[0].message.contains("A1, A3"),
+            "{run:?}"
+        );
+    }
+}
+
+#[test]
+fn siblings_are_compared_as_their_pockets_lie() {
+    let tags = Tags::new("[[pocket]]\nnames = [\"A2\"]\nhead = \"front\"");
+    let run = tags.run(&(flag(0, "") + &flag(1, "translate(0 -28) rotate(180)") + &flag(2, "")));
+    assert!(of(&run, "upside-down").is_empty(), "{run:?}");
+    let run = tags.run(&(flag(0, "") + &flag(1, "translate(0 -28)") + &flag(2, "")));
+    assert_eq!(of(&run, "upside-down").len(), 1, "{run:?}");
+}
+
+#[test]
+fn referenced_art_is_found_at_any_size_and_turn() {
+    let reference = |tags: &Tags, art: &str| {
+        tags.write("crest.svg", page(art).as_bytes());
+    };
+    for (one, shape) in [(true, "flag"), (false, "crest")] {
+        let draw = |n: usize, transform: &str| {
+            if one {
+                flag(n, transform)
+            } else {
+                crest(n, transform)
+            }
+        };
+        let tags = Tags::new("reference = \"crest.svg\"");
+        reference(&tags, &draw(0, "scale(2.5)"));
+        let all = draw(0, "") + &draw(1, "scale(1.3)") + &draw(2, "");
+        expect(&tags.run(&all), Clear, &[]);
+        for (transform, rule, verdict) in [
+            ("rotate(180)", "upside-down A2", Hold),
+            ("rotate(-90)", "upside-down A2", Hold),
+            ("rotate(2)", "tilted A2", Clear),
+            ("scale(-1 1)", "mirrored A2", Hold),
+        ] {
+            let run = tags.run(&(draw(0, "") + &draw(1, transform) + &draw(2, "")));
+            let mine: Vec<String> = tags::brief(&run)
+                .into_iter()
+                .filter(|r| !r.starts_with("off-centre"))
+                .collect();
+            assert_eq!(
+                (run.verdict, mine),
+                (verdict, vec![rule.to_owned()]),
+                "{shape} {transform} {run:?}"
+            );
+            assert!(run.findings[0].message.contains("by the reference"));
+        }
+        // All of them: siblings would agree, the reference does not.
+        let run = tags.run(&(0..3).map(|n| draw(n, "rotate(180)")).collect::<String>());
+        assert_eq!(of(&run, "upside-down").len(), 3, "{shape} {run:?}");
+        // A name beside it is still nobody's to judge.
+        let run = tags.run(
+            &(draw(0, "") + &draw(1, "") + &draw(2, "") + &flag(0, "translate(0 18) scale(.6 .9)")),
+        );
+        assert_eq!(of(&run, "way-up-unknown").len(), 1, "{shape} {run:?}");
+    }
+}
+
+#[test]
+fn a_reference_that_cannot_be_used_is_trouble() {
+    let tags = Tags::new("reference = \"crest.svg\"");
+    let run = tags.run(&names(["Ada", "Bo", "Cy"]));
+    expect(&run, Unread, &[]);
+    assert!(run.trouble.unwrap().contains("crest.svg"));
+    tags.write("crest.svg", page("").as_bytes());
+    let run = tags.run(&names(["Ada", "Bo", "Cy"]));
+    expect(&run, Unread, &[]);
+    assert!(run.trouble.unwrap().contains("no outlines"));
+}
+
+#[test]
+fn art_off_centre_is_noted_only_beside_centred_siblings() {
+    let disc = |n: usize, dx: f64| {
+        let (x, y) = tags::middle(n);
+        format!("<circle cx='{}' cy='{y}' r='5' fill='{BURN}'/>", x + dx)
+    };
+    // Three tags give two siblings, which set no standard.
+    let tags = Tags::new("");
+    expect(
+        &tags.run(&(disc(0, 0.0) + &disc(1, 3.0) + &disc(2, 0.0))),
+        Clear,
+        &[],
+    );
+    let wide = tags::outlines(false).replace("width='130'", "width='170'")
+        + "<rect x='128' y='88' width='28' height='92' rx='4' fill='none' stroke='#7b2d8b' stroke-width='0.1'/><path d='M140 84 l4 0 l-2 -3 z' fill='none' stroke='#0a7d55' stroke-width='0.1'/>";
+    let tags = Tags::drawn(&page(&wide), "");
+    let run = |dx: f64| {
+        let art = disc(0, 0.0) + &disc(1, dx) + &disc(2, 0.2) + &disc(3, 0.0);
+        let path = tags.write("run.svg", page(&art).as_bytes());
+        jigwarden::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
+    };
+    let far = run(3.0);
+    expect(&far, Clear, &["fixture-absent", "off-centre A2"]);
+    let f = of(&far, "off-centre")[0];
+    assert!(
+        f.message.contains("3 mm to the right") && f.help.contains("3 mm to the left"),
+        "{f:?}"
+    );
+    expect(&run(0.8), Clear, &["fixture-absent"]);
+}
+
+#[test]
+fn outlined_lettering_in_a_face_at_hand_says_its_way() {
+    let tags = Tags::new("");
+    let three = |transform: &str| {
+        outlined(0, "Margaret", 5.0, "")
+            + &outlined(1, "Jacob", 5.0, transform)
+            + &outlined(2, "Stefan", 5.0, "")
+    };
+    expect(&tags.run(&three("")), Clear, &[]);
+    for (transform, rule) in [
+        ("rotate(180)", "upside-down"),
+        ("rotate(90)", "upside-down"),
+        ("scale(-1 1)", "mirrored"),
+    ] {
+        let run = tags.run(&three(transform));
+        let found = of(&run, rule);
+        // Letter by letter they are marks of their own; said once.
+        assert_eq!((run.verdict, found.len()), (Hold, 1), "{transform} {run:?}");
+        assert_eq!(found[0].pocket.as_deref(), Some("A2"));
+        assert!(
+            found[0].message.contains("read back"),
+            "{}",
+            found[0].message
+        );
+    }
+}
