@@ -176,7 +176,12 @@ fn blanks_are_compared_with_the_measured_inside() {
     let found = check_with(&outlines(false), sized("28", "90"), true, &three);
     let m = found[0].measured.as_ref().unwrap();
     assert!((m.value - 2.0).abs() < 0.01 && m.limit == 1.0, "{m:?}");
-    let found = check_with(&outlines(false), |s| sized("92", "28")(s).replace("body = \"64", "body = \"20"), true, &three);
+    let found = check_with(
+        &outlines(false),
+        |s| sized("92", "28")(s).replace("body = \"64", "body = \"20"),
+        true,
+        &three,
+    );
     assert!(found[0].help.contains("exchanged"), "{}", found[0].help);
     // A thumb notch in both long sides makes the box wider and the fit no looser.
     let notched = outlines(false).replace(

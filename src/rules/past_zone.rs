@@ -33,7 +33,10 @@ impl Rule for PastZone {
             let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else {
                 continue;
             };
-            let Some(over) = overhang(&art.ink, &pocket.zone, ROUNDING) else {
+            if pocket.zone.contains_rect(art.reach) {
+                continue;
+            }
+            let Some(over) = overhang(art.ink(), &pocket.zone, ROUNDING) else {
                 continue;
             };
             let Some(mark) = job.mark(art.mark) else {
@@ -43,7 +46,7 @@ impl Rule for PastZone {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, art.bounds),
+                    &Place::Mark(&mark.origin, art.bounds()),
                     format!(
                         "{} runs {} past the {where_to} of its zone",
                         sentence(&thing(mark)),
@@ -60,8 +63,8 @@ impl Rule for PastZone {
 }
 
 /// Move it if it would fit as it is, make it smaller if not.
-fn remedy(job: &Job<'_>, art: &Art, pocket: &Pocket, over: &Overhang) -> String {
-    let scale = largest(&art.ink, &pocket.zone);
+fn remedy(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, over: &Overhang) -> String {
+    let scale = largest(art.ink(), &pocket.zone);
     if scale >= 1.0 {
         let back = over.nearest - over.at;
         return format!(

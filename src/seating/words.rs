@@ -1,5 +1,7 @@
 //! What stands in the pockets, in words: the one place where lettering of every kind is read.
 
+use std::collections::BTreeSet;
+
 use kurbo::{Point, Rect, Vec2};
 
 use super::art::Art;
@@ -50,11 +52,21 @@ pub struct Reading {
 impl Reading {
     /// The words of one pocket, or of none, in reading order.
     pub fn of(&self, pocket: Option<usize>) -> impl Iterator<Item = (usize, &Words)> {
+        // The words are in pocket order.
+        let from = self
+            .words
+            .partition_point(|w| place(w.pocket) < place(pocket));
         self.words
             .iter()
             .enumerate()
-            .filter(move |(_, w)| w.pocket == pocket)
+            .skip(from)
+            .take_while(move |(_, w)| w.pocket == pocket)
     }
+}
+
+/// The order of pockets in a [`Reading`].
+fn place(pocket: Option<usize>) -> (usize, usize) {
+    pocket.map_or((1, 0), |p| (0, p))
 }
 
 /// Two pieces of lettering are on one line where their baselines are this share of the letters'
@@ -72,6 +84,7 @@ const SPACE: f64 = 0.18;
 pub fn read_lettering(job: &Job<'_>) -> Reading {
     let mut words: Vec<Words> = Vec::new();
     let mut unread: Vec<Unread> = Vec::new();
+    let mut known: BTreeSet<(usize, bool)> = BTreeSet::new();
     for art in &job.art {
         let Some(mark) = job.mark(art.mark) else {
             continue;
@@ -92,7 +105,7 @@ pub fn read_lettering(job: &Job<'_>) -> Reading {
                 };
                 if let Some(pocket) = art.pocket.filter(|p| !read_back(*p)) {
                     let entry = Unread { pocket, picture };
-                    if !unread.contains(&entry) {
+                    if known.insert((pocket, picture)) {
                         unread.push(entry);
                     }
                 }
@@ -127,9 +140,14 @@ pub fn read_lettering(job: &Job<'_>) -> Reading {
     }
 }
 
+/// So many words back a twin is looked for: an element's line over more pockets than this is no
+/// lettering for blanks.
+const MOST_BETWEEN: usize = 1_000;
+
 /// Fill and outline of one element are two marks and one piece of lettering.
 fn add(words: &mut Vec<Words>, job: &Job<'_>, mark: &Mark, read: Words) {
-    let twin = words.iter_mut().find(|w| {
+    // They follow each other, with at most the letters of other pockets between them.
+    let twin = words.iter_mut().rev().take(MOST_BETWEEN).find(|w| {
         w.pocket == read.pocket
             && w.text == read.text
             && w.foot == read.foot
@@ -144,7 +162,7 @@ fn add(words: &mut Vec<Words>, job: &Job<'_>, mark: &Mark, read: Words) {
 }
 
 /// The part of a piece of live lettering that lies in one piece of art.
-fn live(lettering: &Lettering, art: &Art) -> Option<Words> {
+fn live(lettering: &Lettering, art: &Art<'_>) -> Option<Words> {
     let inside: Vec<&Letter> = letters_in(lettering, art);
     let first = inside.first()?;
     let text = if inside.len() == lettering.letters.len() {
@@ -157,7 +175,7 @@ fn live(lettering: &Lettering, art: &Art) -> Option<Words> {
         pocket: art.pocket,
         text: crate::orders::spelling::spaced(&text),
         marks: vec![art.mark],
-        bounds: art.bounds,
+        bounds: art.bounds(),
         sure: true,
         up: if up.hypot() > 0.0 {
             up.normalize()
@@ -172,8 +190,8 @@ fn live(lettering: &Lettering, art: &Art) -> Option<Words> {
 
 /// The letters of a piece of lettering that are part of a piece of art: a line over several pockets
 /// is judged pocket by pocket.
-pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art) -> Vec<&'a Letter> {
-    let frame = art.bounds.inflate(0.01, 0.01);
+pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art<'_>) -> Vec<&'a Letter> {
+    let frame = art.bounds().inflate(0.01, 0.01);
     lettering
         .letters
         .iter()
@@ -182,7 +200,7 @@ pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art) -> Vec<&'a Letter> {
 }
 
 /// The characters of those letters, with the spaces that lie between them.
-fn part(lettering: &Lettering, art: &Art) -> String {
+fn part(lettering: &Lettering, art: &Art<'_>) -> String {
     let inside = letters_in(lettering, art);
     let mut rest = lettering.text.as_str();
     let mut out = String::new();
@@ -210,12 +228,15 @@ fn part(lettering: &Lettering, art: &Art) -> String {
 
 fn in_reading_order(mut words: Vec<Words>) -> Vec<Words> {
     // A stable sort: what is not set one below the other stays in the order of the file.
-    words.sort_by_key(|w| w.pocket.map_or((1, 0), |p| (0, p)));
+    words.sort_by_key(|w| place(w.pocket));
     let mut out: Vec<Words> = Vec::new();
-    while !words.is_empty() {
-        let pocket = words.first().and_then(|w| w.pocket);
-        let here = words.iter().take_while(|w| w.pocket == pocket).count();
-        let mut group: Vec<Words> = words.drain(..here).collect();
+    let mut rest = words.into_iter().peekable();
+    while let Some(first) = rest.next() {
+        let pocket = first.pocket;
+        let mut group = vec![first];
+        while let Some(word) = rest.next_if(|w| w.pocket == pocket) {
+            group.push(word);
+        }
         let one_way = group.iter().all(|w| {
             group
                 .first()

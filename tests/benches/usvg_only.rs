@@ -4,8 +4,9 @@
 
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::Arc;
 
-use jigwarden::artwork::fonts::Faces;
+use usvg::fontdb::Source;
 
 fn main() -> ExitCode {
     let Some(file) = std::env::args_os().nth(1).map(PathBuf::from) else {
@@ -17,7 +18,14 @@ fn main() -> ExitCode {
     let lettering = bytes.windows(5).any(|w| w == b"<text");
     let mut options = usvg::Options::default();
     if lettering {
-        options.fontdb = Faces::new(Vec::new(), true).database();
+        let faces = options.fontdb_mut();
+        faces.load_system_fonts();
+        for face in [
+            epaint_default_fonts::UBUNTU_LIGHT,
+            epaint_default_fonts::HACK_REGULAR,
+        ] {
+            faces.load_font_source(Source::Binary(Arc::new(face)));
+        }
     }
     match usvg::Tree::from_data(&bytes, &options) {
         Ok(tree) => ExitCode::from(u8::from(tree.root().children().is_empty())),

@@ -154,7 +154,11 @@ margin = "0.5 mm"
             let _ = write!(out, "<path fill=\"#1b1b1b\" d=\"M{sx:.4},{sy:.4}");
             for c in 0..curves {
                 let from = c as f64 * part;
-                let end = if c + 1 == curves { radius } else { chance.between(0.6, 1.0) * radius };
+                let end = if c + 1 == curves {
+                    radius
+                } else {
+                    chance.between(0.6, 1.0) * radius
+                };
                 let (ax, ay) = at(from + part / 3.0, chance.between(0.7, 1.0) * radius);
                 let (bx, by) = at(from + part / 1.5, chance.between(0.7, 1.0) * radius);
                 let (ex, ey) = at(from + part, end);
