@@ -71,6 +71,10 @@ pub struct Reading {
 /// traced photograph does not take minutes.
 const MOST_PIECES: usize = 2_000;
 
+/// Marks in one pocket beyond which its ink is not put together: traced pictures, which would have
+/// more than [`MOST_PIECES`] pieces, and a hundred thousand of them take a while to put together.
+const MOST_MARKS: usize = 2 * MOST_PIECES;
+
 /// Faces to read with, in two tiers: those of the shop first, the machine's only where those do not
 /// explain the ink.
 #[derive(Debug)]
@@ -117,21 +121,24 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
         else {
             continue;
         };
+        if art.pocket.is_some_and(|p| job.art_in(p).len() > MOST_MARKS) {
+            continue;
+        }
         if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
             continue;
         }
         match &mark.role {
-            Role::Fill { .. } => ink.extend(art.ink.rings.iter().cloned()),
+            Role::Fill { .. } => ink.extend(art.ink().rings.iter().cloned()),
             // A letter drawn as a line along its outline is that letter.
-            Role::Stroke(_) => ink.extend(
-                Region::from_path(&mark.path, true, crate::artwork::ink::INK_TOLERANCE)
-                    .rings
-                    .into_iter()
-                    .filter(|ring| {
-                        ring.iter()
-                            .all(|p| art.bounds.inflate(1e-6, 1e-6).contains(*p))
-                    }),
-            ),
+            Role::Stroke(_) => {
+                let frame = art.bounds().inflate(1e-6, 1e-6);
+                ink.extend(
+                    Region::from_path(&mark.path, true, crate::artwork::ink::INK_TOLERANCE)
+                        .rings
+                        .into_iter()
+                        .filter(|ring| ring.iter().all(|p| frame.contains(*p))),
+                );
+            }
             Role::Picture => {}
         }
     }

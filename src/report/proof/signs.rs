@@ -31,7 +31,7 @@ impl Scene<'_> {
             finding::Picture::Turn { right, .. } => self
                 .arts_of(f)
                 .map(|art| {
-                    let shape = *right * art.ink.to_path();
+                    let shape = *right * art.ink().to_path();
                     self.ghost(
                         &shape,
                         0.7,
