@@ -64,6 +64,9 @@ impl Basis {
         for folder in &asked.fonts {
             fonts(folder, 0, &mut files);
         }
+        if let Some(named) = &asked.names {
+            files.insert(named.file.clone(), Stamp::of(&named.file));
+        }
         Self {
             files,
             day: shorthand::today(),
@@ -106,6 +109,10 @@ impl Basis {
             "loaded {}",
             asked.loaded.as_deref().unwrap_or("all")
         ));
+        if let Some(named) = &asked.names {
+            all.push(format!("names in {:?}", named.column));
+            all.push(format!("pockets in {:?}", named.pocket_column));
+        }
         crate::fixture::code::digest(all.join("\n").as_bytes())
     }
 }
@@ -211,6 +218,28 @@ mod tests {
         let third = Basis::at(&at, &asked);
         assert_ne!(third, second);
         assert_ne!(third.digest(&asked), second.digest(&asked));
+    }
+
+    #[test]
+    fn the_order_list_is_part_of_it() {
+        let place = tempfile::tempdir().unwrap();
+        let file = place.path().join("orders.csv");
+        std::fs::write(&file, "Name\nAda\n").unwrap();
+        let by = |column: &str| Asked {
+            names: Some(crate::orders::Named {
+                file: file.clone(),
+                column: column.to_owned(),
+                pocket_column: None,
+            }),
+            ..Asked::default()
+        };
+        let first = Basis::at(&Place::Nowhere, &by("Name"));
+        assert!(first.holds(&file));
+        assert_ne!(first.digest(&by("Name")), first.digest(&by("Who")));
+        std::fs::write(&file, "Name\nAda\nBo\n").unwrap();
+        let second = Basis::at(&Place::Nowhere, &by("Name"));
+        assert_ne!(second, first);
+        assert_ne!(second.digest(&by("Name")), first.digest(&by("Name")));
     }
 
     #[test]
