@@ -10,11 +10,12 @@ use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
 use crate::enrolling::{self, Enrolled};
 use crate::explain;
 use crate::fixture;
-use crate::inspect::{Asked, Bench, Trouble};
+use crate::inspect::{self, Asked, Bench, Trouble};
 use crate::many;
 use crate::orders::Named;
+use crate::report::proof::{self, Form};
 use crate::report::text::Look;
-use crate::report::{Report, Verdict, json, sarif, text};
+use crate::report::{Report, Run, Verdict, json, sarif, text};
 use crate::rules::{self, Info};
 use crate::typeset::Screen;
 use crate::watch::Watch;
@@ -40,6 +41,8 @@ enum Command {
     Inspect(InspectArgs),
     /// Inspect a folder's files on every save, and keep a folder of those that are clear.
     Watch(WatchArgs),
+    /// Draw the bed with every finding on it: a page (.html), a drawing (.svg) or a picture (.png).
+    Proof(ProofArgs),
     /// Show what a rule means and how to put things right, or list the rules.
     Explain(ExplainArgs),
     /// Print the completions for a shell.
@@ -134,6 +137,35 @@ struct InspectArgs {
     /// The verdicts alone.
     #[arg(long, short)]
     quiet: bool,
+    /// Draw the proof as well, into a file that ends in .html, .svg or .png; of one run only.
+    #[arg(long, value_name = "FILE", value_parser = drawable)]
+    proof: Option<Drawable>,
+}
+
+#[derive(Debug, Args)]
+struct ProofArgs {
+    /// The run file.
+    run: PathBuf,
+    /// Where the proof goes; the ending, .html, .svg or .png, says what it is.
+    #[arg(long, short, value_name = "FILE", value_parser = drawable)]
+    output: Drawable,
+    #[command(flatten)]
+    against: Against,
+}
+
+/// A file that a proof can be drawn into.
+#[derive(Debug, Clone)]
+struct Drawable {
+    file: PathBuf,
+    form: Form,
+}
+
+fn drawable(file: &str) -> Result<Drawable, String> {
+    let file = PathBuf::from(file);
+    match Form::of(&file) {
+        Some(form) => Ok(Drawable { file, form }),
+        None => Err("a proof ends in .html, .svg or .png".to_owned()),
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -213,6 +245,7 @@ pub fn main() -> ExitCode {
         Command::Enrol(args) => enrol(&args),
         Command::Inspect(args) => inspect(&args),
         Command::Watch(args) => watch(&args),
+        Command::Proof(args) => proof(&args),
         Command::Explain(args) => explain(&args),
         Command::Completions { shell } => completions(shell),
         Command::Manual { command } => manual(command.as_deref()),
@@ -397,6 +430,13 @@ fn inspect(args: &InspectArgs) -> u8 {
             return 2;
         }
     };
+    if args.proof.is_some() && files.len() > 1 {
+        complain(&plain(format!(
+            "--proof draws one run, and {} are named: inspect them one by one",
+            files.len()
+        )));
+        return 2;
+    }
     let stop = match crate::watch::signals() {
         Ok(stop) => stop,
         Err(trouble) => {
@@ -409,8 +449,13 @@ fn inspect(args: &InspectArgs) -> u8 {
     // Said here, where every core has its share, and the source can be let go of.
     let work = |index: usize| {
         let file = files.get(index).map(PathBuf::as_path);
-        let (mut run, _) = bench.inspect(file.unwrap_or(Path::new("")), |_, _| ());
-        let trouble = run.trouble.clone();
+        let file = file.unwrap_or(Path::new(""));
+        let (mut run, proved) = match &args.proof {
+            None => (bench.inspect(file, |_, _| ()).0, None),
+            Some(into) => prove(file, &args.against.asked(), into),
+        };
+        let undrawn = proved.is_some();
+        let troubles: Vec<String> = proved.into_iter().chain(run.trouble.clone()).collect();
         let said = match args.format {
             Format::Text => {
                 // It is told on standard error, and not twice on one screen.
@@ -420,7 +465,12 @@ fn inspect(args: &InspectArgs) -> u8 {
             Format::Json => Said::Text(json::one(&run, index == 0)),
             Format::Sarif => Said::Part(sarif::part(&run, index, &rules)),
         };
-        (said, run.verdict, trouble)
+        Told {
+            said,
+            verdict: run.verdict,
+            undrawn,
+            troubles,
+        }
     };
     let mut teller = Teller {
         counts: text::Counts::default(),
@@ -440,16 +490,23 @@ fn inspect(args: &InspectArgs) -> u8 {
         Format::Sarif => say(&sarif::log(std::mem::take(&mut teller.parts), &rules)),
     }
     if told < files.len() {
-        complain(&Trouble {
-            text: format!(
-                "stopped: {told} of {} files are inspected, and nothing is known of the others",
-                files.len()
-            ),
-            detail: String::new(),
-        });
+        complain(&plain(format!(
+            "stopped: {told} of {} files are inspected, and nothing is known of the others",
+            files.len()
+        )));
         return 2;
     }
     teller.exit
+}
+
+/// What came of one file.
+struct Told {
+    said: Said,
+    verdict: Verdict,
+    /// Whether a proof was asked for and is not there.
+    undrawn: bool,
+    /// For standard error.
+    troubles: Vec<String>,
 }
 
 /// What is said of one file.
@@ -477,20 +534,18 @@ impl Teller {
     }
 }
 
-impl many::Listener<(Said, Verdict, Option<String>)> for Teller {
-    fn next(&mut self, (said, verdict, trouble): (Said, Verdict, Option<String>)) {
+impl many::Listener<Told> for Teller {
+    fn next(&mut self, told: Told) {
         self.wipe();
-        self.counts.add(verdict);
-        self.exit = self.exit.max(verdict.exit());
-        match said {
+        self.counts.add(told.verdict);
+        let drawn = if told.undrawn { 2 } else { 0 };
+        self.exit = self.exit.max(told.verdict.exit()).max(drawn);
+        match told.said {
             Said::Text(text) => say(&text),
             Said::Part(part) => self.parts.push(part),
         }
-        if let Some(text) = trouble {
-            complain(&Trouble {
-                text,
-                detail: String::new(),
-            });
+        for text in told.troubles {
+            complain(&plain(text));
         }
     }
 
@@ -501,6 +556,52 @@ impl many::Listener<(Said, Verdict, Option<String>)> for Teller {
             self.shown = true;
         }
     }
+}
+
+fn plain(text: String) -> Trouble {
+    Trouble {
+        text,
+        detail: String::new(),
+    }
+}
+
+/// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
+/// a run that could not be inspected there is nothing to draw, and no file is touched.
+fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
+    let file = into.file.display();
+    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
+    let trouble = match drawn {
+        None => Some(format!(
+            "no proof is drawn of a file that could not be inspected: {file} was not written"
+        )),
+        Some(Err(e)) => Some(format!("{file}: {e}")),
+        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
+            .err()
+            .map(|e| format!("{file} cannot be written: {e}")),
+    };
+    (run, trouble)
+}
+
+fn proof(args: &ProofArgs) -> u8 {
+    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
+    let held_up = trouble.is_some();
+    for text in run.trouble.iter().cloned().chain(trouble) {
+        complain(&plain(text));
+    }
+    if held_up {
+        return 2;
+    }
+    let found = match run.findings.len() {
+        0 => "nothing found".to_owned(),
+        1 => "1 finding".to_owned(),
+        n => format!("{n} findings"),
+    };
+    say(&format!(
+        "{}: {} ({found})\n",
+        run.verdict.word().to_uppercase(),
+        args.output.file.display()
+    ));
+    run.verdict.exit()
 }
 
 fn watch(args: &WatchArgs) -> u8 {

@@ -196,7 +196,7 @@ fn set(screen: &Screen, first: &str, rest: &str, text: &str) -> String {
 
 /// Text in pieces by its marks: `*this*` and `**this**` stand out and lose their stars; code keeps its
 /// back quotes, for a setting must be told from a plain word without colour too; of a link its words.
-fn spans(text: &str) -> Vec<(Ink, String)> {
+pub(crate) fn spans(text: &str) -> Vec<(Ink, String)> {
     let mut out: Vec<(Ink, String)> = Vec::new();
     let mut rest = text;
     while let Some(at) = rest.find(['`', '*', '[']) {

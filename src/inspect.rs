@@ -112,7 +112,7 @@ pub fn inspect_bytes<T: Send>(
     asked: &Asked,
     seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
 ) -> (Run, Option<T>) {
-    Bench::new(asked.clone()).guarded(file, move || Source::from_bytes(file, bytes), seen)
+    Bench::new(asked.clone()).inspect_bytes(file, bytes, seen)
 }
 
 impl Bench {
@@ -131,6 +131,16 @@ impl Bench {
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
         self.guarded(file, || Source::read(file), seen)
+    }
+
+    /// Inspects bytes that are already at hand; see [`inspect_bytes`].
+    pub fn inspect_bytes<T: Send>(
+        &self,
+        file: &Path,
+        bytes: Vec<u8>,
+        seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
+    ) -> (Run, Option<T>) {
+        self.guarded(file, move || Source::from_bytes(file, bytes), seen)
     }
 
     /// The stages on a thread of their own.

@@ -22,10 +22,11 @@ pub mod shapes;
 pub mod spectrum;
 pub mod words;
 
-use kurbo::{Point, Rect, Vec2};
+use kurbo::{Affine, Point, Rect, Vec2};
 
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::{Content, Operation, Role};
+use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::seating::Job;
 
@@ -143,14 +144,15 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
     }
     let mut readings: Vec<Reading> = inks
         .into_iter()
-        .map(|rings| {
+        .zip(&job.pockets)
+        .map(|(rings, pocket)| {
             if rings.is_empty() {
                 return Reading::default();
             }
             let ink = Region::from_rings(rings, false);
             let mut reading = reader().read(&ink);
             if reading.share < READ {
-                reading.shapes = shapes::look(&ink);
+                reading.shapes = shapes::look(&in_frame(&ink, pocket));
             }
             reading
         })
@@ -160,6 +162,23 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
         reading.odd = odd;
     }
     readings
+}
+
+/// Ink as someone sees it who looks at the pocket the right way: its tops to the back, and unmirrored
+/// where the pocket is engraved from behind. So words of pockets whose heads point elsewhere compare.
+pub fn in_frame(ink: &Region, pocket: &Pocket) -> Region {
+    let t = pocket.tops;
+    // Carries `t` to (0, -1).
+    let turn = Affine::new([-t.y, -t.x, t.x, -t.y, 0.0, 0.0]);
+    let flip = Affine::scale_non_uniform(if pocket.settings.mirrored { -1.0 } else { 1.0 }, 1.0);
+    let frame = flip * turn;
+    Region {
+        rings: ink
+            .rings
+            .iter()
+            .map(|ring| ring.iter().map(|p| frame * *p).collect())
+            .collect(),
+    }
 }
 
 /// A region read to this share of its ink needs no more faces.

@@ -2,9 +2,11 @@
 
 pub mod art;
 pub mod contours;
+pub mod fit;
 mod outlined;
 mod places;
 pub mod reference;
+pub mod shapes;
 pub mod shift;
 mod siblings;
 pub mod way_up;

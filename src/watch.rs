@@ -11,10 +11,11 @@
 //!
 //! Limits: between a save and its event the cleared folder still holds the copy of the save before
 //! (a few milliseconds where events work, the time between sweeps where they do not). A file that is
-//! written without a pause shows no verdict until it rests. Machine fonts are read anew by every
-//! inspection, but a change of them alone does not start one.
+//! written without a pause shows no verdict until it rests. The machine's own fonts are read anew every
+//! minute, but a change of them alone starts no inspection.
 
 pub mod basis;
+pub mod benches;
 pub mod board;
 pub mod calls;
 pub mod entry;

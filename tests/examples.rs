@@ -77,8 +77,10 @@ fn example(path: PathBuf, kind: &'static str) -> Example {
     let comment = text
         .split_once("<!-- expect: ")
         .and_then(|(_, rest)| rest.split_once(" -->"))
-        .map(|(comment, _)| comment.to_owned())
-        .unwrap_or_else(|| panic!("{} does not say what to expect", path.display()));
+        .map_or_else(
+            || panic!("{} does not say what to expect", path.display()),
+            |(comment, _)| comment.to_owned(),
+        );
     let mut expected = BTreeSet::new();
     for part in comment.split([';', ',']).map(str::trim) {
         if part == "clear" {

@@ -425,3 +425,28 @@ fn a_name_a_little_askew_is_not_upside_down() {
         );
     }
 }
+
+#[test]
+fn a_sheet_that_is_nearly_its_own_mirror_image_is_not_called_flipped() {
+    // The rows of fobs mirror each other to 0.005 in; at a twenty-fifth of the size only the arrow,
+    // a third of a millimetre wide, tells which way round they lie.
+    let clear =
+        std::fs::read_to_string(fixture("brass-fobs").join("clear").join("rooms.svg")).unwrap();
+    let shrunk = clear
+        .replacen(
+            '>',
+            &format!("><g transform=\"scale({})\">", n(1.0 / 25.4)),
+            1,
+        )
+        .replace("</svg>", "</g></svg>");
+    let is = inspect_text(&shrunk, "brass-fobs");
+    let finding = of(&is, "fixture-shifted");
+    assert!(
+        finding
+            .message
+            .starts_with("All of the fixture's lines are 3.94 % of their size"),
+        "{}",
+        finding.message
+    );
+    assert!(finding.message.contains("inches were read as millimetres"));
+}

@@ -10,7 +10,7 @@
 use epaint_default_fonts::{HACK_REGULAR, UBUNTU_LIGHT};
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::geometry::region::Region;
-use jigwarden::readback::{Reader, Reading};
+use jigwarden::readback::{Reader, Reading, shapes};
 use kurbo::{Affine, BezPath, Point, Vec2};
 
 /// Outlines a word as an editor would: glyph after glyph along the baseline, one compound path.
@@ -173,4 +173,37 @@ fn what_is_no_lettering_is_not_read() {
     }
     star.close_path();
     assert_eq!(read(&reader(), &star).words, Vec::new());
+}
+
+/// The face is not looked for here: the shapes alone must tell, or be silent.
+#[test]
+fn shapes_of_letters_tell_which_way_up_or_nothing() {
+    let words = [
+        "Bartholomew",
+        "Gwendolyn",
+        "Patricia",
+        "Thomas",
+        "MARGARET",
+        "Frederik",
+    ];
+    let mut told = 0;
+    let mut all = 0;
+    for (font, word) in words
+        .iter()
+        .enumerate()
+        .map(|(n, w)| ([UBUNTU_LIGHT, HACK_REGULAR][n % 2], w))
+    {
+        for (turn, mirrored) in [(0.0_f64, false), (180.0, false), (0.0, true)] {
+            let flip = Affine::scale_non_uniform(if mirrored { -1.0 } else { 1.0 }, 1.0);
+            let path = outlined(font, word, 7.0, Affine::rotate(turn.to_radians()) * flip);
+            let seen = shapes::look(&Region::from_path(&path, false, 0.002)).unwrap();
+            all += 1;
+            if let Some(lay) = seen.lies() {
+                told += 1;
+                let expected = ((turn / 90.0) as u8, mirrored);
+                assert_eq!((lay.quarters, lay.mirrored), expected, "{word}: {seen:?}");
+            }
+        }
+    }
+    assert!(told * 10 >= all * 8, "only {told} of {all} told");
 }

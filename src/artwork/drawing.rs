@@ -5,9 +5,9 @@ use std::sync::{Arc, OnceLock};
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 use roxmltree::Node;
 
-use super::mark::{Content, Line, Mark, Paint, Picture, Role};
+use super::clipping;
+use super::mark::{Colour, Content, Line, Mark, Paint, Picture, Role};
 use super::page;
-use super::picture;
 use super::resolve::{ARC_TOLERANCE, MAX_COORDINATE, Walk};
 use super::shapes::{self, Shape, ShapeError};
 use super::state::State;
@@ -105,8 +105,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let kinds = |id: &str| self.server(id);
         let (fill, fill_alpha) = state.painted(&state.fill, kinds);
         let (stroke, stroke_alpha) = state.painted(&state.stroke, kinds);
-        let fill = if drawn.fills { fill } else { Paint::None };
         let stroked = stroke != Paint::None;
+        // Many programs write a line without saying that it has no fill, which leaves the initial black
+        // on an area that is not there. Any other fill was meant, and stays.
+        let unmeant = stroked && fill == Paint::Colour(BLACK) && straight(&drawn.path);
+        let fill = if drawn.fills && !unmeant {
+            fill
+        } else {
+            Paint::None
+        };
         let Drawn { path, content, .. } = drawn;
         let again = stroked.then(|| (path.clone(), copy(&content)));
         if fill != Paint::None || !stroked {
@@ -152,6 +159,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         paint: Paint,
         alpha: f64,
     ) {
+        let mut state = state;
+        let unclipped;
+        if let Some(clip) = &state.clip
+            && !self.clips.cut(clip)
+        {
+            // Reported, and then measured as a whole: never less than there is.
+            self.report(node, state, clipping::TOO_MUCH, clipping::REMEDY);
+            unclipped = State {
+                clip: None,
+                ..state.clone()
+            };
+            state = &unclipped;
+        }
         let mark = Mark {
             content,
             role,
@@ -217,7 +237,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// A picture.
     pub(super) fn image(&mut self, node: Node<'a, 'i>, state: &State) {
         let (vw, vh) = state.viewport;
-        let decoded = match picture::decode(super::elements::href(node).unwrap_or_default()) {
+        let decoded = match self.pictures.decode(node) {
             Ok(d) => d,
             Err(problem) => {
                 self.report(node, state, problem.what, problem.help);
@@ -310,6 +330,47 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             None => region,
         }));
     }
+}
+
+/// The initial `fill`.
+const BLACK: Colour = Colour { r: 0, g: 0, b: 0 };
+
+/// How far off a straight line, in millimetres, a path may be and enclose nothing.
+const STRAIGHT: f64 = 1e-6;
+
+/// Whether every subpath lies on one straight line, and so has no area to fill.
+fn straight(path: &BezPath) -> bool {
+    let mut on_line = true;
+    let mut start = kurbo::Point::ORIGIN;
+    let mut far = kurbo::Vec2::ZERO;
+    let mut look = |p: kurbo::Point, start: kurbo::Point, far: &mut kurbo::Vec2| {
+        let d = p - start;
+        if far.hypot() <= STRAIGHT {
+            *far = d;
+        } else if far.cross(d).abs() > STRAIGHT * far.hypot() {
+            on_line = false;
+        }
+    };
+    for element in path.elements() {
+        match *element {
+            kurbo::PathEl::MoveTo(p) => {
+                start = p;
+                far = kurbo::Vec2::ZERO;
+            }
+            kurbo::PathEl::LineTo(p) => look(p, start, &mut far),
+            kurbo::PathEl::QuadTo(a, p) => {
+                look(a, start, &mut far);
+                look(p, start, &mut far);
+            }
+            kurbo::PathEl::CurveTo(a, b, p) => {
+                for p in [a, b, p] {
+                    look(p, start, &mut far);
+                }
+            }
+            kurbo::PathEl::ClosePath => {}
+        }
+    }
+    on_line
 }
 
 /// The outline of a shape in its user units.

@@ -38,6 +38,10 @@ pub const MAX_DEPTH: usize = 2_000;
 /// billions.
 pub const MAX_ELEMENTS: usize = 2_000_000;
 
+/// Points of outlines, `use` expansion counted, beyond which a file is refused: a clone of a large
+/// outline costs as much memory as the outline. At some 60 bytes each this is over half a gigabyte.
+pub const MAX_POINTS: usize = 10_000_000;
+
 /// How far a curve that stands for an arc may be off, in millimetres. Ten times larger would begin
 /// to show beside the finest `place` limit.
 pub const ARC_TOLERANCE: f64 = 1e-4;
@@ -68,6 +72,9 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
         },
         tally: Tally::new(&document),
         elements: 0,
+        points: 0,
+        pictures: super::picture::Seen::default(),
+        clips: super::clipping::Clips::default(),
         chain: Vec::new(),
     };
     for (what, help) in page.problems {
@@ -103,18 +110,42 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
     let Walk { tally, mut out, .. } = walk;
     let (census, astray) = tally.close(&document);
     for node in astray {
-        out.unproven.push(Unproven {
-            what: format!(
-                "a \"{}\" stands where this program does not look for drawing",
-                node.tag_name().name()
+        let (what, help) = match kind(node) {
+            Kind::Script | Kind::Animation => acting(node),
+            _ => (
+                format!(
+                    "a \"{}\" stands where this program does not look for drawing",
+                    node.tag_name().name()
+                ),
+                "move it into the drawing proper, or delete it",
             ),
-            help: "move it into the drawing proper, or delete it".to_owned(),
+        };
+        out.unproven.push(Unproven {
+            what,
+            help: help.to_owned(),
             origin: origin_of(node),
             bed: None,
         });
     }
     out.census = census;
     Ok(out)
+}
+
+/// What to say of a script or an animation.
+fn acting(node: Node<'_, '_>) -> (String, &'static str) {
+    if kind(node) == Kind::Script {
+        return (
+            "it is a script, which may change the drawing when it is opened".to_owned(),
+            "save the file without scripts (as a plain drawing)",
+        );
+    }
+    (
+        format!(
+            "it is an animation ({}), and readers differ in which moment they show",
+            node.tag_name().name()
+        ),
+        "remove the animation and keep the drawing as it should be burnt",
+    )
 }
 
 /// The first element of each id: `href` and `url()` to an id that stands twice are reported.
@@ -153,6 +184,11 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) out: Artwork,
     pub(super) tally: Tally,
     elements: usize,
+    points: usize,
+    /// Pictures that were looked at already.
+    pub(super) pictures: super::picture::Seen,
+    /// The areas of clip paths that were worked out already.
+    pub(super) clips: super::clipping::Clips,
     /// The targets of the `use` elements that are being drawn, to notice a loop.
     chain: Vec<Node<'a, 'i>>,
 }
@@ -194,6 +230,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     /// Adds a mark.
     pub(super) fn push(&mut self, mark: Mark) {
+        self.points += mark.path.elements().len();
         self.out.marks.push(mark);
     }
 
@@ -340,6 +377,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if self.elements > MAX_ELEMENTS {
             return Err(self.source.refuse_many());
         }
+        if self.points > MAX_POINTS {
+            return Err(self.source.refuse_points());
+        }
         let what = kind(node);
         match what {
             Kind::Definition | Kind::Describing | Kind::Private => return Ok(()),
@@ -452,16 +492,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             return;
         }
         let (what, help) = match what {
-            Kind::Script => (
-                "it is a script, which may change the drawing when it is opened".to_owned(),
-                "save the file without scripts (as a plain drawing)",
-            ),
-            Kind::Animation => (
-                format!(
-                    "it is an animation ({name}), and readers differ in which moment they show"
-                ),
-                "remove the animation and keep the drawing as it should be burnt",
-            ),
+            Kind::Script | Kind::Animation => acting(node),
             Kind::Foreign if name.starts_with("flow") => (
                 "it is text that flows in a frame, which readers lay out differently or leave out"
                     .to_owned(),

@@ -60,7 +60,8 @@ impl Tally {
     }
 
     /// Closes the count. Elements that the walk did not meet are inert where they stand in a
-    /// definition that nothing draws; the others come back, to be reported.
+    /// definition that nothing draws; the others come back, to be reported. So do scripts and animations
+    /// wherever they stand, inside a shape or in `defs`: they reach out of there.
     pub fn close<'a, 'i>(mut self, document: &'a Document<'i>) -> (Census, Vec<Node<'a, 'i>>) {
         let mut astray = Vec::new();
         for node in document
@@ -74,7 +75,8 @@ impl Tally {
                 .copied()
                 .flatten()
                 .unwrap_or_else(|| {
-                    if in_definition(node) {
+                    let acts = matches!(kind(node), Kind::Script | Kind::Animation);
+                    if in_foreign(node) || in_definition(node) && !acts {
                         Outcome::Inert
                     } else {
                         astray.push(node);
@@ -85,6 +87,11 @@ impl Tally {
         }
         (self.census, astray)
     }
+}
+
+/// Whether `node` stands in something that was judged as a whole, scripts included.
+fn in_foreign(node: Node<'_, '_>) -> bool {
+    node.ancestors().skip(1).any(|a| kind(a) == Kind::Foreign)
 }
 
 /// Whether `node` stands in something that is never drawn where it stands.

@@ -156,7 +156,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             next += 1;
             for child in parent
                 .children()
-                .filter(|c| c.is_element() && kind(*c) != Kind::Private)
+                .filter(|c| c.is_element())
+                // Scripts and animations are no part of the text: they are reported as what they are.
+                .filter(|c| !matches!(kind(*c), Kind::Private | Kind::Script | Kind::Animation))
             {
                 let mut own = of_parent.clone();
                 own.own_font();

@@ -7,7 +7,7 @@
 
 use std::sync::LazyLock;
 
-use kurbo::{Point, Rect, Vec2};
+use kurbo::{Point, Rect};
 
 use super::letter_raster::{Line, Ring, letters};
 use super::letter_shape::{Lay, Model};
@@ -144,16 +144,6 @@ pub fn odd_ones(words: &[Option<ShapeWord>]) -> Vec<Option<Lay>> {
         }
     }
     out
-}
-
-/// Where the tops of a word point that lies as `lay`, on the bed.
-pub fn tops(lay: Lay) -> Vec2 {
-    match lay.quarters % 4 {
-        0 => Vec2::new(0.0, -1.0),
-        1 => Vec2::new(1.0, 0.0),
-        2 => Vec2::new(0.0, 1.0),
-        _ => Vec2::new(-1.0, 0.0),
-    }
 }
 
 #[cfg(test)]

@@ -5,6 +5,7 @@ pub mod fold;
 pub mod json;
 pub mod lines;
 pub mod order;
+pub mod proof;
 pub mod sarif;
 pub mod text;
 

@@ -1,23 +1,23 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
+use kurbo::Affine;
+
 use super::{Info, Rule, info, sentence, thing};
-use crate::artwork::mark::Operation;
+use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Picture, Place};
 use crate::fixture::Pocket;
+use crate::fixture::shorthand::and;
 use crate::geometry::bed_words::side;
 use crate::geometry::overhang::{Overhang, overhang};
-use crate::geometry::region::Region;
 use crate::seating::Job;
 use crate::seating::art::Art;
+use crate::seating::fit::{ROUNDING, largest, letters_past, moved, two_lines};
+use crate::seating::words::letters_in;
 
 /// See the module's page.
 pub struct PastZone;
 
 static INFO: Info = info!("past-zone", Hold, Blank);
-
-/// Reaching past by less than this, in millimetres, is the rounding of curves: a shop that sets a
-/// name flush with its zone is not to be held for the last digit of a file.
-const ROUNDING: f64 = 0.02;
 
 impl Rule for PastZone {
     fn info(&self) -> &'static Info {
@@ -48,11 +48,12 @@ impl Rule for PastZone {
                     &INFO,
                     &Place::Mark(&mark.origin, art.bounds()),
                     format!(
-                        "{} runs {} past the {where_to} of its zone",
+                        "{} runs {} past the {where_to} of its zone{}",
                         sentence(&thing(mark)),
-                        job.shown().length(over.distance)
+                        job.shown().length(over.distance),
+                        which(mark, art, pocket)
                     ),
-                    remedy(job, art, pocket, &over),
+                    remedy(job, mark, art, pocket, &over),
                 )
                 .in_pocket(Some(&pocket.name))
                 .measured("overhang", over.distance, 0.0, "mm")
@@ -62,56 +63,87 @@ impl Rule for PastZone {
     }
 }
 
-/// Move it if it would fit as it is, make it smaller if not.
-fn remedy(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, over: &Overhang) -> String {
-    let scale = largest(art.ink(), &pocket.zone);
-    if scale >= 1.0 {
-        let back = over.nearest - over.at;
-        return format!(
-            "it is small enough: move it {}",
-            crate::geometry::bed_words::offset_words(back, job.shown())
-        );
-    }
-    // Rounded down: the size named must fit.
-    let percent = (100.0 * scale).floor();
-    if percent < 1.0 {
-        return "it does not fit this zone at any useful size: move it to another pocket, or redraw it".to_owned();
-    }
-    format!("set it at {percent:.0} % of this size in the middle of the zone, or on two lines")
-}
-
-/// The largest size, as a share of the present one, at which `ink` fits the middle of `zone`.
-///
-/// Halving between sizes that fit and that do not: twelve steps find it to a thousandth.
-fn largest(ink: &Region, zone: &Region) -> f64 {
-    let (Some(art), Some(room)) = (ink.bounds(), zone.bounds()) else {
-        return 0.0;
+/// Which letters reach past, where not all of them do: " (its letters \"ew\")".
+fn which(mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> String {
+    let Content::Lettering(lettering) = &mark.content else {
+        return String::new();
     };
-    let fits = |scale: f64| {
-        let motion = kurbo::Affine::translate(room.center().to_vec2())
-            * kurbo::Affine::scale(scale)
-            * kurbo::Affine::translate(-art.center().to_vec2());
-        let moved = Region {
-            rings: ink
-                .rings
-                .iter()
-                .map(|ring| ring.iter().map(|p| motion * *p).collect())
-                .collect(),
-        };
-        overhang(&moved, zone, ROUNDING).is_none()
-    };
-    if fits(1.0) {
-        return 1.0;
+    let past = letters_past(mark, lettering, art, &pocket.zone);
+    if past.is_empty() || past.len() == letters_in(lettering, art).len() {
+        return String::new();
     }
-    let by_box = (room.width() / art.width().max(1e-9)).min(room.height() / art.height().max(1e-9));
-    let (mut low, mut high) = (0.0, by_box.min(1.0));
-    for _ in 0..12 {
-        let middle = f64::midpoint(low, high);
-        if fits(middle) {
-            low = middle;
-        } else {
-            high = middle;
+    // Neighbours are quoted together.
+    let mut runs: Vec<(usize, String)> = Vec::new();
+    for (i, letter) in &past {
+        match runs.last_mut().filter(|(last, _)| last + 1 == *i) {
+            Some((last, text)) => {
+                *last = *i;
+                text.push_str(&letter.text);
+            }
+            None => runs.push((*i, letter.text.clone())),
         }
     }
-    low
+    let quoted: Vec<String> = runs.iter().map(|(_, t)| format!("\"{t}\"")).collect();
+    let words: Vec<&str> = quoted.iter().map(String::as_str).collect();
+    format!(
+        " (its {} {})",
+        if past.len() == 1 { "letter" } else { "letters" },
+        and(&words)
+    )
+}
+
+/// Move it if it would fit as it is, make it smaller if not, or break it if that leaves it larger.
+fn remedy(job: &Job<'_>, mark: &Mark, art: &Art<'_>, pocket: &Pocket, over: &Overhang) -> String {
+    let scale = largest(art.ink(), &pocket.zone);
+    if scale >= 1.0 {
+        // The way back in, if it does not lead out on another side.
+        let back = over.nearest - over.at;
+        let there = moved(art.ink(), Affine::translate(back));
+        let by = if overhang(&there, &pocket.zone, ROUNDING).is_none() {
+            back
+        } else {
+            pocket
+                .zone
+                .bounds()
+                .map_or(back, |zone| zone.center() - art.bounds().center())
+        };
+        return format!(
+            "it is small enough: move it {}",
+            crate::geometry::bed_words::offset_words(by, job.shown())
+        );
+    }
+    let broken = match &mark.content {
+        Content::Lettering(l) => two_lines(mark, l, art, &pocket.zone),
+        _ => None,
+    };
+    // Rounded down: the size named must fit.
+    let percent = |scale: f64| (100.0 * scale).floor();
+    let two = broken
+        .filter(|two| percent(two.scale) > percent(scale))
+        .map(|two| {
+            let size = if two.scale >= 1.0 {
+                "at its present size".to_owned()
+            } else {
+                format!("at {:.0} %", percent(two.scale))
+            };
+            format!(
+                "on two lines, \"{}\" and \"{}\", {size}",
+                two.first, two.second
+            )
+        });
+    match (percent(scale) >= 1.0, two) {
+        (true, None) => format!(
+            "set it at {:.0} % of this size in the middle of the zone",
+            percent(scale)
+        ),
+        (true, Some(two)) => format!(
+            "set it at {:.0} % of this size in the middle of the zone, or {two}",
+            percent(scale)
+        ),
+        (false, Some(two)) => format!("set it {two}"),
+        (false, None) => {
+            "it does not fit this zone at any useful size: move it to another pocket, or redraw it"
+                .to_owned()
+        }
+    }
 }

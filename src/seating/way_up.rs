@@ -8,7 +8,7 @@ use kurbo::Vec2;
 
 use super::art::Art;
 use super::words::letters_in;
-use super::{Job, outlined as read_back, reference, siblings};
+use super::{Job, outlined as read_back, reference, shapes, siblings};
 use crate::artwork::mark::{Content, Lettering, Operation};
 use crate::fixture::Pocket;
 use crate::geometry::likeness::Patch;
@@ -73,7 +73,8 @@ pub fn decide(job: &Job<'_>) -> Vec<Option<WayUp>> {
     let evidence = read_back::look(job)
         .into_iter()
         .chain(reference::look(job))
-        .chain(siblings::look(job));
+        .chain(siblings::look(job))
+        .chain(shapes::look(job));
     for (found, way) in evidence {
         if let Some(slot) = ways.get_mut(found)
             && slot.is_none()

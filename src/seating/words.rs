@@ -201,9 +201,21 @@ pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art<'_>) -> Vec<&'a Letter
 
 /// The characters of those letters, with the spaces that lie between them.
 fn part(lettering: &Lettering, art: &Art<'_>) -> String {
+    let mut out = String::new();
+    for (space, letter) in spaced_letters(lettering, art) {
+        if space && !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(&letter.text);
+    }
+    out
+}
+
+/// The letters of [`letters_in`], each with whether white space comes before it.
+pub fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art<'_>) -> Vec<(bool, &'a Letter)> {
     let inside = letters_in(lettering, art);
     let mut rest = lettering.text.as_str();
-    let mut out = String::new();
+    let mut out = Vec::new();
     let mut space = false;
     for letter in &lettering.letters {
         let (before, after) = match rest.find(letter.text.as_str()) {
@@ -216,10 +228,7 @@ fn part(lettering: &Lettering, art: &Art<'_>) -> String {
         space |= before.contains(char::is_whitespace);
         rest = after;
         if inside.iter().any(|l| std::ptr::eq(*l, letter)) {
-            if space && !out.is_empty() {
-                out.push(' ');
-            }
-            out.push_str(&letter.text);
+            out.push((space, letter));
             space = false;
         }
     }

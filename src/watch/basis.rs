@@ -2,6 +2,7 @@
 //! options, and the day, because waivers end.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
@@ -41,8 +42,18 @@ impl Place {
 /// bytes.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Basis {
-    files: BTreeMap<PathBuf, Option<Stamp>>,
+    /// `None`: there is no such file.
+    files: BTreeMap<PathBuf, Option<Known>>,
     day: Date,
+}
+
+/// The state of one file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Known {
+    stamp: Stamp,
+    /// The digest of its contents: two saves of a small file in one step of a coarse clock have the
+    /// same stamp. Fonts are too large for that, and are not written twice in two seconds.
+    contents: Option<String>,
 }
 
 impl Basis {
@@ -60,6 +71,9 @@ impl Basis {
                 }
             }
             Place::Nowhere => {}
+        }
+        if let Some(named) = &asked.names {
+            note(&named.file, &mut files);
         }
         for folder in &asked.fonts {
             fonts(folder, 0, &mut files);
@@ -91,12 +105,17 @@ impl Basis {
         let mut all: Vec<String> = self
             .files
             .iter()
-            .map(|(path, stamp)| {
+            .map(|(path, known)| {
                 let name = path.file_name().unwrap_or_default().to_string_lossy();
-                format!(
-                    "{name} {}",
-                    stamp.map_or("none".to_owned(), |s| contents(path, s))
-                )
+                let digest = match known {
+                    None => "none".to_owned(),
+                    Some(Known {
+                        contents: Some(digest),
+                        ..
+                    }) => digest.clone(),
+                    Some(known) => contents(path, known.stamp),
+                };
+                format!("{name} {digest}")
             })
             .collect();
         // Where they lie differs from machine to machine.
@@ -106,31 +125,43 @@ impl Basis {
             "loaded {}",
             asked.loaded.as_deref().unwrap_or("all")
         ));
+        if let Some(named) = &asked.names {
+            all.push(format!(
+                "column {}, pocket column {}",
+                named.column,
+                named.pocket_column.as_deref().unwrap_or("as usual")
+            ));
+        }
         crate::fixture::code::digest(all.join("\n").as_bytes())
     }
 }
 
-fn of_fixture(settings: &Path, files: &mut BTreeMap<PathBuf, Option<Stamp>>) {
+/// Notes the state of a small file.
+fn note(path: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
+    let known = Stamp::of(path).map(|stamp| Known {
+        stamp,
+        contents: Some(contents(path, stamp)),
+    });
+    files.insert(path.to_path_buf(), known);
+}
+
+fn of_fixture(settings: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
     let folder = settings.parent().unwrap_or(Path::new(""));
-    let mut note = |path: PathBuf| {
-        let stamp = Stamp::of(&path);
-        files.insert(path, stamp);
-    };
-    note(settings.to_path_buf());
-    note(folder.join(lock::FILE));
+    note(settings, files);
+    note(&folder.join(lock::FILE), files);
     // Settings that cannot be read name no other file, and their own stamp tells when that ends.
     if let Ok(read) = parse::read(settings) {
-        note(folder.join(&read.drawing));
+        note(&folder.join(&read.drawing), files);
         let own = read.exceptions.iter().filter_map(|e| e.reference.as_ref());
         for reference in own.chain(&read.common.reference) {
-            note(folder.join(reference));
+            note(&folder.join(reference), files);
         }
     }
     fonts(&folder.join("fonts"), 0, files);
 }
 
 /// Everything in a folder of fonts: a file that is no font costs a stamp and nothing else.
-fn fonts(folder: &Path, depth: usize, files: &mut BTreeMap<PathBuf, Option<Stamp>>) {
+fn fonts(folder: &Path, depth: usize, files: &mut BTreeMap<PathBuf, Option<Known>>) {
     /// As deep as fonts are looked for.
     const DEEPEST: usize = 8;
     for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
@@ -140,19 +171,22 @@ fn fonts(folder: &Path, depth: usize, files: &mut BTreeMap<PathBuf, Option<Stamp
                 fonts(&path, depth + 1, files);
             }
         } else {
-            let stamp = Stamp::of(&path);
-            files.insert(path, stamp);
+            let known = Stamp::of(&path).map(|stamp| Known {
+                stamp,
+                contents: None,
+            });
+            files.insert(path, known);
         }
     }
 }
 
 /// Digests that were worked out, with the stamp that they hold for.
-static KNOWN: Mutex<BTreeMap<PathBuf, (Stamp, String)>> = Mutex::new(BTreeMap::new());
+static DIGESTS: Mutex<BTreeMap<PathBuf, (Stamp, String)>> = Mutex::new(BTreeMap::new());
 
 /// The digest of a file's contents. Fonts are large and seldom change, so it is remembered for as
 /// long as the stamp stays and is beyond doubt.
 fn contents(path: &Path, stamp: Stamp) -> String {
-    let mut known = KNOWN.lock().unwrap_or_else(PoisonError::into_inner);
+    let mut known = DIGESTS.lock().unwrap_or_else(PoisonError::into_inner);
     if let Some((at, digest)) = known.get(path)
         && *at == stamp
     {
@@ -163,11 +197,11 @@ fn contents(path: &Path, stamp: Stamp) -> String {
     if read.is_err() {
         return "unread".to_owned();
     }
-    let digest = hash
-        .finalize()
-        .iter()
-        .map(|b| format!("{b:02x}"))
-        .collect::<String>();
+    let mut digest = String::with_capacity(64);
+    for byte in hash.finalize() {
+        // Writing to a String cannot fail.
+        let _ = write!(digest, "{byte:02x}");
+    }
     if !stamp.doubtful() {
         known.insert(path.to_path_buf(), (stamp, digest.clone()));
     }
@@ -211,6 +245,26 @@ mod tests {
         let third = Basis::at(&at, &asked);
         assert_ne!(third, second);
         assert_ne!(third.digest(&asked), second.digest(&asked));
+    }
+
+    #[test]
+    fn an_order_list_and_its_column_count() {
+        let place = tempfile::tempdir().unwrap();
+        let list = place.path().join("orders.csv");
+        std::fs::write(&list, "name\nAda\n").unwrap();
+        let asked = |column: &str| Asked {
+            names: Some(crate::orders::Named {
+                file: list.clone(),
+                column: column.to_owned(),
+                pocket_column: None,
+            }),
+            ..Asked::default()
+        };
+        let first = Basis::at(&Place::Nowhere, &asked("name"));
+        assert!(first.holds(&list));
+        assert_ne!(first.digest(&asked("name")), first.digest(&asked("other")));
+        std::fs::write(&list, "name\nIda\n").unwrap();
+        assert_ne!(Basis::at(&Place::Nowhere, &asked("name")), first);
     }
 
     #[test]

@@ -71,6 +71,10 @@ pub struct Keeper {
 
 /// What the keeper knows.
 #[derive(Debug, Default)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a fact of its own: begun, advised, overflow, dirty"
+)]
 pub struct State {
     runs: BTreeMap<PathBuf, Tracked>,
     /// When a resting file is to be looked at.
@@ -118,7 +122,7 @@ impl Keeper {
         let listing = self.folder.list();
         self.display.begin(&self.folder.root, listing.files.len());
         for words in notices {
-            self.notice(words);
+            self.notice(&words);
         }
         self.swept(listing);
         while !stop.load(Ordering::Relaxed) {
@@ -184,7 +188,7 @@ impl Keeper {
             }
             Message::Swept(listing) => self.swept(listing),
             Message::Done(done) => self.state.ended.push_back(*done),
-            Message::Notice(words) => self.notice(words),
+            Message::Notice(words) => self.notice(&words),
         }
     }
 
@@ -255,7 +259,7 @@ impl Keeper {
         self.advise();
         for words in &listing.closed {
             if !self.state.closed.contains(words) {
-                self.notice(words.clone());
+                self.notice(words);
             }
         }
         self.state.closed = listing.closed;
@@ -271,7 +275,7 @@ impl Keeper {
         if self.state.begun && listing.identity != self.state.identity {
             match (self.state.identity, listing.identity) {
                 (_, None) => {
-                    self.notice(format!(
+                    self.notice(&format!(
                         "the folder {} is gone: nothing is clear until it is back",
                         self.folder.root.display()
                     ));
@@ -279,7 +283,10 @@ impl Keeper {
                 }
                 (before, Some(_)) => {
                     if before.is_none() {
-                        self.notice(format!("the folder {} is back", self.folder.root.display()));
+                        self.notice(&format!(
+                            "the folder {} is back",
+                            self.folder.root.display()
+                        ));
                     }
                     self.listen_anew();
                 }
@@ -302,7 +309,7 @@ impl Keeper {
                 // What was saved before the events began.
                 self.sweeper.soon();
             }
-            Err(why) => self.notice(format!("the system gives no events ({why})")),
+            Err(why) => self.notice(&format!("the system gives no events ({why})")),
         }
     }
 
@@ -337,7 +344,7 @@ impl Keeper {
         if self.events.is_some() && self.state.missed >= 2 && !self.state.advised {
             self.state.advised = true;
             self.notice(
-                "saves in this folder come without events, as on many network folders: they are noticed within two seconds; start with --poll 0.5 to notice them sooner".to_owned(),
+                "saves in this folder come without events, as on many network folders: they are noticed within two seconds; start with --poll 0.5 to notice them sooner",
             );
         }
     }
@@ -353,7 +360,7 @@ impl Keeper {
         };
         let audit = gate.audit();
         for words in audit.said {
-            self.notice(words);
+            self.notice(&words);
         }
         for name in audit.upset {
             let path = self.folder.root.join(name);
@@ -402,10 +409,10 @@ impl Keeper {
         self.state.bases.get(place).is_some_and(|b| b.holds(path))
     }
 
-    fn notice(&mut self, words: String) {
-        self.display.notice(&words);
+    fn notice(&mut self, words: &str) {
+        self.display.notice(words);
         if let Some(board) = &self.board {
-            board.notice(&words);
+            board.notice(words);
         }
         self.state.dirty = true;
     }

@@ -32,7 +32,7 @@ pub type Size = fn() -> Option<(u16, u16)>;
 const USUAL: (u16, u16) = (80, 24);
 
 /// Another screen, so that what was on it before comes back at the end; no cursor. (Private modes
-/// 1049 and 25 as xterm documents them, "XTerm Control Sequences".)
+/// 1049 and 25 as `xterm` documents them, "Control Sequences" of its manual.)
 const ENTER: &str = "\x1b[?1049h\x1b[?25l";
 const LEAVE: &str = "\x1b[?25h\x1b[?1049l";
 

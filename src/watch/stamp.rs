@@ -97,7 +97,7 @@ mod tests {
         let file = folder.path().join("a.svg");
         std::fs::write(&file, "one").unwrap();
         assert!(Stamp::of(&file).unwrap().doubtful());
-        let old = SystemTime::now() - Duration::from_secs(60);
+        let old = SystemTime::now() - Duration::from_mins(1);
         std::fs::File::options()
             .write(true)
             .open(&file)

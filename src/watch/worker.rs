@@ -8,10 +8,11 @@ use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
 use super::Message;
 use super::basis::{Basis, Place};
+use super::benches::Benches;
 use super::gate::{self, Ready, Slip};
 use super::stamp::Stamp;
 use crate::artwork::source::LARGEST;
-use crate::inspect::{self, Asked};
+use crate::inspect::{self, Asked, Bench};
 use crate::report::{Run, Verdict};
 
 /// A run to be inspected.
@@ -91,13 +92,15 @@ impl Workers {
     /// Starts the threads. `cleared` is the folder in which copies are made ready.
     pub fn start(asked: &Asked, cleared: Option<&Path>, to: &Sender<Message>) -> Self {
         let queue = Arc::new(Queue::default());
+        let benches = Arc::new(Benches::default());
         let threads = std::thread::available_parallelism().map_or(1, usize::from);
         for _ in 0..threads {
             let (queue, asked, to) = (Arc::clone(&queue), asked.clone(), to.clone());
+            let benches = Arc::clone(&benches);
             let cleared = cleared.map(Path::to_path_buf);
             std::thread::spawn(move || {
                 while let Some(order) = queue.next() {
-                    let inspected = carry_out(&order, &asked, cleared.as_deref());
+                    let inspected = carry_out(&order, &asked, &benches, cleared.as_deref());
                     let done = Done { order, inspected };
                     if to.send(Message::Done(Box::new(done))).is_err() {
                         return;
@@ -131,14 +134,16 @@ impl Drop for Workers {
 }
 
 /// Inspects one file. What is published later is this one reading of it.
-fn carry_out(order: &Order, asked: &Asked, cleared: Option<&Path>) -> Option<Inspected> {
+fn carry_out(
+    order: &Order,
+    asked: &Asked,
+    benches: &Benches,
+    cleared: Option<&Path>,
+) -> Option<Inspected> {
     let place = Place::of(&order.path, asked);
     let basis = Basis::at(&place, asked);
     let stamp = Stamp::of(&order.path)?;
-    let asked = Asked {
-        today: Some(basis.day()),
-        ..asked.clone()
-    };
+    let bench = benches.at(&place, &basis, asked);
     let read = if stamp.length() > LARGEST {
         None
     } else {
@@ -147,24 +152,25 @@ fn carry_out(order: &Order, asked: &Asked, cleared: Option<&Path>) -> Option<Ins
     let (run, ready) = match read {
         Some(bytes) => {
             let kept = cleared.is_some().then(|| bytes.clone());
-            let (run, _) = inspect::inspect_bytes(&order.path, bytes, &asked, |_, _| ());
+            let (run, _) = bench.inspect_bytes(&order.path, bytes, |_, _| ());
             let ready = cleared
                 .zip(kept)
                 .filter(|_| run.verdict == Verdict::Clear)
                 .map(|(folder, bytes)| {
-                    let slip = Slip::of(&order.name, &run, basis.digest(&asked), asked.strict);
+                    let slip = Slip::of(&order.name, &run, basis.digest(asked), asked.strict);
                     gate::prepare(folder, &order.name, &bytes, &slip).map_err(|e| e.to_string())
                 });
             (run, ready)
         }
         // It is refused; the inspection finds the words.
-        None => refused(&order.path, &asked),
+        None => refused(&order.path, &bench),
     };
     // The verdict counts only if nothing moved under it.
-    let still = Stamp::of(&order.path) == Some(stamp)
-        && Place::of(&order.path, &asked) == place
-        && Basis::at(&place, &asked) == basis;
-    still.then_some(Inspected {
+    let same = Place::of(&order.path, asked) == place && Basis::at(&place, asked) == basis;
+    if !same {
+        benches.drop_those_at(&place);
+    }
+    (same && Stamp::of(&order.path) == Some(stamp)).then_some(Inspected {
         run,
         stamp,
         basis,
@@ -174,8 +180,8 @@ fn carry_out(order: &Order, asked: &Asked, cleared: Option<&Path>) -> Option<Ins
 
 /// A file that could not be read a moment ago. Should it be readable now, it is not taken as clear:
 /// there are no bytes of it to keep.
-fn refused(path: &Path, asked: &Asked) -> (Run, Option<Result<Ready, String>>) {
-    let (run, _) = inspect::inspect(path, asked, |_, _| ());
+fn refused(path: &Path, bench: &Bench) -> (Run, Option<Result<Ready, String>>) {
+    let (run, _) = bench.inspect(path, |_, _| ());
     if run.verdict == Verdict::Unread {
         return (run, None);
     }

@@ -100,6 +100,12 @@ pub enum Trouble {
         super::super::resolve::MAX_ELEMENTS
     )]
     ClonesTooMany,
+    /// Outlines of too many points, clones counted.
+    #[error(
+        "draws outlines of more than {} points, clones counted",
+        super::super::resolve::MAX_POINTS
+    )]
+    TooManyPoints,
     /// Too many attributes on one element.
     #[error("has an element with more than {MOST_ATTRIBUTES} attributes")]
     TooManyAttributes,
@@ -149,7 +155,7 @@ impl ReadError {
             Trouble::NotAFile => "save the drawing as an ordinary file and name that",
             Trouble::Denied => "ask whoever owns the file to let you read it, or save a copy",
             Trouble::Io(_) => "copy the file to this machine and try again",
-            Trouble::Empty => "export the drawing again: nothing was written",
+            Trouble::Empty => "nothing was written into it, so export the drawing again",
             Trouble::TooLarge { .. } | Trouble::TooManyNodes => {
                 "split the run, or embed smaller pictures and simpler paths"
             }
@@ -163,7 +169,7 @@ impl ReadError {
             Trouble::Nul { .. } | Trouble::Broken { .. } => {
                 "export the drawing again, or put the text right at that place"
             }
-            Trouble::ClonesTooDeep | Trouble::ClonesTooMany => {
+            Trouble::ClonesTooDeep | Trouble::ClonesTooMany | Trouble::TooManyPoints => {
                 "replace the clones by the objects themselves, and export again"
             }
             Trouble::TooDeep => "ungroup nested groups and export again",

@@ -81,14 +81,17 @@ pub(super) fn read(stream: &mut TcpStream, hosts: &[String]) -> Result<Request, 
             return Err(None);
         }
         bytes.extend_from_slice(part.get(..n).unwrap_or_default());
-        if bytes.windows(4).any(|w| w == b"\r\n\r\n") {
-            break;
-        }
-        if bytes.len() > LARGEST {
+        let whole = bytes.windows(4).any(|w| w == b"\r\n\r\n");
+        // A little more than is answered is taken in, so that the refusal arrives: closing on words
+        // that nobody read resets the connection.
+        if bytes.len() > LARGEST && (whole || bytes.len() > 8 * LARGEST) {
             return Err(Some(Answer::refusal(
                 "431 Request Header Fields Too Large",
                 "the request is too long",
             )));
+        }
+        if whole {
+            break;
         }
         if begun.elapsed() > PATIENCE {
             return Err(None);

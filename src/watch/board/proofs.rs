@@ -4,8 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
 use crate::inspect::{self, Asked};
-use crate::report::Run;
-use crate::seating::Job;
+use crate::report::{Run, proof};
 use crate::watch::basis::{Basis, Place};
 use crate::watch::stamp::Stamp;
 
@@ -55,7 +54,7 @@ impl Proofs {
             today: Some(basis.day()),
             ..self.asked.clone()
         };
-        let (run, page) = inspect::inspect(path, &asked, page);
+        let (run, page) = inspect::inspect(path, &asked, proof::html);
         let page = page.unwrap_or_else(|| unread(&run));
         drawn.retain(|d| d.path != path);
         if drawn.len() >= KEPT {
@@ -71,16 +70,6 @@ impl Proofs {
         }
         page
     }
-}
-
-/// The proof of an inspected run.
-fn page(_: &Job<'_>, run: &Run) -> String {
-    let items: String = run
-        .findings
-        .iter()
-        .map(|f| format!("<li>{}</li>", escaped(&f.message)))
-        .collect();
-    framed(&format!("<h1>{}</h1><ol>{items}</ol>", run.verdict.word()))
 }
 
 /// In place of the proof of a run that could not be read.

@@ -12,7 +12,9 @@ const FORM: &str = "jigwarden-slip/1";
 /// A slip.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Slip {
-    slip: String,
+    /// [`FORM`].
+    #[serde(rename = "slip")]
+    form: String,
     /// The run, by its path below the watched folder, with `/` between the parts.
     pub file: String,
     /// SHA-256 of the run's bytes.
@@ -51,7 +53,7 @@ impl Slip {
     pub fn of(name: &Path, run: &Run, settings: String, strict: bool) -> Self {
         let fixture = run.fixture.as_ref();
         Self {
-            slip: FORM.to_owned(),
+            form: FORM.to_owned(),
             file: portable(name),
             sha256: run.sha256.clone(),
             fixture: fixture.map(|f| f.name.clone()).unwrap_or_default(),
@@ -80,7 +82,7 @@ impl Slip {
     pub(super) fn read(path: &Path, name: &Path) -> Option<Self> {
         let bytes = std::fs::read(path).ok()?;
         let slip: Self = serde_json::from_slice(&bytes).ok()?;
-        (slip.slip.starts_with("jigwarden-slip/") && slip.file == portable(name)).then_some(slip)
+        (slip.form.starts_with("jigwarden-slip/") && slip.file == portable(name)).then_some(slip)
     }
 
     /// The slip as JSON, indented, with a line break at the end.

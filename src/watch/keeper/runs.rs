@@ -120,7 +120,7 @@ impl Keeper {
         if let Err(e) = gate.withdraw(name)
             && self.state.stuck.insert(name.to_path_buf())
         {
-            self.notice(e.to_string());
+            self.notice(&e.to_string());
         }
     }
 
@@ -216,7 +216,7 @@ impl Keeper {
         let entry = run.entry.clone();
         self.display.verdict(&entry);
         if let Some(words) = barred {
-            self.notice(words);
+            self.notice(&words);
         }
         if changed {
             if self.bell && told.verdict != Verdict::Clear {

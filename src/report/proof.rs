@@ -1,0 +1,171 @@
+//! The proof: a drawing of the bed as the operator stands at it, with everything that was found.
+//!
+//! Findings have the numbers of the report: their place in [`Run::findings`], from 1. Nothing in a
+//! proof needs a script, the network or a machine's fonts; every word that comes from a file is
+//! escaped.
+
+mod badge;
+pub mod figures;
+mod key;
+mod load_map;
+mod overview;
+mod page;
+mod palette;
+mod parts;
+mod pen;
+mod rule_page;
+mod save;
+mod scene;
+mod sheet;
+mod signs;
+
+use std::sync::Arc;
+
+pub use self::save::{Form, save};
+
+use crate::finding::Severity;
+use crate::report::{Run, Verdict};
+use crate::seating::Job;
+
+/// What no look at a file can tell.
+pub(crate) const NOT_CHECKED: &str = "Not checked: stock, focus, power, extraction, fire watch, whether the fixture is seated, \
+     and whether each blank lies the right way round. The machine's manual and local rules come first.";
+
+/// Why there is no picture.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ProofError {
+    /// The drawing could not be read back to be turned into pixels.
+    #[error("the proof cannot be turned into a picture: {0}")]
+    Drawing(String),
+    /// The picture would be too large, or empty.
+    #[error("a picture {width} pixels wide and {height} high cannot be made: {why}")]
+    Size {
+        /// Pixels across.
+        width: u32,
+        /// Pixels down.
+        height: u32,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+}
+
+/// The proof as one SVG drawing that stands alone.
+pub fn svg(job: &Job<'_>, run: &Run) -> String {
+    sheet::draw(job, run)
+}
+
+/// The proof as one HTML file that stands alone.
+pub fn html(job: &Job<'_>, run: &Run) -> String {
+    page::write(job, run)
+}
+
+/// Widest and highest picture, in pixels; more takes gigabytes.
+const MAX_SIDE: u32 = 16_000;
+
+/// The proof as a PNG, `width` pixels wide, lettered with the face that is part of this program.
+///
+/// # Errors
+///
+/// A size of nothing or of more than 16 000 pixels.
+pub fn png(job: &Job<'_>, run: &Run, width: u32) -> Result<Vec<u8>, ProofError> {
+    let text = svg(job, run);
+    let mut options = usvg::Options {
+        font_family: "Ubuntu".to_owned(),
+        ..usvg::Options::default()
+    };
+    let mut faces = usvg::fontdb::Database::new();
+    faces.load_font_source(usvg::fontdb::Source::Binary(Arc::new(
+        epaint_default_fonts::UBUNTU_LIGHT,
+    )));
+    faces.set_sans_serif_family("Ubuntu");
+    options.fontdb = Arc::new(faces);
+    let tree =
+        usvg::Tree::from_str(&text, &options).map_err(|e| ProofError::Drawing(e.to_string()))?;
+    let scale = f64::from(width) / f64::from(tree.size().width());
+    let height = (f64::from(tree.size().height()) * scale).ceil();
+    let bad = |why| ProofError::Size {
+        width,
+        height: height as u32,
+        why,
+    };
+    if width > MAX_SIDE || height > f64::from(MAX_SIDE) {
+        return Err(bad("it is larger than 16000 pixels"));
+    }
+    let mut map =
+        resvg::tiny_skia::Pixmap::new(width, height as u32).ok_or_else(|| bad("it is empty"))?;
+    let scale = scale as f32;
+    resvg::render(
+        &tree,
+        resvg::tiny_skia::Transform::from_scale(scale, scale),
+        &mut map.as_mut(),
+    );
+    map.encode_png()
+        .map_err(|e| ProofError::Drawing(e.to_string()))
+}
+
+/// The verdict, and what it means for the hand on the button.
+fn verdict_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Clear => "CLEAR: nothing found that holds this file",
+        Verdict::Hold => "HOLD: do not send this file",
+        Verdict::Unread => "UNREAD: this file could not be inspected",
+    }
+}
+
+/// "fixture "Hive tags", code 7K3-Q9F".
+fn fixture_line(run: &Run) -> String {
+    run.fixture.as_ref().map_or_else(String::new, |f| {
+        format!("fixture \"{}\", code {}", f.name, f.code)
+    })
+}
+
+/// "2 holds, 1 caution, 3 excused by a waiver".
+fn tally(run: &Run) -> String {
+    let count = |s: Severity| {
+        run.findings
+            .iter()
+            .filter(|f| f.severity == s && f.waived.is_none())
+            .count()
+    };
+    let excused = run.findings.iter().filter(|f| f.waived.is_some()).count();
+    let mut parts = Vec::new();
+    for (n, one, many) in [
+        (count(Severity::Hold), "hold", "holds"),
+        (count(Severity::Caution), "caution", "cautions"),
+        (count(Severity::Note), "note", "notes"),
+        (excused, "excused by a waiver", "excused by waivers"),
+    ] {
+        if n > 0 {
+            parts.push(format!("{n} {}", if n == 1 { one } else { many }));
+        }
+    }
+    if parts.is_empty() {
+        "nothing found".to_owned()
+    } else {
+        parts.join(", ")
+    }
+}
+
+/// The file's name without its folders.
+fn file_name(run: &Run) -> String {
+    std::path::Path::new(&run.file)
+        .file_name()
+        .map_or_else(|| run.file.clone(), |n| n.to_string_lossy().into_owned())
+}
+
+fn title(run: &Run) -> String {
+    format!(
+        "{}: proof of {}",
+        run.verdict.word().to_uppercase(),
+        file_name(run)
+    )
+}
+
+/// The drawing in words.
+fn description(run: &Run) -> String {
+    let placed = run.findings.iter().filter(|f| f.bed.is_some()).count();
+    format!(
+        "The bed of the laser seen from the front, with the fixture in place and what would be burnt. {}; {placed} of them ringed and numbered on the bed as in the list.",
+        tally(run)
+    )
+}

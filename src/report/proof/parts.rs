@@ -1,0 +1,146 @@
+//! The shapes of a run, each written once: every drawing of a proof refers to them.
+
+use kurbo::{BezPath, Rect, Shape as _};
+
+use super::pen;
+use crate::artwork::mark::{Content, Operation};
+use crate::fixture::lock::OutlineKind;
+use crate::seating::{Job, Seat};
+
+/// A shape by its id in the document.
+#[derive(Debug)]
+pub(super) struct Part {
+    /// Its id.
+    pub(super) id: String,
+    /// Its box.
+    pub(super) bounds: Rect,
+}
+
+/// A locked outline.
+#[derive(Debug)]
+pub(super) struct Outline {
+    /// The shape.
+    pub(super) part: Part,
+    /// What it is.
+    pub(super) kind: OutlineKind,
+}
+
+/// An outline of the file that is to be seen: off its place, or still live.
+#[derive(Debug)]
+pub(super) struct Line {
+    /// The shape.
+    pub(super) part: Part,
+    /// Whether it lies where the fixture has none, or another.
+    pub(super) astray: bool,
+    /// Whether it would be run.
+    pub(super) live: bool,
+}
+
+/// A piece of art.
+#[derive(Debug)]
+pub(super) struct Ink {
+    /// The shape.
+    pub(super) part: Part,
+    /// Its number in [`Job::art`].
+    pub(super) art: usize,
+    /// What the sender does with it.
+    pub(super) operation: Operation,
+}
+
+/// Everything.
+#[derive(Debug, Default)]
+pub(super) struct Parts {
+    /// The definitions, ready for a `defs` element.
+    pub(super) defs: String,
+    /// The fixture as it is.
+    pub(super) outlines: Vec<Outline>,
+    /// Zones, by pocket.
+    pub(super) zones: Vec<Part>,
+    /// The fixture's lines as the file has them, where they differ.
+    pub(super) lines: Vec<Line>,
+    /// What would be burnt.
+    pub(super) ink: Vec<Ink>,
+    /// Lines that would be cut, by mark, as curves: a line without width leaves no ink.
+    pub(super) cuts: Vec<Part>,
+}
+
+impl Parts {
+    /// Takes a job apart.
+    pub(super) fn of(job: &Job<'_>) -> Self {
+        let mut parts = Self::default();
+        for (i, outline) in job.fixture.lock.outlines.iter().enumerate() {
+            let part = parts.curve(format!("outline{i}"), &outline.contour.path);
+            parts.outlines.push(Outline {
+                part,
+                kind: outline.kind,
+            });
+        }
+        for (i, pocket) in job.fixture.pockets.iter().enumerate() {
+            let id = format!("zone{i}");
+            parts.define(&id, &pen::region(&pocket.zone));
+            parts.zones.push(Part {
+                id,
+                bounds: pocket.zone.bounds().unwrap_or_default(),
+            });
+        }
+        parts.file_lines(job);
+        for (i, art) in job.art.iter().enumerate() {
+            let picture = job
+                .mark(art.mark)
+                .is_some_and(|m| matches!(m.content, Content::Picture(_)));
+            let id = format!("art{i}");
+            if !picture {
+                parts.define(&id, &pen::region(art.ink()));
+            }
+            parts.ink.push(Ink {
+                part: Part {
+                    id,
+                    bounds: art.bounds(),
+                },
+                art: i,
+                operation: job.operation(art.mark),
+            });
+        }
+        parts
+    }
+
+    fn file_lines(&mut self, job: &Job<'_>) {
+        let shifted = job.shift.is_some();
+        let mut of_fixture = std::collections::BTreeSet::new();
+        let seats = job.outlines.iter().flat_map(|seat| {
+            let astray = shifted || !matches!(seat, Seat::InPlace(_));
+            seat.found().iter().map(move |i| (*i, astray))
+        });
+        let added = job.added.iter().map(|i| (*i, true));
+        for (index, astray) in seats.chain(added) {
+            let Some(found) = job.contours.all.get(index) else {
+                continue;
+            };
+            of_fixture.extend(found.marks.iter().copied());
+            let live = found.operation.live();
+            if astray || live {
+                let part = self.curve(format!("found{index}"), &found.contour.path);
+                self.lines.push(Line { part, astray, live });
+            }
+        }
+        for (index, mark, operation) in job.live() {
+            if operation == Operation::Cut && !of_fixture.contains(&index) {
+                let part = self.curve(format!("cut{index}"), &mark.path);
+                self.cuts.push(part);
+            }
+        }
+    }
+
+    fn curve(&mut self, id: String, path: &BezPath) -> Part {
+        self.define(&id, &pen::path(path));
+        Part {
+            id,
+            bounds: path.bounding_box(),
+        }
+    }
+
+    fn define(&mut self, id: &str, data: &str) {
+        self.defs
+            .push_str(&format!("<path id=\"{id}\" d=\"{data}\"/>"));
+    }
+}

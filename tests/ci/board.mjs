@@ -1,0 +1,184 @@
+// See board.sh. Speaks the browser's debugging protocol over its pipe: no package is needed.
+//
+//   node board.mjs PROGRAM CHROMIUM FIXTURE WORK [SCREENSHOT]
+import { spawn } from "node:child_process";
+import { copyFileSync, mkdirSync, readFileSync, renameSync, writeFileSync } from "node:fs";
+import http from "node:http";
+import net from "node:net";
+import { join } from "node:path";
+
+const [program, chromium, fixture, work, screenshot] = process.argv.slice(2);
+const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
+let failures = 0;
+
+function check(what, right, seen) {
+  console.log(`${right ? "ok" : "NOT OK"}: ${what}${seen === undefined ? "" : ` (${seen})`}`);
+  if (!right) failures += 1;
+}
+
+// The workshop.
+for (const name of ["fixture.toml", "fixture.svg", "fixture.lock.json"]) {
+  copyFileSync(join(fixture, name), join(work, name));
+}
+mkdirSync(join(work, "runs"));
+const clear = readFileSync(join(fixture, "clear/live-lettering.svg"), "utf8");
+const hold = readFileSync(join(fixture, "hold/past-zone--long-name.svg"), "utf8");
+let saves = 0;
+function save(name, text) {
+  saves += 1;
+  const beside = join(work, "runs", `${name}.tmp`);
+  writeFileSync(beside, `${text}<!-- ${saves} -->\n`);
+  renameSync(beside, join(work, "runs", name));
+}
+save("monday.svg", clear);
+save("tuesday.svg", clear);
+
+async function freePort() {
+  return new Promise((done) => {
+    const server = net.createServer().listen(0, "127.0.0.1", () => {
+      const { port } = server.address();
+      server.close(() => done(port));
+    });
+  });
+}
+
+function watch(port) {
+  const child = spawn(program, ["watch", "runs", "--board", String(port)], {
+    cwd: work,
+    stdio: ["ignore", "pipe", "inherit"],
+  });
+  child.stdout.resume();
+  return child;
+}
+
+async function ended(child, signal) {
+  const gone = new Promise((done) => child.once("exit", done));
+  child.kill(signal);
+  await gone;
+}
+
+function request(port, path, headers = {}) {
+  return new Promise((done, fail) => {
+    http
+      .request({ host: "127.0.0.1", port, path, headers }, (answer) => {
+        let body = "";
+        answer.on("data", (part) => (body += part));
+        answer.on("end", () => done({ status: answer.statusCode, body }));
+      })
+      .on("error", fail)
+      .end();
+  });
+}
+
+// The browser: messages end with a NUL, over the file descriptors 3 and 4.
+const browser = spawn(
+  chromium,
+  [
+    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
+    "--no-first-run", "--window-size=1920,1080", "--remote-debugging-pipe",
+    `--user-data-dir=${join(work, "browser")}`, "about:blank",
+  ],
+  { stdio: ["ignore", "ignore", "ignore", "pipe", "pipe"] },
+);
+const waiting = new Map();
+const refused = [];
+let buffer = "";
+let count = 0;
+browser.stdio[4].on("data", (part) => {
+  buffer += part;
+  for (let end = buffer.indexOf("\0"); end >= 0; end = buffer.indexOf("\0")) {
+    const message = JSON.parse(buffer.slice(0, end));
+    buffer = buffer.slice(end + 1);
+    if (message.id) {
+      waiting.get(message.id)?.(message);
+      waiting.delete(message.id);
+    } else if (message.method === "Log.entryAdded") {
+      refused.push(message.params.entry);
+    } else if (message.method === "Runtime.exceptionThrown") {
+      refused.push({ source: "exception", text: JSON.stringify(message.params) });
+    }
+  }
+});
+function call(method, params = {}, sessionId = undefined) {
+  count += 1;
+  const id = count;
+  browser.stdio[3].write(`${JSON.stringify({ id, method, params, sessionId })}\0`);
+  return new Promise((done, fail) => {
+    waiting.set(id, (m) => (m.error ? fail(new Error(`${method}: ${m.error.message}`)) : done(m.result)));
+  });
+}
+
+let watcher;
+try {
+  const port = await freePort();
+  watcher = watch(port);
+  for (let tries = 0; tries < 100; tries += 1) {
+    if (await request(port, "/").catch(() => null)) break;
+    await sleep(50);
+  }
+  const { targetId } = await call("Target.createTarget", { url: "about:blank" });
+  const { sessionId } = await call("Target.attachToTarget", { targetId, flatten: true });
+  await call("Log.enable", {}, sessionId);
+  await call("Runtime.enable", {}, sessionId);
+  await call("Page.enable", {}, sessionId);
+  await call("Page.navigate", { url: `http://127.0.0.1:${port}/` }, sessionId);
+  const evaluate = async (expression) =>
+    (await call("Runtime.evaluate", { expression, returnByValue: true }, sessionId)).result.value;
+  // The time in milliseconds until the page says so; null if it does not.
+  async function becomes(expression, limit) {
+    const begun = performance.now();
+    while (performance.now() - begun < limit) {
+      if (await evaluate(`Boolean(${expression})`)) return Math.round(performance.now() - begun);
+      await sleep(10);
+    }
+    return null;
+  }
+  const word = 'document.querySelector("#word").textContent';
+  const name = 'document.querySelector("#name").textContent';
+  const lost = 'document.body.classList.contains("lost")';
+
+  check("the page shows the runs", (await becomes(`${word} === "CLEAR" && document.querySelectorAll("#runs tr").length === 2 && !${lost}`, 10000)) !== null);
+
+  save("monday.svg", hold);
+  const took = await becomes(`${word} === "HOLD" && ${name} === "monday.svg"`, 5000);
+  check("a run that turns from clear to hold shows within a second", took !== null && took < 1000, `${took} ms`);
+  check("its finding is told", await evaluate('document.querySelector("#findings li").textContent.includes("past")'));
+  check("its proof is framed", (await evaluate('document.querySelector("#proof").getAttribute("src")')).startsWith("/proof/"));
+  const tall = await evaluate('parseFloat(getComputedStyle(document.querySelector("#verdict")).fontSize)');
+  check("the verdict is lettered for two metres", tall >= 58, `${tall} px`);
+
+  save("tuesday.svg", hold);
+  save("tuesday.svg", clear);
+  check("and back to clear", (await becomes(`${word} === "CLEAR" && ${name} === "tuesday.svg"`, 5000)) !== null);
+
+  await ended(watcher, "SIGKILL");
+  const noticed = await becomes(lost, 10000);
+  check("a watcher that died is told", noticed !== null, `${noticed} ms`);
+  watcher = watch(port);
+  const back = await becomes(`!${lost} && ${word} === "CLEAR"`, 15000);
+  check("a watcher that is back is found again", back !== null, `${back} ms`);
+  save("monday.svg", clear);
+  check("and heard", (await becomes(`${name} === "monday.svg" && ${word} === "CLEAR"`, 5000)) !== null);
+  save("monday.svg", hold);
+  check("and heard again", (await becomes(`${name} === "monday.svg" && ${word} === "HOLD"`, 5000)) !== null);
+
+  if (screenshot) {
+    await sleep(1500);
+    const { data } = await call("Page.captureScreenshot", { format: "png" }, sessionId);
+    writeFileSync(screenshot, Buffer.from(data, "base64"));
+  }
+  const violations = refused.filter((e) => e.source === "security" || e.source === "exception");
+  check("nothing in the page breaks its own policy", violations.length === 0, JSON.stringify(violations).slice(0, 400));
+
+  const hostile = await request(port, "/", { host: "evil.example" });
+  check("another Host header is refused", hostile.status === 421 && !hostile.body.includes("monday"), hostile.status);
+  for (const path of ["/../fixture.toml", "/proof/../../fixture.toml", "/proof/%2e%2e/fixture.toml"]) {
+    const answer = await request(port, path);
+    check(`${path} is refused`, [400, 404].includes(answer.status) && !answer.body.includes("[fixture]"), answer.status);
+  }
+} finally {
+  watcher?.kill("SIGKILL");
+  browser.kill("SIGKILL");
+}
+await sleep(200);
+process.exit(failures === 0 ? 0 : 1);

@@ -1,0 +1,109 @@
+//! What a file may hold beside plain outlines is resolved or named, and what editors commonly leave
+//! in a file holds nothing up.
+#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
+
+#[path = "common/bench.rs"]
+mod bench;
+
+use bench::{Bench, name, others};
+
+fn shape(more: &str) -> String {
+    format!("<path d='M30 95h20v10h-20z' fill='#1b1b1b' {more}/>")
+}
+
+fn text(more: &str) -> String {
+    name("Ada", 40.0, 100.0, more)
+}
+
+#[test]
+fn what_cannot_be_followed_is_named_with_a_remedy() {
+    let bench = Bench::new();
+    let styled = |s: &str| shape(&format!("style=\"{s}\""));
+    for art in [
+        "<mask id='m'><rect width='1' height='1'/></mask>".to_owned() + &shape("mask='url(#m)'"),
+        "<filter id='f'><feFlood/></filter>".to_owned() + &shape("filter='url(#f)'"),
+        "<filter id='f'><feFlood/></filter><g filter='url(#f)'>".to_owned() + &shape("") + "</g>",
+        "<marker id='k'><path d='M0 0h9v9z'/></marker><path d='M30 100h9' fill='none' stroke='#1b1b1b' marker-end='url(#k)'/>".into(),
+        "<foreignObject width='9' height='9'/>".into(),
+        "<script>1</script>".into(),
+        // Scripts and animations reach out of where they stand.
+        "<defs><script>1</script></defs>".into(),
+        "<rect id='r' x='30' y='95' width='9' height='9' fill='#1b1b1b'><animate attributeName='x' to='90'/></rect>".into(),
+        "<defs><animate href='#r' attributeName='x' to='90'/></defs>".into(),
+        text("").replace("Ada<", "Ada<set attributeName='x' to='90'/><"),
+        "<g><set attributeName='visibility' to='hidden'/></g>".into(),
+        shape("onclick='1'"),
+        "<use href='other.svg#a'/>".into(),
+        "<use href='#nowhere'/>".into(),
+        "<image href='crest.png' width='5' height='5'/>".into(),
+        "<style>@import 'a.css';</style>".into(),
+        "<style>@font-face{font-family:Z;src:url(z.woff)}</style>".to_owned() + &text("style='font-family:Z'"),
+        "<style>@media print{path{fill:red}}</style>".to_owned() + &shape(""),
+        styled("d:path('M0 0h99v99z')"),
+        styled("offset-path:path('M0 0h50')"),
+        styled("translate:30px"),
+        styled("rotate:45deg"),
+        styled("scale:3"),
+        styled("zoom:2"),
+        styled("animation:a 1s"),
+        shape("clip-path='url(#nowhere)'"),
+        styled("clip-path:circle(3px)"),
+        "<foo>".to_owned() + &shape("") + "</foo>",
+        "<x:p xmlns:x='urn:x'>".to_owned() + &shape("") + "</x:p>",
+        // Lettering that readers set differently.
+        text("style='text-transform:uppercase'"),
+        "<g style='text-transform:uppercase'>".to_owned() + &text("") + "</g>",
+        text("style='font-feature-settings:\"ss01\"'"),
+        text("style='font-size-adjust:0.6'"),
+        text("direction='rtl'"),
+    ] {
+        let art = format!("{art}{}", others(&[]));
+        let run = bench.run(&art);
+        let named: Vec<_> = run.findings.iter().filter(|f| f.rule == "not-proven").collect();
+        assert!(!named.is_empty(), "passed unseen: {art}");
+        assert!(named.iter().all(|f| !f.help.is_empty() && f.source.is_some()), "{named:?}");
+    }
+}
+
+#[test]
+fn gradients_and_patterns_are_paints() {
+    let server = |kind: &str| {
+        format!(
+            "<defs><{kind} id='g'/></defs><path d='M30 95h20v10h-20z' fill='url(#g)'/>{}",
+            others(&[1])
+        )
+    };
+    let (plain, colour) = (Bench::new(), Bench::with("other = \"engrave\"\n"));
+    for kind in ["linearGradient", "radialGradient", "pattern"] {
+        assert_eq!(plain.rules(&server(kind)), ["paint-unknown A1"], "{kind}");
+        assert_eq!(colour.rules(&server(kind)), [""; 0], "{kind}");
+    }
+    let nowhere = format!(
+        "<path d='M30 95h20v10h-20z' fill='url(#nowhere)'/>{}",
+        others(&[1])
+    );
+    assert_eq!(colour.rules(&nowhere), ["paint-unknown A1"]);
+}
+
+#[test]
+fn what_editors_leave_in_a_file_holds_nothing_up() {
+    let bench = Bench::new();
+    for art in [
+        shape("style='mix-blend-mode:normal;filter:none;clip-path:none;mask:none;isolation:auto;stroke-linejoin:miter;marker:none;overflow:visible;-x-editor-prop:3;font-variation-settings:normal'"),
+        text("style='text-transform:none;font-variant-ligatures:normal;font-feature-settings:normal;font-size-adjust:none;white-space:pre;line-height:1.25'"),
+        "<switch><foreignObject requiredExtensions='http://x.example' width='1' height='1'><i xmlns='urn:x'>q</i></foreignObject><g>".to_owned() + &shape("") + "</g></switch>",
+        "<metadata><x:y xmlns:x='urn:x'>q</x:y></metadata><g/><defs><marker id='u'><path d='M0 0h3'/></marker><filter id='f'><feFlood/></filter><path id='p' d='M0 0h3'/></defs>".to_owned() + &shape(""),
+        "<filter id='f'><feFlood/></filter><g display='none'>".to_owned() + &shape("filter='url(#f)'") + "</g>" + &shape(""),
+        "<x:view xmlns:x='urn:x' pagecolor='#fff'><x:grid/></x:view>".to_owned() + &shape(""),
+        "<style><![CDATA[.a{fill:#1b1b1b}.b{isolation:isolate}]]></style><g class='b'><path class='a' d='M30 95h20v10h-20z'/></g>".into(),
+        "<a href='http://x.example'>".to_owned() + &shape("") + "</a>",
+        // Lines that do not say that they have no fill.
+        "<path d='M30 100h8' stroke='#1b1b1b'/><line x1='30' y1='110' x2='40' y2='110' stroke='#1b1b1b'/><polyline points='30,115 35,115 40,115' stroke='#0a7d55'/><path d='M30 90h5z' stroke='#0a7d55'/>".into(),
+    ] {
+        let rules = bench.rules(&format!("{art}{}", others(&[1])));
+        assert_eq!(rules, [""; 0], "{art}");
+    }
+    // An area is another matter: every reader fills it black.
+    let bent = format!("<path d='M30 100h8v8' stroke='#1b1b1b'/>{}", others(&[1]));
+    assert!(bench.rules(&bent).contains(&"paint-unknown A1".to_owned()));
+}

@@ -1,0 +1,116 @@
+//! How long a verdict takes, and whether one is lost when everything is saved at once.
+
+use std::collections::BTreeMap;
+use std::time::{Duration, Instant};
+
+use crate::workshop::Workshop;
+
+/// Saves `files` files twice, as fast as they can be written, and checks that each gets the verdict
+/// on what it holds at the end.
+fn all_at_once(files: usize) {
+    let shop = Workshop::new();
+    let mut watcher = shop.gate(&[]);
+    watcher.until("the start", |l| l.starts_with("watching"));
+    let begun = Instant::now();
+    for turn in 0..2 {
+        for n in 0..files {
+            let name = format!("{}/{n}.svg", n % 7);
+            // The second save turns every verdict over, but for every fifth.
+            let clear = (n + turn) % 2 == 0 || (turn == 1 && n % 5 == 0);
+            let text = if clear { shop.clear(n) } else { shop.hold(n) };
+            shop.save(&name, &text);
+        }
+    }
+    let saved = begun.elapsed();
+    let wanted: BTreeMap<String, bool> = (0..files)
+        .map(|n| (format!("{}/{n}.svg", n % 7), (n + 1) % 2 == 0 || n % 5 == 0))
+        .collect();
+    let mut clear: Vec<&str> = wanted
+        .iter()
+        .filter(|(_, clear)| **clear)
+        .map(|(name, _)| name.as_str())
+        .collect();
+    clear.sort_unstable();
+    shop.cleared_becomes(&clear);
+    // Those that hold are told, too: their last word is the right one.
+    let mut last: BTreeMap<String, String> = BTreeMap::new();
+    let end = Instant::now() + Duration::from_mins(2);
+    loop {
+        for line in watcher.listen(Duration::from_millis(300)) {
+            let mut words = line.split_whitespace();
+            if let (Some(word), Some(name)) = (words.next(), words.next()) {
+                last.insert(name.to_owned(), word.to_owned());
+            }
+        }
+        let wrong = wanted.iter().find(|(name, clear)| {
+            last.get(*name).map(String::as_str) != Some(if **clear { "CLEAR" } else { "HOLD" })
+        });
+        match wrong {
+            None => break,
+            Some(wrong) => assert!(Instant::now() < end, "{wrong:?}: {:?}", last.get(wrong.0)),
+        }
+    }
+    println!(
+        "{files} files saved twice within {saved:.1?}, each with its last verdict after {:.1?}",
+        begun.elapsed()
+    );
+}
+
+#[test]
+fn no_save_is_lost_when_many_come_at_once() {
+    all_at_once(60);
+}
+
+/// The full size; `cargo test --release --test watch -- --ignored`.
+#[test]
+#[ignore = "takes half a minute"]
+fn no_save_is_lost_when_a_thousand_come_at_once() {
+    all_at_once(1000);
+}
+
+/// From the end of a save to the verdict read from the watcher, the wait for the file to rest
+/// included.
+fn measured(saves: usize) -> (Duration, Duration) {
+    let shop = Workshop::new();
+    shop.save("a.svg", &shop.clear(0));
+    let mut watcher = shop.gate(&[]);
+    watcher.verdict("CLEAR", "a.svg");
+    let mut times = Vec::new();
+    for n in 1..=saves {
+        let (word, text) = if n % 2 == 1 {
+            ("HOLD", shop.hold(n))
+        } else {
+            ("CLEAR", shop.clear(n))
+        };
+        if n % 3 == 0 {
+            shop.replace("a.svg", &text);
+        } else {
+            shop.save("a.svg", &text);
+        }
+        let saved = Instant::now();
+        let (told, _) = watcher.verdict(word, "a.svg");
+        times.push(told.saturating_duration_since(saved));
+        // People do not save in step with the watcher.
+        std::thread::sleep(Duration::from_millis(5 + (n as u64 * 7) % 40));
+    }
+    times.sort_unstable();
+    (times[saves / 2], times[saves * 95 / 100])
+}
+
+#[test]
+fn a_verdict_does_not_keep_people_waiting() {
+    let (median, _) = measured(11);
+    // Without optimisation and beside other tests: only that it is not the sweep that noticed.
+    assert!(median < Duration::from_millis(1500), "{median:?}");
+}
+
+/// The benchmark; `cargo test --release --test watch -- --ignored --nocapture verdict_is_quick`.
+#[test]
+#[ignore = "measures: alone, and in release"]
+fn a_verdict_is_quick() {
+    let (median, most) = measured(200);
+    println!(
+        "from save to verdict over 200 saves: median {median:.1?}, 95 of 100 within {most:.1?}"
+    );
+    assert!(median < Duration::from_millis(150), "{median:?}");
+}
