@@ -265,7 +265,7 @@ fn spell(
         index
             .glyphs
             .get(h.glyph)
-            .map_or('\u{fffd}', |g| g.character)
+            .map_or('\u{fffd}', Glyph::character)
     };
     let capitals = of_piece
         .iter()
@@ -317,8 +317,8 @@ fn spell(
         if end.is_some_and(|e| at - e > SPACE * h.size) {
             text.push(' ');
         }
-        text.push(character(h));
         if let Some(g) = index.glyphs.get(h.glyph) {
+            text.push_str(&g.text);
             end = Some(at + g.advance * h.size);
             face = index.faces.get(g.face).cloned().unwrap_or_default();
         }

@@ -84,14 +84,14 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
             continue;
         };
         let mut here: Vec<(usize, Contour)> = Vec::new();
-        for (i, art) in job.art.iter().enumerate() {
-            if art.pocket != Some(index) || !outlined(job, art) {
+        for &i in job.art_in(index) {
+            let Some(art) = job.art.get(i).filter(|a| outlined(job, a)) else {
                 continue;
-            }
+            };
             let Some(mark) = job.mark(art.mark) else {
                 continue;
             };
-            let frame = art.bounds.inflate(0.01, 0.01);
+            let frame = art.bounds().inflate(0.01, 0.01);
             here.extend(
                 contours(&mark.path)
                     .into_iter()
