@@ -128,7 +128,10 @@ fn spelling(face: &Face<'_>) -> Vec<(GlyphId, String)> {
     let single: Vec<(GlyphId, char)> = characters()
         .filter_map(|c| has(c).map(|id| (id, c)))
         .collect();
-    let mut out: Vec<(GlyphId, String)> = single.iter().map(|(id, c)| (*id, String::from(*c))).collect();
+    let mut out: Vec<(GlyphId, String)> = single
+        .iter()
+        .map(|(id, c)| (*id, String::from(*c)))
+        .collect();
     out.extend(
         LIGATURES.filter_map(|c| has(c).map(|id| (id, std::iter::once(c).nfkd().collect()))),
     );
