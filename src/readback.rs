@@ -74,6 +74,10 @@ pub struct Reading {
 /// traced photograph does not take minutes.
 const MOST_PIECES: usize = 2_000;
 
+/// Marks in one pocket beyond which its ink is not put together: traced pictures, which would have
+/// more than [`MOST_PIECES`] pieces, and a hundred thousand of them take a while to put together.
+const MOST_MARKS: usize = 2 * MOST_PIECES;
+
 /// Faces to read with, in two tiers: those of the shop first, the machine's only where those do not
 /// explain the ink.
 #[derive(Debug)]
@@ -146,8 +150,11 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
         else {
             continue;
         };
+        if art.pocket.is_some_and(|p| job.art_in(p).len() > MOST_MARKS) {
+            continue;
+        }
         let here = |ring: &Vec<Point>| {
-            let frame = art.bounds.inflate(ROUNDED, ROUNDED);
+            let frame = art.bounds().inflate(ROUNDED, ROUNDED);
             ring.iter().all(|p| frame.contains(*p))
         };
         if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
@@ -155,7 +162,7 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
         }
         match &mark.role {
             Role::Fill { .. } => {
-                ink.extend(art.ink.rings.iter().cloned());
+                ink.extend(art.ink().rings.iter().cloned());
                 let rings = polylines(&mark.path, crate::artwork::ink::INK_TOLERANCE);
                 drawn.extend(rings.into_iter().map(|line| line.points).filter(here));
             }

@@ -59,11 +59,11 @@ fn seen(job: &Job<'_>, _: &Run) -> Vec<Value> {
     for (number, pocket) in job.pockets.iter().enumerate() {
         let largest = (job.art.iter().zip(job.ways_up()))
             .filter(|(art, _)| art.pocket == Some(number))
-            .max_by(|a, b| a.0.bounds.area().total_cmp(&b.0.bounds.area()));
+            .max_by(|a, b| a.0.bounds().area().total_cmp(&b.0.bounds().area()));
         let (Some((art, way)), Some(reading)) = (largest, job.read.get(number)) else {
             continue;
         };
-        let centre = art.bounds.center();
+        let centre = art.bounds().center();
         let words: Vec<Value> = reading
             .words
             .iter()

@@ -1,9 +1,10 @@
 //! `clip-path` as an area of the bed.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use kurbo::{Affine, Rect, Shape as _};
-use roxmltree::Node;
+use roxmltree::{Node, NodeId};
 
 use super::drawing::outline;
 use super::elements::{self, Kind, kind};
@@ -19,17 +20,57 @@ const CLIP_TOLERANCE: f64 = 1e-3;
 /// Clip paths that clip clip paths; deeper is no drawing that anyone made.
 const MAX_CHAIN: usize = 32;
 
-const REMEDY: &str = "release the clip, or cut the art to the clip's outline and delete the clip";
+/// Points of outlines that clip paths may be worked out from in one file: clips of clips multiply,
+/// and so do areas under many transforms.
+const MAX_WORK: usize = 5_000_000;
+
+/// Points of clips that marks may be cut by in one file, each mark counted: half a minute's work at
+/// worst.
+const MAX_CUTS: usize = 20_000_000;
+
+/// Areas of clip paths that were worked out, and what that took.
+///
+/// A clip path is called by many elements, and is the same area wherever the frame is the same.
+#[derive(Debug, Default)]
+pub(super) struct Clips {
+    known: HashMap<(NodeId, [u64; 8]), Arc<Region>>,
+    work: usize,
+    cuts: usize,
+}
+
+impl Clips {
+    /// Counts one more mark that `clip` cuts; false past the limit.
+    pub(super) fn cut(&mut self, clip: &Region) -> bool {
+        self.cuts = self.cuts.saturating_add(points(clip));
+        self.cuts <= MAX_CUTS
+    }
+
+    /// Counts `more` points of work; false past the limit.
+    fn spend(&mut self, more: usize) -> bool {
+        self.work = self.work.saturating_add(more);
+        self.work <= MAX_WORK
+    }
+}
+
+fn points(region: &Region) -> usize {
+    region.rings.iter().map(Vec::len).sum()
+}
+
+pub(super) const TOO_MUCH: &str =
+    "it is clipped by clips too many or too detailed to be worked out";
+
+pub(super) const REMEDY: &str =
+    "release the clip, or cut the art to the clip's outline and delete the clip";
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Cuts `state`'s clip by the `clip-path` written on `node`.
     pub(super) fn clip(&mut self, node: Node<'a, 'i>, state: &mut State, value: &str) {
         match self.clip_area(node, state, value, &mut Vec::new()) {
             Ok(region) => {
-                state.clip = Some(Arc::new(match &state.clip {
-                    Some(outer) => outer.intersect(&region),
+                state.clip = Some(match &state.clip {
+                    Some(outer) => Arc::new(outer.intersect(&region)),
                     None => region,
-                }));
+                });
             }
             Err(what) => self.report(node, state, what, REMEDY),
         }
@@ -42,7 +83,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         state: &State,
         value: &str,
         chain: &mut Vec<Node<'a, 'i>>,
-    ) -> Result<Region, String> {
+    ) -> Result<Arc<Region>, String> {
         let id = value
             .trim()
             .strip_prefix("url(")
@@ -67,10 +108,24 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if chain.contains(&target) || chain.len() >= MAX_CHAIN {
             return Err("its clip is clipped by itself".to_owned());
         }
+        let own_box = target.attribute("clipPathUnits") == Some("objectBoundingBox");
+        let c = state.ctm.as_coeffs();
+        let (vw, vh) = state.viewport;
+        let key = (
+            target.id(),
+            [c[0], c[1], c[2], c[3], c[4], c[5], vw, vh].map(f64::to_bits),
+        );
+        if let Some(known) = self.clips.known.get(&key).filter(|_| !own_box) {
+            return Ok(Arc::clone(known));
+        }
         chain.push(target);
         let region = self.clip_path(node, state, target, chain);
         chain.pop();
-        region
+        let region = Arc::new(region?);
+        if !own_box {
+            self.clips.known.insert(key, Arc::clone(&region));
+        }
+        Ok(region)
     }
 
     fn clip_path(
@@ -119,6 +174,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let mut area = Region::default();
         for child in target.children().filter(Node::is_element) {
             if let Some(part) = self.clip_part(child, &inner, chain)? {
+                if !self.clips.spend(points(&part) + points(&area)) {
+                    return Err(TOO_MUCH.to_owned());
+                }
                 area = area.unite(&part);
             }
         }

@@ -5,9 +5,9 @@ use std::sync::{Arc, OnceLock};
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 use roxmltree::Node;
 
+use super::clipping;
 use super::mark::{Colour, Content, Line, Mark, Paint, Picture, Role};
 use super::page;
-use super::picture;
 use super::resolve::{ARC_TOLERANCE, MAX_COORDINATE, Walk};
 use super::shapes::{self, Shape, ShapeError};
 use super::state::State;
@@ -159,6 +159,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         paint: Paint,
         alpha: f64,
     ) {
+        let mut state = state;
+        let unclipped;
+        if let Some(clip) = &state.clip
+            && !self.clips.cut(clip)
+        {
+            // Reported, and then measured as a whole: never less than there is.
+            self.report(node, state, clipping::TOO_MUCH, clipping::REMEDY);
+            unclipped = State {
+                clip: None,
+                ..state.clone()
+            };
+            state = &unclipped;
+        }
         let mark = Mark {
             content,
             role,
@@ -224,7 +237,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// A picture.
     pub(super) fn image(&mut self, node: Node<'a, 'i>, state: &State) {
         let (vw, vh) = state.viewport;
-        let decoded = match picture::decode(super::elements::href(node).unwrap_or_default()) {
+        let decoded = match self.pictures.decode(node) {
             Ok(d) => d,
             Err(problem) => {
                 self.report(node, state, problem.what, problem.help);

@@ -1,10 +1,12 @@
 //! Pictures inside the file: their size, and the part of them that leaves ink.
 
+use std::collections::HashMap;
 use std::io::Cursor;
 
 use base64::Engine as _;
 use image::{GenericImageView as _, ImageReader};
 use kurbo::Rect;
+use roxmltree::{Node, NodeId};
 
 /// A decoded picture.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,6 +41,41 @@ const MAX_BYTES: u64 = 1 << 30;
 /// A higher value would let a faint smear from picture compression count as ink and hold sound
 /// files; a lower one would miss pale grey that a sender still dithers to dots.
 const WHITE: u8 = 250;
+
+/// Pixels of all pictures of a file together that are looked at: some seconds' work.
+const MAX_PIXELS: u64 = 200_000_000;
+
+/// Pictures that were looked at: a clone shows the same picture again.
+#[derive(Debug, Default)]
+pub struct Seen {
+    known: HashMap<NodeId, Result<Decoded, PictureProblem>>,
+    pixels: u64,
+}
+
+impl Seen {
+    /// Decodes what an `image` element refers to.
+    pub fn decode(&mut self, node: Node<'_, '_>) -> Result<Decoded, PictureProblem> {
+        if let Some(known) = self.known.get(&node.id()) {
+            return known.clone();
+        }
+        if self.pixels > MAX_PIXELS {
+            return Err(problem(
+                "the pictures of this file are together too large to be looked at",
+                "scale the pictures down to what the bed can show and embed them again",
+            ));
+        }
+        let read = decode(super::elements::href(node).unwrap_or_default());
+        if let Ok(Decoded {
+            pixels: Some((w, h)),
+            ..
+        }) = read
+        {
+            self.pixels += u64::from(w) * u64::from(h);
+        }
+        self.known.insert(node.id(), read.clone());
+        read
+    }
+}
 
 /// Decodes what an `image` element refers to.
 pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
@@ -191,6 +228,32 @@ fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
             "ungroup it into the drawing, or flatten it to a picture",
         ));
     }
+    // Each of these can call another of its kind, and the renderer follows without an end in sight.
+    let intricate = [
+        "<pattern",
+        "<mask",
+        "<filter",
+        "<marker",
+        "<style",
+        "<!DOCTYPE",
+        ":pattern",
+        ":mask",
+        ":filter",
+        ":marker",
+        ":style",
+    ];
+    if intricate.iter().any(|tag| text.contains(tag)) || text.matches("clipPath").count() > 16 {
+        return Err(problem(
+            "the drawing placed as a picture holds patterns, masks or effects",
+            "ungroup it into the drawing, or flatten it to a picture",
+        ));
+    }
+    if far_numbers(text) {
+        return Err(problem(
+            "the drawing placed as a picture has coordinates beyond anything that could lie on a bed",
+            "ungroup it into the drawing, or flatten it to a picture",
+        ));
+    }
     let draw = || -> Option<Decoded> {
         let tree = usvg::Tree::from_str(text, &usvg::Options::default()).ok()?;
         let size = tree.size();
@@ -222,6 +285,27 @@ fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         .ok()
         .flatten()
         .ok_or_else(undone)
+}
+
+/// Whether a number of a hundred million or more seems to be written, which the renderer may take
+/// for ever to draw. Colours are left out; anything else that looks like one is refused with it.
+fn far_numbers(text: &str) -> bool {
+    text.split(|c: char| !c.is_ascii_alphanumeric() && !matches!(c, '.' | '+' | '#'))
+        .filter(|word| !word.contains('#'))
+        .any(|word| {
+            let long = word
+                .split(|c: char| !c.is_ascii_digit() && c != '.')
+                .any(|n| n.split('.').next().is_some_and(|whole| whole.len() > 8));
+            let far = word.match_indices(['e', 'E']).any(|(at, _)| {
+                let before = word.get(..at).unwrap_or("");
+                let after = word.get(at + 1..).unwrap_or("").trim_start_matches('+');
+                let digits: String = after.chars().take_while(char::is_ascii_digit).collect();
+                before.ends_with(|c: char| c.is_ascii_digit() || c == '.')
+                    && !digits.is_empty()
+                    && digits.parse::<u32>().map_or(true, |e| e > 3)
+            });
+            long || far
+        })
 }
 
 fn problem(what: &str, help: &str) -> PictureProblem {

@@ -38,6 +38,10 @@ pub const MAX_DEPTH: usize = 2_000;
 /// billions.
 pub const MAX_ELEMENTS: usize = 2_000_000;
 
+/// Points of outlines, `use` expansion counted, beyond which a file is refused: a clone of a large
+/// outline costs as much memory as the outline. At some 60 bytes each this is over half a gigabyte.
+pub const MAX_POINTS: usize = 10_000_000;
+
 /// How far a curve that stands for an arc may be off, in millimetres. Ten times larger would begin
 /// to show beside the finest `place` limit.
 pub const ARC_TOLERANCE: f64 = 1e-4;
@@ -68,6 +72,9 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
         },
         tally: Tally::new(&document),
         elements: 0,
+        points: 0,
+        pictures: super::picture::Seen::default(),
+        clips: super::clipping::Clips::default(),
         chain: Vec::new(),
     };
     for (what, help) in page.problems {
@@ -177,6 +184,11 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) out: Artwork,
     pub(super) tally: Tally,
     elements: usize,
+    points: usize,
+    /// Pictures that were looked at already.
+    pub(super) pictures: super::picture::Seen,
+    /// The areas of clip paths that were worked out already.
+    pub(super) clips: super::clipping::Clips,
     /// The targets of the `use` elements that are being drawn, to notice a loop.
     chain: Vec<Node<'a, 'i>>,
 }
@@ -218,6 +230,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     /// Adds a mark.
     pub(super) fn push(&mut self, mark: Mark) {
+        self.points += mark.path.elements().len();
         self.out.marks.push(mark);
     }
 
@@ -363,6 +376,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         if self.elements > MAX_ELEMENTS {
             return Err(self.source.refuse_many());
+        }
+        if self.points > MAX_POINTS {
+            return Err(self.source.refuse_points());
         }
         let what = kind(node);
         match what {

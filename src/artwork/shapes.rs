@@ -24,6 +24,8 @@ pub enum ShapeError {
     PathData,
     /// A list of points stops making sense.
     Points,
+    /// An arc so large that its place cannot be worked out.
+    Arc,
     /// A length that cannot be read, or that means different things to different readers.
     Length {
         /// The attribute.
@@ -38,6 +40,7 @@ impl std::fmt::Display for ShapeError {
         match self {
             Self::PathData => write!(f, "its path data breaks off in the middle"),
             Self::Points => write!(f, "its list of points breaks off in the middle"),
+            Self::Arc => write!(f, "it has an arc larger than anything on a bed"),
             Self::Length { name, value } => write!(f, "its {name} \"{value}\" is not a length"),
         }
     }
@@ -48,7 +51,14 @@ pub fn path_data(d: &str, tolerance: f64) -> Shape {
     let mut pen = Pen::new(tolerance);
     for segment in PathParser::from(d) {
         match segment {
-            Ok(segment) => pen.draw(segment),
+            Ok(segment) => {
+                if !pen.draw(segment) {
+                    return Shape {
+                        path: BezPath::new(),
+                        error: Some(ShapeError::Arc),
+                    };
+                }
+            }
             Err(_) => {
                 return Shape {
                     path: pen.path,
@@ -218,7 +228,8 @@ impl Pen {
         })
     }
 
-    fn draw(&mut self, segment: PathSegment) {
+    /// False where an arc cannot be measured.
+    fn draw(&mut self, segment: PathSegment) -> bool {
         match segment {
             PathSegment::MoveTo { abs, x, y } => {
                 let to = self.point(abs, x, y);
@@ -277,6 +288,16 @@ impl Pen {
                 let to = self.point(abs, x, y);
                 self.begin();
                 let from = self.at;
+                let largest = LARGEST_RADIUS * self.tolerance;
+                if rx.abs().max(ry.abs()) > largest {
+                    let flat = rx.abs().min(ry.abs()) > largest
+                        && !large_arc
+                        && from.distance(to) <= LONGEST_FLAT * self.tolerance;
+                    if flat {
+                        self.line(to);
+                    }
+                    return flat;
+                }
                 arc::arc_to(
                     &mut self.path,
                     from,
@@ -299,8 +320,18 @@ impl Pen {
                 self.open = false;
             }
         }
+        true
     }
 }
+
+/// Radii beyond this many tolerances (a hundred kilometres at a tolerance of 1e-4 mm) lose the
+/// digits that place their arcs.
+const LARGEST_RADIUS: f64 = 1e12;
+
+/// An arc of such a radius is a straight line where its ends are this many tolerances apart or
+/// nearer: the chord c of a circle of radius r is off it by c²/8r, here an eighth of the tolerance.
+/// Exporters write such arcs for lines that are as good as straight.
+const LONGEST_FLAT: f64 = 1e6;
 
 #[cfg(test)]
 mod tests {
@@ -346,6 +377,24 @@ mod tests {
         assert_eq!(
             (last.start(), last.end()),
             (Point::new(10.0, 10.0), Point::new(6.0, 6.0))
+        );
+    }
+
+    #[test]
+    fn an_arc_beyond_measure_says_so_and_a_flat_one_is_a_line() {
+        for d in [
+            "M35 50 A 1e38 1e38 0 1 1 45 50 z",
+            "M35 50 A 1e38 1 0 0 1 45 50",
+            "M35 50 A 1e14 1e14 0 1 1 45 50 z",
+            "M0 0 A 1e38 1e38 0 0 1 1e37 50",
+        ] {
+            let shape = path_data(d, 1e-4);
+            assert_eq!(shape.error, Some(ShapeError::Arc), "{d}");
+            assert!(shape.path.elements().is_empty(), "{d}");
+        }
+        assert_eq!(
+            path_data("M35 50 A 1e12 1e12 0 0 1 45 50", 1e-4),
+            path_data("M35 50 L 45 50", 1e-4)
         );
     }
 

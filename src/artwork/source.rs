@@ -191,6 +191,11 @@ impl Source {
         self.trouble(Trouble::ClonesTooMany, None)
     }
 
+    /// The refusal of a drawing that has more than [`super::resolve::MAX_POINTS`].
+    pub(super) fn refuse_points(&self) -> ReadError {
+        self.trouble(Trouble::TooManyPoints, None)
+    }
+
     fn trouble(&self, trouble: Trouble, at: Option<usize>) -> ReadError {
         ReadError {
             path: self.path.clone(),

@@ -254,6 +254,18 @@ impl State {
             // writes `inherit` there except to no effect (`display`) or to doubt (`opacity`).
             return name != "opacity" || value != "inherit";
         }
+        // Some exporters write "none" where a property is not set. It is no value of these, so every
+        // reader passes over it.
+        const NEVER_NONE: [&str; 5] = [
+            "font-size",
+            "font-family",
+            "font-weight",
+            "text-anchor",
+            "stroke-width",
+        ];
+        if value == "none" && NEVER_NONE.contains(&name) {
+            return true;
+        }
         let initial = value == "initial";
         match name {
             "color" => match colour::colour(value) {

@@ -12,6 +12,7 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
 use kurbo::{BezPath, Point, Rect};
 
+use super::crowd::crowded;
 use super::edges::{Edge, Edges};
 use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines};
 use super::sweep;
@@ -51,12 +52,32 @@ impl Region {
     }
 
     /// The inside of rings in any order and direction, crossing or not. Rings with a coordinate that
-    /// is not a number or beyond [`LARGEST`] are left out: callers check them first.
+    /// is not a number or beyond [`LARGEST`] are left out: callers check them first. Rings that cross
+    /// too often to be worked out (see [`crowded`]) give the box around them, which covers them all.
     pub fn from_rings(rings: impl IntoIterator<Item = Vec<Point>>, even_odd: bool) -> Self {
-        let on_grid: Vec<_> = rings
-            .into_iter()
-            .filter_map(|ring| to_grid(&ring))
-            .collect();
+        let rings: Vec<_> = rings.into_iter().collect();
+        let on_grid: Vec<_> = if crowded(&rings) {
+            let around = |rect: Rect| {
+                to_grid(&[
+                    Point::new(rect.x0, rect.y0),
+                    Point::new(rect.x1, rect.y0),
+                    Point::new(rect.x1, rect.y1),
+                    Point::new(rect.x0, rect.y1),
+                ])
+            };
+            let measured = rings
+                .iter()
+                .filter(|r| r.iter().all(|&p| measurable_point(p)));
+            let mut points = measured.flatten();
+            points
+                .next()
+                .map(|&first| points.fold(Rect::from_points(first, first), |r, &p| r.union_pt(p)))
+                .and_then(around)
+                .into_iter()
+                .collect()
+        } else {
+            rings.iter().filter_map(|ring| to_grid(ring)).collect()
+        };
         if on_grid.is_empty() {
             return Self::default();
         }
@@ -134,7 +155,12 @@ impl Region {
         if self.apart(other) {
             return Self::default();
         }
-        self.combine(other, OverlayRule::Intersect)
+        match (self.within(other), other.within(self)) {
+            (Some(true), _) => self.clone(),
+            (_, Some(true)) => other.clone(),
+            (Some(false), _) | (_, Some(false)) => Self::default(),
+            _ => self.combine(other, OverlayRule::Intersect),
+        }
     }
 
     /// The part that only this one covers.
@@ -280,6 +306,19 @@ impl Region {
             }
         }
         path
+    }
+
+    /// Whether no edge of `other` comes near this one's box, and then whether the box lies inside.
+    /// Spares most of the work where a detailed outline clips many small marks.
+    fn within(&self, other: &Self) -> Option<bool> {
+        let own = self.bounds()?.inflate(2.0 / GRID, 2.0 / GRID);
+        let free = other.edges().all(|(a, b)| {
+            a.x.max(b.x) < own.x0
+                || a.x.min(b.x) > own.x1
+                || a.y.max(b.y) < own.y0
+                || a.y.min(b.y) > own.y1
+        });
+        free.then(|| other.contains(own.center()))
     }
 
     fn apart(&self, other: &Self) -> bool {

@@ -7,6 +7,7 @@ use super::flatten::{
 };
 use super::region::Region;
 use super::sweep::{self, Corner, Pen, unit};
+use super::thin::thinned;
 use crate::artwork::mark::Line;
 
 /// Most dashes one line is cut into. Past it the line is taken as solid, which covers the dashes:
@@ -45,6 +46,11 @@ pub fn ink_of_line(path: &BezPath, line: &Line, tolerance: f64) -> Region {
     };
     let to_pen = pen.inverse();
     let mut polygons = Vec::new();
+    let thin = thinned(path, tolerance / 4.0);
+    let (path, tolerance) = match &thin {
+        Some(thin) => (thin, tolerance * 0.75),
+        None => (path, tolerance),
+    };
     for sub in subpaths(path) {
         let trail = Trail::new(&sub, to_pen, tolerance / 2.0, &own);
         match pattern(&line.dashes, trail.length()) {

@@ -100,6 +100,12 @@ pub enum Trouble {
         super::super::resolve::MAX_ELEMENTS
     )]
     ClonesTooMany,
+    /// Outlines of too many points, clones counted.
+    #[error(
+        "draws outlines of more than {} points, clones counted",
+        super::super::resolve::MAX_POINTS
+    )]
+    TooManyPoints,
     /// Too many attributes on one element.
     #[error("has an element with more than {MOST_ATTRIBUTES} attributes")]
     TooManyAttributes,
@@ -163,7 +169,7 @@ impl ReadError {
             Trouble::Nul { .. } | Trouble::Broken { .. } => {
                 "export the drawing again, or put the text right at that place"
             }
-            Trouble::ClonesTooDeep | Trouble::ClonesTooMany => {
+            Trouble::ClonesTooDeep | Trouble::ClonesTooMany | Trouble::TooManyPoints => {
                 "replace the clones by the objects themselves, and export again"
             }
             Trouble::TooDeep => "ungroup nested groups and export again",

@@ -3,11 +3,11 @@
 
 mod elements;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 use std::sync::Arc;
 
-use roxmltree::{Document, Node, NodeType};
+use roxmltree::{Document, Node, NodeId, NodeType};
 
 use super::selector::{Places, Selector};
 use super::syntax::{Item, items};
@@ -47,6 +47,7 @@ pub(super) fn collect(document: &Document<'_>) -> Sheets {
         lettering: document
             .descendants()
             .any(|node| is_svg(node) && node.tag_name().name() == "text"),
+        sized: sized(document),
     };
     let mut titles: Vec<&str> = Vec::new();
     for node in document.descendants() {
@@ -90,6 +91,67 @@ fn is_svg(node: Node<'_, '_>) -> bool {
     node.is_element() && node.tag_name().namespace().is_none_or(|ns| ns == SVG)
 }
 
+/// Where the size of letters makes a difference.
+///
+/// Editors write `font-size` on every shape they draw. It says nothing there, unless something is
+/// measured in ems.
+enum Sized {
+    /// Somewhere a length is in ems or the like: anywhere.
+    Everywhere,
+    /// On these: lettering, and what lettering inherits from.
+    On(HashSet<NodeId>),
+}
+
+impl Sized {
+    fn matters(&self, node: Node<'_, '_>) -> bool {
+        match self {
+            Self::Everywhere => true,
+            // A clone hands its style down to what it repeats.
+            Self::On(nodes) => node.tag_name().name() == "use" || nodes.contains(&node.id()),
+        }
+    }
+}
+
+fn sized(document: &Document<'_>) -> Sized {
+    if in_ems(document.input_text()) {
+        return Sized::Everywhere;
+    }
+    let mut nodes = HashSet::new();
+    // What stands around or inside lettering. Flowed lettering is reported as such, whatever its size.
+    let lettering = |n: &Node<'_, '_>| {
+        is_svg(*n) && matches!(n.tag_name().name(), "text" | "tspan" | "textPath" | "tref")
+    };
+    for node in document.descendants().filter(lettering) {
+        for around in node.ancestors() {
+            if !nodes.insert(around.id()) {
+                break;
+            }
+        }
+        // Elements of any other name inside lettering.
+        if node.tag_name().name() == "text" {
+            nodes.extend(node.descendants().map(|n| n.id()));
+        }
+    }
+    Sized::On(nodes)
+}
+
+/// Whether anything in the text looks like a length in ems. More is found than there is, never less:
+/// an entity could hide one, so entities count too.
+fn in_ems(text: &str) -> bool {
+    let text = text.to_ascii_lowercase();
+    let bytes = text.as_bytes();
+    text.contains("<!entity")
+        || ["em", "rem"].iter().any(|unit| {
+            text.match_indices(unit).any(|(at, _)| {
+                let before = at.checked_sub(1).and_then(|i| bytes.get(i));
+                let after = bytes.get(at + unit.len());
+                before.is_some_and(|b| b.is_ascii_digit() || *b == b'.')
+                    // The letters of an embedded picture go on with a letter, a digit, "+" or "/".
+                    && after.is_none_or(|b| !b.is_ascii_alphanumeric() && !b"+/_".contains(b))
+            })
+        })
+}
+
 /// An at-rule whose inside must be held against the elements.
 struct Pending {
     name: String,
@@ -107,6 +169,8 @@ struct Audit<'a, 'input> {
     parents_asked: usize,
     /// Whether there is any lettering, for which a font could matter.
     lettering: bool,
+    /// The elements whose size of letters matters to something that is drawn.
+    sized: Sized,
 }
 
 impl Audit<'_, '_> {

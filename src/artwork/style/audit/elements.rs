@@ -240,7 +240,10 @@ impl Audit<'_, '_> {
                     "take the animation out",
                     range(),
                 ));
-            } else if needs_unit(name) && number(value).is_some_and(|value| value != 0.0) {
+            } else if needs_unit(name)
+                && self.sized.matters(node)
+                && number(value).is_some_and(|value| value != 0.0)
+            {
                 found.push(problem(
                     Kind::Geometry,
                     format!("{name} is set by CSS to \"{shown}\" without a unit, which some readers drop and some take for px"),
