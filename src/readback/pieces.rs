@@ -67,7 +67,7 @@ pub fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
     let around: Vec<Vec<usize>> = (0..all.len())
         .map(|i| (0..all.len()).filter(|o| within(i, *o)).collect())
         .collect();
-    let area = |i: &usize| all.get(*i).map_or(0.0, Region::area);
+    let area = |i: &usize| rings_of(&all, *i).map_or(0.0, |ring| signed_area(&ring).abs());
     let mut shapes = all.clone();
     for (hole, outside) in around.iter().enumerate().filter(|(_, o)| o.len() % 2 == 1) {
         let nearest = outside.iter().min_by(|a, b| area(a).total_cmp(&area(b)));

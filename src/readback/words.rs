@@ -302,10 +302,17 @@ fn spell(
             } else {
                 c.is_lowercase()
             };
+            // One shape in most faces: words start with the stroked D, and hardly any with eth.
+            let other_d = if first || text.contains('\u{110}') {
+                '\u{d0}'
+            } else {
+                '\u{110}'
+            };
             (
                 std::cmp::Reverse(h.dots.len()),
                 !c.is_alphanumeric(),
                 c.is_alphabetic() && !upper_fits,
+                c == other_d,
                 c.is_ascii_digit(),
                 (h.left * 1e6) as i64,
                 c,

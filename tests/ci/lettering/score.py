@@ -8,6 +8,9 @@ import unicodedata
 
 from runs import PLACES
 
+# Fewest letters of a word whose face is not at hand that is judged at all.
+JUDGED = 4
+
 # Rules that hold art for how it lies.
 LIES = {"upside-down", "mirrored"}
 
@@ -38,6 +41,7 @@ class Tally:
         self.runs = {"turned": 0, "mirrored": 0}
         self.found = {"turned": 0, "mirrored": 0}
         self.sound = {"turned": 0, "mirrored": 0}
+        self.short = {"turned": 0, "mirrored": 0}
 
     def add(self, truth, seen, notes):
         turned, mirrored = truth["planted"] == "turned", truth["planted"] == "mirrored"
@@ -51,24 +55,29 @@ class Tally:
         for i, word in enumerate(truth["words"]):
             odd, pocket = i == truth["odd"], pockets[i]
             right = judge(pocket["way"], mirrored and odd, turned and odd)
-            self.words += 1
-            self.right += right is True
-            self.wrong += right is False
+            if seen["fonts"] or len(word) >= JUDGED:
+                self.words += 1
+                self.right += right is True
+                self.wrong += right is False
             text = "".join(w["text"] for w in pocket["words"]).replace(" ", "")
             text = unicodedata.normalize("NFC", text)
             off = distance(word, text)
             self.letters += len(word)
             self.read += max(0, len(word) - off)
             if seen["fonts"] and (off or right is not True):
-                notes.append(f"{truth['face']}: {word} read as {text!r}, way {right}, {pocket['way']}")
+                told = {True: "right", False: "WRONG", None: "undecided"}[right]
+                notes.append(f"{truth['face']}: {word} read as {text!r}, way {told}")
             elif right is False:
-                notes.append(f"{truth['face']} not at hand: {word} (odd: {odd}) said {pocket['way']}")
+                said = pocket["way"]
+                notes.append(f"{truth['face']} not at hand: {word} (planted: {odd}) said {said}")
         planted = truth["planted"]
         held = {p for rule, p, _ in seen["held"] if rule in LIES}
         odd = pockets[truth["odd"]]["pocket"]
         self.runs[planted] += 1
         self.found[planted] += odd in held
         self.sound[planted] += bool(held - {odd})
+        if odd not in held and not seen["fonts"]:
+            self.short[planted] += len(truth["words"][truth["odd"]]) < JUDGED
         others = {rule for rule, _, _ in seen["held"]} - LIES
         if others:
             raise SystemExit(f"{seen['run']}: held by {others}, which was not planned")
@@ -80,7 +89,9 @@ def share(part, of):
 
 def table(title, tallies):
     print(f"\n## {title}\n")
-    print("Shares in per cent; the last columns: runs with the planted one found, and runs with a sound one held.\n")
+    print("Shares in per cent of words; then runs in which the planted one was found, and runs in "
+          "which a sound one was held. Short: the planted word has three letters, which are not "
+          "judged where the face is not at hand; such words are left out of those shares.\n")
     print("| face | words | decided | right | wrong | undecided | letters right "
           "| turned: found | held | mirrored: found | held |")
     print("|---" * 11 + "|")
@@ -91,7 +102,8 @@ def table(title, tallies):
             share(t.words - decided, t.words), share(t.read, t.letters),
         ]
         for planted in ("turned", "mirrored"):
-            cells += [f"{t.found[planted]} of {t.runs[planted]}", t.sound[planted]]
+            short = f" ({t.short[planted]} short)" if t.short[planted] else ""
+            cells += [f"{t.found[planted]} of {t.runs[planted]}{short}", t.sound[planted]]
         print("| " + " | ".join(map(str, cells)) + " |")
 
 
