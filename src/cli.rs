@@ -6,16 +6,16 @@ use std::process::ExitCode;
 use std::time::Duration;
 
 use clap::{Args, CommandFactory as _, Parser, Subcommand, ValueEnum};
-use rayon::prelude::*;
 
 use crate::enrolling::{self, Enrolled};
 use crate::explain;
 use crate::fixture;
 use crate::inspect::{self, Asked, Bench, Trouble};
+use crate::many;
 use crate::orders::Named;
 use crate::report::proof::{self, Form};
 use crate::report::text::Look;
-use crate::report::{Report, Run, json, sarif, text};
+use crate::report::{Report, Run, Verdict, json, sarif, text};
 use crate::rules::{self, Info};
 use crate::typeset::Screen;
 use crate::watch::Watch;
@@ -430,96 +430,113 @@ fn inspect(args: &InspectArgs) -> u8 {
             return 2;
         }
     };
-    let asked = args.against.asked();
-    let mut troubles = Vec::new();
-    let mut drawn = 0;
-    let runs: Vec<Run> = match (&args.proof, files.as_slice()) {
-        (None, files) => {
-            let bench = Bench::new(asked);
-            files
-                .par_iter()
-                .map(|f| bench.inspect(f, |_, _| ()).0)
-                .collect()
-        }
-        (Some(into), [file]) => {
-            let (run, trouble) = prove(file, &asked, into);
-            if trouble.is_some() {
-                drawn = 2;
-            }
-            troubles.extend(trouble);
-            vec![run]
-        }
-        (Some(_), files) => {
-            complain(&plain(format!(
-                "--proof draws one run, and {} are named: inspect them one by one",
-                files.len()
-            )));
+    if let Some(into) = &args.proof {
+        return inspect_and_draw(args, &files, into);
+    }
+    let stop = match crate::watch::signals() {
+        Ok(stop) => stop,
+        Err(trouble) => {
+            complain(&trouble);
             return 2;
         }
     };
-    let mut report = Report { runs };
-    for run in &mut report.runs {
-        troubles.extend(run.trouble.clone());
-        if args.format == Format::Text {
-            // It is told on standard error, and not twice on one screen.
-            run.trouble = None;
-        }
-    }
-    say(&match args.format {
-        Format::Text => text::render(&report, &look(args.every, args.quiet)),
-        Format::Json => json::render(&report),
-        Format::Sarif => sarif::render(&report, &registry()),
-    });
-    for text in troubles {
-        complain(&plain(text));
-    }
-    report.exit().max(drawn)
-}
-
-fn plain(text: String) -> Trouble {
-    Trouble {
-        text,
-        detail: String::new(),
-    }
-}
-
-/// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
-/// a run that could not be inspected there is nothing to draw, and no file is touched.
-fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
-    let file = into.file.display();
-    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
-    let trouble = match drawn {
-        None => Some(format!(
-            "no proof is drawn of a file that could not be inspected: {file} was not written"
-        )),
-        Some(Err(e)) => Some(format!("{file}: {e}")),
-        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
-            .err()
-            .map(|e| format!("{file} cannot be written: {e}")),
+    let bench = Bench::new(args.against.asked());
+    let (look, rules) = (look(args.every, args.quiet), registry());
+    // Said here, where every core has its share, and the source can be let go of.
+    let work = |index: usize| {
+        let file = files.get(index).map(PathBuf::as_path);
+        let (mut run, _) = bench.inspect(file.unwrap_or(Path::new("")), |_, _| ());
+        let trouble = run.trouble.clone();
+        let said = match args.format {
+            Format::Text => {
+                // It is told on standard error, and not twice on one screen.
+                run.trouble = None;
+                Said::Text(text::one(&run, &look, index == 0))
+            }
+            Format::Json => Said::Text(json::one(&run, index == 0)),
+            Format::Sarif => Said::Part(sarif::part(&run, index, &rules)),
+        };
+        (said, run.verdict, trouble)
     };
-    (run, trouble)
-}
-
-fn proof(args: &ProofArgs) -> u8 {
-    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
-    let held_up = trouble.is_some();
-    for text in run.trouble.iter().cloned().chain(trouble) {
-        complain(&plain(text));
+    let mut teller = Teller {
+        counts: text::Counts::default(),
+        exit: 0,
+        parts: Vec::new(),
+        progress: std::io::stderr().is_terminal() && files.len() > 1,
+        shown: false,
+    };
+    if args.format == Format::Json {
+        say(json::OPENING);
     }
-    if held_up {
+    let told = many::each(files.len(), &stop, work, &mut teller);
+    teller.wipe();
+    match args.format {
+        Format::Text => say(&text::closing(&teller.counts, &look)),
+        Format::Json => say(json::closing(told == 0)),
+        Format::Sarif => say(&sarif::log(std::mem::take(&mut teller.parts), &rules)),
+    }
+    if told < files.len() {
+        complain(&Trouble {
+            text: format!(
+                "stopped: {told} of {} files are inspected, and nothing is known of the others",
+                files.len()
+            ),
+            detail: String::new(),
+        });
         return 2;
     }
-    let found = match run.findings.len() {
-        0 => "nothing found".to_owned(),
-        1 => "1 finding".to_owned(),
-        n => format!("{n} findings"),
-    };
-    say(&format!(
-        "{}: {} ({found})\n",
-        run.verdict.word().to_uppercase(),
-        args.output.file.display()
-    ));
-    run.verdict.exit()
+    teller.exit
+}
+
+/// What is said of one file.
+enum Said {
+    Text(String),
+    Part(sarif::Part),
+}
+
+/// Tells what came of each file, and how far the call has come.
+struct Teller {
+    counts: text::Counts,
+    exit: u8,
+    parts: Vec<sarif::Part>,
+    /// Whether progress is shown at all: to people only, and never between the lines of a report.
+    progress: bool,
+    /// Whether a line of progress is on the screen.
+    shown: bool,
+}
+
+impl Teller {
+    fn wipe(&mut self) {
+        if std::mem::take(&mut self.shown) {
+            let _ = write!(std::io::stderr(), "\r\x1b[K");
+        }
+    }
+}
+
+impl many::Listener<(Said, Verdict, Option<String>)> for Teller {
+    fn next(&mut self, (said, verdict, trouble): (Said, Verdict, Option<String>)) {
+        self.wipe();
+        self.counts.add(verdict);
+        self.exit = self.exit.max(verdict.exit());
+        match said {
+            Said::Text(text) => say(&text),
+            Said::Part(part) => self.parts.push(part),
+        }
+        if let Some(text) = trouble {
+            complain(&Trouble {
+                text,
+                detail: String::new(),
+            });
+        }
+    }
+
+    fn beat(&mut self, progress: many::Progress) {
+        if self.progress {
+            self.wipe();
+            let _ = write!(std::io::stderr(), "{}", progress.words());
+            self.shown = true;
+        }
+    }
 }
 
 fn watch(args: &WatchArgs) -> u8 {
@@ -588,6 +605,78 @@ fn manual(command: Option<&str>) -> u8 {
     }
     say(&String::from_utf8_lossy(&text));
     0
+}
+
+/// Inspects one run, reports it and draws its proof.
+fn inspect_and_draw(args: &InspectArgs, files: &[PathBuf], into: &Drawable) -> u8 {
+    let [file] = files else {
+        complain(&plain(format!(
+            "--proof draws one run, and {} are named: inspect them one by one",
+            files.len()
+        )));
+        return 2;
+    };
+    let (mut run, trouble) = prove(file, &args.against.asked(), into);
+    let troubles: Vec<String> = run.trouble.iter().cloned().chain(trouble.clone()).collect();
+    if args.format == Format::Text {
+        run.trouble = None;
+    }
+    let report = Report { runs: vec![run] };
+    say(&match args.format {
+        Format::Text => text::render(&report, &look(args.every, args.quiet)),
+        Format::Json => json::render(&report),
+        Format::Sarif => sarif::render(&report, &registry()),
+    });
+    for text in troubles {
+        complain(&plain(text));
+    }
+    report.exit().max(if trouble.is_some() { 2 } else { 0 })
+}
+
+fn plain(text: String) -> Trouble {
+    Trouble {
+        text,
+        detail: String::new(),
+    }
+}
+
+/// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
+/// a run that could not be inspected there is nothing to draw, and no file is touched.
+fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
+    let file = into.file.display();
+    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
+    let trouble = match drawn {
+        None => Some(format!(
+            "no proof is drawn of a file that could not be inspected: {file} was not written"
+        )),
+        Some(Err(e)) => Some(format!("{file}: {e}")),
+        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
+            .err()
+            .map(|e| format!("{file} cannot be written: {e}")),
+    };
+    (run, trouble)
+}
+
+fn proof(args: &ProofArgs) -> u8 {
+    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
+    let held_up = trouble.is_some();
+    for text in run.trouble.iter().cloned().chain(trouble) {
+        complain(&plain(text));
+    }
+    if held_up {
+        return 2;
+    }
+    let found = match run.findings.len() {
+        0 => "nothing found".to_owned(),
+        1 => "1 finding".to_owned(),
+        n => format!("{n} findings"),
+    };
+    say(&format!(
+        "{}: {} ({found})\n",
+        run.verdict.word().to_uppercase(),
+        args.output.file.display()
+    ));
+    run.verdict.exit()
 }
 
 fn explain(args: &ExplainArgs) -> u8 {

@@ -26,6 +26,7 @@ pub mod finding;
 pub mod fixture;
 pub mod geometry;
 pub mod inspect;
+pub mod many;
 pub mod nearest;
 pub mod orders;
 pub mod readback;

@@ -4,6 +4,7 @@ pub mod art;
 pub mod contours;
 pub mod fit;
 mod outlined;
+mod places;
 pub mod reference;
 pub mod shapes;
 pub mod shift;
@@ -13,7 +14,7 @@ pub mod words;
 
 use std::sync::OnceLock;
 
-use kurbo::{Affine, Vec2};
+use kurbo::{Affine, Point, Vec2};
 
 use crate::artwork::mark::{Artwork, Mark, Operation};
 use crate::fixture::enrol;
@@ -26,6 +27,7 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
+use self::places::Places;
 use self::reference::Reference;
 use self::shift::Shift;
 use self::way_up::WayUp;
@@ -48,7 +50,7 @@ pub struct Job<'a> {
     /// Contours that no locked outline claims and that look like a pocket's.
     pub added: Vec<usize>,
     /// Art: what would be burnt and is no fixture outline.
-    pub art: Vec<Art>,
+    pub art: Vec<Art<'a>>,
     /// The pockets as the art is judged by: where they are, or, under a shift that is already held,
     /// where the file shows them.
     pub pockets: Vec<Pocket>,
@@ -60,6 +62,8 @@ pub struct Job<'a> {
     pub references: Vec<Reference>,
     /// See [`Job::ways_up`].
     ways: OnceLock<Vec<Option<WayUp>>>,
+    /// Pockets and art by place.
+    places: OnceLock<Places>,
     /// Outlined lettering that was read back, by pocket; filled in by the pipeline.
     pub read: Vec<crate::readback::Reading>,
 }
@@ -166,6 +170,7 @@ pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Jo
         orders: None,
         references: Vec::new(),
         ways: OnceLock::new(),
+        places: OnceLock::new(),
         read: Vec::new(),
     }
 }
@@ -360,7 +365,7 @@ fn shared(a: &Contour, b: &Contour) -> f64 {
     both.area() / (a.bounds.area() + b.bounds.area() - both.area())
 }
 
-impl Job<'_> {
+impl<'a> Job<'a> {
     /// The unit that messages use.
     pub fn shown(&self) -> Shown {
         self.fixture.settings.bed.shown
@@ -382,7 +387,42 @@ impl Job<'_> {
 
     /// The pocket of a locked outline.
     pub fn pocket_of(&self, outline: usize) -> Option<&Pocket> {
-        self.pockets.iter().find(|p| p.outline == outline)
+        self.pockets.get(self.places().of_outline(outline)?)
+    }
+
+    /// The pocket that covers a point, by number.
+    pub fn pocket_at(&self, at: Point) -> Option<usize> {
+        self.places().pocket_at(&self.pockets, at)
+    }
+
+    /// The name of the pocket that covers a point.
+    pub fn name_at(&self, at: Point) -> Option<&str> {
+        let pocket = self.pockets.get(self.pocket_at(at)?)?;
+        Some(&pocket.name)
+    }
+
+    /// The art of a pocket, as numbers in [`Job::art`], in the order of the run.
+    pub fn art_in(&self, pocket: usize) -> &[usize] {
+        self.places().art_in(pocket)
+    }
+
+    /// The pieces of art that a mark is, or was taken apart into.
+    pub fn art_of(&self, mark: usize) -> &[Art<'a>] {
+        // Art is collected mark by mark.
+        let from = self.art.partition_point(|a| a.mark < mark);
+        let to = self.art.partition_point(|a| a.mark <= mark);
+        self.art.get(from..to).unwrap_or_default()
+    }
+
+    /// The pocket of the first piece of art that a mark is.
+    pub fn pocket_of_mark(&self, mark: usize) -> Option<&Pocket> {
+        let first = self.art_of(mark).first()?;
+        self.pockets.get(first.pocket?)
+    }
+
+    fn places(&self) -> &Places {
+        self.places
+            .get_or_init(|| Places::new(&self.pockets, &self.art))
     }
 
     /// Whether any outline of the fixture is in the file.

@@ -191,7 +191,7 @@ fn full(path: &Path) -> Result<PathBuf, Trouble> {
 }
 
 /// A flag that the signals raise which ask a program to end. A second one ends it at once.
-fn signals() -> Result<Arc<AtomicBool>, Trouble> {
+pub(crate) fn signals() -> Result<Arc<AtomicBool>, Trouble> {
     use signal_hook::consts::{SIGINT, SIGTERM};
 
     let stop = Arc::new(AtomicBool::new(false));

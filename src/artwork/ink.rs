@@ -1,6 +1,6 @@
 //! What a mark burns: the filled area, or the line with its width, after clipping.
 
-use kurbo::{Affine, BezPath};
+use kurbo::{Affine, BezPath, Rect, Shape as _};
 
 use super::mark::{Line, Mark, Role};
 use crate::geometry::region::Region;
@@ -45,8 +45,48 @@ impl Mark {
         }
     }
 
+    /// A box that holds everything the mark burns, clip or not, and as a rule a little more: quick,
+    /// where the ink itself is not needed. `None` where no box can be told from the numbers alone.
+    pub fn reach(&self) -> Option<Rect> {
+        if self.path.elements().is_empty() {
+            return None;
+        }
+        let by = match &self.role {
+            // A miter reaches out by its limit, a square end by the diagonal.
+            Role::Stroke(line) => {
+                let [wide, _] = widths(line);
+                wide / 2.0 * line.miter_limit.max(1.5)
+            }
+            Role::Fill { .. } | Role::Picture => 0.0,
+        };
+        let by = by.max(HAIRLINE) + INK_TOLERANCE;
+        let reach = self.path.control_box().inflate(by, by);
+        reach.is_finite().then_some(reach)
+    }
+
+    /// Whether the mark draws something for certain, by what is quick to tell: a filled outline with
+    /// an area of its own, a solid line with a width and a length.
+    fn surely_draws(&self) -> bool {
+        let frame = self.path.control_box();
+        let size = frame.width() + frame.height();
+        match &self.role {
+            // Under the even-odd rule an outline that runs round twice has an area and draws nothing.
+            Role::Fill { even_odd } => {
+                !even_odd && size.is_finite() && self.path.area().abs() > HAIRLINE * size
+            }
+            Role::Stroke(line) => {
+                let [_, thin] = widths(line);
+                line.dashes.is_empty() && thin > HAIRLINE && size > HAIRLINE && size.is_finite()
+            }
+            Role::Picture => false,
+        }
+    }
+
     /// Whether nothing of the mark is drawn, clip or not: a line without width, a fill without area.
     pub fn draws_nothing(&self) -> bool {
+        if self.surely_draws() {
+            return false;
+        }
         // Only the stand-in for such a mark is this thin: quick, and the exact answer only where needed.
         let thin = self.ink().bounds().is_none_or(|b| {
             self.ink().area() <= 2.0 * HAIRLINE * (b.width() + b.height() + HAIRLINE) * 8.0
@@ -63,6 +103,18 @@ impl Mark {
             Role::Stroke(line) => ink_of_line(path, line, INK_TOLERANCE),
         }
     }
+}
+
+/// The widest and the narrowest that a line gets on the bed, in millimetres.
+fn widths(line: &Line) -> [f64; 2] {
+    // The two stretches of a frame multiply to its determinant.
+    let most = line.pen.spectral_norm();
+    let least = if most > 0.0 {
+        line.pen.determinant().abs() / most
+    } else {
+        0.0
+    };
+    [line.width * most, line.width * least]
 }
 
 fn hairline() -> Line {

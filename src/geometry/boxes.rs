@@ -34,6 +34,14 @@ impl Boxes {
         found
     }
 
+    /// Whether two boxes or more touch `rect`.
+    pub fn several(&self, rect: Rect) -> bool {
+        self.tree
+            .locate_in_envelope_intersecting(envelope(rect))
+            .nth(1)
+            .is_some()
+    }
+
     /// The boxes that lie wholly in `rect`, in numbering order.
     pub fn within(&self, rect: Rect) -> Vec<usize> {
         let mut found: Vec<usize> = self

@@ -10,12 +10,6 @@ use super::{Report, Run};
 use crate::finding::Finding;
 
 #[derive(Serialize)]
-struct JsonReport<'a> {
-    report: &'static str,
-    runs: Vec<JsonRun<'a>>,
-}
-
-#[derive(Serialize)]
 struct JsonRun<'a> {
     file: &'a str,
     sha256: &'a str,
@@ -81,23 +75,43 @@ struct JsonWaived<'a> {
 }
 
 /// The report as JSON, indented, with a line break at the end.
+pub fn render(report: &Report) -> String {
+    let mut out = OPENING.to_owned();
+    for (i, run) in report.runs.iter().enumerate() {
+        out.push_str(&one(run, i == 0));
+    }
+    out.push_str(closing(report.runs.is_empty()));
+    out
+}
+
+/// How a report begins, before its first file.
+pub const OPENING: &str = "{\n  \"report\": \"jigwarden/1\",\n  \"runs\": [";
+
+/// One file's entry; `first` of the report or not.
 #[expect(
     clippy::expect_used,
     clippy::missing_panics_doc,
     reason = "serde_json refuses only map keys that are no strings, and there are no maps here; an \
               empty report in its place would read as nothing found"
 )]
-pub fn render(report: &Report) -> String {
-    let report = JsonReport {
-        report: "jigwarden/1",
-        runs: report.runs.iter().map(run).collect(),
-    };
-    let mut text = serde_json::to_string_pretty(&report).expect("structs of plain values");
-    text.push('\n');
-    text
+pub fn one(run: &Run, first: bool) -> String {
+    let text = serde_json::to_string_pretty(&entry(run)).expect("structs of plain values");
+    let mut out = String::with_capacity(text.len() + text.len() / 4);
+    out.push_str(if first { "" } else { "," });
+    // Strings hold no line breaks: those are escaped.
+    for line in text.lines() {
+        out.push_str("\n    ");
+        out.push_str(line);
+    }
+    out
 }
 
-fn run(run: &Run) -> JsonRun<'_> {
+/// How a report ends; `empty` if it holds no file.
+pub fn closing(empty: bool) -> &'static str {
+    if empty { "]\n}\n" } else { "\n  ]\n}\n" }
+}
+
+fn entry(run: &Run) -> JsonRun<'_> {
     let lines = Lines::new(&run.text);
     JsonRun {
         file: &run.file,

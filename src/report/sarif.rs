@@ -21,25 +21,49 @@ use crate::typeset::Screen;
 /// The report as a SARIF log with one run, indented, with a line break at the end. `rules` is the
 /// whole registry, in its order.
 pub fn render(report: &Report, rules: &[Info]) -> String {
-    let runs = || report.runs.iter().enumerate();
-    let results: Vec<Value> = runs()
-        .flat_map(|(index, run)| {
-            let file = File {
-                run,
-                index,
-                lines: Lines::new(&run.text),
-                plain: is_plain(run),
-            };
-            run.findings
-                .iter()
-                .map(|f| result(f, &file, rules))
-                .collect::<Vec<_>>()
-        })
-        .collect();
-    let notifications: Vec<Value> = runs()
-        .flat_map(|(index, run)| notifications(run, index))
-        .collect();
-    let artifacts: Vec<Value> = report.runs.iter().map(artifact).collect();
+    let parts = report.runs.iter().enumerate();
+    log(parts.map(|(i, run)| part(run, i, rules)).collect(), rules)
+}
+
+/// What a log says of one file. Unlike the file's [`Run`] it does not keep the source.
+#[derive(Debug)]
+pub struct Part {
+    verdict: Verdict,
+    artifact: Value,
+    notifications: Vec<Value>,
+    results: Vec<Value>,
+}
+
+/// What a log says of `run`, the file number `index` of the call.
+pub fn part(run: &Run, index: usize, rules: &[Info]) -> Part {
+    let file = File {
+        run,
+        index,
+        lines: Lines::new(&run.text),
+        plain: is_plain(run),
+    };
+    Part {
+        verdict: run.verdict,
+        artifact: artifact(run),
+        notifications: notifications(run, index),
+        results: run
+            .findings
+            .iter()
+            .map(|f| result(f, &file, rules))
+            .collect(),
+    }
+}
+
+/// The log of a call, from its parts in order.
+pub fn log(parts: Vec<Part>, rules: &[Info]) -> String {
+    let exit = parts.iter().map(|p| p.verdict.exit()).max().unwrap_or(0);
+    let whole = parts.iter().all(|p| p.verdict != Verdict::Unread);
+    let (mut artifacts, mut notifications, mut results) = (Vec::new(), Vec::new(), Vec::new());
+    for mut part in parts {
+        artifacts.push(part.artifact);
+        notifications.append(&mut part.notifications);
+        results.append(&mut part.results);
+    }
     let log = json!({
         "$schema": "https://json.schemastore.org/sarif-2.1.0.json",
         "version": "2.1.0",
@@ -50,8 +74,8 @@ pub fn render(report: &Report, rules: &[Info]) -> String {
                 "rules": rules.iter().map(descriptor).collect::<Vec<_>>(),
             }},
             "invocations": [{
-                "executionSuccessful": report.runs.iter().all(|r| r.verdict != Verdict::Unread),
-                "exitCode": report.exit(),
+                "executionSuccessful": whole,
+                "exitCode": exit,
                 "toolExecutionNotifications": notifications,
             }],
             "artifacts": artifacts,

@@ -53,39 +53,81 @@ const MARGIN: &str = "       ";
 /// The report as text. Findings are told in the order they are in and numbered from 1 in it, file by
 /// file; the proof has the same numbers.
 pub fn render(report: &Report, look: &Look) -> String {
-    let screen = look.screen();
     let mut out = String::new();
+    let mut counts = Counts::default();
     for (i, run) in report.runs.iter().enumerate() {
-        if i > 0 && !look.quiet {
-            out.push('\n');
-        }
-        headline(&mut out, run, &screen);
-        if !look.quiet {
-            body(&mut out, run, look, &screen);
+        out.push_str(&one(run, look, i == 0));
+        counts.add(run.verdict);
+    }
+    out.push_str(&closing(&counts, look));
+    out
+}
+
+/// How many files came out how.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Counts {
+    /// May be sent.
+    pub clear: usize,
+    /// Must not be sent.
+    pub hold: usize,
+    /// Could not be inspected.
+    pub unread: usize,
+}
+
+impl Counts {
+    /// Counts one more.
+    pub fn add(&mut self, verdict: Verdict) {
+        match verdict {
+            Verdict::Clear => self.clear += 1,
+            Verdict::Hold => self.hold += 1,
+            Verdict::Unread => self.unread += 1,
         }
     }
+
+    /// All of them.
+    pub fn all(&self) -> usize {
+        self.clear + self.hold + self.unread
+    }
+}
+
+/// What is said of one file; `first` of a call or not.
+pub fn one(run: &Run, look: &Look, first: bool) -> String {
+    let screen = look.screen();
+    let mut out = String::new();
+    if !first && !look.quiet {
+        out.push('\n');
+    }
+    headline(&mut out, run, &screen);
+    if !look.quiet {
+        body(&mut out, run, look, &screen);
+    }
+    out
+}
+
+/// What is said below all files.
+pub fn closing(counts: &Counts, look: &Look) -> String {
+    let screen = look.screen();
+    let mut out = String::new();
     if look.quiet {
         return out;
     }
-    let count = |v| report.runs.iter().filter(|r| r.verdict == v).count();
-    let clear = count(Verdict::Clear);
-    if report.runs.len() > 1 {
+    if counts.all() > 1 {
         let parts = [
-            (clear, "clear"),
-            (count(Verdict::Hold), "hold"),
-            (count(Verdict::Unread), "unread"),
+            (counts.clear, "clear"),
+            (counts.hold, "hold"),
+            (counts.unread, "unread"),
         ];
         let parts: Vec<String> = parts
             .iter()
             .filter(|(n, _)| *n > 0)
             .map(|(n, word)| format!("{n} {word}"))
             .collect();
-        let line = format!("{} files: {}", report.runs.len(), parts.join(", "));
+        let line = format!("{} files: {}", counts.all(), parts.join(", "));
         out.push('\n');
         out.push_str(&screen.set("", "", &[(Ink::Strong, &line)]));
     }
-    if clear > 0 {
-        let margin = if report.runs.len() > 1 { "" } else { MARGIN };
+    if counts.clear > 0 {
+        let margin = if counts.all() > 1 { "" } else { MARGIN };
         out.push_str(&screen.set(margin, margin, &[(Ink::Plain, NOT_CHECKED)]));
     }
     out

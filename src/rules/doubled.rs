@@ -112,7 +112,7 @@ fn lines(
                 ),
                 format!("delete one of the two{}", twin_at(of.get(r.on).copied())),
             )
-            .in_pocket(pocket_at(job, run.at))
+            .in_pocket(job.name_at(run.at))
             .measured("length run twice", length, 0.0, "mm"),
         );
     };
@@ -218,9 +218,17 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
         .map(|(_, m)| *m)
         .filter(|m| matches!(m.role, Role::Fill { .. }))
         .collect();
+    // An area that no other touches has no twin, and its ink need not be known.
+    let everywhere = Rect::new(f64::MIN, f64::MIN, f64::MAX, f64::MAX);
+    let reach = |m: &Mark| m.reach().unwrap_or(everywhere);
+    let tree = Boxes::new(fills.iter().map(|m| reach(m)));
+    let touched: Vec<bool> = fills.iter().map(|m| tree.several(reach(m))).collect();
     // A twin's outer ring has the same box: first the rings, which are at hand, then the parts.
     let mut rings: Vec<(usize, Rect)> = Vec::new();
     for (i, mark) in fills.iter().enumerate() {
+        if touched.get(i) == Some(&false) {
+            continue;
+        }
         for ring in &mark.ink().rings {
             let bounds = bounds(&Polyline {
                 points: ring.clone(),
@@ -263,7 +271,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
                 continue;
             };
             if twins(one, other, near) {
-                let pocket = pocket_at(job, place.center());
+                let pocket = job.name_at(place.center());
                 doubled
                     .entry(pocket)
                     .and_modify(|r| *r = r.union(*place))
@@ -302,7 +310,7 @@ fn pictures(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Fi
             .all(|c| (first.placed * *c).distance(second.placed * *c) <= near);
         let inked = first.inked.is_some() && first.inked == second.inked;
         if together && inked && first.pixels == second.pixels {
-            out.push(twice(mark, *place, earlier).in_pocket(pocket_at(job, place.center())));
+            out.push(twice(mark, *place, earlier).in_pocket(job.name_at(place.center())));
         }
     }
 }
@@ -350,11 +358,4 @@ fn twin_at(mark: Option<&Mark>) -> String {
             )
         })
         .unwrap_or_default()
-}
-
-fn pocket_at<'j>(job: &'j Job<'_>, at: Point) -> Option<&'j str> {
-    job.pockets
-        .iter()
-        .find(|p| p.region.contains(at))
-        .map(|p| p.name.as_str())
 }

@@ -30,11 +30,7 @@ impl Rule for FontMissing {
             {
                 continue;
             }
-            let pocket = job
-                .art
-                .iter()
-                .find(|a| a.mark == index)
-                .and_then(|a| a.pocket);
+            let pocket = job.pocket_of_mark(index);
             let place = match mark.ink().bounds() {
                 Some(bed) => Place::Mark(&mark.origin, bed),
                 None => Place::File(&mark.origin),
@@ -42,11 +38,8 @@ impl Rule for FontMissing {
             for face in &lettering.missing {
                 let (message, help) = words(lettering, face);
                 out.push(
-                    Finding::new(&INFO, &place, message, help).in_pocket(
-                        pocket
-                            .and_then(|p| job.pockets.get(p))
-                            .map(|p| p.name.as_str()),
-                    ),
+                    Finding::new(&INFO, &place, message, help)
+                        .in_pocket(pocket.map(|p| p.name.as_str())),
                 );
             }
         }

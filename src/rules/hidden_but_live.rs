@@ -1,6 +1,6 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
-use kurbo::{Point, Rect, Shape as _};
+use kurbo::{Rect, Shape as _};
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Colour, Content, Hidden, Mark, Paint, Role};
@@ -51,7 +51,7 @@ impl Rule for HiddenButLive {
             let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
             let (parts, found) = reasons(job, &covers, index, mark);
             for (why, bed) in found {
-                let pocket = pocket_at(job, bed.center());
+                let pocket = job.name_at(bed.center());
                 match said.iter_mut().find(|s| s.0 == why && s.1 == pocket) {
                     Some(s) => {
                         s.2 = s.2.union(bed);
@@ -174,10 +174,18 @@ fn reasons(
         }
     }
     let clipped = found.len();
+    let page = job.artwork.page;
+    // By its box first, which is quick.
+    if clipped == 0
+        && let Some(reach) = mark.reach()
+        && (!page.physical || page.rect.union(reach) == page.rect)
+        && !covers.any_over(index, reach)
+    {
+        return (1, found);
+    }
     let Some(bounds) = mark.ink().bounds() else {
         return (clipped, found);
     };
-    let page = job.artwork.page;
     let leaves = page.physical && page.rect.union(bounds) != page.rect;
     if clipped == 0 && !leaves && !covers.any_over(index, bounds) {
         return (1, found);
@@ -213,14 +221,6 @@ fn of_the_whole(mark: &Mark) -> Option<Why> {
         Role::Stroke(_) => Why::NoWidth,
         _ => Why::NoArea,
     })
-}
-
-/// The pocket that a place lies in.
-fn pocket_at<'j>(job: &'j Job<'_>, at: Point) -> Option<&'j str> {
-    job.pockets
-        .iter()
-        .find(|p| p.region.contains(at))
-        .map(|p| p.name.as_str())
 }
 
 /// The marks that nothing shows through, by place.

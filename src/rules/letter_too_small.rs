@@ -42,7 +42,7 @@ impl Rule for LetterTooSmall {
             let mut sizes: BTreeMap<(Option<usize>, i64), Vec<&Letter>> = BTreeMap::new();
             for letter in &lettering.letters {
                 let at = letter.bounds.center();
-                let pocket = job.pockets.iter().position(|p| p.region.contains(at));
+                let pocket = job.pocket_at(at);
                 let size = (letter.size / ONE_SIZE).round() as i64;
                 sizes.entry((pocket, size)).or_default().push(letter);
             }

@@ -39,7 +39,7 @@ impl Rule for Mirrored {
                 )
             };
             // A flip across the line through the middle that its tops point along.
-            let centre = art.bounds.center();
+            let centre = art.bounds().center();
             let is = bearing(way.up);
             let upright = Affine::rotate_about(-is.to_radians(), centre);
             let flip = Affine::translate(centre.to_vec2())
@@ -48,7 +48,7 @@ impl Rule for Mirrored {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, art.bounds),
+                    &Place::Mark(&mark.origin, art.bounds()),
                     message,
                     "flip it left to right, as you look at it with its tops up",
                 )

@@ -1,6 +1,8 @@
 //! The rules. Each looks at a [`Job`] and says what it finds; none reads files, clocks or settings
 //! of its own.
 
+use std::collections::HashMap;
+
 use crate::finding::{Finding, Severity, Stake};
 use crate::seating::Job;
 
@@ -144,10 +146,12 @@ pub fn run(job: &Job<'_>) -> Vec<Finding> {
 /// Findings that name no pocket all stay: they are about different places.
 fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
     let mut kept: Vec<Finding> = Vec::new();
+    let mut first: HashMap<(&str, String), usize> = HashMap::new();
     for finding in found {
         let same = finding.pocket.as_ref().and_then(|p| {
-            kept.iter()
-                .position(|k| k.rule == finding.rule && k.pocket.as_ref() == Some(p))
+            let next = kept.len();
+            let at = *first.entry((finding.rule, p.clone())).or_insert(next);
+            (at < next).then_some(at)
         });
         match same.and_then(|i| kept.get_mut(i)) {
             None => kept.push(finding),

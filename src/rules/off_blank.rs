@@ -55,10 +55,15 @@ impl Rule for OffBlank {
                 ),
             };
             out.push(
-                Finding::new(&INFO, &Place::Mark(&mark.origin, art.bounds), message, help)
-                    .in_pocket(names.first().copied())
-                    .measured("share over one pocket", 100.0 * most, 50.0, "%")
-                    .drawn(Picture::Hatch(art.ink.to_path())),
+                Finding::new(
+                    &INFO,
+                    &Place::Mark(&mark.origin, art.bounds()),
+                    message,
+                    help,
+                )
+                .in_pocket(names.first().copied())
+                .measured("share over one pocket", 100.0 * most, 50.0, "%")
+                .drawn(Picture::Hatch(art.ink().to_path())),
             );
         }
     }

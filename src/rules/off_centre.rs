@@ -103,20 +103,26 @@ fn whole(job: &Job<'_>, pocket: usize) -> Option<Whole> {
     let own = job.pockets.get(pocket)?;
     let mut bounds: Option<Rect> = None;
     let mut largest: Option<(usize, f64)> = None;
-    for (i, art) in job.art.iter().enumerate() {
-        if art.pocket != Some(pocket) || job.operation(art.mark) == Operation::Cut {
+    for &i in job.art_in(pocket) {
+        let Some(art) = job.art.get(i) else { continue };
+        if job.operation(art.mark) == Operation::Cut {
+            continue;
+        }
+        // Of traced art, most lies between pieces that were measured already: its box says so.
+        let between = bounds.is_some_and(|b: Rect| b.union(art.reach) == b);
+        if between && largest.is_some_and(|(_, a)| art.reach.area() <= a) {
             continue;
         }
         let ink = match job.mark(art.mark).map(|m| &m.content) {
             // The frame of a picture says little about where its ink lies.
             Some(Content::Picture(p)) => p
                 .inked
-                .map_or(art.bounds, |r| p.placed.transform_rect_bbox(r)),
-            _ => art.bounds,
+                .map_or_else(|| art.bounds(), |r| p.placed.transform_rect_bbox(r)),
+            _ => art.bounds(),
         };
         bounds = Some(bounds.map_or(ink, |b| b.union(ink)));
-        if largest.is_none_or(|(_, a)| ink.area() > a) {
-            largest = Some((i, ink.area()));
+        if largest.is_none_or(|(_, a)| art.reach.area() > a) {
+            largest = Some((i, art.reach.area()));
         }
     }
     let bounds = bounds?;

@@ -43,24 +43,21 @@ impl Rule for OutsideBed {
             if fixture.contains(&index) {
                 continue;
             }
+            // By its box first, which is quick: nearly everything is well inside.
+            if mark
+                .reach()
+                .is_some_and(|r| past(bed, r, operation).is_none())
+            {
+                continue;
+            }
             let Some(ink) = mark.ink().bounds() else {
                 continue;
             };
             let Some(past) = past(bed, ink, operation) else {
                 continue;
             };
-            let pocket = job
-                .art
-                .iter()
-                .find(|a| a.mark == index)
-                .and_then(|a| a.pocket);
-            out.push(
-                words(job, mark, ink, &past).in_pocket(
-                    pocket
-                        .and_then(|p| job.pockets.get(p))
-                        .map(|p| p.name.as_str()),
-                ),
-            );
+            let pocket = job.pocket_of_mark(index);
+            out.push(words(job, mark, ink, &past).in_pocket(pocket.map(|p| p.name.as_str())));
         }
     }
 }

@@ -1,5 +1,7 @@
 //! `paint-unknown`: a paint that no operation claims.
 
+use std::collections::BTreeSet;
+
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::colour::distance;
 use crate::artwork::mark::{Operation, Paint};
@@ -19,21 +21,16 @@ impl Rule for PaintUnknown {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // One finding a paint and pocket: a file in the wrong paint has hundreds of marks in it.
-        let mut said: Vec<(Option<usize>, String)> = Vec::new();
+        let mut said: BTreeSet<(Option<usize>, String)> = BTreeSet::new();
         for (index, mark, operation) in job.live() {
             if operation != Operation::Unknown {
                 continue;
             }
-            let pocket = job
-                .art
-                .iter()
-                .find(|a| a.mark == index)
-                .and_then(|a| a.pocket);
+            let pocket = job.pocket_of_mark(index);
             let (paint, help, away) = describe(job, &mark.paint);
-            if said.contains(&(pocket, paint.clone())) {
+            if !said.insert((pocket.map(|p| p.outline), paint.clone())) {
                 continue;
             }
-            said.push((pocket, paint.clone()));
             let place = match mark.ink().bounds() {
                 Some(bed) => Place::Mark(&mark.origin, bed),
                 None => Place::File(&mark.origin),
@@ -47,11 +44,7 @@ impl Rule for PaintUnknown {
                 ),
                 help,
             )
-            .in_pocket(
-                pocket
-                    .and_then(|p| job.pockets.get(p))
-                    .map(|p| p.name.as_str()),
-            );
+            .in_pocket(pocket.map(|p| p.name.as_str()));
             if let Some(away) = away {
                 finding = finding.measured("colour difference", away, 0.0, "");
             }

@@ -33,7 +33,7 @@ impl Rule for PastZone {
             let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else {
                 continue;
             };
-            let Some(over) = overhang(&art.ink, &pocket.zone, ROUNDING) else {
+            let Some(over) = overhang(art.ink(), &pocket.zone, ROUNDING) else {
                 continue;
             };
             let Some(mark) = job.mark(art.mark) else {
@@ -43,7 +43,7 @@ impl Rule for PastZone {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, art.bounds),
+                    &Place::Mark(&mark.origin, art.bounds()),
                     format!(
                         "{} runs {} past the {where_to} of its zone{}",
                         sentence(&thing(mark)),
@@ -91,18 +91,18 @@ fn which(mark: &Mark, art: &Art, pocket: &Pocket) -> String {
 
 /// Move it if it would fit as it is, make it smaller if not, or break it if that leaves it larger.
 fn remedy(job: &Job<'_>, mark: &Mark, art: &Art, pocket: &Pocket, over: &Overhang) -> String {
-    let scale = largest(&art.ink, &pocket.zone);
+    let scale = largest(art.ink(), &pocket.zone);
     if scale >= 1.0 {
         // The way back in, if it does not lead out on another side.
         let back = over.nearest - over.at;
-        let there = moved(&art.ink, Affine::translate(back));
+        let there = moved(art.ink(), Affine::translate(back));
         let by = if overhang(&there, &pocket.zone, ROUNDING).is_none() {
             back
         } else {
             pocket
                 .zone
                 .bounds()
-                .map_or(back, |zone| zone.center() - art.bounds.center())
+                .map_or(back, |zone| zone.center() - art.bounds().center())
         };
         return format!(
             "it is small enough: move it {}",

@@ -35,7 +35,7 @@ impl Rule for PictureCoarse {
                 continue;
             };
             let at = bed.center();
-            let pocket = job.pockets.iter().find(|p| p.region.contains(at));
+            let pocket = job.name_at(at);
             out.push(
                 Finding::new(
                     &INFO,
@@ -46,7 +46,7 @@ impl Rule for PictureCoarse {
                         (100.0 * dots / limit).floor()
                     ),
                 )
-                .in_pocket(pocket.map(|p| p.name.as_str()))
+                .in_pocket(pocket)
                 .measured("resolution", dots, limit, "dpi"),
             );
         }

@@ -24,9 +24,8 @@ impl Rule for PocketAdded {
                 continue;
             };
             let on = job
-                .pockets
-                .iter()
-                .find(|p| p.region.contains(found.contour.centroid));
+                .pocket_at(found.contour.centroid)
+                .and_then(|p| job.pockets.get(p));
             let beside = on.map_or_else(
                 || "where the fixture has none".to_owned(),
                 |p| format!("over pocket {}", p.name),

@@ -28,7 +28,7 @@ impl Rule for PocketUnloaded {
                 out.push(
                     Finding::new(
                         &INFO,
-                        &Place::Mark(&mark.origin, art.bounds),
+                        &Place::Mark(&mark.origin, art.bounds()),
                         format!(
                             "{} lies in a pocket that holds no blank",
                             sentence(&thing(mark))

@@ -31,10 +31,10 @@ impl Rule for StrayCut {
                 continue;
             };
             let pocket = pocket_under(job, art);
-            let place = Place::Mark(&mark.origin, art.bounds);
+            let place = Place::Mark(&mark.origin, art.bounds());
             let finding = if inside_allowed {
                 match art.pocket.and_then(|p| job.pockets.get(p)) {
-                    Some(p) => match overhang(&art.ink, &p.zone, ROUNDING) {
+                    Some(p) => match overhang(art.ink(), &p.zone, ROUNDING) {
                         None => continue,
                         Some(over) => Finding::new(
                             &INFO,
@@ -69,7 +69,7 @@ impl Rule for StrayCut {
 }
 
 /// The pocket that holds most of it, for the message.
-fn pocket_under<'j>(job: &'j Job<'_>, art: &Art) -> Option<&'j str> {
+fn pocket_under<'j>(job: &'j Job<'_>, art: &Art<'_>) -> Option<&'j str> {
     let (most, _) = art.shares.first()?;
     job.pockets.get(*most).map(|p| p.name.as_str())
 }

@@ -41,11 +41,11 @@ impl Rule for Tilted {
             } else {
                 ("anticlockwise", "clockwise")
             };
-            let centre = art.bounds.center();
+            let centre = art.bounds().center();
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, art.bounds),
+                    &Place::Mark(&mark.origin, art.bounds()),
                     format!(
                         "{} leans {} {leans}, and {} is allowed{}",
                         sentence(&thing(mark)),

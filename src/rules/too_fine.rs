@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Content, Operation};
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Picture, Place, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
@@ -25,7 +25,7 @@ impl Rule for TooFine {
         let limit = job.fixture.settings.limits.finest;
         // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
         // that shape. Cut and score lines are followed, and as wide as the beam.
-        let mut by_pocket: BTreeMap<Option<usize>, Vec<&Art>> = BTreeMap::new();
+        let mut by_pocket: BTreeMap<Option<usize>, Vec<&Art<'_>>> = BTreeMap::new();
         for art in &job.art {
             let drawn = job
                 .mark(art.mark)
@@ -34,18 +34,29 @@ impl Rule for TooFine {
                 by_pocket.entry(art.pocket).or_default().push(art);
             }
         }
-        for (pocket, arts) in by_pocket {
+        let traced = by_pocket.values().filter(|a| a.len() > TRACED).count();
+        let each = (SAMPLED / traced.max(1)).max(FEWEST);
+        for (pocket, all) in by_pocket {
+            let sample = (all.len() > TRACED).then(|| Sample::of(&all, each));
+            let arts = sample.as_ref().map_or(&all, |s| &s.arts);
             let ink = match arts.as_slice() {
-                [one] => one.ink.clone(),
-                all => {
-                    Region::from_rings(all.iter().flat_map(|a| a.ink.rings.iter().cloned()), false)
-                }
+                [one] => one.ink().clone(),
+                all => Region::from_rings(
+                    all.iter().flat_map(|a| a.ink().rings.iter().cloned()),
+                    false,
+                ),
             };
-            let boxes = Boxes::new(arts.iter().map(|a| a.bounds));
+            let boxes = Boxes::new(arts.iter().map(|a| a.reach));
+            let name = pocket
+                .and_then(|p| job.pockets.get(p))
+                .map(|p| p.name.as_str());
             // The narrowest part of each mark.
             let mut worst: BTreeMap<usize, Narrow> = BTreeMap::new();
             for narrow in narrower(&ink, limit) {
-                let Some(mark) = whose(&arts, &boxes, &narrow) else {
+                if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
+                    continue;
+                }
+                let Some(mark) = whose(arts, &boxes, &narrow) else {
                     continue;
                 };
                 match worst.get_mut(&mark) {
@@ -56,9 +67,9 @@ impl Rule for TooFine {
                     }
                 }
             }
-            let name = pocket
-                .and_then(|p| job.pockets.get(p))
-                .map(|p| p.name.as_str());
+            if let (Some(sample), true, Some(first)) = (&sample, worst.is_empty(), arts.first()) {
+                out.extend(not_all(job, &all, sample, first).map(|f| f.in_pocket(name)));
+            }
             for (mark, narrow) in worst {
                 let Some(mark) = job.mark(mark) else { continue };
                 let shown = job.shown();
@@ -83,14 +94,74 @@ impl Rule for TooFine {
     }
 }
 
+/// More pieces of art than this in one pocket are traced art. To measure all of it would take minutes.
+const TRACED: usize = 1_000;
+
+/// So many pieces of traced art are measured in a run, shared among the pockets that have some.
+const SAMPLED: usize = 400;
+
+/// At least so many in each of them.
+const FEWEST: usize = 8;
+
+/// A patch of traced art that is measured for the whole.
+struct Sample<'j> {
+    arts: Vec<&'j Art<'j>>,
+    /// The rest, by place.
+    others: Boxes,
+}
+
+impl<'j> Sample<'j> {
+    /// The pieces nearest to the back: neighbours, since ink that lies together is burnt together.
+    fn of(all: &[&'j Art<'j>], count: usize) -> Self {
+        let mut order: Vec<&Art<'_>> = all.to_vec();
+        order.sort_by(|a, b| a.reach.y0.total_cmp(&b.reach.y0).then(a.mark.cmp(&b.mark)));
+        let others = order.split_off(count.min(order.len()));
+        Self {
+            arts: order,
+            others: Boxes::new(others.iter().map(|a| a.reach)),
+        }
+    }
+
+    /// Whether a part may only be narrow because what lies beside it was left out.
+    fn cut_off(&self, narrow: &Narrow) -> bool {
+        !self
+            .others
+            .touching(narrow.bounds.inflate(0.01, 0.01))
+            .is_empty()
+    }
+}
+
+/// Says that no more than a sample was measured, and that it was wide enough.
+fn not_all(
+    job: &Job<'_>,
+    all: &[&Art<'_>],
+    sample: &Sample<'_>,
+    first: &Art<'_>,
+) -> Option<Finding> {
+    let mark = job.mark(first.mark)?;
+    Some(
+        Finding::new(
+            &INFO,
+            &Place::Mark(&mark.origin, first.bounds()),
+            format!(
+                "The art is made of {} pieces, too many to measure them all: the {} at the back are wide enough, and the others were not measured",
+                all.len(),
+                sample.arts.len()
+            ),
+            "look whether its finest lines come out on a trial piece",
+        )
+        .weighing(Severity::Note),
+    )
+}
+
 /// The mark that a narrow part is of: the one whose ink is nearest to it.
-fn whose(arts: &[&Art], boxes: &Boxes, narrow: &Narrow) -> Option<usize> {
+fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<usize> {
     let near = narrow.bounds.inflate(0.01, 0.01);
     boxes
         .touching(near)
         .into_iter()
         .filter_map(|i| arts.get(i))
-        .map(|a| (a.ink.distance_to(narrow.at), a.mark))
+        .map(|a| (a.ink().distance_to(narrow.at), a.mark))
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
         .map(|(_, mark)| mark)
 }

@@ -48,7 +48,7 @@ impl Rule for UpsideDown {
 
 fn finding(
     job: &Job<'_>,
-    art: &Art,
+    art: &Art<'_>,
     mark: &Mark,
     pocket: &Pocket,
     way: &WayUp,
@@ -67,11 +67,11 @@ fn finding(
     } else {
         "clockwise"
     };
-    let centre = art.bounds.center();
+    let centre = art.bounds().center();
     let right = Affine::rotate_about(-turned.to_radians(), centre);
     Finding::new(
         &INFO,
-        &Place::Mark(&mark.origin, art.bounds),
+        &Place::Mark(&mark.origin, art.bounds()),
         format!(
             "{what} {lies}: its tops point {is} and should point {should}{}",
             way.from.words()

@@ -38,7 +38,7 @@ impl Rule for WayUpUnknown {
         out.push(
             Finding::new(
                 &INFO,
-                &Place::Mark(&mark.origin, first.bounds),
+                &Place::Mark(&mark.origin, first.bounds()),
                 format!(
                     "Nothing decides which way up the outlined art in {} {} is{}",
                     if one { "pocket" } else { "pockets" },

@@ -51,9 +51,14 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         let Some(pocket) = art.pocket.filter(|_| outlined(job, art)) else {
             continue;
         };
-        let word = words_in(job, pocket)
+        let words = words_in(job, pocket);
+        if words.is_empty() {
+            continue;
+        }
+        let bounds = art.bounds();
+        let word = words
             .iter()
-            .find(|w| w.decided && w.letters >= SHORTEST && belongs(art.bounds, w));
+            .find(|w| w.decided && w.letters >= SHORTEST && belongs(bounds, w));
         if let Some(word) = word {
             out.push((
                 index,
@@ -82,18 +87,17 @@ pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
     if read.is_empty() {
         return Vec::new();
     }
-    let arts: Vec<usize> = (0..job.art.len())
-        .filter(|i| {
-            job.art
-                .get(*i)
-                .is_some_and(|a| a.pocket == Some(pocket) && outlined(job, a))
-        })
+    let arts: Vec<usize> = job
+        .art_in(pocket)
+        .iter()
+        .copied()
+        .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
         .collect();
     let ink = Region {
         rings: arts
             .iter()
             .filter_map(|i| job.art.get(*i))
-            .flat_map(|a| a.ink.rings.iter().cloned())
+            .flat_map(|a| a.ink().rings.iter().cloned())
             .collect(),
     };
     let boxes = Region::union_of(read.iter().map(|w| {
@@ -130,7 +134,7 @@ pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
                 marks: arts
                     .iter()
                     .filter_map(|i| job.art.get(*i))
-                    .filter(|a| belongs(a.bounds, w))
+                    .filter(|a| belongs(a.bounds(), w))
                     .map(|a| a.mark)
                     .collect(),
                 bounds: w.bounds,

@@ -84,14 +84,14 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
             continue;
         };
         let mut here: Vec<(usize, Contour)> = Vec::new();
-        for (i, art) in job.art.iter().enumerate() {
-            if art.pocket != Some(index) || !outlined(job, art) {
+        for &i in job.art_in(index) {
+            let Some(art) = job.art.get(i).filter(|a| outlined(job, a)) else {
                 continue;
-            }
+            };
             let Some(mark) = job.mark(art.mark) else {
                 continue;
             };
-            let frame = art.bounds.inflate(0.01, 0.01);
+            let frame = art.bounds().inflate(0.01, 0.01);
             here.extend(
                 contours(&mark.path)
                     .into_iter()
@@ -143,7 +143,7 @@ fn matches(
         match second {
             Some(second) => guesses.extend(from_two(anchor, second, found, here)),
             None => {
-                guesses.extend(congruence(anchor, found, Kind::Similar, LIKE).map(|s| s.affine))
+                guesses.extend(congruence(anchor, found, Kind::Similar, LIKE).map(|s| s.affine));
             }
         }
         // The mildest first: unflipped, then the smallest turn.

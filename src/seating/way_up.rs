@@ -86,7 +86,7 @@ pub fn decide(job: &Job<'_>) -> Vec<Option<WayUp>> {
 }
 
 /// What a piece of art says of itself.
-fn by_itself(job: &Job<'_>, art: &Art) -> Option<WayUp> {
+fn by_itself(job: &Job<'_>, art: &Art<'_>) -> Option<WayUp> {
     let mark = job.mark(art.mark)?;
     match &mark.content {
         Content::Lettering(l) => lettering(l, art, art.pocket.and_then(|p| job.pockets.get(p))),
@@ -103,7 +103,7 @@ fn by_itself(job: &Job<'_>, art: &Art) -> Option<WayUp> {
 
 /// Where lettering points: its middle along a curve; else the letter that is farthest from where it
 /// should be (a `rotate` list may turn one letter and not the next).
-fn lettering(lettering: &Lettering, art: &Art, pocket: Option<&Pocket>) -> Option<WayUp> {
+fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> Option<WayUp> {
     let letters: Vec<_> = letters_in(lettering, art)
         .into_iter()
         .filter(|l| l.up.hypot() > 0.5)
@@ -163,7 +163,7 @@ pub fn turned(v: Vec2, degrees: f64) -> Vec2 {
 }
 
 /// Whether art is outlined and would be burnt into a pocket: what nothing in the file gives an up.
-pub fn outlined(job: &Job<'_>, art: &Art) -> bool {
+pub fn outlined(job: &Job<'_>, art: &Art<'_>) -> bool {
     art.pocket.is_some()
         && !matches!(job.operation(art.mark), Operation::Cut | Operation::Off)
         && job
@@ -181,7 +181,7 @@ pub fn undecided(job: &Job<'_>) -> Vec<usize> {
     let mut out = Vec::new();
     // The largest first: it is quickest found uneven, and is what a person looks at.
     let mut order: Vec<usize> = (0..job.art.len()).collect();
-    let size = |i: usize| job.art.get(i).map_or(0.0, |a| a.bounds.area());
+    let size = |i: usize| job.art.get(i).map_or(0.0, |a| a.reach.area());
     order.sort_by(|a, b| size(*b).total_cmp(&size(*a)).then(a.cmp(b)));
     for index in order {
         let Some(art) = job.art.get(index) else {
@@ -194,12 +194,13 @@ pub fn undecided(job: &Job<'_>) -> Vec<usize> {
         let ring = job
             .mark(art.mark)
             .is_some_and(|m| matches!(m.content, Content::Lettering(_)));
-        let speck = art.bounds.width().max(art.bounds.height()) < SPECK;
+        let bounds = art.bounds();
+        let speck = bounds.width().max(bounds.height()) < SPECK;
         let open = ring
             || (outlined(job, art)
                 && !speck
-                && (read_back::undecidable(job, pocket, art.bounds)
-                    || Patch::new(art.ink.clone()).is_some_and(|p| !p.even())));
+                && (read_back::undecidable(job, pocket, bounds)
+                    || Patch::new(art.ink().clone()).is_some_and(|p| !p.even())));
         if open {
             if let Some(s) = said.get_mut(pocket) {
                 *s = true;

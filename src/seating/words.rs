@@ -157,7 +157,7 @@ fn live(lettering: &Lettering, art: &Art) -> Option<Words> {
         pocket: art.pocket,
         text: crate::orders::spelling::spaced(&text),
         marks: vec![art.mark],
-        bounds: art.bounds,
+        bounds: art.bounds(),
         sure: true,
         up: if up.hypot() > 0.0 {
             up.normalize()
@@ -173,7 +173,7 @@ fn live(lettering: &Lettering, art: &Art) -> Option<Words> {
 /// The letters of a piece of lettering that are part of a piece of art: a line over several pockets
 /// is judged pocket by pocket.
 pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art) -> Vec<&'a Letter> {
-    let frame = art.bounds.inflate(0.01, 0.01);
+    let frame = art.bounds().inflate(0.01, 0.01);
     lettering
         .letters
         .iter()

@@ -90,12 +90,12 @@ impl Parts {
                 .is_some_and(|m| matches!(m.content, Content::Picture(_)));
             let id = format!("art{i}");
             if !picture {
-                parts.define(&id, &pen::region(&art.ink));
+                parts.define(&id, &pen::region(art.ink()));
             }
             parts.ink.push(Ink {
                 part: Part {
                     id,
-                    bounds: art.bounds,
+                    bounds: art.bounds(),
                 },
                 art: i,
                 operation: job.operation(art.mark),

@@ -271,7 +271,7 @@ impl Scene<'_> {
             let Some(art) = self.job.art.get(ink.art) else {
                 continue;
             };
-            if !self.sees(art.bounds) {
+            if !self.sees(art.bounds()) {
                 continue;
             }
             match self.job.mark(art.mark).map(|m| &m.content) {

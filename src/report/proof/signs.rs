@@ -31,7 +31,7 @@ impl Scene<'_> {
             finding::Picture::Turn { right, .. } => self
                 .arts_of(f)
                 .map(|art| {
-                    let shape = *right * art.ink.to_path();
+                    let shape = *right * art.ink().to_path();
                     self.ghost(
                         &shape,
                         0.7,
@@ -106,7 +106,7 @@ impl Scene<'_> {
     }
 
     /// The art that a finding is about.
-    fn arts_of<'s>(&'s self, f: &'s Finding) -> impl Iterator<Item = &'s Art> {
+    fn arts_of<'s>(&'s self, f: &'s Finding) -> impl Iterator<Item = &'s Art<'s>> {
         self.job.art.iter().filter(move |art| {
             let pocket = art.pocket.and_then(|p| self.job.pockets.get(p));
             let same = self

@@ -1,0 +1,203 @@
+//! What the benches are run on: fixtures of any number of pockets, and runs of any size, made by
+//! rule so that every machine measures the same bytes.
+#![allow(dead_code, missing_docs, unreachable_pub)]
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use jigwarden::enrolling::{Enrolled, enrol};
+use jigwarden::inspect::Asked;
+
+/// Numbers that look like chance and are the same everywhere (Knuth's MMIX constants, TAOCP 2, 3.3.4,
+/// from memory: any full-period pair would do).
+pub struct Chance(u64);
+
+impl Chance {
+    pub fn new(start: u64) -> Self {
+        Self(start)
+    }
+
+    /// The next number, from `low` to `high`.
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        let unit = (self.0 >> 11) as f64 / (1_u64 << 53) as f64;
+        low + unit * (high - low)
+    }
+}
+
+/// A square grid of equal square pockets.
+pub struct Grid {
+    /// The fixture's folder.
+    pub folder: PathBuf,
+    /// Back-left corners, in millimetres.
+    pub corners: Vec<(f64, f64)>,
+    /// A pocket's side, in millimetres.
+    pub side: f64,
+    /// The page's side, in millimetres.
+    pub page: f64,
+}
+
+/// Between two pockets, and between the sheet's edge and the bed's.
+const WEB: f64 = 5.0;
+const EDGE: f64 = 20.0;
+
+impl Grid {
+    /// Draws and enrols a fixture of `pockets` pockets of `side` millimetres.
+    pub fn enrolled(below: &Path, pockets: usize, side: f64) -> Self {
+        let columns = (pockets as f64).sqrt().ceil() as usize;
+        let page = columns as f64 * (side + WEB) + WEB + 2.0 * EDGE;
+        let corners = (0..pockets)
+            .map(|i| {
+                let (column, row) = (i % columns, i / columns);
+                (
+                    EDGE + WEB + column as f64 * (side + WEB),
+                    EDGE + WEB + row as f64 * (side + WEB),
+                )
+            })
+            .collect();
+        let folder = below.join(format!("grid-{pockets}-{side}"));
+        let grid = Self {
+            folder,
+            corners,
+            side,
+            page,
+        };
+        std::fs::create_dir_all(&grid.folder).unwrap();
+        let drawing = format!("{}{}</svg>", grid.head(), grid.lines("#7b2d8b"));
+        std::fs::write(grid.folder.join("fixture.svg"), drawing).unwrap();
+        std::fs::write(grid.folder.join("fixture.toml"), grid.settings()).unwrap();
+        match enrol(&grid.folder, true, &Asked::default()) {
+            Ok(Enrolled::Locked { .. }) => grid,
+            other => panic!("the grid does not enrol: {other:?}"),
+        }
+    }
+
+    fn settings(&self) -> String {
+        let (page, side) = (self.page, self.side);
+        format!(
+            r##"[fixture]
+name = "A grid for the benches"
+drawing = "fixture.svg"
+stops = "back-left"
+[bed]
+width = "{page} mm"
+height = "{page} mm"
+[paints]
+cut = ["#7b2d8b"]
+score = ["#0a7d55"]
+engrave = ["#1b1b1b"]
+off = ["#9aa0a6"]
+[blank]
+size = ["{side} mm", "{side} mm"]
+head = "back"
+[zone]
+margin = "0.5 mm"
+"##
+        )
+    }
+
+    fn head(&self) -> String {
+        let page = self.page;
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{page}mm\" height=\"{page}mm\" viewBox=\"0 0 {page} {page}\">\n"
+        )
+    }
+
+    /// The sheet's edge, the pockets and a loading mark for each.
+    fn lines(&self, paint: &str) -> String {
+        let (inner, side) = (self.page - 2.0 * EDGE, self.side);
+        let mut out = format!(
+            "<g fill=\"none\" stroke=\"{paint}\" stroke-width=\"0.1\">\n<rect x=\"{EDGE}\" y=\"{EDGE}\" width=\"{inner}\" height=\"{inner}\"/>\n"
+        );
+        for (x, y) in &self.corners {
+            let _ = writeln!(
+                out,
+                "<rect x=\"{x}\" y=\"{y}\" width=\"{side}\" height=\"{side}\" rx=\"1\"/>"
+            );
+        }
+        out.push_str("</g>\n");
+        out
+    }
+
+    /// A run: the fixture's lines, off, and `art`.
+    pub fn run(&self, name: &str, art: &str) -> PathBuf {
+        let file = self.folder.join(name);
+        let text = format!("{}{}{art}</svg>\n", self.head(), self.lines("#9aa0a6"));
+        std::fs::write(&file, text).unwrap();
+        file
+    }
+
+    /// Traced art: `elements` small closed paths of `curves` curves each, spread over all pockets.
+    pub fn traced(&self, elements: usize, curves: usize) -> String {
+        let mut chance = Chance::new(7);
+        let each = elements.div_ceil(self.corners.len());
+        let columns = (each as f64).sqrt().ceil().max(1.0) as usize;
+        let room = self.side - 2.0;
+        let step = room / columns as f64;
+        let mut out = String::with_capacity(elements * (40 + 34 * curves));
+        for i in 0..elements {
+            let (x, y) = self.corners[i / each];
+            let (column, row) = ((i % each) % columns, (i % each) / columns);
+            let (x, y) = (
+                x + 1.0 + (column as f64 + 0.5) * step,
+                y + 1.0 + (row as f64 + 0.5) * step,
+            );
+            let radius = 0.45 * step;
+            // A blob: points round a circle, each at its own distance.
+            let at = |turn: f64, far: f64| (x + far * turn.cos(), y + far * turn.sin());
+            let part = std::f64::consts::TAU / curves as f64;
+            let (sx, sy) = at(0.0, radius);
+            let _ = write!(out, "<path fill=\"#1b1b1b\" d=\"M{sx:.4},{sy:.4}");
+            for c in 0..curves {
+                let from = c as f64 * part;
+                let end = if c + 1 == curves {
+                    radius
+                } else {
+                    chance.between(0.6, 1.0) * radius
+                };
+                let (ax, ay) = at(from + part / 3.0, chance.between(0.7, 1.0) * radius);
+                let (bx, by) = at(from + part / 1.5, chance.between(0.7, 1.0) * radius);
+                let (ex, ey) = at(from + part, end);
+                let _ = write!(out, "C{ax:.4},{ay:.4} {bx:.4},{by:.4} {ex:.4},{ey:.4}");
+            }
+            out.push_str("z\"/>\n");
+        }
+        out
+    }
+
+    /// A word in each pocket, in the built-in face.
+    pub fn words(&self) -> String {
+        const WORDS: [&str; 6] = ["Bramble", "Clover", "Sorrel", "Tansy", "Yarrow", "Linden"];
+        let size = self.side / 6.0;
+        let mut out = format!(
+            "<g font-family=\"Ubuntu\" font-weight=\"300\" font-size=\"{size}\" text-anchor=\"middle\" fill=\"#1b1b1b\">\n"
+        );
+        for (i, (x, y)) in self.corners.iter().enumerate() {
+            let (x, y) = (x + self.side / 2.0, y + self.side / 2.0);
+            let _ = writeln!(
+                out,
+                "<text x=\"{x}\" y=\"{y}\">{}</text>",
+                WORDS[i % WORDS.len()]
+            );
+        }
+        out.push_str("</g>\n");
+        out
+    }
+
+    /// One thing wrong in each of the first `many` pockets: a bar that reaches over the zone.
+    pub fn wrong(&self, many: usize) -> String {
+        let mut out = String::new();
+        for (x, y) in self.corners.iter().take(many) {
+            let (x, y) = (x + 0.1, y + 3.0);
+            let _ = writeln!(
+                out,
+                "<rect x=\"{x}\" y=\"{y}\" width=\"4\" height=\"2\" fill=\"#1b1b1b\"/>"
+            );
+        }
+        out
+    }
+}
