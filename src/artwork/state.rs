@@ -145,16 +145,6 @@ const LETTERING: &[&str] = &[
     "white-space-collapse",
 ];
 
-/// Properties of which "none" is no value, so that every reader passes over it: some exporters
-/// write it where a property is not set.
-const NEVER_NONE: [&str; 5] = [
-    "font-size",
-    "font-family",
-    "font-weight",
-    "text-anchor",
-    "stroke-width",
-];
-
 /// The CSS `medium` font size in pixels: what browsers take, and usvg's default is 12. SVG 2 leaves
 /// it to the reader, so lettering without any size is measured at this and cannot be proven.
 pub const MEDIUM: f64 = 16.0;
