@@ -338,37 +338,6 @@ def hive_tags():
             {"B6": name_in("B6", "Comfrey") + name_in("B6", "Vetch", extra=' dy="9"')})
 
 
-    # Turned, flipped, beside the middle.
-    x, y = middle("A5")
-    tags("hold/mirrored--flipped.svg", "mirrored A5",
-         [*lines(), *names({"A5": name_in("A5", "Yarrow", extra=f' transform="translate({2 * x} 0) scale(-1 1)"')})])
-    x, y = middle("B3")
-    tags("look/tilted--askew.svg", "tilted B3",
-         [*lines(), *names({"B3": name_in("B3", "Borage", extra=f' transform="rotate(4 {x} {y - 2})"')})])
-    tags("look/off-centre--slipped.svg", "off-centre A4",
-         [*lines(), *names({"A4": f'<text x="133" y="352" font-size="5">Tansy</text>'})])
-    x, y = middle("A6")
-    drop = f"M{x} {y - 14.5}q9 12 9 16a9 9 0 0 1-18 0q0-4 9-16z"
-    tags("look/way-up-unknown--a-drop-of-honey.svg", "way-up-unknown A6",
-         [*lines(), *names({"A6": f'<path d="{drop}"/>'})])
-
-    # Against an order list beside them.
-    orders = EXAMPLES / TAGS / "hold"
-    for file, ordered in [("orders-twelve.csv", NAMES), ("orders-eleven.csv", NAMES[:-1])]:
-        rows = [f"{i + 1},{name}" for i, name in enumerate(ordered)]
-        (orders / file).write_text("\n".join(["hive,name", *rows]) + "\n")
-    tags("hold/name-placeholder--left-in.svg", "name-placeholder B5",
-         [*lines(), *names({"B5": name_in("B5", "NAME")})])
-    for case, pocket, text, file in [
-        ("name-missing--misspelt", "A3", "Sorel", "orders-twelve.csv"),
-        ("name-twice--pasted-over", "B6", "Bramble", "orders-eleven.csv"),
-        ("name-extra--not-ordered", "B6", "Comfrey", "orders-eleven.csv"),
-    ]:
-        tags(f"hold/{case}.svg", f"{case.split('--')[0]} {pocket}",
-             [*lines(), *names({pocket: name_in(pocket, text)})])
-        (orders / f"{case}.args").write_text(f"--names {file} --column name\n")
-
-
 # --- round-coasters ----------------------------------------------------------------------------
 
 COASTERS = "round-coasters"
