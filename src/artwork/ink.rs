@@ -72,7 +72,13 @@ impl Mark {
         match &self.role {
             // Under the even-odd rule an outline that runs round twice has an area and draws nothing.
             Role::Fill { even_odd } => {
-                !even_odd && size.is_finite() && self.path.area().abs() > HAIRLINE * size
+                // An open outline's area would be taken against the origin, which says nothing.
+                let count = |wanted: fn(&kurbo::PathEl) -> bool| {
+                    self.path.elements().iter().filter(|e| wanted(e)).count()
+                };
+                let closed = count(|e| matches!(e, kurbo::PathEl::ClosePath))
+                    == count(|e| matches!(e, kurbo::PathEl::MoveTo(_)));
+                !even_odd && closed && size.is_finite() && self.path.area().abs() > HAIRLINE * size
             }
             Role::Stroke(line) => {
                 let [_, thin] = widths(line);
