@@ -153,13 +153,11 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
         if art.pocket.is_some_and(|p| job.art_in(p).len() > MOST_MARKS) {
             continue;
         }
-        let here = |ring: &Vec<Point>| {
-            let frame = art.bounds().inflate(ROUNDED, ROUNDED);
-            ring.iter().all(|p| frame.contains(*p))
-        };
         if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
             continue;
         }
+        let frame = art.bounds().inflate(ROUNDED, ROUNDED);
+        let here = |ring: &Vec<Point>| ring.iter().all(|p| frame.contains(*p));
         match &mark.role {
             Role::Fill { .. } => {
                 ink.extend(art.ink().rings.iter().cloned());

@@ -87,6 +87,16 @@ pub struct LineValues {
     pub dash_offset: f64,
 }
 
+/// Some exporters write "none" where one of these is not set. It is no value of theirs, so every reader
+/// passes over it.
+const NEVER_NONE: [&str; 5] = [
+    "font-size",
+    "font-family",
+    "font-weight",
+    "text-anchor",
+    "stroke-width",
+];
+
 /// Properties of lettering that are handed to the layout as written.
 const LETTERING: &[&str] = &[
     "font-family",
@@ -254,15 +264,6 @@ impl State {
             // writes `inherit` there except to no effect (`display`) or to doubt (`opacity`).
             return name != "opacity" || value != "inherit";
         }
-        // Some exporters write "none" where a property is not set. It is no value of these, so every
-        // reader passes over it.
-        const NEVER_NONE: [&str; 5] = [
-            "font-size",
-            "font-family",
-            "font-weight",
-            "text-anchor",
-            "stroke-width",
-        ];
         if value == "none" && NEVER_NONE.contains(&name) {
             return true;
         }

@@ -78,7 +78,7 @@ pub fn moved(region: &Region, motion: Affine) -> Region {
 pub fn letters_past<'a>(
     mark: &Mark,
     lettering: &'a Lettering,
-    art: &Art,
+    art: &Art<'_>,
     zone: &Region,
 ) -> Vec<(usize, &'a Letter)> {
     spaced_letters(lettering, art)
@@ -91,7 +91,12 @@ pub fn letters_past<'a>(
 
 /// The break at a space that leaves the largest lettering; `None` without a space, and for lettering
 /// along a curve.
-pub fn two_lines(mark: &Mark, lettering: &Lettering, art: &Art, zone: &Region) -> Option<TwoLines> {
+pub fn two_lines(
+    mark: &Mark,
+    lettering: &Lettering,
+    art: &Art<'_>,
+    zone: &Region,
+) -> Option<TwoLines> {
     let letters = spaced_letters(lettering, art);
     let (_, lead) = letters.first()?;
     if letters
