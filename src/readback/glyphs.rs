@@ -5,9 +5,8 @@ use ttf_parser::gsub::SubstitutionSubtable;
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 use unicode_normalization::UnicodeNormalization as _;
 
-use super::pieces::{Piece, as_drawn, pieces};
+use super::pieces::{Piece, pieces};
 use crate::artwork::fonts::{Faces, coloured, describe, with_face};
-use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
 
 /// A glyph of a face.
@@ -185,27 +184,18 @@ fn glyphs_of(face: &Face<'_>, number: usize) -> Vec<Glyph> {
         {
             continue;
         }
-        let path = frame * pen.0;
-        let region = Region::from_path(&path, false, FLATTENING);
-        let whole = pieces(&region);
-        let rings: Vec<_> = polylines(&path, FLATTENING)
-            .into_iter()
-            .map(|line| line.points)
-            .collect();
-        // A glyph of overlapping parts is those parts where its neighbours touch it.
-        let parts = Some(as_drawn(&rings, &region)).filter(|p| p.len() != whole.len());
-        for mut found in std::iter::once(whole).chain(parts) {
-            found.sort_by(|a, b| b.area.total_cmp(&a.area));
-            let mut found = found.into_iter();
-            let Some(main) = found.next() else { continue };
-            out.push(Glyph {
-                face: number,
-                text: text.clone(),
-                main,
-                others: found.collect(),
-                advance: f64::from(face.glyph_hor_advance(id).unwrap_or(0)) / em,
-            });
-        }
+        let region = Region::from_path(&(frame * pen.0), false, FLATTENING);
+        let mut found = pieces(&region);
+        found.sort_by(|a, b| b.area.total_cmp(&a.area));
+        let mut found = found.into_iter();
+        let Some(main) = found.next() else { continue };
+        out.push(Glyph {
+            face: number,
+            text,
+            main,
+            others: found.collect(),
+            advance: f64::from(face.glyph_hor_advance(id).unwrap_or(0)) / em,
+        });
     }
     out
 }
