@@ -66,8 +66,8 @@ pub struct Reading {
     pub share: f64,
     /// Ink that no face explains, as far as its shapes are those of a word.
     pub shapes: Option<shapes::ShapeWord>,
-    /// How that word lies as against the same batch's words in other pockets, where it is the odd one.
-    pub odd: Option<letter_shape::Lay>,
+    /// What the same batch's words in other pockets make of that word.
+    pub siblings: shapes::BySiblings,
 }
 
 /// Pieces that are looked at in one region: far more than a blank holds, and few enough that a
@@ -190,8 +190,8 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
         })
         .collect();
     let words: Vec<Option<shapes::ShapeWord>> = readings.iter().map(|r| r.shapes.clone()).collect();
-    for (reading, odd) in readings.iter_mut().zip(shapes::odd_ones(&words)) {
-        reading.odd = odd;
+    for (reading, siblings) in readings.iter_mut().zip(shapes::by_siblings(&words)) {
+        reading.siblings = siblings;
     }
     readings
 }

@@ -53,6 +53,33 @@ pub fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Lay>> {
     (0..words.len()).map(|i| odd_one(words, i)).collect()
 }
 
+/// For each word of a batch, the lay that its siblings are of one mind about; `None` where they are
+/// not.
+///
+/// What a word says by itself against them is wrong about once in a thousand words, which is one
+/// sound pocket in every eighty batches of twelve: against siblings of one mind only
+/// [`odd_ones_out`] counts.
+#[must_use]
+pub fn common(words: &[[f64; 8]]) -> Vec<Option<Lay>> {
+    (0..words.len())
+        .map(|i| {
+            let (base, lead) = leader(&sum_but(words, i))?;
+            Lay::ALL.get(base).copied().filter(|_| lead >= LEAD)
+        })
+        .collect()
+}
+
+/// The summed log-odds of all words but one.
+fn sum_but(words: &[[f64; 8]], i: usize) -> [f64; 8] {
+    let mut sum = [0.0; 8];
+    for (_, odds) in words.iter().enumerate().filter(|&(j, _)| j != i) {
+        for (total, v) in sum.iter_mut().zip(odds) {
+            *total += v;
+        }
+    }
+    sum
+}
+
 fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Lay> {
     let own = words.get(i)?;
     let siblings = || {
@@ -62,13 +89,7 @@ fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Lay> {
             .filter(|&(j, _)| j != i)
             .map(|(_, odds)| odds)
     };
-    let mut sum = [0.0; 8];
-    for odds in siblings() {
-        for (total, v) in sum.iter_mut().zip(odds) {
-            *total += v;
-        }
-    }
-    let (base, lead) = leader(&sum)?;
+    let (base, lead) = leader(&sum_but(words, i))?;
     let (best, _) = leader(own)?;
     let protest = own.get(best)? - own.get(base)?;
     let doubts: Vec<f64> = siblings()
@@ -158,6 +179,21 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn siblings_of_one_mind_say_so() {
+        let mut words = vec![sure(0); 4];
+        if let Some(word) = words.get_mut(1) {
+            *word = sure(4);
+        }
+        let upright = Lay::ALL.first().copied();
+        assert_eq!(common(&words).get(1).copied().flatten(), upright);
+        // Two against one are not: their sums cancel.
+        let split = [sure(0), sure(4), sure(2)];
+        assert!(common(&split).iter().all(Option::is_none));
+        // Nobody is of one mind with nobody.
+        assert_eq!(common(&[sure(0)]), vec![None]);
     }
 
     #[test]

@@ -11,7 +11,7 @@ use kurbo::{Point, Rect};
 
 use super::letter_raster::{Line, Ring, letters};
 use super::letter_shape::{Lay, Model};
-use super::letter_verdict::{half_turned, lay, odd_ones_out};
+use super::letter_verdict::{common, half_turned, lay, odd_ones_out};
 use super::pieces::{Piece, pieces};
 use crate::geometry::region::Region;
 
@@ -128,19 +128,38 @@ impl ShapeWord {
     }
 }
 
-/// Words of one batch against each other: for each, how it lies as against its siblings, where it
-/// is the odd one out.
-pub fn odd_ones(words: &[Option<ShapeWord>]) -> Vec<Option<Lay>> {
-    let mut out = vec![None; words.len()];
+/// What the other words of a batch make of one.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct BySiblings {
+    /// How it lies as against them, where it is the odd one out.
+    pub odd: Option<Lay>,
+    /// How they lie, where they are of one mind.
+    pub common: Option<Lay>,
+}
+
+impl ShapeWord {
+    /// How the word lies, its siblings heard: against siblings of one mind its own word is not enough.
+    pub fn lies_among(&self, siblings: BySiblings) -> Option<Lay> {
+        siblings.odd.or_else(|| {
+            self.lies()
+                .filter(|own| siblings.common.is_none_or(|c| c == *own))
+        })
+    }
+}
+
+/// Words of one batch against each other.
+pub fn by_siblings(words: &[Option<ShapeWord>]) -> Vec<BySiblings> {
+    let mut out = vec![BySiblings::default(); words.len()];
     let judged: Vec<(usize, [f64; 8])> = words
         .iter()
         .enumerate()
         .filter_map(|(i, w)| w.as_ref().map(|w| (i, w.odds)))
         .collect();
     let odds: Vec<[f64; 8]> = judged.iter().map(|(_, o)| *o).collect();
-    for ((index, _), odd) in judged.iter().zip(odd_ones_out(&odds)) {
+    let verdicts = odd_ones_out(&odds).into_iter().zip(common(&odds));
+    for ((index, _), (odd, common)) in judged.iter().zip(verdicts) {
         if let Some(slot) = out.get_mut(*index) {
-            *slot = odd;
+            *slot = BySiblings { odd, common };
         }
     }
     out

@@ -23,7 +23,7 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         let Some(word) = &reading.shapes else {
             continue;
         };
-        if let Some(lay) = word.lies().or(reading.odd) {
+        if let Some(lay) = word.lies_among(reading.siblings) {
             out.push((index, way(lay, pocket)));
         }
     }

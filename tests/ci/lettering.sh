@@ -41,7 +41,7 @@ python=$work/venv/bin/python
 mkdir -p "$work/runs"
 "$python" "$own/runs.py" "$work/runs" "$debian" "$work/npm"
 cargo build --release --quiet --manifest-path "$root/Cargo.toml"
-LETTERING=$work/runs cargo test --release --quiet --manifest-path "$root/Cargo.toml" \
+LETTERING=$work/runs cargo test --quiet --manifest-path "$root/Cargo.toml" \
     --test lettering -- --ignored >&2
 bad=0
 "$python" "$own/score.py" "$work/runs" || bad=1

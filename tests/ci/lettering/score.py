@@ -41,7 +41,7 @@ class Tally:
         self.runs = {"turned": 0, "mirrored": 0}
         self.found = {"turned": 0, "mirrored": 0}
         self.sound = {"turned": 0, "mirrored": 0}
-        self.short = {"turned": 0, "mirrored": 0}
+        self.open = {"turned": 0, "mirrored": 0}
 
     def add(self, truth, seen, notes):
         turned, mirrored = truth["planted"] == "turned", truth["planted"] == "mirrored"
@@ -76,8 +76,7 @@ class Tally:
         self.runs[planted] += 1
         self.found[planted] += odd in held
         self.sound[planted] += bool(held - {odd})
-        if odd not in held and not seen["fonts"]:
-            self.short[planted] += len(truth["words"][truth["odd"]]) < JUDGED
+        self.open[planted] += odd not in held and pockets[truth["odd"]]["way"] is None
         others = {rule for rule, _, _ in seen["held"]} - LIES
         if others:
             raise SystemExit(f"{seen['run']}: held by {others}, which was not planned")
@@ -89,12 +88,13 @@ def share(part, of):
 
 def table(title, tallies):
     print(f"\n## {title}\n")
-    print("Shares in per cent of words; then runs in which the planted one was found, and runs in "
-          "which a sound one was held. Short: the planted word has three letters, which are not "
-          "judged where the face is not at hand; such words are left out of those shares.\n")
+    print("Shares in per cent of words. Then runs with one planted: found, that is held; open, that is "
+          "not held but named by the caution way-up-unknown; and runs in which a sound one was held. "
+          "Words of three letters are not judged where the face is not at hand: they are left out of "
+          "the shares there, and open where planted.\n")
     print("| face | words | decided | right | wrong | undecided | letters right "
-          "| turned: found | held | mirrored: found | held |")
-    print("|---" * 11 + "|")
+          "| turned: found | open | sound held | mirrored: found | open | sound held |")
+    print("|---" * 13 + "|")
     for name, t in tallies.items():
         decided = t.right + t.wrong
         cells = [
@@ -102,8 +102,7 @@ def table(title, tallies):
             share(t.words - decided, t.words), share(t.read, t.letters),
         ]
         for planted in ("turned", "mirrored"):
-            short = f" ({t.short[planted]} short)" if t.short[planted] else ""
-            cells += [f"{t.found[planted]} of {t.runs[planted]}{short}", t.sound[planted]]
+            cells += [f"{t.found[planted]} of {t.runs[planted]}", t.open[planted], t.sound[planted]]
         print("| " + " | ".join(map(str, cells)) + " |")
 
 
@@ -142,6 +141,8 @@ def main(work):
             ("at hand: every planted one found", all_hand.found == all_hand.runs),
             ("at hand: no sound one held", not any(all_hand.sound.values())),
             # What is reached today, so that it does not get worse unseen; the goal is in the report.
+            ("not at hand: every planted one is found or left open",
+             all(all_away.found[k] + all_away.open[k] == n for k, n in all_away.runs.items())),
             ("not at hand: at most 0.2 % wrong", all_away.wrong <= 0.002 * all_away.words),
             ("not at hand: a sound one held in at most 1 % of runs",
              sum(all_away.sound.values()) <= 0.01 * sum(all_away.runs.values())),
