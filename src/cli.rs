@@ -430,12 +430,8 @@ fn inspect(args: &InspectArgs) -> u8 {
             return 2;
         }
     };
-    if args.proof.is_some() && files.len() > 1 {
-        complain(&plain(format!(
-            "--proof draws one run, and {} are named: inspect them one by one",
-            files.len()
-        )));
-        return 2;
+    if let Some(into) = &args.proof {
+        return inspect_and_draw(args, &files, into);
     }
     let stop = match crate::watch::signals() {
         Ok(stop) => stop,
@@ -449,13 +445,8 @@ fn inspect(args: &InspectArgs) -> u8 {
     // Said here, where every core has its share, and the source can be let go of.
     let work = |index: usize| {
         let file = files.get(index).map(PathBuf::as_path);
-        let file = file.unwrap_or(Path::new(""));
-        let (mut run, proved) = match &args.proof {
-            None => (bench.inspect(file, |_, _| ()).0, None),
-            Some(into) => prove(file, &args.against.asked(), into),
-        };
-        let undrawn = proved.is_some();
-        let troubles: Vec<String> = proved.into_iter().chain(run.trouble.clone()).collect();
+        let (mut run, _) = bench.inspect(file.unwrap_or(Path::new("")), |_, _| ());
+        let trouble = run.trouble.clone();
         let said = match args.format {
             Format::Text => {
                 // It is told on standard error, and not twice on one screen.
@@ -465,12 +456,7 @@ fn inspect(args: &InspectArgs) -> u8 {
             Format::Json => Said::Text(json::one(&run, index == 0)),
             Format::Sarif => Said::Part(sarif::part(&run, index, &rules)),
         };
-        Told {
-            said,
-            verdict: run.verdict,
-            undrawn,
-            troubles,
-        }
+        (said, run.verdict, trouble)
     };
     let mut teller = Teller {
         counts: text::Counts::default(),
@@ -490,23 +476,16 @@ fn inspect(args: &InspectArgs) -> u8 {
         Format::Sarif => say(&sarif::log(std::mem::take(&mut teller.parts), &rules)),
     }
     if told < files.len() {
-        complain(&plain(format!(
-            "stopped: {told} of {} files are inspected, and nothing is known of the others",
-            files.len()
-        )));
+        complain(&Trouble {
+            text: format!(
+                "stopped: {told} of {} files are inspected, and nothing is known of the others",
+                files.len()
+            ),
+            detail: String::new(),
+        });
         return 2;
     }
     teller.exit
-}
-
-/// What came of one file.
-struct Told {
-    said: Said,
-    verdict: Verdict,
-    /// Whether a proof was asked for and is not there.
-    undrawn: bool,
-    /// For standard error.
-    troubles: Vec<String>,
 }
 
 /// What is said of one file.
@@ -534,18 +513,20 @@ impl Teller {
     }
 }
 
-impl many::Listener<Told> for Teller {
-    fn next(&mut self, told: Told) {
+impl many::Listener<(Said, Verdict, Option<String>)> for Teller {
+    fn next(&mut self, (said, verdict, trouble): (Said, Verdict, Option<String>)) {
         self.wipe();
-        self.counts.add(told.verdict);
-        let drawn = if told.undrawn { 2 } else { 0 };
-        self.exit = self.exit.max(told.verdict.exit()).max(drawn);
-        match told.said {
+        self.counts.add(verdict);
+        self.exit = self.exit.max(verdict.exit());
+        match said {
             Said::Text(text) => say(&text),
             Said::Part(part) => self.parts.push(part),
         }
-        for text in told.troubles {
-            complain(&plain(text));
+        if let Some(text) = trouble {
+            complain(&Trouble {
+                text,
+                detail: String::new(),
+            });
         }
     }
 
@@ -556,52 +537,6 @@ impl many::Listener<Told> for Teller {
             self.shown = true;
         }
     }
-}
-
-fn plain(text: String) -> Trouble {
-    Trouble {
-        text,
-        detail: String::new(),
-    }
-}
-
-/// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
-/// a run that could not be inspected there is nothing to draw, and no file is touched.
-fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
-    let file = into.file.display();
-    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
-    let trouble = match drawn {
-        None => Some(format!(
-            "no proof is drawn of a file that could not be inspected: {file} was not written"
-        )),
-        Some(Err(e)) => Some(format!("{file}: {e}")),
-        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
-            .err()
-            .map(|e| format!("{file} cannot be written: {e}")),
-    };
-    (run, trouble)
-}
-
-fn proof(args: &ProofArgs) -> u8 {
-    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
-    let held_up = trouble.is_some();
-    for text in run.trouble.iter().cloned().chain(trouble) {
-        complain(&plain(text));
-    }
-    if held_up {
-        return 2;
-    }
-    let found = match run.findings.len() {
-        0 => "nothing found".to_owned(),
-        1 => "1 finding".to_owned(),
-        n => format!("{n} findings"),
-    };
-    say(&format!(
-        "{}: {} ({found})\n",
-        run.verdict.word().to_uppercase(),
-        args.output.file.display()
-    ));
-    run.verdict.exit()
 }
 
 fn watch(args: &WatchArgs) -> u8 {
@@ -670,6 +605,78 @@ fn manual(command: Option<&str>) -> u8 {
     }
     say(&String::from_utf8_lossy(&text));
     0
+}
+
+/// Inspects one run, reports it and draws its proof.
+fn inspect_and_draw(args: &InspectArgs, files: &[PathBuf], into: &Drawable) -> u8 {
+    let [file] = files else {
+        complain(&plain(format!(
+            "--proof draws one run, and {} are named: inspect them one by one",
+            files.len()
+        )));
+        return 2;
+    };
+    let (mut run, trouble) = prove(file, &args.against.asked(), into);
+    let troubles: Vec<String> = run.trouble.iter().cloned().chain(trouble.clone()).collect();
+    if args.format == Format::Text {
+        run.trouble = None;
+    }
+    let report = Report { runs: vec![run] };
+    say(&match args.format {
+        Format::Text => text::render(&report, &look(args.every, args.quiet)),
+        Format::Json => json::render(&report),
+        Format::Sarif => sarif::render(&report, &registry()),
+    });
+    for text in troubles {
+        complain(&plain(text));
+    }
+    report.exit().max(if trouble.is_some() { 2 } else { 0 })
+}
+
+fn plain(text: String) -> Trouble {
+    Trouble {
+        text,
+        detail: String::new(),
+    }
+}
+
+/// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
+/// a run that could not be inspected there is nothing to draw, and no file is touched.
+fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
+    let file = into.file.display();
+    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
+    let trouble = match drawn {
+        None => Some(format!(
+            "no proof is drawn of a file that could not be inspected: {file} was not written"
+        )),
+        Some(Err(e)) => Some(format!("{file}: {e}")),
+        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
+            .err()
+            .map(|e| format!("{file} cannot be written: {e}")),
+    };
+    (run, trouble)
+}
+
+fn proof(args: &ProofArgs) -> u8 {
+    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
+    let held_up = trouble.is_some();
+    for text in run.trouble.iter().cloned().chain(trouble) {
+        complain(&plain(text));
+    }
+    if held_up {
+        return 2;
+    }
+    let found = match run.findings.len() {
+        0 => "nothing found".to_owned(),
+        1 => "1 finding".to_owned(),
+        n => format!("{n} findings"),
+    };
+    say(&format!(
+        "{}: {} ({found})\n",
+        run.verdict.word().to_uppercase(),
+        args.output.file.display()
+    ));
+    run.verdict.exit()
 }
 
 fn explain(args: &ExplainArgs) -> u8 {

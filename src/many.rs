@@ -156,7 +156,7 @@ mod tests {
     fn all_are_told_in_order_whichever_is_slow() {
         let mut heard = Heard::default();
         let work = |i: usize| {
-            if i % 50 == 0 {
+            if i.is_multiple_of(50) {
                 std::thread::sleep(Duration::from_millis(3));
             }
             i
@@ -188,7 +188,7 @@ mod tests {
         let at = |done| Progress {
             done,
             all: 8_000,
-            taken: Duration::from_secs(60),
+            taken: Duration::from_mins(1),
         };
         assert_eq!(at(0).words(), "0 of 8000 files");
         assert_eq!(at(2_000).words(), "2000 of 8000 files, 3 min left");

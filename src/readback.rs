@@ -9,8 +9,10 @@
 //! pieces one face, size, turn and baseline explain. Letters that look the same turned are decided by
 //! their neighbours; a word that reads equally well two ways up is said to be undecidable.
 //!
-//! Known limits: Latin letters, digits and common signs; letters that touch each other are one piece
-//! and are not read; a face that is not at hand is not read at all.
+//! Letters that touch are one piece of ink: they are read ring by ring, as they were drawn.
+//!
+//! Known limits: Latin letters, digits and common signs, and ligatures of them; letters that touch and
+//! were welded into one outline are not read; a face that is not at hand is not read at all.
 
 pub mod cache;
 pub mod glyphs;
@@ -27,6 +29,7 @@ use kurbo::{Affine, Point, Rect, Vec2};
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::{Content, Operation, Role};
 use crate::fixture::Pocket;
+use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
 use crate::seating::Job;
 
@@ -94,11 +97,30 @@ impl Reader {
 
     /// Reads a region of ink.
     pub fn read(&self, ink: &Region) -> Reading {
-        let pieces = pieces(ink);
-        if pieces.is_empty() || pieces.len() > MOST_PIECES {
+        self.read_drawn(ink, &[])
+    }
+
+    /// Reads a region of ink that was drawn as `rings`, as far as that is known: letters that touch
+    /// are one piece of ink, and only the rings still tell them apart.
+    pub fn read_drawn(&self, ink: &Region, rings: &[Vec<Point>]) -> Reading {
+        let joined = pieces(ink);
+        if joined.is_empty() || joined.len() > MOST_PIECES {
             return Reading::default();
         }
-        let near = words::read(&pieces, &self.near);
+        let apart = std::cell::LazyCell::new(|| pieces::as_drawn(rings, ink));
+        let read = |index: &Index| {
+            let whole = words::read(&joined, index);
+            if whole.share >= WHOLLY || apart.is_empty() {
+                return whole;
+            }
+            let parts = words::read(&apart, index);
+            if parts.share > whole.share {
+                parts
+            } else {
+                whole
+            }
+        };
+        let near = read(&self.near);
         if near.share >= READ || self.machine.is_none() {
             return near;
         }
@@ -106,17 +128,24 @@ impl Reader {
             return near;
         };
         let index = machine.get_or_init(|| cache::load_or_build(&Faces::new(Vec::new(), true)));
-        let far = words::read(&pieces, index);
+        let far = read(index);
         if far.share > near.share { far } else { near }
     }
+}
+
+/// The outlined art of a pocket: its ink, and the subpaths that it was filled from.
+#[derive(Debug, Clone, Default)]
+struct Inks {
+    ink: Vec<Vec<Point>>,
+    drawn: Vec<Vec<Point>>,
 }
 
 /// Reads the outlined art of every pocket. `reader` is only called where there is some: building it
 /// takes time.
 pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<Reading> {
-    let mut inks: Vec<Vec<Vec<Point>>> = vec![Vec::new(); job.pockets.len()];
+    let mut inks: Vec<Inks> = vec![Inks::default(); job.pockets.len()];
     for art in &job.art {
-        let (Some(mark), Some(ink)) =
+        let (Some(mark), Some(Inks { ink, drawn })) =
             (job.mark(art.mark), art.pocket.and_then(|p| inks.get_mut(p)))
         else {
             continue;
@@ -127,30 +156,33 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
         if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
             continue;
         }
+        let frame = art.bounds().inflate(ROUNDED, ROUNDED);
+        let here = |ring: &Vec<Point>| ring.iter().all(|p| frame.contains(*p));
         match &mark.role {
-            Role::Fill { .. } => ink.extend(art.ink().rings.iter().cloned()),
-            // A letter drawn as a line along its outline is that letter.
-            Role::Stroke(_) => {
-                let frame = art.bounds().inflate(1e-6, 1e-6);
-                ink.extend(
-                    Region::from_path(&mark.path, true, crate::artwork::ink::INK_TOLERANCE)
-                        .rings
-                        .into_iter()
-                        .filter(|ring| ring.iter().all(|p| frame.contains(*p))),
-                );
+            Role::Fill { .. } => {
+                ink.extend(art.ink().rings.iter().cloned());
+                let rings = polylines(&mark.path, crate::artwork::ink::INK_TOLERANCE);
+                drawn.extend(rings.into_iter().map(|line| line.points).filter(here));
             }
+            // A letter drawn as a line along its outline is that letter.
+            Role::Stroke(_) => ink.extend(
+                Region::from_path(&mark.path, true, crate::artwork::ink::INK_TOLERANCE)
+                    .rings
+                    .into_iter()
+                    .filter(here),
+            ),
             Role::Picture => {}
         }
     }
     let mut readings: Vec<Reading> = inks
         .into_iter()
         .zip(&job.pockets)
-        .map(|(rings, pocket)| {
-            if rings.is_empty() {
+        .map(|(Inks { ink, drawn }, pocket)| {
+            if ink.is_empty() {
                 return Reading::default();
             }
-            let ink = Region::from_rings(rings, false);
-            let mut reading = reader().read(&ink);
+            let ink = Region::from_rings(ink, false);
+            let mut reading = reader().read_drawn(&ink, &drawn);
             if reading.share < READ {
                 reading.shapes = shapes::look(&in_frame(&ink, pocket));
             }
@@ -180,6 +212,12 @@ pub fn in_frame(ink: &Region, pocket: &Pocket) -> Region {
             .collect(),
     }
 }
+
+/// How far a subpath may reach past the box of its ink, in millimetres: ink is rounded.
+const ROUNDED: f64 = 1e-3;
+
+/// A region read to this share of its ink has no letters left that touch.
+const WHOLLY: f64 = 0.99;
 
 /// A region read to this share of its ink needs no more faces.
 const READ: f64 = 0.9;

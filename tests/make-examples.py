@@ -304,6 +304,69 @@ def hive_tags():
     tags("hold/not-proven--linked-picture.svg", "not-proven",
          [*lines(), *names(),
           f'<image x="{x - 8}" y="{y + 5}" width="16" height="16" href="crest.png"/>'])
+    # Which way up, and whose name.
+    x, y = middle("B3")
+    tags("hold/mirrored--flipped.svg", "mirrored B3",
+         [*lines(), *names({"B3": name_in("B3", "Borage", extra=f' transform="matrix(-1 0 0 1 {2 * x} 0)"')})])
+    x, y = middle("A5")
+    tags("look/tilted--by-hand.svg", "tilted A5",
+         [*lines(), *names({"A5": name_in("A5", "Yarrow", extra=f' transform="rotate(3 {x} {y - 2})"')})])
+    x, y = middle("B1")
+    tags("look/off-centre--dragged.svg", "off-centre B1",
+         [*lines(), *names({"B1": name_in("B1", "Linden", extra=' dx="-2.5"')})])
+    x, y = middle("A2")
+    leaf = f'<path transform="translate({x} {y + 8})" fill="{ENGRAVE}" d="M0 0c-4-1-6-4-5-9 5 0 8 3 7 7l4 5-1 1z"/>'
+    tags("look/way-up-unknown--a-leaf.svg", "way-up-unknown A2", [*lines(), *names(), leaf])
+    tags("hold/name-placeholder--still-there.svg", "name-placeholder A6",
+         [*lines(), *names({"A6": name_in("A6", "Name")})])
+
+    listed = "--names orders.csv --column Name\n"
+    rows = [f"{1001 + i},{t},{p}" for i, (p, t) in enumerate(zip(POCKETS, NAMES))]
+    (EXAMPLES / TAGS / "hold/orders.csv").write_text("Order,Name,Tag\r\n" + "\r\n".join(rows) + "\r\n", newline="")
+
+    def against(name, expect, instead, options=listed):
+        tags(f"hold/{name}.svg", expect, [*lines(), *names(instead)])
+        (EXAMPLES / TAGS / f"hold/{name}.args").write_text(options)
+
+    against("name-missing--one-letter-off", "name-missing A3", {"A3": name_in("A3", "Sorel")})
+    against("name-missing--two-exchanged", "name-missing B2, name-missing B4",
+            {"B2": name_in("B2", "Teasel"), "B4": name_in("B4", "Mallow")},
+            "--names orders.csv --column Name --pocket-column Tag\n")
+    against("name-extra--from-last-week", "name-extra A4",
+            {"A4": name_in("A4", "Tansy") + name_in("A4", "Basil", extra=' dy="9"')})
+    against("name-twice--copied", "name-twice B6",
+            {"B6": name_in("B6", "Comfrey") + name_in("B6", "Vetch", extra=' dy="9"')})
+
+
+    # Turned, flipped, beside the middle.
+    x, y = middle("A5")
+    tags("hold/mirrored--flipped.svg", "mirrored A5",
+         [*lines(), *names({"A5": name_in("A5", "Yarrow", extra=f' transform="translate({2 * x} 0) scale(-1 1)"')})])
+    x, y = middle("B3")
+    tags("look/tilted--askew.svg", "tilted B3",
+         [*lines(), *names({"B3": name_in("B3", "Borage", extra=f' transform="rotate(4 {x} {y - 2})"')})])
+    tags("look/off-centre--slipped.svg", "off-centre A4",
+         [*lines(), *names({"A4": f'<text x="133" y="352" font-size="5">Tansy</text>'})])
+    x, y = middle("A6")
+    drop = f"M{x} {y - 14.5}q9 12 9 16a9 9 0 0 1-18 0q0-4 9-16z"
+    tags("look/way-up-unknown--a-drop-of-honey.svg", "way-up-unknown A6",
+         [*lines(), *names({"A6": f'<path d="{drop}"/>'})])
+
+    # Against an order list beside them.
+    orders = EXAMPLES / TAGS / "hold"
+    for file, ordered in [("orders-twelve.csv", NAMES), ("orders-eleven.csv", NAMES[:-1])]:
+        rows = [f"{i + 1},{name}" for i, name in enumerate(ordered)]
+        (orders / file).write_text("\n".join(["hive,name", *rows]) + "\n")
+    tags("hold/name-placeholder--left-in.svg", "name-placeholder B5",
+         [*lines(), *names({"B5": name_in("B5", "NAME")})])
+    for case, pocket, text, file in [
+        ("name-missing--misspelt", "A3", "Sorel", "orders-twelve.csv"),
+        ("name-twice--pasted-over", "B6", "Bramble", "orders-eleven.csv"),
+        ("name-extra--not-ordered", "B6", "Comfrey", "orders-eleven.csv"),
+    ]:
+        tags(f"hold/{case}.svg", f"{case.split('--')[0]} {pocket}",
+             [*lines(), *names({pocket: name_in(pocket, text)})])
+        (orders / f"{case}.args").write_text(f"--names {file} --column name\n")
 
 
 # --- round-coasters ----------------------------------------------------------------------------

@@ -9,6 +9,7 @@
 
 use epaint_default_fonts::{HACK_REGULAR, UBUNTU_LIGHT};
 use jigwarden::artwork::fonts::Faces;
+use jigwarden::geometry::flatten::polylines;
 use jigwarden::geometry::region::Region;
 use jigwarden::readback::{Reader, Reading, shapes};
 use kurbo::{Affine, BezPath, Point, Vec2};
@@ -156,6 +157,62 @@ fn words_that_nearly_read_the_same_turned_are_never_read_wrongly() {
             }
         }
     }
+}
+
+/// Letters that touch are one piece of ink; the subpaths they were drawn as still tell them apart.
+#[test]
+fn letters_that_touch_are_read_as_they_were_drawn() {
+    let face = ttf_parser::Face::parse(UBUNTU_LIGHT, 0).unwrap();
+    let em = f64::from(face.units_per_em());
+    let reader = reader();
+    for (word, mirrored) in [
+        ("Gwendolyn", false),
+        ("Bartholomew", true),
+        ("MARGARET", false),
+    ] {
+        let flip = Affine::scale_non_uniform(if mirrored { -1.0 } else { 1.0 }, 1.0);
+        let mut path = BezPath::new();
+        let mut at = 0.0;
+        for c in word.chars() {
+            let letter = outlined(
+                UBUNTU_LIGHT,
+                &c.to_string(),
+                7.0,
+                flip * Affine::translate((at, 0.0)),
+            );
+            path.extend(letter.elements().iter().copied());
+            let advance = face
+                .glyph_hor_advance(face.glyph_index(c).unwrap())
+                .unwrap();
+            // Closer than the face has them, so that most overlap their neighbours a little.
+            at += 7.0 * (f64::from(advance) / em - 0.15);
+        }
+        let ink = Region::from_path(&path, false, 0.002);
+        let drawn: Vec<Vec<Point>> = polylines(&path, 0.002)
+            .into_iter()
+            .map(|line| line.points)
+            .collect();
+        assert!(ink.pieces().len() < word.len(), "{word}: nothing touches");
+        let reading = reader.read_drawn(&ink, &drawn);
+        let first = &reading.words[0];
+        assert_eq!(first.text, word);
+        assert_eq!(first.mirrored, mirrored);
+        assert!(first.decided && first.up.dot(Vec2::new(0.0, -1.0)) > 0.999);
+        // Drawn twice, the same rings are not the ink: nothing is read twice.
+        let twice: Vec<_> = drawn.iter().chain(&drawn).cloned().collect();
+        let reading = reader.read_drawn(&ink, &twice);
+        assert_ne!(reading.words.first().map(|w| w.text.as_str()), Some(word));
+    }
+}
+
+#[test]
+fn a_ligature_spells_its_letters() {
+    let reading = read(
+        &reader(),
+        &outlined(UBUNTU_LIGHT, "Jose\u{fb01}na", 7.0, Affine::IDENTITY),
+    );
+    assert_eq!(reading.words[0].text, "Josefina");
+    assert_eq!(reading.words[0].letters, 8);
 }
 
 #[test]

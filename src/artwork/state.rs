@@ -87,6 +87,16 @@ pub struct LineValues {
     pub dash_offset: f64,
 }
 
+/// Some exporters write "none" where one of these is not set. It is no value of theirs, so every reader
+/// passes over it.
+const NEVER_NONE: [&str; 5] = [
+    "font-size",
+    "font-family",
+    "font-weight",
+    "text-anchor",
+    "stroke-width",
+];
+
 /// Properties of lettering that are handed to the layout as written.
 const LETTERING: &[&str] = &[
     "font-family",
@@ -253,6 +263,9 @@ impl State {
             // These properties inherit by themselves; `opacity` and `display` do not, and nobody
             // writes `inherit` there except to no effect (`display`) or to doubt (`opacity`).
             return name != "opacity" || value != "inherit";
+        }
+        if value == "none" && NEVER_NONE.contains(&name) {
+            return true;
         }
         let initial = value == "initial";
         match name {

@@ -156,7 +156,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             next += 1;
             for child in parent
                 .children()
-                .filter(|c| c.is_element())
+                .filter(roxmltree::Node::is_element)
                 // Scripts and animations are no part of the text: they are reported as what they are.
                 .filter(|c| !matches!(kind(*c), Kind::Private | Kind::Script | Kind::Animation))
             {

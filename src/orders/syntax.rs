@@ -30,8 +30,7 @@ pub(super) fn check(text: &str, separator: u8) -> Result<(), String> {
         state = match (state, byte) {
             (State::Start, b'"') => State::Quoted(line),
             (State::Quoted(from), b'"') => State::Closing(from),
-            (State::Closing(from), b'"') => State::Quoted(from),
-            (State::Quoted(from), _) => State::Quoted(from),
+            (State::Closing(from), b'"') | (State::Quoted(from), _) => State::Quoted(from),
             (_, b) if b == separator || end => State::Start,
             (State::Plain, b'"') => {
                 return Err(format!(

@@ -18,7 +18,7 @@ use super::spectrum::{Complex, ORDERS, Spectrum};
 use crate::artwork::fonts::Faces;
 
 /// The form of cache that this program writes and reads.
-const FORM: &[u8] = b"jigwarden-glyphs/1\n";
+const FORM: &[u8] = b"jigwarden-glyphs/2\n";
 
 /// Bytes of a SHA-256.
 const DIGEST: usize = 32;
@@ -109,7 +109,8 @@ fn encode(index: &Index) -> Vec<u8> {
     count(&mut out, index.glyphs.len());
     for glyph in &index.glyphs {
         count(&mut out, glyph.face);
-        count(&mut out, glyph.character as usize);
+        count(&mut out, glyph.text.len());
+        out.extend_from_slice(glyph.text.as_bytes());
         numbers(&mut out, &[glyph.advance]);
         count(&mut out, glyph.others.len());
         for piece in std::iter::once(&glyph.main).chain(&glyph.others) {
@@ -165,7 +166,8 @@ fn decode(bytes: &[u8]) -> Option<Index> {
     }
     for _ in 0..rest.count()? {
         let face = rest.count()?;
-        let character = char::from_u32(rest.count()? as u32)?;
+        let length = rest.count()?;
+        let text = String::from_utf8(rest.take(length)?.to_vec()).ok()?;
         let advance = rest.number()?;
         let others = rest.count()?;
         let main = rest.piece()?;
@@ -174,7 +176,7 @@ fn decode(bytes: &[u8]) -> Option<Index> {
             .collect::<Option<Vec<_>>>()?;
         index.glyphs.push(Glyph {
             face,
-            character,
+            text,
             main,
             others,
             advance,

@@ -1,7 +1,9 @@
 //! The glyphs of the faces at hand, ready to be matched.
 
 use kurbo::{Affine, BezPath};
-use ttf_parser::{Face, OutlineBuilder};
+use ttf_parser::gsub::SubstitutionSubtable;
+use ttf_parser::{Face, GlyphId, OutlineBuilder};
+use unicode_normalization::UnicodeNormalization as _;
 
 use super::pieces::{Piece, pieces};
 use crate::artwork::fonts::{Faces, coloured, describe, with_face};
@@ -12,8 +14,8 @@ use crate::geometry::region::Region;
 pub struct Glyph {
     /// Which of the index's faces.
     pub face: usize,
-    /// The character.
-    pub character: char,
+    /// What it spells: a character, or the characters of a ligature.
+    pub text: String,
     /// Its largest piece. Lengths in ems, y to the front as on the bed, origin at the glyph's own.
     pub main: Piece,
     /// Its other pieces: dots and accents.
@@ -80,7 +82,7 @@ impl Index {
             first(a)
                 .total_cmp(&first(b))
                 .then(a.face.cmp(&b.face))
-                .then(a.character.cmp(&b.character))
+                .then(a.text.cmp(&b.text))
         });
     }
 
@@ -107,6 +109,63 @@ impl Index {
     }
 }
 
+/// Presentation forms of Latin ligatures, for faces that list them as characters only.
+const LIGATURES: std::ops::RangeInclusive<char> = '\u{fb00}'..='\u{fb06}';
+
+/// Longest ligature that is looked for, in characters.
+const LONGEST_LIGATURE: usize = 4;
+
+impl Glyph {
+    /// The first character that it spells.
+    pub fn character(&self) -> char {
+        self.text.chars().next().unwrap_or('\u{fffd}')
+    }
+}
+
+/// The glyphs that spell something, each once, in the order of what they spell.
+fn spelling(face: &Face<'_>) -> Vec<(GlyphId, String)> {
+    let has = |c: char| face.glyph_index(c).filter(|id| id.0 != 0);
+    let single: Vec<(GlyphId, char)> = characters()
+        .filter_map(|c| has(c).map(|id| (id, c)))
+        .collect();
+    let mut out: Vec<(GlyphId, String)> = single
+        .iter()
+        .map(|(id, c)| (*id, String::from(*c)))
+        .collect();
+    out.extend(
+        LIGATURES.filter_map(|c| has(c).map(|id| (id, std::iter::once(c).nfkd().collect()))),
+    );
+    let mut spelt: std::collections::BTreeMap<u16, char> = std::collections::BTreeMap::new();
+    for (id, c) in &single {
+        spelt.entry(id.0).or_insert(*c);
+    }
+    let lookups = face.tables().gsub.map(|t| t.lookups).into_iter().flatten();
+    for subtable in lookups.flat_map(|l| l.subtables.into_iter::<SubstitutionSubtable<'_>>()) {
+        let SubstitutionSubtable::Ligature(ligatures) = subtable else {
+            continue;
+        };
+        for (first, c) in &spelt {
+            let set = ligatures
+                .coverage
+                .get(GlyphId(*first))
+                .and_then(|n| ligatures.ligature_sets.get(n));
+            for ligature in set.into_iter().flatten() {
+                let rest: Option<String> = ligature
+                    .components
+                    .into_iter()
+                    .map(|id| spelt.get(&id.0))
+                    .collect();
+                if let Some(rest) = rest.filter(|r| r.chars().count() < LONGEST_LIGATURE) {
+                    out.push((ligature.glyph, format!("{c}{rest}")));
+                }
+            }
+        }
+    }
+    out.sort_by(|a, b| a.1.cmp(&b.1).then(a.0.cmp(&b.0)));
+    out.dedup();
+    out
+}
+
 fn glyphs_of(face: &Face<'_>, number: usize) -> Vec<Glyph> {
     let em = f64::from(face.units_per_em());
     if em <= 0.0 {
@@ -115,13 +174,10 @@ fn glyphs_of(face: &Face<'_>, number: usize) -> Vec<Glyph> {
     // From font units, y up, to ems, y to the front.
     let frame = Affine::new([1.0 / em, 0.0, 0.0, -1.0 / em, 0.0, 0.0]);
     let mut out = Vec::new();
-    for character in characters() {
-        let Some(id) = face
-            .glyph_index(character)
-            .filter(|id| id.0 != 0 && !coloured(face, *id))
-        else {
+    for (id, text) in spelling(face) {
+        if coloured(face, id) {
             continue;
-        };
+        }
         let mut pen = Pen(BezPath::new());
         if face.outline_glyph(id, &mut pen).is_none()
             || !crate::geometry::flatten::measurable(&pen.0)
@@ -135,7 +191,7 @@ fn glyphs_of(face: &Face<'_>, number: usize) -> Vec<Glyph> {
         let Some(main) = found.next() else { continue };
         out.push(Glyph {
             face: number,
-            character,
+            text,
             main,
             others: found.collect(),
             advance: f64::from(face.glyph_hor_advance(id).unwrap_or(0)) / em,

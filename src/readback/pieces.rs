@@ -27,6 +27,76 @@ pub fn pieces(region: &Region) -> Vec<Piece> {
     region.pieces().iter().filter_map(piece).collect()
 }
 
+/// Most rings that [`as_drawn`] sorts: it compares each with each.
+const MOST_RINGS: usize = 600;
+
+/// How much more ink letters that overlap may have one by one than together, as a share. Script
+/// that runs on overlaps by a few hundredths; what is drawn twice has twice as much.
+const OVERLAP: f64 = 0.2;
+
+/// How much less they may have: rounding.
+const ROUNDING: f64 = 0.01;
+
+/// The pieces as they were drawn, before touching ones became one: `rings` are the subpaths of what
+/// `ink` is the union of. Rings inside an even number of others are outer outlines, the rest holes.
+///
+/// Empty where the rings together are not that ink: something clips it, or is drawn twice.
+pub fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
+    if rings.len() > MOST_RINGS {
+        return Vec::new();
+    }
+    let all: Vec<Region> = rings
+        .iter()
+        .filter(|ring| ring.len() >= 3 && signed_area(ring) != 0.0)
+        .map(|ring| Region {
+            rings: vec![ring.clone()],
+        })
+        .collect();
+    let boxes: Vec<Option<Rect>> = all.iter().map(Region::bounds).collect();
+    let within = |inner: usize, outer: usize| {
+        let (Some(Some(small)), Some(Some(large))) = (boxes.get(inner), boxes.get(outer)) else {
+            return false;
+        };
+        inner != outer
+            && large.union(*small) == *large
+            && all
+                .get(outer)
+                .zip(all.get(inner))
+                .is_some_and(|(o, i)| i.rings.iter().flatten().all(|p| o.contains(*p)))
+    };
+    let around: Vec<Vec<usize>> = (0..all.len())
+        .map(|i| (0..all.len()).filter(|o| within(i, *o)).collect())
+        .collect();
+    let area = |i: &usize| rings_of(&all, *i).map_or(0.0, |ring| signed_area(&ring).abs());
+    let mut shapes = all.clone();
+    for (hole, outside) in around.iter().enumerate().filter(|(_, o)| o.len() % 2 == 1) {
+        let nearest = outside.iter().min_by(|a, b| area(a).total_cmp(&area(b)));
+        if let (Some(shape), Some(ring)) = (
+            nearest.and_then(|n| shapes.get_mut(*n)),
+            rings_of(&all, hole),
+        ) {
+            shape.rings.push(ring);
+        }
+    }
+    let out: Vec<Piece> = shapes
+        .iter()
+        .zip(&around)
+        .filter(|(_, outside)| outside.len() % 2 == 0)
+        .filter_map(|(shape, _)| piece(shape))
+        .collect();
+    let drawn: f64 = out.iter().map(|p| p.area * (1.0 - p.hole_share)).sum();
+    let share = drawn / ink.area().max(1e-12);
+    if (1.0 - ROUNDING..=1.0 + OVERLAP).contains(&share) {
+        out
+    } else {
+        Vec::new()
+    }
+}
+
+fn rings_of(all: &[Region], index: usize) -> Option<Vec<Point>> {
+    all.get(index)?.rings.first().cloned()
+}
+
 fn piece(region: &Region) -> Option<Piece> {
     let areas: Vec<f64> = region.rings.iter().map(|r| signed_area(r).abs()).collect();
     let (outer, area) = areas.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;

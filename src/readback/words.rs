@@ -265,7 +265,7 @@ fn spell(
         index
             .glyphs
             .get(h.glyph)
-            .map_or('\u{fffd}', |g| g.character)
+            .map_or('\u{fffd}', Glyph::character)
     };
     let capitals = of_piece
         .iter()
@@ -302,10 +302,17 @@ fn spell(
             } else {
                 c.is_lowercase()
             };
+            // One shape in most faces: words start with the stroked D, and hardly any with eth.
+            let other_d = if first || text.contains('\u{110}') {
+                '\u{d0}'
+            } else {
+                '\u{110}'
+            };
             (
                 std::cmp::Reverse(h.dots.len()),
                 !c.is_alphanumeric(),
                 c.is_alphabetic() && !upper_fits,
+                c == other_d,
                 c.is_ascii_digit(),
                 (h.left * 1e6) as i64,
                 c,
@@ -317,8 +324,8 @@ fn spell(
         if end.is_some_and(|e| at - e > SPACE * h.size) {
             text.push(' ');
         }
-        text.push(character(h));
         if let Some(g) = index.glyphs.get(h.glyph) {
+            text.push_str(&g.text);
             end = Some(at + g.advance * h.size);
             face = index.faces.get(g.face).cloned().unwrap_or_default();
         }

@@ -33,9 +33,6 @@ impl Rule for PastZone {
             let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else {
                 continue;
             };
-            if pocket.zone.contains_rect(art.reach) {
-                continue;
-            }
             let Some(over) = overhang(art.ink(), &pocket.zone, ROUNDING) else {
                 continue;
             };
@@ -64,7 +61,7 @@ impl Rule for PastZone {
 }
 
 /// Which letters reach past, where not all of them do: " (its letters \"ew\")".
-fn which(mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> String {
+fn which(mark: &Mark, art: &Art, pocket: &Pocket) -> String {
     let Content::Lettering(lettering) = &mark.content else {
         return String::new();
     };
@@ -93,7 +90,7 @@ fn which(mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> String {
 }
 
 /// Move it if it would fit as it is, make it smaller if not, or break it if that leaves it larger.
-fn remedy(job: &Job<'_>, mark: &Mark, art: &Art<'_>, pocket: &Pocket, over: &Overhang) -> String {
+fn remedy(job: &Job<'_>, mark: &Mark, art: &Art, pocket: &Pocket, over: &Overhang) -> String {
     let scale = largest(art.ink(), &pocket.zone);
     if scale >= 1.0 {
         // The way back in, if it does not lead out on another side.

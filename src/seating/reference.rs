@@ -143,7 +143,7 @@ fn matches(
         match second {
             Some(second) => guesses.extend(from_two(anchor, second, found, here)),
             None => {
-                guesses.extend(congruence(anchor, found, Kind::Similar, LIKE).map(|s| s.affine))
+                guesses.extend(congruence(anchor, found, Kind::Similar, LIKE).map(|s| s.affine));
             }
         }
         // The mildest first: unflipped, then the smallest turn.

@@ -1,7 +1,5 @@
 //! What stands in the pockets, in words: the one place where lettering of every kind is read.
 
-use std::collections::BTreeSet;
-
 use kurbo::{Point, Rect, Vec2};
 
 use super::art::Art;
@@ -52,21 +50,11 @@ pub struct Reading {
 impl Reading {
     /// The words of one pocket, or of none, in reading order.
     pub fn of(&self, pocket: Option<usize>) -> impl Iterator<Item = (usize, &Words)> {
-        // The words are in pocket order.
-        let from = self
-            .words
-            .partition_point(|w| place(w.pocket) < place(pocket));
         self.words
             .iter()
             .enumerate()
-            .skip(from)
-            .take_while(move |(_, w)| w.pocket == pocket)
+            .filter(move |(_, w)| w.pocket == pocket)
     }
-}
-
-/// The order of pockets in a [`Reading`].
-fn place(pocket: Option<usize>) -> (usize, usize) {
-    pocket.map_or((1, 0), |p| (0, p))
 }
 
 /// Two pieces of lettering are on one line where their baselines are this share of the letters'
@@ -84,7 +72,6 @@ const SPACE: f64 = 0.18;
 pub fn read_lettering(job: &Job<'_>) -> Reading {
     let mut words: Vec<Words> = Vec::new();
     let mut unread: Vec<Unread> = Vec::new();
-    let mut known: BTreeSet<(usize, bool)> = BTreeSet::new();
     for art in &job.art {
         let Some(mark) = job.mark(art.mark) else {
             continue;
@@ -105,7 +92,7 @@ pub fn read_lettering(job: &Job<'_>) -> Reading {
                 };
                 if let Some(pocket) = art.pocket.filter(|p| !read_back(*p)) {
                     let entry = Unread { pocket, picture };
-                    if known.insert((pocket, picture)) {
+                    if !unread.contains(&entry) {
                         unread.push(entry);
                     }
                 }
@@ -140,14 +127,9 @@ pub fn read_lettering(job: &Job<'_>) -> Reading {
     }
 }
 
-/// So many words back a twin is looked for: an element's line over more pockets than this is no
-/// lettering for blanks.
-const MOST_BETWEEN: usize = 1_000;
-
 /// Fill and outline of one element are two marks and one piece of lettering.
 fn add(words: &mut Vec<Words>, job: &Job<'_>, mark: &Mark, read: Words) {
-    // They follow each other, with at most the letters of other pockets between them.
-    let twin = words.iter_mut().rev().take(MOST_BETWEEN).find(|w| {
+    let twin = words.iter_mut().find(|w| {
         w.pocket == read.pocket
             && w.text == read.text
             && w.foot == read.foot
@@ -162,7 +144,7 @@ fn add(words: &mut Vec<Words>, job: &Job<'_>, mark: &Mark, read: Words) {
 }
 
 /// The part of a piece of live lettering that lies in one piece of art.
-fn live(lettering: &Lettering, art: &Art<'_>) -> Option<Words> {
+fn live(lettering: &Lettering, art: &Art) -> Option<Words> {
     let inside: Vec<&Letter> = letters_in(lettering, art);
     let first = inside.first()?;
     let text = if inside.len() == lettering.letters.len() {
@@ -190,7 +172,7 @@ fn live(lettering: &Lettering, art: &Art<'_>) -> Option<Words> {
 
 /// The letters of a piece of lettering that are part of a piece of art: a line over several pockets
 /// is judged pocket by pocket.
-pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art<'_>) -> Vec<&'a Letter> {
+pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art) -> Vec<&'a Letter> {
     let frame = art.bounds().inflate(0.01, 0.01);
     lettering
         .letters
@@ -200,7 +182,7 @@ pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art<'_>) -> Vec<&'a Letter
 }
 
 /// The characters of those letters, with the spaces that lie between them.
-fn part(lettering: &Lettering, art: &Art<'_>) -> String {
+fn part(lettering: &Lettering, art: &Art) -> String {
     let mut out = String::new();
     for (space, letter) in spaced_letters(lettering, art) {
         if space && !out.is_empty() {
@@ -212,7 +194,7 @@ fn part(lettering: &Lettering, art: &Art<'_>) -> String {
 }
 
 /// The letters of [`letters_in`], each with whether white space comes before it.
-pub fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art<'_>) -> Vec<(bool, &'a Letter)> {
+pub fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art) -> Vec<(bool, &'a Letter)> {
     let inside = letters_in(lettering, art);
     let mut rest = lettering.text.as_str();
     let mut out = Vec::new();
@@ -237,15 +219,12 @@ pub fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art<'_>) -> Vec<(bool,
 
 fn in_reading_order(mut words: Vec<Words>) -> Vec<Words> {
     // A stable sort: what is not set one below the other stays in the order of the file.
-    words.sort_by_key(|w| place(w.pocket));
+    words.sort_by_key(|w| w.pocket.map_or((1, 0), |p| (0, p)));
     let mut out: Vec<Words> = Vec::new();
-    let mut rest = words.into_iter().peekable();
-    while let Some(first) = rest.next() {
-        let pocket = first.pocket;
-        let mut group = vec![first];
-        while let Some(word) = rest.next_if(|w| w.pocket == pocket) {
-            group.push(word);
-        }
+    while !words.is_empty() {
+        let pocket = words.first().and_then(|w| w.pocket);
+        let here = words.iter().take_while(|w| w.pocket == pocket).count();
+        let mut group: Vec<Words> = words.drain(..here).collect();
         let one_way = group.iter().all(|w| {
             group
                 .first()

@@ -6,18 +6,18 @@
 use std::fmt::Write as _;
 
 /// Chance that is the same on every machine: Knuth's 64-bit congruential generator, upper bits.
-pub struct Chance(u64);
+pub(crate) struct Chance(u64);
 
 impl Chance {
     /// The sequence of a seed.
-    pub fn new(seed: u64) -> Self {
+    pub(crate) fn new(seed: u64) -> Self {
         let mut chance = Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 0x5851_f42d);
         chance.below(2);
         chance
     }
 
     /// A whole number below `n`.
-    pub fn below(&mut self, n: u64) -> u64 {
+    pub(crate) fn below(&mut self, n: u64) -> u64 {
         self.0 = self
             .0
             .wrapping_mul(6_364_136_223_846_793_005)
@@ -26,13 +26,13 @@ impl Chance {
     }
 
     /// A number from `from` to `to` with at most three decimals.
-    pub fn number(&mut self, from: f64, to: f64) -> f64 {
+    pub(crate) fn number(&mut self, from: f64, to: f64) -> f64 {
         let part = self.below(100_000) as f64 / 100_000.0;
         ((from + (to - from) * part) * 1000.0).round() / 1000.0
     }
 
     /// One of a list.
-    pub fn pick<'a>(&mut self, list: &[&'a str]) -> &'a str {
+    pub(crate) fn pick<'a>(&mut self, list: &[&'a str]) -> &'a str {
         list.get(self.below(list.len() as u64) as usize)
             .copied()
             .unwrap_or_default()
@@ -53,7 +53,7 @@ const ALIGNS: &[&str] = &[
 ];
 
 /// A drawing of about ten shapes on a page about 100 mm wide.
-pub fn drawing(seed: u64) -> String {
+pub(crate) fn drawing(seed: u64) -> String {
     let mut maker = Maker {
         chance: Chance::new(seed),
         defs: String::new(),

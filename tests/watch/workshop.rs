@@ -131,16 +131,25 @@ impl Workshop {
         names
     }
 
-    /// Waits until the cleared folder holds exactly these.
+    /// Waits until the cleared folder holds exactly these, for as long as it changes at all.
     pub fn cleared_becomes(&self, names: &[&str]) {
-        let begun = Instant::now();
-        while self.in_cleared() != names {
+        let mut changed = Instant::now();
+        let mut before = self.in_cleared();
+        while before != names {
+            let missing = names.iter().filter(|n| !before.iter().any(|b| b == *n));
+            let extra = before.iter().filter(|b| !names.contains(&b.as_str()));
             assert!(
-                begun.elapsed() < PATIENCE,
-                "cleared: {:?}, wanted: {names:?}",
-                self.in_cleared()
+                changed.elapsed() < PATIENCE,
+                "missing: {:?}, too many: {:?}",
+                missing.take(9).collect::<Vec<_>>(),
+                extra.take(9).collect::<Vec<_>>()
             );
             std::thread::sleep(Duration::from_millis(5));
+            let now = self.in_cleared();
+            if now != before {
+                before = now;
+                changed = Instant::now();
+            }
         }
     }
 }

@@ -99,7 +99,7 @@ pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Ent
     let any = |want: fn(&Picture) -> bool| findings.iter().any(|f| want(&f.picture));
     add(
         any(|p| matches!(p, Picture::Ghost { .. } | Picture::Turn { .. })),
-        "how it should be (arrows of short moves are drawn longer)",
+        "how it should be; short arrows enlarged",
         &|r| rect(r, &scene.paint("ghost"), RIGHT, 2.0, &dash(6.0, 3.0)),
     );
     add(

@@ -313,6 +313,24 @@ const CLOSE_WIDE: f64 = 400.0;
 /// would show small lettering too small to see what is wrong with it.
 const WITH_POCKET: f64 = 6.0;
 
+/// How many times larger than the finding a close-up may become to take in the nearest pocket. With
+/// a larger value a stray word would be lost in the picture of itself.
+const FAR_POCKET: f64 = 14.0;
+
+/// The box of the pocket nearest to a place.
+fn nearest_pocket(job: &Job<'_>, place: Rect) -> Option<Rect> {
+    let away = |r: &Rect| {
+        let dx = (r.x0 - place.x1).max(place.x0 - r.x1).max(0.0);
+        let dy = (r.y0 - place.y1).max(place.y0 - r.y1).max(0.0);
+        dx.hypot(dy)
+    };
+    job.fixture
+        .pockets
+        .iter()
+        .filter_map(|p| p.region.bounds())
+        .min_by(|a, b| away(a).total_cmp(&away(b)))
+}
+
 /// A close-up of one finding.
 fn close_up(
     job: &Job<'_>,
@@ -343,8 +361,17 @@ fn close_up(
             seen = seen.union(p);
             0.08 * seen.width().max(seen.height())
         }
-        // Enough of what lies about it to find it by.
-        None => (larger * 1.2).clamp(10.0, 60.0),
+        // Enough of what lies about it to find it by: where no pocket is named, the nearest one.
+        None => {
+            let near = nearest_pocket(job, seen).filter(|_| pocket.is_none());
+            match near.map(|p| seen.union(p)) {
+                Some(both) if both.width().max(both.height()) < FAR_POCKET * larger => {
+                    seen = both;
+                    0.1 * larger
+                }
+                _ => (larger * 1.2).clamp(10.0, 60.0),
+            }
+        }
     };
     let seen = seen.intersect(most);
     if !seen.is_finite() || seen.width() < 0.0 || seen.height() < 0.0 {
