@@ -3,7 +3,7 @@
 //! Siblings never prove that the many are right, only that the one is not like them: art that agrees
 //! gets no evidence from here.
 
-use kurbo::Vec2;
+use kurbo::{Rect, Vec2};
 
 use super::Job;
 use super::way_up::{Evidence, WayUp, between, outlined, turned};
@@ -27,6 +27,13 @@ const AGREES: f64 = 1.0;
 /// by then has none, and is named as such.
 const FAILED_EACH: usize = 4;
 const FAILED_ONCE: usize = 200;
+
+/// More pieces than this in a pocket are traced art.
+const TRACED: usize = 200;
+
+/// A piece of traced art is only compared if its box is this share of the box of all of it: of
+/// hundreds of specks, some are alike by chance, and turned.
+const STANDS_OUT: f64 = 0.02;
 
 struct Piece {
     art: usize,
@@ -69,31 +76,32 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
 
 /// The largest outlined pieces of every pocket.
 fn pieces(job: &Job<'_>) -> Vec<Piece> {
-    let mut by_size: Vec<(usize, usize, f64)> = job
-        .art
-        .iter()
-        .enumerate()
-        .filter(|(_, art)| outlined(job, art))
-        .filter_map(|(i, art)| art.pocket.map(|p| (p, i, art.reach.area())))
-        .collect();
-    by_size.sort_by(|a, b| a.0.cmp(&b.0).then(b.2.total_cmp(&a.2)).then(a.1.cmp(&b.1)));
-    let mut count = vec![0; job.pockets.len()];
-    by_size
-        .into_iter()
-        .filter_map(|(pocket, art, _)| {
-            let n = count.get_mut(pocket)?;
-            *n += 1;
-            if *n > LARGEST_OF_A_POCKET {
-                return None;
-            }
-            let ink = job.art.get(art)?.ink().clone();
-            Some(Piece {
-                art,
-                pocket,
-                patch: Patch::new(ink)?,
-            })
-        })
-        .collect()
+    let mut out = Vec::new();
+    for pocket in 0..job.pockets.len() {
+        let mut here: Vec<usize> = job
+            .art_in(pocket)
+            .iter()
+            .copied()
+            .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
+            .collect();
+        let reach = |i: &usize| job.art.get(*i).map_or(Rect::ZERO, |a| a.reach);
+        if here.len() > TRACED {
+            let all = here.iter().map(reach).reduce(|a, b| a.union(b));
+            let least = STANDS_OUT * all.map_or(0.0, |r| r.area());
+            here.retain(|i| reach(i).area() >= least);
+        }
+        let mut by_size: Vec<(usize, f64)> = here
+            .into_iter()
+            .filter_map(|i| Some((i, job.art.get(i)?.bounds().area())))
+            .collect();
+        by_size.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        let largest = by_size.into_iter().take(LARGEST_OF_A_POCKET);
+        out.extend(largest.filter_map(|(art, _)| {
+            let patch = Patch::new(job.art.get(art)?.ink().clone())?;
+            Some(Piece { art, pocket, patch })
+        }));
+    }
+    out
 }
 
 /// How a piece lies in its pocket, seen from the first of its group: the turn beyond that of the

@@ -4,7 +4,7 @@
 //! be the right way up that it matches, or siblings in other pockets that it is turned against.
 //! Where nothing decides, nothing is guessed: [`undecided`] names the art.
 
-use kurbo::Vec2;
+use kurbo::{Rect, Vec2};
 
 use super::art::Art;
 use super::words::letters_in;
@@ -194,8 +194,13 @@ pub fn undecided(job: &Job<'_>) -> Vec<usize> {
         let ring = job
             .mark(art.mark)
             .is_some_and(|m| matches!(m.content, Content::Lettering(_)));
+        let small = |r: Rect| r.width().max(r.height()) < SPECK;
+        // By its box first: traced art is all specks, and their ink need not be known.
+        if !ring && small(art.reach) {
+            continue;
+        }
         let bounds = art.bounds();
-        let speck = bounds.width().max(bounds.height()) < SPECK;
+        let speck = small(bounds);
         let open = ring
             || (outlined(job, art)
                 && !speck

@@ -5,9 +5,7 @@
 
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
-
-use jigwarden::enrolling::{Enrolled, enrol};
-use jigwarden::inspect::Asked;
+use std::process::Command;
 
 /// Numbers that look like chance and are the same everywhere (Knuth's MMIX constants, TAOCP 2, 3.3.4,
 /// from memory: any full-period pair would do).
@@ -70,10 +68,13 @@ impl Grid {
         let drawing = format!("{}{}</svg>", grid.head(), grid.lines("#7b2d8b"));
         std::fs::write(grid.folder.join("fixture.svg"), drawing).unwrap();
         std::fs::write(grid.folder.join("fixture.toml"), grid.settings()).unwrap();
-        match enrol(&grid.folder, true, &Asked::default()) {
-            Ok(Enrolled::Locked { .. }) => grid,
-            other => panic!("the grid does not enrol: {other:?}"),
-        }
+        let done = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+            .args(["enrol", "--renew"])
+            .arg(&grid.folder)
+            .output()
+            .unwrap();
+        assert!(done.status.success(), "the grid does not enrol: {done:?}");
+        grid
     }
 
     fn settings(&self) -> String {

@@ -1,0 +1,190 @@
+//! The figures of the README by one command: `cargo bench --bench ratios`.
+//!
+//! First whole processes, `inspect` beside a program that only lets usvg parse the same file: the
+//! processor's time and the largest memory. Then growth: how time and memory follow the number of
+//! marks, pockets and findings, as the exponent of a power law between neighbouring sizes.
+//!
+//! Processor time and not the clock's, the smallest of a few, alternating: other work on the machine
+//! matters little then. Words after `--` choose parts: `files`, `pockets`, `marks`, `findings`.
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
+
+mod made;
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use made::Grid;
+
+/// The bounds that are asked for; beyond one, the line says so.
+const PLAIN: f64 = 1.0;
+const LETTERED: f64 = 1.25;
+const LARGE: f64 = 0.8;
+const EXPONENT: f64 = 1.1;
+
+/// Seconds of processor and kilobytes of memory that a process took.
+#[derive(Clone, Copy)]
+struct Cost {
+    seconds: f64,
+    kilobytes: f64,
+}
+
+/// Runs a program once under `/usr/bin/time` (the package is called "time").
+fn once(program: &Path, arguments: &[&str]) -> Cost {
+    let out = Command::new("/usr/bin/time")
+        .args(["-f", "%U %S %M"])
+        .arg(program)
+        .args(arguments)
+        .output()
+        .unwrap_or_else(|e| panic!("/usr/bin/time does not run: {e}"));
+    let told = String::from_utf8_lossy(&out.stderr);
+    let last = told.lines().last().unwrap_or_default();
+    let numbers: Vec<f64> = last.split(' ').filter_map(|n| n.parse().ok()).collect();
+    let [user, system, kilobytes] = numbers[..] else {
+        panic!("{} {arguments:?}: {told}", program.display());
+    };
+    Cost {
+        seconds: user + system,
+        kilobytes,
+    }
+}
+
+/// The least of `times` runs of each, in turn.
+fn least(programs: &[(&Path, Vec<&str>)], times: usize) -> Vec<Cost> {
+    let mut best: Vec<Option<Cost>> = vec![None; programs.len()];
+    for _ in 0..times {
+        for ((program, arguments), best) in programs.iter().zip(&mut best) {
+            let cost = once(program, arguments);
+            *best = Some(best.map_or(cost, |b| Cost {
+                seconds: b.seconds.min(cost.seconds),
+                kilobytes: b.kilobytes.min(cost.kilobytes),
+            }));
+        }
+    }
+    best.into_iter().flatten().collect()
+}
+
+struct Programs {
+    inspect: PathBuf,
+    usvg: PathBuf,
+}
+
+impl Programs {
+    /// This crate's program, and the one that only parses, which is built now if need be.
+    fn built() -> Self {
+        let inspect = PathBuf::from(env!("CARGO_BIN_EXE_jigwarden"));
+        let done = Command::new(env!("CARGO"))
+            .args(["build", "-q", "--release", "--example", "usvg_only"])
+            .status();
+        assert!(done.is_ok_and(|s| s.success()), "usvg_only does not build");
+        let usvg = inspect.with_file_name("examples").join("usvg_only");
+        Self { inspect, usvg }
+    }
+
+    fn beside(&self, what: &str, file: &Path, times: usize, bound: f64) {
+        let file = file.to_str().unwrap();
+        let costs = least(
+            &[
+                (&self.inspect, vec!["inspect", "-q", file]),
+                (&self.usvg, vec![file]),
+            ],
+            times,
+        );
+        let [ours, theirs] = costs[..] else { return };
+        // The clock of processor time has steps of 10 ms: below a few, nothing is told apart.
+        let ratio = ours.seconds.max(0.01) / theirs.seconds.max(0.01);
+        let verdict = if ratio <= bound { "" } else { "  MISSED" };
+        println!(
+            "{what:32} inspect {:7.2} s {:5.0} MB   usvg {:7.2} s {:5.0} MB   ratio {ratio:5.2} (at most {bound}){verdict}",
+            ours.seconds,
+            ours.kilobytes / 1e3,
+            theirs.seconds,
+            theirs.kilobytes / 1e3,
+        );
+    }
+
+    fn cost(&self, file: &Path, times: usize) -> Cost {
+        let file = file.to_str().unwrap();
+        least(&[(&self.inspect, vec!["inspect", "-q", file])], times)
+            .pop()
+            .unwrap()
+    }
+}
+
+/// Prints a row for each size with the exponents against the one before.
+fn growth(what: &str, rows: &[(usize, Cost)]) {
+    println!("\n{what}");
+    let mut before: Option<(usize, Cost)> = None;
+    for (size, cost) in rows {
+        let exponents = before.map_or_else(String::new, |(small, less)| {
+            let step = (*size as f64 / small as f64).ln();
+            let time = (cost.seconds.max(0.01) / less.seconds.max(0.01)).ln() / step;
+            let memory = (cost.kilobytes / less.kilobytes).ln() / step;
+            let verdict = if time.max(memory) <= EXPONENT {
+                ""
+            } else {
+                "  MISSED"
+            };
+            format!("   time ^{time:.2}, memory ^{memory:.2}{verdict}")
+        });
+        println!(
+            "{size:>9}  {:8.2} s {:6.0} MB{exponents}",
+            cost.seconds,
+            cost.kilobytes / 1e3
+        );
+        before = Some((*size, *cost));
+    }
+}
+
+fn main() {
+    let chosen: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|a| !a.starts_with('-'))
+        .collect();
+    let wanted = |part: &str| chosen.is_empty() || chosen.iter().any(|c| c == part);
+    let below = Path::new(env!("CARGO_TARGET_TMPDIR"));
+    let programs = Programs::built();
+    let twelve = Grid::enrolled(below, 12, 90.0);
+    if wanted("files") {
+        println!("whole processes, processor time");
+        let plain = twelve.run("bars.svg", &twelve.wrong(0));
+        programs.beside("no art", &plain, 5, PLAIN);
+        let small = twelve.run("traced-300.svg", &twelve.traced(300, 4));
+        programs.beside("300 outlines", &small, 5, PLAIN);
+        let words = twelve.run("words.svg", &twelve.words());
+        programs.beside("12 words of live lettering", &words, 5, LETTERED);
+        let large = twelve.run("traced-115000.svg", &twelve.traced(115_000, 2));
+        let size = std::fs::metadata(&large).map_or(0, |m| m.len()) / 1_000_000;
+        programs.beside(&format!("115,000 outlines, {size} MB"), &large, 2, LARGE);
+    }
+    if wanted("pockets") {
+        let rows: Vec<(usize, Cost)> = [10, 100, 1_000, 10_000]
+            .into_iter()
+            .map(|n| {
+                let grid = Grid::enrolled(below, n, 20.0);
+                (n, programs.cost(&grid.run("words.svg", &grid.words()), 2))
+            })
+            .collect();
+        growth("pockets, a word in each", &rows);
+    }
+    if wanted("marks") {
+        let rows: Vec<(usize, Cost)> = [1_000, 10_000, 100_000, 1_000_000]
+            .into_iter()
+            .map(|n| {
+                let file = twelve.run(&format!("segments-{n}.svg"), &twelve.traced(n / 4, 4));
+                (n, programs.cost(&file, 2))
+            })
+            .collect();
+        growth("segments of traced art in twelve pockets", &rows);
+    }
+    if wanted("findings") {
+        let grid = Grid::enrolled(below, 1_000, 20.0);
+        let rows: Vec<(usize, Cost)> = [10, 100, 1_000]
+            .into_iter()
+            .map(|n| {
+                let file = grid.run(&format!("wrong-{n}.svg"), &grid.wrong(n));
+                (n, programs.cost(&file, 2))
+            })
+            .collect();
+        growth("findings in a thousand pockets", &rows);
+    }
+}

@@ -1,0 +1,121 @@
+//! Each stage by itself, on a run of twelve pockets with words and traced art:
+//! `cargo bench --bench stages`.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+mod made;
+
+use std::path::{Path, PathBuf};
+
+use divan::Bencher;
+use jigwarden::artwork::fonts::Faces;
+use jigwarden::artwork::mark::Artwork;
+use jigwarden::artwork::source::Source;
+use jigwarden::fixture::Fixture;
+use jigwarden::inspect::{self, Asked};
+use jigwarden::report::Report;
+use jigwarden::report::text::{self, Look};
+use jigwarden::rules;
+use jigwarden::seating::{self, Seating};
+use made::Grid;
+
+fn main() {
+    divan::main();
+}
+
+struct Case {
+    file: PathBuf,
+    fixture: Fixture,
+    faces: Faces,
+}
+
+impl Case {
+    fn with(art: impl Fn(&Grid) -> String, name: &str) -> Self {
+        let grid = Grid::enrolled(Path::new(env!("CARGO_TARGET_TMPDIR")), 12, 90.0);
+        Self {
+            file: grid.run(name, &art(&grid)),
+            fixture: Fixture::open(&grid.folder).unwrap(),
+            faces: Faces::new(Vec::new(), false),
+        }
+    }
+
+    fn words() -> Self {
+        Self::with(Grid::words, "stage-words.svg")
+    }
+
+    fn traced() -> Self {
+        Self::with(|g| g.traced(3_000, 4), "stage-traced.svg")
+    }
+
+    fn read(&self) -> Artwork {
+        let source = Source::read(&self.file).unwrap();
+        inspect::read(&source, &self.fixture.settings, &self.faces).unwrap()
+    }
+}
+
+const HOW: Seating = Seating {
+    loaded: Vec::new(),
+    follow_shift: true,
+};
+
+#[divan::bench]
+fn read(bencher: Bencher) {
+    let case = Case::traced();
+    bencher.bench_local(|| Source::read(&case.file).unwrap().xml().is_ok());
+}
+
+#[divan::bench]
+fn resolve(bencher: Bencher) {
+    let case = Case::traced();
+    bencher.bench_local(|| case.read());
+}
+
+#[divan::bench]
+fn lettering(bencher: Bencher) {
+    let case = Case::words();
+    bencher.bench_local(|| case.read());
+}
+
+#[divan::bench]
+fn seat(bencher: Bencher) {
+    let case = Case::traced();
+    let artwork = case.read();
+    bencher.bench_local(|| seating::seat(&artwork, &case.fixture, &HOW).art.len());
+}
+
+#[divan::bench(sample_count = 5)]
+fn rules_on_traced_art(bencher: Bencher) {
+    let case = Case::traced();
+    let artwork = case.read();
+    let job = seating::seat(&artwork, &case.fixture, &HOW);
+    bencher.bench_local(|| rules::run(&job));
+}
+
+#[divan::bench(sample_count = 5)]
+fn rules_on_words(bencher: Bencher) {
+    let case = Case::words();
+    let artwork = case.read();
+    let job = seating::seat(&artwork, &case.fixture, &HOW);
+    bencher.bench_local(|| rules::run(&job));
+}
+
+#[divan::bench]
+fn render(bencher: Bencher) {
+    let grid = Grid::enrolled(Path::new(env!("CARGO_TARGET_TMPDIR")), 12, 90.0);
+    let file = grid.run("stage-wrong.svg", &grid.wrong(12));
+    let asked = Asked {
+        fixture: Some(grid.folder.clone()),
+        ..Asked::default()
+    };
+    let report = Report {
+        runs: vec![inspect::inspect(&file, &asked, |_, _| ()).0],
+    };
+    let look = Look {
+        width: 100,
+        unicode: true,
+        colour: false,
+        every: true,
+        quiet: false,
+        excerpts: true,
+    };
+    bencher.bench_local(|| text::render(&report, &look));
+}
