@@ -6,7 +6,12 @@
 //!
 //! Processor time and not the clock's, the smallest of a few, alternating: other work on the machine
 //! matters little then. Words after `--` choose parts: `files`, `pockets`, `marks`, `findings`.
-#![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
+#![allow(
+    missing_docs,
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
 
 mod made;
 

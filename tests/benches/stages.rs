@@ -1,6 +1,6 @@
 //! Each stage by itself, on a run of twelve pockets with words and traced art:
 //! `cargo bench --bench stages`.
-#![allow(missing_docs, clippy::unwrap_used)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing)]
 
 mod made;
 
