@@ -5,7 +5,7 @@
 #[path = "common/bench.rs"]
 mod bench;
 
-use bench::{Bench, name, others};
+use bench::{Bench, name, off_outlines, others, page};
 
 fn shape(more: &str) -> String {
     format!("<path d='M30 95h20v10h-20z' fill='#1b1b1b' {more}/>")
@@ -50,6 +50,14 @@ fn what_cannot_be_followed_is_named_with_a_remedy() {
         styled("clip-path:circle(3px)"),
         "<foo>".to_owned() + &shape("") + "</foo>",
         "<x:p xmlns:x='urn:x'>".to_owned() + &shape("") + "</x:p>",
+        styled("mask-image:linear-gradient(#000,#fff)"),
+        styled("clip:rect(0,1px,1px,0)"),
+        styled("backdrop-filter:blur(2px)"),
+        // Two targets, of which old readers take one and new ones the other.
+        "<defs><path id='a1' d='M30 95h9v9z' fill='#1b1b1b'/><path id='a2' d='M90 95h9v9z' fill='#1b1b1b'/></defs><use href='#a1' xlink:href='#a2' xmlns:xlink='http://www.w3.org/1999/xlink'/>".into(),
+        "<path d='M30 100h20' fill='none' stroke='#1b1b1b' stroke-dasharray='5 5' pathLength='10'/>".into(),
+        "<tspan x='30' y='100' fill='#1b1b1b'>Ada</tspan>".into(),
+        "<script xmlns='http://www.w3.org/1999/xhtml'>1</script>".into(),
         // Lettering that readers set differently.
         text("style='text-transform:uppercase'"),
         "<g style='text-transform:uppercase'>".to_owned() + &text("") + "</g>",
@@ -63,6 +71,42 @@ fn what_cannot_be_followed_is_named_with_a_remedy() {
         assert!(!named.is_empty(), "passed unseen: {art}");
         assert!(named.iter().all(|f| !f.help.is_empty() && f.source.is_some()), "{named:?}");
     }
+}
+
+#[test]
+fn a_page_that_is_transformed_as_a_whole_is_named() {
+    let bench = Bench::new();
+    let plain = page(&(off_outlines() + &shape("") + &others(&[1])));
+    let turned = plain.replacen("<svg ", "<svg transform='translate(9 0)' ", 1);
+    assert_ne!(plain, turned);
+    assert!(
+        bench
+            .file(&turned)
+            .findings
+            .iter()
+            .any(|f| f.rule == "not-proven")
+    );
+}
+
+/// Readers draw nothing of a shape without width; a sender may run the line that is left.
+#[test]
+fn a_shape_without_width_is_a_line() {
+    let bench = Bench::new();
+    for art in [
+        "<rect x='40' y='95' width='0' height='9' fill='none' stroke='#7b2d8b'/>",
+        "<ellipse cx='40' cy='95' rx='0' ry='9' fill='none' stroke='#7b2d8b'/>",
+    ] {
+        let rules = bench.rules(&format!("{art}{}", others(&[1])));
+        assert!(
+            rules.contains(&"stray-cut A1".to_owned()),
+            "{art}: {rules:?}"
+        );
+    }
+    let nothing = "<rect x='40' y='95' width='0' height='0' stroke='#7b2d8b'/>".to_owned();
+    assert_eq!(
+        bench.rules(&(nothing + &shape("") + &others(&[1]))),
+        [""; 0]
+    );
 }
 
 #[test]
@@ -106,4 +150,33 @@ fn what_editors_leave_in_a_file_holds_nothing_up() {
     // An area is another matter: every reader fills it black.
     let bent = format!("<path d='M30 100h8v8' stroke='#1b1b1b'/>{}", others(&[1]));
     assert!(bench.rules(&bent).contains(&"paint-unknown A1".to_owned()));
+}
+
+/// Readers show one frame of a moving picture, and not all the same one.
+#[test]
+fn a_picture_of_several_frames_is_named() {
+    use base64::Engine as _;
+    let gif = |frames: u8| {
+        let mut bytes = Vec::new();
+        let mut encoder = image::codecs::gif::GifEncoder::new(&mut bytes);
+        for n in 0..frames {
+            let pixel = image::Rgba([n, 0, 0, 255]);
+            let frame = image::RgbaImage::from_pixel(4, 4, pixel);
+            encoder.encode_frame(image::Frame::new(frame)).unwrap();
+        }
+        drop(encoder);
+        let data = base64::engine::general_purpose::STANDARD.encode(&bytes);
+        format!("<image x='35' y='95' width='9' height='9' href='data:image/gif;base64,{data}'/>")
+    };
+    let bench = Bench::new();
+    assert!(
+        !bench
+            .rules(&(gif(1) + &others(&[1])))
+            .contains(&"not-proven".to_owned())
+    );
+    assert!(
+        bench
+            .rules(&(gif(2) + &others(&[1])))
+            .contains(&"not-proven".to_owned())
+    );
 }

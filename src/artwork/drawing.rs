@@ -206,6 +206,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     /// The line as it is drawn on the bed.
     fn line(&mut self, node: Node<'a, 'i>, state: &State) -> Line {
+        if !state.line.dashes.is_empty() && node.attribute("pathLength").is_some() {
+            self.report(
+                node,
+                state,
+                "its dashes are measured by a length of its own (pathLength), which readers follow differently",
+                RESHAPE,
+            );
+        }
         let declared = self.sheets.computed(node);
         let pen = match declared.get("vector-effect").map(str::trim) {
             // The width is in the page's pixels, whatever scale the shape is under (SVG 2, 8.13).

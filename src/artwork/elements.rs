@@ -7,6 +7,8 @@ use roxmltree::Node;
 
 /// The SVG name space.
 pub const SVG: &str = "http://www.w3.org/2000/svg";
+/// The name space of HTML in XML.
+pub const XHTML: &str = "http://www.w3.org/1999/xhtml";
 /// The `XLink` name space, for `xlink:href`.
 pub const XLINK: &str = "http://www.w3.org/1999/xlink";
 
@@ -65,6 +67,10 @@ impl Kind {
 
 /// What `node` is to the walk.
 pub fn kind(node: Node<'_, '_>) -> Kind {
+    if node.has_tag_name((XHTML, "script")) {
+        // Browsers run it wherever it stands.
+        return Kind::Script;
+    }
     // Without any name space: some exporters leave it out, and a sender may read the file all the same.
     if node.tag_name().namespace().is_some_and(|ns| ns != SVG) {
         return Kind::Private;
@@ -105,6 +111,14 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
 pub fn href<'a>(node: Node<'a, '_>) -> Option<&'a str> {
     node.attribute("href")
         .or_else(|| node.attribute((XLINK, "href")))
+}
+
+/// Whether `href` and `xlink:href` name different targets: readers of SVG 2 take the first, older ones
+/// the second.
+pub fn torn_between_targets(node: Node<'_, '_>) -> bool {
+    let new = node.attribute("href").map(str::trim);
+    let old = node.attribute((XLINK, "href")).map(str::trim);
+    new.is_some() && old.is_some() && new != old
 }
 
 /// Whether the conditions on an element (`requiredExtensions`, `requiredFeatures`,

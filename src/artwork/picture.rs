@@ -150,7 +150,13 @@ fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
     let mut reader = ImageReader::new(Cursor::new(bytes))
         .with_guessed_format()
         .map_err(|_| broken())?;
-    reader.limits(limits);
+    reader.limits(limits.clone());
+    if moves(reader.format(), bytes, &limits) {
+        return Err(problem(
+            "the picture holds several frames, and readers differ in which one they show",
+            "save the one frame that should be burnt, and embed it again",
+        ));
+    }
     let mut decoder = reader.into_decoder().map_err(|e| unreadable(&e))?;
     let turned = image::ImageDecoder::orientation(&mut decoder)
         .is_ok_and(|o| o != image::metadata::Orientation::NoTransforms);
@@ -172,6 +178,24 @@ fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         inked: inked(&colours),
         opaque: opaque(&colours),
     })
+}
+
+/// Whether a picture holds more than one frame. What cannot be told here fails in decoding.
+fn moves(format: Option<image::ImageFormat>, bytes: &[u8], limits: &image::Limits) -> bool {
+    use image::AnimationDecoder as _;
+    use image::codecs::{gif::GifDecoder, png::PngDecoder, webp::WebPDecoder};
+    let data = Cursor::new(bytes);
+    match format {
+        Some(image::ImageFormat::Gif) => GifDecoder::new(data).is_ok_and(|mut d| {
+            image::ImageDecoder::set_limits(&mut d, limits.clone()).is_ok()
+                && d.into_frames().take(2).count() > 1
+        }),
+        Some(image::ImageFormat::Png) => {
+            PngDecoder::new(data).is_ok_and(|d| d.is_apng().unwrap_or(true))
+        }
+        Some(image::ImageFormat::WebP) => WebPDecoder::new(data).is_ok_and(|d| d.has_animation()),
+        _ => false,
+    }
 }
 
 /// The box of the pixels that leave ink, in the unit square.

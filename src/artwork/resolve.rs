@@ -42,6 +42,24 @@ pub const MAX_ELEMENTS: usize = 2_000_000;
 /// outline costs as much memory as the outline. At some 60 bytes each this is over half a gigabyte.
 pub const MAX_POINTS: usize = 10_000_000;
 
+/// Properties that change what is seen of an element in ways this program cannot follow: name, thing,
+/// remedy.
+const SEEN_THROUGH: [(&str, &str, &str); 7] = [
+    ("mask", "a mask", RELEASE),
+    ("mask-image", "a mask", RELEASE),
+    ("mask-border", "a mask", RELEASE),
+    ("mask-border-source", "a mask", RELEASE),
+    (
+        "clip",
+        "an old kind of clip",
+        "cut the art to what should be seen, and remove the clip",
+    ),
+    ("filter", "a filter effect", REMOVE),
+    ("backdrop-filter", "a filter effect", REMOVE),
+];
+const RELEASE: &str = "release the mask, or flatten it to a picture";
+const REMOVE: &str = "remove the effect, or flatten it to a picture";
+
 /// How far a curve that stands for an arc may be off, in millimetres. Ten times larger would begin
 /// to show beside the finest `place` limit.
 pub const ARC_TOLERANCE: f64 = 1e-4;
@@ -257,7 +275,40 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     fn root(&mut self, root: Node<'a, 'i>, state: &State) -> Result<(), ReadError> {
         let mut state = state.clone();
         self.declare(root, &mut state);
+        if self
+            .sheets
+            .computed(root)
+            .get("transform")
+            .is_some_and(|t| t.trim() != "none")
+        {
+            self.report(
+                root,
+                &state,
+                "the page is transformed as a whole, which some readers follow and some do not",
+                "apply the transform in the editor so that it is part of the drawing",
+            );
+        }
         self.children(root, &state, 1)
+    }
+
+    /// Part of a text that stands outside any: readers of the standard draw nothing, and who knows
+    /// what others do.
+    fn stray_text(&mut self, node: Node<'a, 'i>, state: &State) {
+        let empty = node
+            .descendants()
+            .filter(|n| n.is_text())
+            .all(|n| n.text().unwrap_or_default().trim().is_empty());
+        if empty || state.gone.is_some() {
+            self.note(node, state, Outcome::Inert);
+            return;
+        }
+        self.report(
+            node,
+            state,
+            "it is lettering outside any text object, which most readers leave out",
+            "type the lettering anew, or delete it",
+        );
+        self.give_up(node, state);
     }
 
     fn children(
@@ -288,19 +339,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if !self.transform(node, state, &declared) {
             return false;
         }
-        for name in ["mask", "filter"] {
+        if elements::torn_between_targets(node) {
+            self.report(
+                node,
+                state,
+                "it names two different targets, of which old readers take one and new ones the other",
+                "replace the clone or reference by the object itself",
+            );
+        }
+        for (name, thing, remedy) in SEEN_THROUGH {
             if let Some(value) = declared.get(name)
-                && value != "none"
+                && !matches!(value.trim(), "none" | "auto")
                 && state.gone.is_none()
             {
-                let (thing, remedy) = if name == "mask" {
-                    ("a mask", "release the mask, or flatten it to a picture")
-                } else {
-                    (
-                        "a filter effect",
-                        "remove the effect, or flatten it to a picture",
-                    )
-                };
                 self.report(
                     node,
                     state,
@@ -388,8 +439,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 return Ok(());
             }
             Kind::TextPart => {
-                // Outside a `text`, readers draw nothing.
-                self.note(node, outer, Outcome::Inert);
+                self.stray_text(node, outer);
                 return Ok(());
             }
             _ => {}

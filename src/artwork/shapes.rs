@@ -91,7 +91,8 @@ pub fn points(text: &str, close: bool) -> Shape {
 }
 
 /// A `rect`. Missing radii are `None`: one stands for the other, and none means square corners
-/// (SVG 2, 10.2). Zero sizes draw nothing; negative ones are an error.
+/// (SVG 2, 10.2). A negative size is an error. Without width or height readers draw nothing, and a
+/// sender may run the line that is left: that line is the outline then.
 pub fn rect(
     x: f64,
     y: f64,
@@ -104,8 +105,11 @@ pub fn rect(
     if let Some(error) = negative(&[("width", w), ("height", h)]) {
         return error;
     }
-    if w == 0.0 || h == 0.0 {
+    if w == 0.0 && h == 0.0 {
         return Shape::default();
+    }
+    if w == 0.0 || h == 0.0 {
+        return points(&format!("{x},{y} {},{}", x + w, y + h), true);
     }
     let (rx, ry) = (rx.filter(|r| *r >= 0.0), ry.filter(|r| *r >= 0.0));
     let (rx, ry) = (rx.or(ry).unwrap_or(0.0), ry.or(rx).unwrap_or(0.0));
@@ -118,8 +122,12 @@ pub fn ellipse(cx: f64, cy: f64, rx: f64, ry: f64, tolerance: f64) -> Shape {
     if let Some(error) = negative(&[("rx", rx), ("ry", ry)]) {
         return error;
     }
-    if rx == 0.0 || ry == 0.0 {
+    if rx == 0.0 && ry == 0.0 {
         return Shape::default();
+    }
+    if rx == 0.0 || ry == 0.0 {
+        let ends = format!("{},{} {},{}", cx - rx, cy - ry, cx + rx, cy + ry);
+        return points(&ends, true);
     }
     Shape {
         path: arc::ellipse(cx, cy, rx, ry, tolerance),
