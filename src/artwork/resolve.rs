@@ -296,7 +296,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     fn stray_text(&mut self, node: Node<'a, 'i>, state: &State) {
         let empty = node
             .descendants()
-            .filter(|n| n.is_text())
+            .filter(roxmltree::Node::is_text)
             .all(|n| n.text().unwrap_or_default().trim().is_empty());
         if empty || state.gone.is_some() {
             self.note(node, state, Outcome::Inert);
