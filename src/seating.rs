@@ -438,10 +438,13 @@ impl<'a> Job<'a> {
 
     /// The art whose way up is decided and that lies in a pocket, with that pocket and the mark.
     pub fn art_by_way_up(&self) -> impl Iterator<Item = (&Art<'a>, &WayUp, &Pocket, &Mark)> {
-        self.art.iter().zip(self.ways_up()).filter_map(|(art, way)| {
-            let pocket = self.pockets.get(art.pocket?)?;
-            Some((art, way.as_ref()?, pocket, self.mark(art.mark)?))
-        })
+        self.art
+            .iter()
+            .zip(self.ways_up())
+            .filter_map(|(art, way)| {
+                let pocket = self.pockets.get(art.pocket?)?;
+                Some((art, way.as_ref()?, pocket, self.mark(art.mark)?))
+            })
     }
 
     /// Marks that would be run, with their numbers.
