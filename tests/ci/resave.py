@@ -125,8 +125,9 @@ for (const job of JSON.parse(readFileSync(0, "utf8"))) try {
   paper.setup(new paper.Size(w, h));
   paper.project.importSVG(text, { expandShapes: false, applyMatrix: job.way.includes("applied") });
   let out = paper.project.exportSVG({ asString: true, bounds: new paper.Rectangle(x, y, w, h), matchShapes: true });
-  // The library knows no physical size; whoever saves with it writes the page's head.
-  out = out.replace(/<svg[^>]*>/s, `<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="${attribute("width")}" height="${attribute("height")}" viewBox="${x} ${y} ${w} ${h}">`);
+  // The library knows no physical size and moves the page's corner to the origin; whoever saves with
+  // it writes the page's head.
+  out = out.replace(/<svg[^>]*>/s, `<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="${attribute("width")}" height="${attribute("height")}" viewBox="0 0 ${w} ${h}">`);
   writeFileSync(job.out, out);
   paper.project.remove();
 } catch { /* no text in UTF-8, say: no copy is written */ }
@@ -242,7 +243,7 @@ def another(one, other):
         return True
     size = [min(a, b) for a, b in zip(pictures[0].size, pictures[1].size)]
     crops = [p.crop((0, 0, *size)) for p in pictures]
-    return max(ImageChops.difference(*crops).getdata()) > CHANGED
+    return ImageChops.difference(*crops).getextrema()[1] > CHANGED
 
 
 class Table:
