@@ -10,7 +10,9 @@ use std::sync::LazyLock;
 use kurbo::{Point, Rect};
 
 use super::letter_raster::{Line, Ring, letters};
+use super::Reading;
 use super::letter_shape::{Lay, Model};
+use super::letter_siblings::{Word, against};
 use super::letter_verdict::{common, half_turned, lay, odd_ones_out};
 use super::pieces::{Piece, pieces};
 use crate::geometry::region::Region;
@@ -48,7 +50,11 @@ const DIFFERENT: usize = 3;
 
 /// Looks at the ink of one pocket; `None` where it is not built like a word.
 pub fn look(ink: &Region) -> Option<ShapeWord> {
-    let parts = pieces(ink);
+    look_at(ink, &pieces(ink))
+}
+
+/// As [`look`], with the pieces of the ink already at hand.
+pub(super) fn look_at(ink: &Region, parts: &[Piece]) -> Option<ShapeWord> {
     let bounds = ink.bounds()?;
     let rings: Vec<Ring> = ink
         .rings
@@ -65,7 +71,7 @@ pub fn look(ink: &Region) -> Option<ShapeWord> {
         Line::Down => (bounds.height(), bounds.width()),
     };
     let word = letters(&rings, line);
-    if !(FEWEST..=MOST).contains(&word.len()) || long < LONG * high || !like_letters(&parts, line) {
+    if !(FEWEST..=MOST).contains(&word.len()) || long < LONG * high || !like_letters(parts, line) {
         return None;
     }
     let odds = MODEL.as_ref()?.judge(&word);
@@ -131,38 +137,83 @@ impl ShapeWord {
 /// What the other words of a batch make of one.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct BySiblings {
-    /// How it lies as against them, where it is the odd one out.
+    /// How it lies as against them by its letters: the first of [`Lay::ALL`] where it lies as they do.
+    pub letters: Option<Lay>,
+    /// How it lies as against them by the network's odds, where it is the odd one out.
     pub odd: Option<Lay>,
-    /// How they lie, where they are of one mind.
+    /// How they lie, where their odds are of one mind.
     pub common: Option<Lay>,
+    /// How they lie if they must be of one mind.
+    pub leaning: Option<Lay>,
 }
 
-impl ShapeWord {
-    /// How the word lies, its siblings heard: against siblings of one mind its own word is not enough.
-    pub fn lies_among(&self, siblings: BySiblings) -> Option<Lay> {
-        siblings.odd.or_else(|| {
-            self.lies()
-                .filter(|own| siblings.common.is_none_or(|c| c == *own))
-        })
-    }
-}
-
-/// Words of one batch against each other.
-pub fn by_siblings(words: &[Option<ShapeWord>]) -> Vec<BySiblings> {
-    let mut out = vec![BySiblings::default(); words.len()];
-    let judged: Vec<(usize, [f64; 8])> = words
-        .iter()
-        .enumerate()
-        .filter_map(|(i, w)| w.as_ref().map(|w| (i, w.odds)))
-        .collect();
-    let odds: Vec<[f64; 8]> = judged.iter().map(|(_, o)| *o).collect();
-    let verdicts = odd_ones_out(&odds).into_iter().zip(common(&odds));
-    for ((index, _), (odd, common)) in judged.iter().zip(verdicts) {
-        if let Some(slot) = out.get_mut(*index) {
-            *slot = BySiblings { odd, common };
+impl BySiblings {
+    /// How a word lies, itself and its siblings heard.
+    ///
+    /// Letters that are known from the siblings are the better witness: they decide whether it lies
+    /// as the siblings do. Where they do not tell, the network's odds are compared, and against
+    /// siblings of one mind a word's own odds are not enough.
+    pub fn lies(self, word: Option<&ShapeWord>) -> Option<Lay> {
+        let own = word.and_then(ShapeWord::lies);
+        match self.letters {
+            Some(UPRIGHT) => match self.common {
+                Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
+                Some(common) => own.filter(|o| *o == common),
+                None => own.filter(|o| Some(*o) == self.leaning),
+            },
+            // All others lie wrong, and say so themselves.
+            Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
+            Some(turn) => Some(turn),
+            None => self
+                .odd
+                .or_else(|| own.filter(|o| self.common.is_none_or(|c| c == *o))),
         }
     }
-    out
+}
+
+/// As lettering is meant to lie.
+const UPRIGHT: Lay = Lay {
+    quarters: 0,
+    mirrored: false,
+};
+
+/// Words of one batch against each other: what the network makes of each, and its letters.
+pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
+    let judged: Vec<Option<[f64; 8]>> = readings
+        .iter()
+        .map(|r| r.shapes.as_ref().map(|w| w.odds))
+        .collect();
+    let odds: Vec<[f64; 8]> = judged.iter().copied().flatten().collect();
+    let mut odd = odd_ones_out(&odds).into_iter();
+    let batch: Vec<Word<'_>> = readings
+        .iter()
+        .zip(&judged)
+        .map(|(reading, odds)| Word {
+            letters: &reading.letters,
+            odds: *odds,
+        })
+        .collect();
+    against(&batch)
+        .into_iter()
+        .zip(&judged)
+        .enumerate()
+        .map(|(i, (letters, own))| {
+            let others = || {
+                judged
+                    .iter()
+                    .enumerate()
+                    .filter(|(j, _)| *j != i)
+                    .filter_map(|(_, odds)| *odds)
+            };
+            let (leaning, common) = common(others()).unzip();
+            BySiblings {
+                letters,
+                odd: own.and_then(|_| odd.next().flatten()),
+                common: common.flatten(),
+                leaning,
+            }
+        })
+        .collect()
 }
 
 #[cfg(test)]

@@ -1,0 +1,127 @@
+//! What the letters of a batch say of each other: the one whose a, e and r are those of its siblings
+//! turned half round is upside down, whatever the face.
+//!
+//! A letter found only turned in the other words is no proof by itself: in plain faces a turned n is
+//! a u, a turned d a p, a turned 6 a 9. All of those are few kinds of letters (a kind is one shape,
+//! however it lies), so several kinds must say the same, and letters that are found both as they lie
+//! and turned say nothing. The network's odds count as so much more evidence where it has any.
+
+use std::collections::BTreeMap;
+
+use super::letter_kinds::{Lays, Seen, between};
+use super::letter_shape::Lay;
+use super::letter_verdict::against_siblings;
+
+/// Natural log-odds that a kind adds for a lay in which all siblings with such a letter have it: of
+/// the letters of names some 2 in 100 are found turned, and not as they lie, in plain faces.
+const A_KIND: f64 = 4.0;
+
+/// What the network may add at most; it is wrong more often than its odds say where it is very sure.
+const NETWORK: f64 = 6.0;
+
+/// A lay is named if it is this far ahead of all others: three kinds, or two and a network that
+/// leans the same way.
+const AHEAD: f64 = 10.0;
+
+/// So many siblings must have letters that speak, and this share of those that speak must agree: a
+/// word whose only relative is the one that is turned must not be taken for it.
+const AGREE_FROM: usize = 2;
+const MOST: f64 = 0.65;
+
+/// What is known of one word of a batch.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Word<'a> {
+    /// Its letters.
+    pub letters: &'a [Seen],
+    /// The network's log-odds, where it was asked.
+    pub odds: Option<[f64; 8]>,
+}
+
+/// For each word, how it lies against the others: the first of [`Lay::ALL`] where it lies as they do;
+/// `None` where its letters do not tell.
+pub fn against(words: &[Word<'_>]) -> Vec<Option<Lay>> {
+    let kinds: Vec<BTreeMap<usize, Lays>> = words.iter().map(kinds_of).collect();
+    let (judged, odds): (Vec<usize>, Vec<[f64; 8]>) = words
+        .iter()
+        .enumerate()
+        .filter_map(|(i, w)| Some((i, w.odds?)))
+        .unzip();
+    (0..words.len())
+        .map(|i| {
+            let network = judged
+                .binary_search(&i)
+                .ok()
+                .and_then(|n| against_siblings(&odds, n))
+                .unwrap_or_default();
+            one(&kinds, i, &network)
+        })
+        .collect()
+}
+
+/// The lays in which a word has each of its kinds.
+fn kinds_of(word: &Word<'_>) -> BTreeMap<usize, Lays> {
+    let mut out = BTreeMap::new();
+    for seen in word.letters {
+        *out.entry(seen.kind).or_default() |= seen.lays;
+    }
+    out
+}
+
+fn has(set: Lays, k: usize) -> bool {
+    (set >> k) & 1 == 1
+}
+
+fn one(words: &[BTreeMap<usize, Lays>], i: usize, network: &[f64; 8]) -> Option<Lay> {
+    let own = words.get(i)?;
+    // By kind, what each sibling that has it says.
+    let said: Vec<Vec<(usize, Lays)>> = own
+        .iter()
+        .map(|(kind, lays)| {
+            words
+                .iter()
+                .enumerate()
+                .filter(|(j, _)| *j != i)
+                .filter_map(|(j, other)| Some((j, between(*other.get(kind)?, *lays))))
+                .collect()
+        })
+        .collect();
+    let mut score = network.map(|v| v.clamp(-NETWORK, NETWORK));
+    for kind in said.iter().filter(|kind| !kind.is_empty()) {
+        for (k, total) in score.iter_mut().enumerate() {
+            let for_it = kind.iter().filter(|(_, turns)| has(*turns, k)).count();
+            *total += A_KIND * for_it as f64 / kind.len() as f64;
+        }
+    }
+    let (best, most) = score
+        .iter()
+        .copied()
+        .enumerate()
+        .max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let next = score
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| *k != best)
+        .map(|(_, v)| *v)
+        .fold(f64::NEG_INFINITY, f64::max);
+    if most - next < AHEAD {
+        return None;
+    }
+    // Which siblings side with it: against lying as they do, or, where that is the best, against the
+    // lay that the sibling would rather see.
+    let mut sides: BTreeMap<usize, [i32; 8]> = BTreeMap::new();
+    for (j, turns) in said.iter().flatten() {
+        for (k, votes) in sides.entry(*j).or_default().iter_mut().enumerate() {
+            *votes += i32::from(has(*turns, k));
+        }
+    }
+    let speak = |votes: &&[i32; 8]| votes.iter().max() != votes.iter().min();
+    let speaking = sides.values().filter(speak).count();
+    let agree = sides
+        .values()
+        .filter(speak)
+        .filter(|votes| votes.get(best) == votes.iter().max())
+        .count();
+    (agree >= AGREE_FROM && agree as f64 >= MOST * speaking as f64)
+        .then(|| Lay::ALL.get(best).copied())
+        .flatten()
+}
