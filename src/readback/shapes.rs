@@ -9,8 +9,8 @@ use std::sync::LazyLock;
 
 use kurbo::{Point, Rect};
 
-use super::letter_raster::{Line, Ring, letters};
 use super::Reading;
+use super::letter_raster::{Line, Ring, letters};
 use super::letter_shape::{Lay, Model};
 use super::letter_siblings::{Word, against};
 use super::letter_verdict::{common, half_turned, lay, odd_ones_out};
