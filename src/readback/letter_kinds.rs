@@ -183,3 +183,101 @@ pub fn between(from: Lays, to: Lays) -> Lays {
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
+    use kurbo::{Affine, Shape as _};
+
+    use super::super::pieces::pieces;
+    use super::*;
+
+    /// The motion that lays upright lettering as `lay` says.
+    fn motion(lay: Lay) -> Affine {
+        let flip = Affine::scale_non_uniform(if lay.mirrored { -1.0 } else { 1.0 }, 1.0);
+        Affine::rotate(std::f64::consts::FRAC_PI_2 * f64::from(lay.quarters)) * flip
+    }
+
+    fn parts(d: &str, by: Affine) -> Vec<Piece> {
+        let path = by * kurbo::BezPath::from_svg(d).unwrap();
+        pieces(&Region::from_path(&path, false, 1e-3))
+    }
+
+    const EFF: &str = "M0 0 V-10 H6 V-9 H1 V-6 H4 V-5 H1 V0 Z";
+    const ESS: &str = "M0 0 H10 V3 H3 V6 H10 V15 H0 V12 H7 V9 H0 Z";
+
+    #[test]
+    fn a_letter_is_known_at_any_size_and_in_any_lay() {
+        let mut words = vec![parts(EFF, Affine::IDENTITY)];
+        for (n, lay) in Lay::ALL.into_iter().enumerate() {
+            let lean = Affine::rotate(0.05 * n as f64 - 0.2);
+            words.push(parts(
+                EFF,
+                Affine::scale(0.4 + 0.1 * n as f64) * lean * motion(lay),
+            ));
+        }
+        let sorted = sort(&words);
+        assert_eq!(sorted[0], [Seen { kind: 0, lays: 1 }]);
+        for (k, word) in sorted.iter().skip(1).enumerate() {
+            assert_eq!(
+                word,
+                &[Seen {
+                    kind: 0,
+                    lays: 1 << k
+                }],
+                "lay {k}"
+            );
+        }
+    }
+
+    #[test]
+    fn what_looks_alike_turned_says_every_lay_that_it_looks_alike_in() {
+        let ring = kurbo::Circle::new((0.0, 0.0), 4.0).to_path(1e-3).to_svg();
+        let words = [parts(ESS, Affine::IDENTITY), parts(&ring, Affine::IDENTITY)];
+        let sorted = sort(&words);
+        assert_eq!(sorted[0][0].lays, 0b0001_0001);
+        assert_eq!(sorted[1][0].lays, 0xff);
+        assert_ne!(sorted[0][0].kind, sorted[1][0].kind);
+    }
+
+    #[test]
+    fn turns_between_two_lays_are_those_that_carry_one_into_the_other() {
+        for (k, own) in Lay::ALL.into_iter().enumerate() {
+            for (t, turn) in Lay::ALL.into_iter().enumerate() {
+                let there = own.then(turn);
+                let to = Lay::ALL.iter().position(|l| *l == there).unwrap();
+                assert_eq!(between(1 << k, 1 << to), 1 << t);
+            }
+        }
+        assert_eq!(between(0b0001_0001, 0b0001_0001), 0b0001_0001);
+    }
+
+    #[test]
+    fn dots_are_left_out_and_letters_that_touch_are_taken_as_drawn() {
+        // Two of them, welded by a bar that one of them has; and a dot.
+        let d = "M0 0 V-10 H6 V-9 H1 V-6 H4 V-5 H1 V0 Z";
+        let bar = "M-0.5 -5.5 H30 V-5 H-0.5 Z";
+        let dot = "M3 -14 h1 v1 h-1 z";
+        let path = kurbo::BezPath::from_svg(&format!(
+            "{d} M20 0 V-10 H26 V-9 H21 V-6 H24 V-5 H21 V0 Z {bar} {dot}"
+        ))
+        .unwrap();
+        let ink = Region::from_path(&path, false, 1e-3);
+        let drawn: Vec<Vec<Point>> = crate::geometry::flatten::polylines(&path, 1e-3)
+            .into_iter()
+            .map(|line| line.points)
+            .collect();
+        let whole = pieces(&ink);
+        assert_eq!(whole.len(), 2);
+        assert_eq!(
+            letters(&whole, &ink, &drawn).len(),
+            3,
+            "two letters and the bar"
+        );
+        assert_eq!(
+            letters(&whole, &ink, &[]).len(),
+            1,
+            "nothing tells them apart"
+        );
+    }
+}

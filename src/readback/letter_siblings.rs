@@ -125,3 +125,80 @@ fn one(words: &[BTreeMap<usize, Lays>], i: usize, network: &[f64; 8]) -> Option<
         .then(|| Lay::ALL.get(best).copied())
         .flatten()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AS_IT_LIES: Lays = 1;
+    const HALF_TURNED: Lays = 1 << 4;
+    /// As an o or an x.
+    const EITHER: Lays = AS_IT_LIES | HALF_TURNED;
+
+    fn told(words: &[&[(usize, Lays)]]) -> Vec<Option<u8>> {
+        let letters: Vec<Vec<Seen>> = words
+            .iter()
+            .map(|word| {
+                word.iter()
+                    .map(|&(kind, lays)| Seen { kind, lays })
+                    .collect()
+            })
+            .collect();
+        let words: Vec<Word<'_>> = letters
+            .iter()
+            .map(|letters| Word {
+                letters,
+                odds: None,
+            })
+            .collect();
+        against(&words)
+            .into_iter()
+            .map(|lay| lay.map(|l| 2 * l.quarters + u8::from(l.mirrored)))
+            .collect()
+    }
+
+    /// A word of these kinds that lies as `lays` says.
+    fn word(kinds: std::ops::Range<usize>, lays: Lays) -> Vec<(usize, Lays)> {
+        kinds.map(|kind| (kind, lays)).collect()
+    }
+
+    #[test]
+    fn three_letters_found_turned_in_the_others_are_enough_and_two_are_not() {
+        let sound = word(0..6, AS_IT_LIES);
+        for (kinds, expected) in [(3, Some(4)), (2, None)] {
+            let odd = word(0..kinds, HALF_TURNED);
+            let got = told(&[&sound, &odd, &sound, &sound]);
+            assert_eq!(got, [Some(0), expected, Some(0), Some(0)], "{kinds} kinds");
+        }
+    }
+
+    #[test]
+    fn letters_that_look_alike_turned_say_nothing() {
+        let sound = word(0..6, EITHER);
+        assert_eq!(told(&[&sound, &sound, &sound]), [None, None, None]);
+    }
+
+    #[test]
+    fn letters_found_both_ways_in_one_word_say_nothing() {
+        // Each sibling has both an n and a u of a plain face, and so on.
+        let both: Vec<(usize, Lays)> = [word(0..4, AS_IT_LIES), word(0..4, HALF_TURNED)].concat();
+        let one = word(0..4, HALF_TURNED);
+        assert_eq!(told(&[&both, &one, &both]).get(1), Some(&None));
+    }
+
+    #[test]
+    fn siblings_that_are_split_judge_none() {
+        let (up, down) = (word(0..6, AS_IT_LIES), word(0..6, HALF_TURNED));
+        assert!(told(&[&up, &up, &down, &down]).iter().all(Option::is_none));
+        // Nor does one alone judge another.
+        assert!(told(&[&up, &down]).iter().all(Option::is_none));
+    }
+
+    #[test]
+    fn a_word_that_only_the_turned_one_knows_is_not_taken_for_it() {
+        let (up, down) = (word(0..6, AS_IT_LIES), word(0..9, HALF_TURNED));
+        let stranger = word(6..9, AS_IT_LIES);
+        let got = told(&[&up, &up, &down, &stranger]);
+        assert_eq!(got.get(2..), Some([Some(4), None].as_slice()));
+    }
+}
