@@ -37,23 +37,35 @@ pub struct Word<'a> {
     pub odds: Option<[f64; 8]>,
 }
 
+/// So many others are asked about each word, those nearest in the order of the pockets: more add
+/// nothing, and on a fixture of thousands asking all would take minutes.
+const ASKED: usize = 100;
+
 /// For each word, how it lies against the others: the first of [`Lay::ALL`] where it lies as they do;
 /// `None` where its letters do not tell.
 pub fn against(words: &[Word<'_>]) -> Vec<Option<Lay>> {
     let kinds: Vec<BTreeMap<usize, Lays>> = words.iter().map(kinds_of).collect();
-    let (judged, odds): (Vec<usize>, Vec<[f64; 8]>) = words
-        .iter()
-        .enumerate()
-        .filter_map(|(i, w)| Some((i, w.odds?)))
-        .unzip();
     (0..words.len())
         .map(|i| {
-            let network = judged
-                .binary_search(&i)
-                .ok()
-                .and_then(|n| against_siblings(&odds, n))
+            if words.get(i)?.letters.is_empty() {
+                return None;
+            }
+            let last = words.len().saturating_sub(ASKED + 1);
+            let from = i.saturating_sub(ASKED / 2).min(last);
+            let near = from..words.len().min(from + ASKED + 1);
+            let others = words.get(near.clone())?;
+            let odds: Vec<[f64; 8]> = others.iter().filter_map(|w| w.odds).collect();
+            let place = others
+                .iter()
+                .take(i - from)
+                .filter(|w| w.odds.is_some())
+                .count();
+            let network = words
+                .get(i)?
+                .odds
+                .and_then(|_| against_siblings(&odds, place))
                 .unwrap_or_default();
-            one(&kinds, i, &network)
+            one(kinds.get(near)?, i - from, &network)
         })
         .collect()
 }

@@ -13,7 +13,7 @@ use super::Reading;
 use super::letter_raster::{Line, Ring, letters};
 use super::letter_shape::{Lay, Model};
 use super::letter_siblings::{Word, against};
-use super::letter_verdict::{common, half_turned, lay, odd_ones_out};
+use super::letter_verdict::{common, half_turned, lay, odd_ones_out, sum};
 use super::pieces::{Piece, pieces};
 use crate::geometry::region::Region;
 
@@ -193,19 +193,17 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
             odds: *odds,
         })
         .collect();
+    let all = sum(&odds);
     against(&batch)
         .into_iter()
         .zip(&judged)
-        .enumerate()
-        .map(|(i, (letters, own))| {
-            let others = || {
-                judged
-                    .iter()
-                    .enumerate()
-                    .filter(|(j, _)| *j != i)
-                    .filter_map(|(_, odds)| *odds)
-            };
-            let (leaning, common) = common(others()).unzip();
+        .map(|(letters, own)| {
+            let mut others = all;
+            for (total, own) in others.iter_mut().zip(own.unwrap_or_default()) {
+                *total -= own;
+            }
+            let asked = odds.len() - usize::from(own.is_some());
+            let (leaning, common) = common(&others).filter(|_| asked > 0).unzip();
             BySiblings {
                 letters,
                 odd: own.and_then(|_| odd.next().flatten()),
