@@ -192,10 +192,11 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
             if reading.share < READ {
                 let framed = in_frame(&ink, pocket);
                 let parts = pieces(&framed);
-                reading.shapes = shapes::look_at(&framed, &parts);
                 let drawn = in_frame(&Region { rings: drawn }, pocket).rings;
-                if let Some(own) = letters.last_mut() {
-                    *own = letter_kinds::letters(&parts, &framed, &drawn);
+                let own = letter_kinds::letters(&parts, &framed, &drawn);
+                reading.shapes = shapes::look_at(&framed, &parts, &own);
+                if let Some(slot) = letters.last_mut() {
+                    *slot = own;
                 }
             }
             reading

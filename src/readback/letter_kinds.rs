@@ -23,6 +23,8 @@ pub struct Seen {
     pub kind: usize,
     /// How it may lie, seen from the first letter of its kind.
     pub lays: Lays,
+    /// How many holes it has.
+    pub holes: usize,
 }
 
 /// Pockets with more parts than this hold no name but traced art.
@@ -110,7 +112,11 @@ pub fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
                         .enumerate()
                         .filter(|(_, first)| could_be(first, letter))
                         .find_map(|(kind, first)| {
-                            lays(first, letter).map(|lays| Seen { kind, lays })
+                            lays(first, letter).map(|lays| Seen {
+                                kind,
+                                lays,
+                                holes: letter.holes,
+                            })
                         });
                     if known.is_some() || kinds.len() >= MOST_KINDS {
                         return known;
@@ -119,6 +125,7 @@ pub fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
                     Some(Seen {
                         kind: kinds.len() - 1,
                         lays: lays(letter, letter)?,
+                        holes: letter.holes,
                     })
                 })
                 .collect()
@@ -217,16 +224,14 @@ mod tests {
             ));
         }
         let sorted = sort(&words);
-        assert_eq!(sorted[0], [Seen { kind: 0, lays: 1 }]);
+        let seen = |lays| Seen {
+            kind: 0,
+            lays,
+            holes: 0,
+        };
+        assert_eq!(sorted[0], [seen(1)]);
         for (k, word) in sorted.iter().skip(1).enumerate() {
-            assert_eq!(
-                word,
-                &[Seen {
-                    kind: 0,
-                    lays: 1 << k
-                }],
-                "lay {k}"
-            );
+            assert_eq!(word, &[seen(1 << k)], "lay {k}");
         }
     }
 
