@@ -436,6 +436,17 @@ impl<'a> Job<'a> {
         self.ways.get_or_init(|| way_up::decide(self))
     }
 
+    /// The art whose way up is decided and that lies in a pocket, with that pocket and the mark.
+    pub fn art_by_way_up(&self) -> impl Iterator<Item = (&Art<'a>, &WayUp, &Pocket, &Mark)> {
+        self.art
+            .iter()
+            .zip(self.ways_up())
+            .filter_map(|(art, way)| {
+                let pocket = self.pockets.get(art.pocket?)?;
+                Some((art, way.as_ref()?, pocket, self.mark(art.mark)?))
+            })
+    }
+
     /// Marks that would be run, with their numbers.
     pub fn live(&self) -> impl Iterator<Item = (usize, &Mark, Operation)> {
         self.artwork

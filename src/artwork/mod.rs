@@ -3,10 +3,13 @@
 
 mod clipping;
 pub mod colour;
+mod conditional;
+mod declare;
 mod drawing;
 pub mod elements;
 pub mod fonts;
 pub mod ink;
+mod instance;
 pub mod length;
 pub mod lettering;
 pub mod mark;
@@ -21,3 +24,4 @@ pub mod tally;
 mod texts;
 pub mod transform;
 pub mod unproven;
+mod unreadable;

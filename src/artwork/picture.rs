@@ -8,6 +8,8 @@ use image::{GenericImageView as _, ImageReader};
 use kurbo::Rect;
 use roxmltree::{Node, NodeId};
 
+mod nested;
+
 /// A decoded picture.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Decoded {
@@ -116,7 +118,7 @@ pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
         .trim()
         .to_ascii_lowercase();
     if mime.starts_with("image/svg") || bytes.trim_ascii_start().starts_with(b"<") {
-        return nested(&bytes);
+        return nested::decode(&bytes);
     }
     pixels(&bytes)
 }
@@ -228,108 +230,6 @@ const SOLID: u8 = 250;
 
 fn opaque(picture: &image::RgbaImage) -> bool {
     picture.pixels().all(|p| p.0[3] >= SOLID)
-}
-
-/// How finely a nested drawing is looked at for its inked part, in dots along its longer side.
-const NESTED_DOTS: f32 = 1_000.0;
-
-/// A drawing placed as a picture: readers turn it into pixels, so its ink is measured as pixels.
-fn nested(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
-    let undone = || {
-        problem(
-            "the drawing placed as a picture cannot be read",
-            "ungroup it into the drawing, or flatten it to a picture",
-        )
-    };
-    let text = std::str::from_utf8(bytes).map_err(|_| undone())?;
-    if text.contains("<text")
-        || text.contains("<image")
-        || text.contains("<foreignObject")
-        || text.len() > 4_000_000
-    {
-        return Err(problem(
-            "the drawing placed as a picture itself holds lettering or pictures",
-            "ungroup it into the drawing, or flatten it to a picture",
-        ));
-    }
-    // Each of these can call another of its kind, and the renderer follows without an end in sight.
-    let intricate = [
-        "<pattern",
-        "<mask",
-        "<filter",
-        "<marker",
-        "<style",
-        "<!DOCTYPE",
-        ":pattern",
-        ":mask",
-        ":filter",
-        ":marker",
-        ":style",
-    ];
-    if intricate.iter().any(|tag| text.contains(tag)) || text.matches("clipPath").count() > 16 {
-        return Err(problem(
-            "the drawing placed as a picture holds patterns, masks or effects",
-            "ungroup it into the drawing, or flatten it to a picture",
-        ));
-    }
-    if far_numbers(text) {
-        return Err(problem(
-            "the drawing placed as a picture has coordinates beyond anything that could lie on a bed",
-            "ungroup it into the drawing, or flatten it to a picture",
-        ));
-    }
-    let draw = || -> Option<Decoded> {
-        let tree = usvg::Tree::from_str(text, &usvg::Options::default()).ok()?;
-        let size = tree.size();
-        let scale = NESTED_DOTS / size.width().max(size.height());
-        let (w, h) = (
-            (size.width() * scale).ceil() as u32,
-            (size.height() * scale).ceil() as u32,
-        );
-        let mut map = resvg::tiny_skia::Pixmap::new(w, h)?;
-        resvg::render(
-            &tree,
-            resvg::tiny_skia::Transform::from_scale(scale, scale),
-            &mut map.as_mut(),
-        );
-        let mut flat = image::RgbaImage::new(w, h);
-        for (to, from) in flat.pixels_mut().zip(map.pixels()) {
-            let c = from.demultiply();
-            to.0 = [c.red(), c.green(), c.blue(), c.alpha()];
-        }
-        Some(Decoded {
-            size: (f64::from(size.width()), f64::from(size.height())),
-            pixels: None,
-            inked: inked(&flat),
-            opaque: opaque(&flat),
-        })
-    };
-    // The renderer is only trusted with drawings it does not crash on.
-    std::panic::catch_unwind(draw)
-        .ok()
-        .flatten()
-        .ok_or_else(undone)
-}
-
-/// Whether a number of a hundred million or more seems to be written, which the renderer may take
-/// for ever to draw. Colours are left out; anything else that looks like one is refused with it.
-fn far_numbers(text: &str) -> bool {
-    text.split(|c: char| !c.is_ascii_alphanumeric() && !matches!(c, '.' | '+' | '#'))
-        .filter(|word| !word.contains('#'))
-        .any(|word| {
-            let long = word
-                .split(|c: char| !c.is_ascii_digit() && c != '.')
-                .any(|n| n.split('.').next().is_some_and(|whole| whole.len() > 8));
-            let far = word.match_indices(['e', 'E']).any(|(at, _)| {
-                let before = word.get(..at).unwrap_or("");
-                let after = word.get(at + 1..).unwrap_or("").trim_start_matches('+');
-                let digits: String = after.chars().take_while(char::is_ascii_digit).collect();
-                before.ends_with(|c: char| c.is_ascii_digit() || c == '.')
-                    && !digits.is_empty()
-                    && digits.parse::<u32>().map_or(true, |e| e > 3)
-            });
-            long || far
-        })
 }
 
 fn problem(what: &str, help: &str) -> PictureProblem {

@@ -18,14 +18,7 @@ impl Rule for Mirrored {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for (art, way) in job.art.iter().zip(job.ways_up()) {
-            let (Some(way), Some(pocket), Some(mark)) = (
-                way,
-                art.pocket.and_then(|p| job.pockets.get(p)),
-                job.mark(art.mark),
-            ) else {
-                continue;
-            };
+        for (art, way, pocket, mark) in job.art_by_way_up() {
             if way.mirrored == pocket.settings.mirrored {
                 continue;
             }

@@ -22,14 +22,7 @@ impl Rule for Tilted {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let limit = job.fixture.settings.limits.tilt;
-        for (art, way) in job.art.iter().zip(job.ways_up()) {
-            let (Some(way), Some(pocket), Some(mark)) = (
-                way,
-                art.pocket.and_then(|p| job.pockets.get(p)),
-                job.mark(art.mark),
-            ) else {
-                continue;
-            };
+        for (art, way, pocket, mark) in job.art_by_way_up() {
             let turned = between(pocket.tops, way.up);
             // Lettering along a curve leans as the curve does; its middle depends on the letters.
             let within = turned.abs() <= limit || turned.abs() > ASKEW_UP_TO;

@@ -1,0 +1,124 @@
+//! What an element declares, taken over into the state: style, transform, clip, and what is drawn
+//! through.
+
+use kurbo::Affine;
+use roxmltree::Node;
+
+use super::elements;
+use super::page::short;
+use super::resolve::Walk;
+use super::state::State;
+use super::style::Declared;
+use super::transform;
+
+/// Properties that change what is seen of an element in ways this program cannot follow: name, thing,
+/// remedy.
+const SEEN_THROUGH: [(&str, &str, &str); 7] = [
+    ("mask", "a mask", RELEASE),
+    ("mask-image", "a mask", RELEASE),
+    ("mask-border", "a mask", RELEASE),
+    ("mask-border-source", "a mask", RELEASE),
+    (
+        "clip",
+        "an old kind of clip",
+        "cut the art to what should be seen, and remove the clip",
+    ),
+    ("filter", "a filter effect", REMOVE),
+    ("backdrop-filter", "a filter effect", REMOVE),
+];
+const RELEASE: &str = "release the mask, or flatten it to a picture";
+const REMOVE: &str = "remove the effect, or flatten it to a picture";
+
+impl<'a, 'i> Walk<'_, 'a, 'i> {
+    /// Takes over an element's style, frame and clip into `state`; false where its frame cannot be
+    /// known, and then it was reported.
+    pub(super) fn declare(&mut self, node: Node<'a, 'i>, state: &mut State) -> bool {
+        let declared = self.sheets.computed(node);
+        for (name, value) in state.declare(&declared) {
+            let value = short(&value);
+            self.report(
+                node,
+                state,
+                format!("its {name} \"{value}\" cannot be read"),
+                "set the property anew in the editor, or expand the object to plain outlines",
+            );
+        }
+        if !self.transform(node, state, &declared) {
+            return false;
+        }
+        if elements::torn_between_targets(node) {
+            self.report(
+                node,
+                state,
+                "it names two different targets, of which old readers take one and new ones the other",
+                "replace the clone or reference by the object itself",
+            );
+        }
+        for (name, thing, remedy) in SEEN_THROUGH {
+            if let Some(value) = declared.get(name)
+                && !matches!(value.trim(), "none" | "auto")
+                && state.gone.is_none()
+            {
+                self.report(
+                    node,
+                    state,
+                    format!("it is drawn through {thing}, which this program cannot follow"),
+                    remedy,
+                );
+            }
+        }
+        if let Some(value) = declared.get("clip-path")
+            && value != "none"
+        {
+            self.clip(node, state, value);
+        }
+        if node
+            .attributes()
+            .any(|a| a.namespace().is_none() && a.name().starts_with("on") && !a.value().is_empty())
+        {
+            self.report(
+                node,
+                state,
+                "it carries a script that may change it",
+                "save the file without scripts (as a plain drawing)",
+            );
+        }
+        true
+    }
+
+    fn transform(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &mut State,
+        declared: &Declared<'_>,
+    ) -> bool {
+        let Some(text) = declared.get("transform").filter(|t| *t != "none") else {
+            return true;
+        };
+        let by_css = declared.from_css("transform").is_some();
+        let Some(matrix) = transform::parse(text, by_css) else {
+            let text = short(text);
+            self.report(
+                node,
+                state,
+                format!("its transform \"{text}\" cannot be read, so its place is not known"),
+                "apply the transform in the editor so that it is part of the drawing",
+            );
+            return false;
+        };
+        if declared
+            .get("transform-origin")
+            .is_some_and(|o| !matches!(o.trim(), "0" | "0 0" | "0px 0px" | "0px"))
+            && matrix != Affine::IDENTITY
+        {
+            self.report(
+                node,
+                state,
+                "its transform turns about a transform-origin, which some readers follow and some do not",
+                "apply the transform in the editor so that it is part of the drawing",
+            );
+        }
+        state.ctm *= matrix;
+        true
+    }
+}

@@ -1,0 +1,174 @@
+//! `use`, `symbol` and nested `svg`: drawing that stands in a frame of its own, or again elsewhere.
+
+use std::sync::Arc;
+
+use kurbo::{Affine, Rect};
+use roxmltree::Node;
+
+use super::elements::{self, Kind, kind};
+use super::page::{self, short};
+use super::resolve::Walk;
+use super::source::ReadError;
+use super::state::State;
+use super::tally::Outcome;
+
+impl<'a, 'i> Walk<'_, 'a, 'i> {
+    /// `use`: the target drawn here, in the frame and style of the `use`.
+    pub(super) fn instance(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+        depth: usize,
+    ) -> Result<(), ReadError> {
+        let reference = elements::href(node).unwrap_or_default();
+        let target = match reference.trim().strip_prefix('#') {
+            Some(id) => self.find(node, state, id),
+            None => None,
+        };
+        let Some(target) = target else {
+            let what = if reference.trim().is_empty() || reference.trim().starts_with('#') {
+                format!(
+                    "it repeats \"{}\", which is not in this file",
+                    short(reference)
+                )
+            } else {
+                format!("it shows a part of another file, \"{}\"", short(reference))
+            };
+            self.report(
+                node,
+                state,
+                what,
+                "embed the object itself in the drawing, or delete it",
+            );
+            self.note(node, state, Outcome::Unproven);
+            return Ok(());
+        };
+        if self.chain.contains(&target) || node.ancestors().any(|a| a == target) {
+            self.report(
+                node,
+                state,
+                "it repeats itself inside itself",
+                "delete the clone and draw the object",
+            );
+            self.note(node, state, Outcome::Unproven);
+            return Ok(());
+        }
+        let (Some(x), Some(y)) = (
+            self.measure(node, state, "x", state.viewport.0, 0.0),
+            self.measure(node, state, "y", state.viewport.1, 0.0),
+        ) else {
+            self.note(node, state, Outcome::Unproven);
+            return Ok(());
+        };
+        self.note(node, state, Outcome::Part);
+        let mut inner = state.clone();
+        inner.ctm *= Affine::translate((x, y));
+        Arc::make_mut(&mut inner.uses).push(node.range());
+        self.chain.push(target);
+        let done = match kind(target) {
+            Kind::Definition if target.tag_name().name() == "symbol" => {
+                self.symbol(node, target, &inner, depth)
+            }
+            Kind::Viewport => {
+                let mut own = inner.clone();
+                self.choose(target, &mut own);
+                if self.declare(target, &mut own)
+                    && let Some(state) = self.viewport(target, &own, Some(node))
+                {
+                    self.children(target, &state, depth + 1)
+                } else {
+                    Ok(())
+                }
+            }
+            _ => self.element(target, &inner, depth + 1),
+        };
+        self.chain.pop();
+        done
+    }
+
+    fn symbol(
+        &mut self,
+        user: Node<'a, 'i>,
+        symbol: Node<'a, 'i>,
+        inner: &State,
+        depth: usize,
+    ) -> Result<(), ReadError> {
+        let mut own = inner.clone();
+        if !self.declare(symbol, &mut own) {
+            return Ok(());
+        }
+        match self.viewport(symbol, &own, Some(user)) {
+            Some(state) => self.children(symbol, &state, depth + 1),
+            None => Ok(()),
+        }
+    }
+
+    /// The frame inside a nested `svg` or a `symbol`; `None` where nothing inside is drawn or the
+    /// frame cannot be known (then it was reported). `user` is the `use` that may state the size.
+    pub(super) fn viewport(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+        user: Option<Node<'a, 'i>>,
+    ) -> Option<State> {
+        let (vw, vh) = state.viewport;
+        let by = |name: &str| match user {
+            Some(user) if user.attribute(name).is_some() => user,
+            _ => node,
+        };
+        let width = self.measure(by("width"), state, "width", vw, vw)?;
+        let height = self.measure(by("height"), state, "height", vh, vh)?;
+        let x = self.measure(node, state, "x", vw, 0.0)?;
+        let y = self.measure(node, state, "y", vh, 0.0)?;
+        if width <= 0.0 || height <= 0.0 {
+            // SVG 2, 8.6: a zero size disables rendering.
+            let below = node
+                .descendants()
+                .filter(|n| n.is_element() && kind(*n).could_mark());
+            for below in below.collect::<Vec<_>>() {
+                self.note(below, state, Outcome::Inert);
+            }
+            return None;
+        }
+        let frame = Rect::new(x, y, x + width, y + height);
+        let mut inner = state.clone();
+        let Ok(aspect) = page::preserve_aspect_ratio(node) else {
+            self.report(
+                node,
+                state,
+                "its preserveAspectRatio cannot be read",
+                "ungroup the nested drawing",
+            );
+            self.give_up(node, state);
+            return None;
+        };
+        match node
+            .attribute("viewBox")
+            .map(str::parse::<svgtypes::ViewBox>)
+        {
+            None => {
+                inner.ctm *= Affine::translate((x, y));
+                inner.viewport = (width, height);
+            }
+            Some(Ok(view_box)) => {
+                inner.ctm *= page::fit(view_box, aspect, frame);
+                inner.viewport = (view_box.w, view_box.h);
+            }
+            Some(Err(_)) => {
+                self.report(
+                    node,
+                    state,
+                    "its viewBox cannot be read, so the place of what is in it is not known",
+                    "ungroup the nested drawing",
+                );
+                self.give_up(node, state);
+                return None;
+            }
+        }
+        let declared = self.sheets.computed(node);
+        if !matches!(declared.get("overflow"), Some("visible" | "auto")) {
+            Self::clip_to(&mut inner, state.ctm, frame);
+        }
+        Some(inner)
+    }
+}

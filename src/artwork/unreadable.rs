@@ -1,0 +1,76 @@
+//! Elements that cannot be followed: each is named, with what to do about it.
+
+use roxmltree::Node;
+
+use super::elements::{self, Kind, kind};
+use super::mark::Hidden;
+use super::resolve::Walk;
+use super::state::State;
+use super::tally::Outcome;
+
+/// What to say of a script or an animation.
+pub(super) fn acting(node: Node<'_, '_>) -> (String, &'static str) {
+    if kind(node) == Kind::Script {
+        return (
+            "it is a script, which may change the drawing when it is opened".to_owned(),
+            "save the file without scripts (as a plain drawing)",
+        );
+    }
+    (
+        format!(
+            "it is an animation ({}), and readers differ in which moment they show",
+            node.tag_name().name()
+        ),
+        "remove the animation and keep the drawing as it should be burnt",
+    )
+}
+
+impl<'a, 'i> Walk<'_, 'a, 'i> {
+    /// Part of a text that stands outside any: readers of the standard draw nothing, and who knows
+    /// what others do.
+    pub(super) fn stray_text(&mut self, node: Node<'a, 'i>, state: &State) {
+        let empty = node
+            .descendants()
+            .filter(roxmltree::Node::is_text)
+            .all(|n| n.text().unwrap_or_default().trim().is_empty());
+        if empty || state.gone.is_some() {
+            self.note(node, state, Outcome::Inert);
+            return;
+        }
+        self.report(
+            node,
+            state,
+            "it is lettering outside any text object, which most readers leave out",
+            "type the lettering anew, or delete it",
+        );
+        self.give_up(node, state);
+    }
+
+    pub(super) fn unreadable(&mut self, node: Node<'a, 'i>, state: &State, what: Kind) {
+        let name = node.tag_name().name();
+        // The other branch of a `switch`, which no reader of plain SVG takes.
+        let never = elements::chosen(node) == Some(false) || state.gone == Some(Hidden::NotChosen);
+        if what == Kind::Foreign && never {
+            self.note(node, state, Outcome::Inert);
+            return;
+        }
+        let (what, help) = match what {
+            Kind::Script | Kind::Animation => acting(node),
+            Kind::Foreign if name.starts_with("flow") => (
+                "it is text that flows in a frame, which readers lay out differently or leave out"
+                    .to_owned(),
+                "turn it into plain lettering or into outlines",
+            ),
+            Kind::Foreign => (
+                format!("it is a \"{name}\", which holds something other than drawing"),
+                "delete it, or turn what it shows into plain outlines or a picture",
+            ),
+            _ => (
+                format!("it is a \"{name}\", an element that is not known here"),
+                "expand it to plain outlines, or delete it",
+            ),
+        };
+        self.report(node, state, what, help);
+        self.note(node, state, Outcome::Unproven);
+    }
+}

@@ -1,0 +1,48 @@
+//! `proof`, and the proof that `inspect` draws beside its report.
+
+use std::path::Path;
+
+use super::arguments::{Drawable, ProofArgs};
+use super::{complain, plain, say};
+use crate::inspect::{self, Asked};
+use crate::report::Run;
+use crate::report::proof;
+
+/// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
+/// a run that could not be inspected there is nothing to draw, and no file is touched.
+pub(super) fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
+    let file = into.file.display();
+    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
+    let trouble = match drawn {
+        None => Some(format!(
+            "no proof is drawn of a file that could not be inspected: {file} was not written"
+        )),
+        Some(Err(e)) => Some(format!("{file}: {e}")),
+        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
+            .err()
+            .map(|e| format!("{file} cannot be written: {e}")),
+    };
+    (run, trouble)
+}
+
+pub(super) fn proof(args: &ProofArgs) -> u8 {
+    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
+    let held_up = trouble.is_some();
+    for text in run.trouble.iter().cloned().chain(trouble) {
+        complain(&plain(text));
+    }
+    if held_up {
+        return 2;
+    }
+    let found = match run.findings.len() {
+        0 => "nothing found".to_owned(),
+        1 => "1 finding".to_owned(),
+        n => format!("{n} findings"),
+    };
+    say(&format!(
+        "{}: {} ({found})\n",
+        run.verdict.word().to_uppercase(),
+        args.output.file.display()
+    ));
+    run.verdict.exit()
+}
