@@ -7,6 +7,8 @@
 //! all. So `|c_k| / |c_1|` is a signature that knows neither place, size, turn nor start, and one
 //! correlation over `τ` finds `s` (Zahn and Roskies 1972; Kuhl and Giardina 1982; from memory).
 
+use std::sync::LazyLock;
+
 use kurbo::{Point, Vec2};
 
 /// Points that a curve is sampled at. Letters have few features; twice as many only takes longer.
@@ -160,7 +162,7 @@ impl Spectrum {
             };
             let step = std::f64::consts::TAU / SAMPLES as f64;
             let values: Vec<f64> = (0..SAMPLES)
-                .map(|n| correlate(n as f64 * step).norm2())
+                .map(|n| on_grid(&products, n).norm2())
                 .collect();
             let enough = theirs * own * (1.0 - 4.0 * slack * slack).max(0.5);
             for n in 0..SAMPLES {
@@ -189,6 +191,32 @@ impl Spectrum {
         });
         out
     }
+}
+
+/// The turns by whole samples, from none on; a comparison takes thousands of them.
+static TURNS: LazyLock<Vec<Complex>> = LazyLock::new(|| {
+    let step = std::f64::consts::TAU / SAMPLES as f64;
+    (0..SAMPLES)
+        .map(|n| Complex::turn(n as f64 * step))
+        .collect()
+});
+
+/// The correlation of two curves one of which starts `n` samples later, by the products of their
+/// coefficients.
+fn on_grid(products: &[Complex], n: usize) -> Complex {
+    let turns = TURNS.as_slice();
+    products
+        .iter()
+        .enumerate()
+        .fold(Complex::default(), |sum, (index, p)| {
+            // Of order k, the product is turned by -k n samples.
+            let back = if index < ORDERS {
+                SAMPLES - (index + 1) * n % SAMPLES
+            } else {
+                (index - ORDERS + 1) * n
+            };
+            sum.plus(p.times(turns.get(back % SAMPLES).copied().unwrap_or_default()))
+        })
 }
 
 /// The top of a peak near `at`: golden-section search over one step each way.
