@@ -8,9 +8,11 @@ use crate::fixture::lock::{Outline, OutlineKind};
 use crate::fixture::zones::ZONE_TOLERANCE;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::contour::Contour;
+use crate::geometry::deviation::within;
 use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
 use crate::rules::{Info, info};
+use crate::seating::COMPARING;
 
 /// See the module's page.
 pub struct WebTooThin;
@@ -49,6 +51,11 @@ impl EnrolRule for WebTooThin {
 }
 
 fn between(drawing: &Drawing<'_>, pocket: &Opening<'_>, other: &Outline) -> Option<Finding> {
+    let place = drawing.settings.limits.place;
+    // One outline drawn twice is `cut-twice`'s to say: no two pockets are meant.
+    if within(pocket.contour, &other.contour, place, COMPARING) {
+        return None;
+    }
     let neighbour = match other.kind {
         OutlineKind::Edge => "the sheet's edge".to_owned(),
         _ => drawing
@@ -86,7 +93,7 @@ fn between(drawing: &Drawing<'_>, pocket: &Opening<'_>, other: &Outline) -> Opti
     }
     let (width, a, b) = nearest(pocket.contour, &other.contour)?;
     // Lines that lie on each other are `cut-twice`'s to say.
-    if width >= WEAK || width <= drawing.settings.limits.place {
+    if width >= WEAK || width <= place {
         return None;
     }
     let shown = drawing.shown();
