@@ -552,7 +552,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
         match problem {
             Problem::Unproven(index) => {
                 let Some(u) = artwork.unproven.get(*index) else { continue };
-                out.push(Finding::new(not_proven, &Place::File(&u.origin), rules::sentence(&u.what), u.help.as_str()));
+                out.push(Finding::new(not_proven, &Place::File(&u.origin), rules::not_proven::told(u), u.help.as_str()));
             }
             Problem::UnknownPaint(index) => {
                 let Some(mark) = artwork.marks.get(*index) else { continue };

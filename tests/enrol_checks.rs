@@ -171,7 +171,7 @@ fn blanks_are_compared_with_the_measured_inside() {
     check_with(&outlines(false), sized("27.3", "91.4"), true, &[]);
     let found = check_with(&outlines(false), sized("28.5", "92"), true, &three);
     assert!(
-        found[0].message.contains("does not go in by 0.5 mm"),
+        found[0].message.contains("0.5 mm too large to go in"),
         "{}",
         found[0].message
     );
