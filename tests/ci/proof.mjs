@@ -227,7 +227,7 @@ function shown() {
     const at = (x, y) => new DOMPoint(x, y).matrixTransform(inverse);
     const [a, b] = r ? [at(r.left, r.top), at(r.right, r.bottom)] : [];
     return {
-      message: li.querySelector("h3 > span").lastChild.textContent,
+      message: li.querySelector("h3 > span").lastChild.textContent.replace(/^Pocket \S+: /, ""),
       bed: r ? { x: a.x, y: a.y, width: b.x - a.x, height: b.y - a.y } : null,
     };
   });
@@ -262,9 +262,9 @@ try {
     const file = join(work, `${name}.html`);
     const bad = [];
     // An example may come with arguments of its own, one a line or apart by spaces.
-    const beside = run.replace(/\.svg$/, ".args");
-    const more = existsSync(beside) ? readFileSync(beside, "utf8").split(/\s+/).filter(Boolean) : [];
     const drawing = statSync(run).isDirectory();
+    const beside = run.replace(/\.svg$/, ".args");
+    const more = !drawing && existsSync(beside) ? readFileSync(beside, "utf8").split(/\s+/).filter(Boolean) : [];
     const place = drawing ? join(work, name) : dirname(run);
     if (drawing) cpSync(run, place, { recursive: true });
     // Arguments name files beside the run.

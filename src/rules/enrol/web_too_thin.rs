@@ -3,7 +3,7 @@
 use kurbo::{Point, Rect};
 
 use super::{Drawing, EnrolRule, Opening};
-use crate::finding::{Finding, Severity};
+use crate::finding::{Finding, Picture, Severity};
 use crate::fixture::lock::{Outline, OutlineKind};
 use crate::fixture::zones::ZONE_TOLERANCE;
 use crate::geometry::boxes::Boxes;
@@ -88,7 +88,8 @@ fn between(drawing: &Drawing<'_>, pocket: &Opening<'_>, other: &Outline) -> Opti
             )
             .weighing(Severity::Hold)
             .in_pocket(Some(pocket.name))
-            .measured("web", 0.0, WEAK, "mm"),
+            .measured("web", 0.0, WEAK, "mm")
+            .drawn(Picture::Hatch(wrong.to_path())),
         );
     }
     let (width, a, b) = nearest(pocket.contour, &other.contour)?;

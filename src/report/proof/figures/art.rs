@@ -62,8 +62,8 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
             wrong: (
                 one()
                     + &burnt("M55 37L57.5 47.5L68 50L57.5 52.5L55 63L52.5 52.5L42 50L52.5 47.5Z")
-                    + &note(88.0, 46.0, "this way up?")
-                    + &note(24.0, 46.0, "or that?"),
+                    + &note(87.0, 46.0, "top here?")
+                    + &note(24.0, 60.0, "or here?"),
                 "the art alone does not show where its top is",
             ),
         },
@@ -143,8 +143,8 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                 one()
                     + &crest(55.0, 48.0, "")
                     + &faint("M58 42L61 48H66V53Q66 59 58 62Q50 59 50 53V48H55Z")
-                    + &note(90.0, 44.0, "one lies")
-                    + &note(90.0, 53.0, "on another"),
+                    + &note(90.0, 44.0, "there")
+                    + &note(90.0, 53.0, "twice"),
                 "the same mark lies twice on one place and burns too deep",
             ),
         },
@@ -159,7 +159,7 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                     + &faint("M46 58h18v12h-18z")
                     + &pale(55.0, 64.0, 7.0, "Max")
                     + &note(90.0, 48.0, "covered,")
-                    + &note(90.0, 57.0, "still burnt")
+                    + &note(90.0, 57.0, "yet burnt")
                     + &line("M74 60L66 64", 1.0),
                 "something white, covered or see-through would be run all the same",
             ),
@@ -175,7 +175,7 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                         "M46 45h4.5v9h-4.5zM53 45h4.5v9h-4.5zM60 45h4.5v9h-4.5z",
                         1.1,
                     )
-                    + &note(88.0, 46.0, "which font?"),
+                    + &note(89.0, 46.0, "font?"),
                 "the font is not here, so how wide the name gets is not known",
             ),
         },

@@ -197,8 +197,9 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                 sheet()
                     + &tag(ALONE)
                     + &word(59.0, 50.0, 8.0, "Ida")
-                    + &note(24.0, 46.0, "off centre,")
-                    + &note(24.0, 55.0, "excused"),
+                    + &note(24.0, 42.0, "off")
+                    + &note(24.0, 51.0, "centre,")
+                    + &note(24.0, 60.0, "excused"),
                 "the exception in the settings excuses something in this run",
             ),
             wrong: (
@@ -207,7 +208,7 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                     + &word(55.0, 50.0, 8.0, "Ida")
                     + &note(24.0, 42.0, "in the")
                     + &note(24.0, 51.0, "middle,")
-                    + &note(24.0, 60.0, "yet excused"),
+                    + &note(24.0, 60.0, "excused"),
                 "the exception excuses nothing any more: take it out",
             ),
         },
