@@ -357,6 +357,33 @@ fn a_picture_is_as_wide_as_asked_and_needs_no_faces() {
     assert!(none && huge);
 }
 
+#[test]
+fn the_picture_in_the_readme_is_what_is_drawn_today() {
+    let kept = std::fs::read(example("proof.png")).unwrap();
+    assert!(kept.len() < 150_000, "{} bytes", kept.len());
+    let kept = image::load_from_memory(&kept).unwrap().to_luma8();
+    let file = example("brass-fobs/hold/past-zone--long-room.svg");
+    let (_, drawn) = inspect(&file, &Asked::default(), |job, run| {
+        proof::png(job, run, kept.width())
+    });
+    let drawn = image::load_from_memory(&drawn.unwrap().unwrap())
+        .unwrap()
+        .to_luma8();
+    assert_eq!(drawn.dimensions(), kept.dimensions());
+    // Machines round the shades at edges differently; words that moved change far more.
+    let other = kept
+        .pixels()
+        .zip(drawn.pixels())
+        .filter(|(a, b)| a.0[0].abs_diff(b.0[0]) > 60)
+        .count();
+    let all = kept.pixels().len();
+    assert!(
+        other * 1000 < all,
+        "{other} of {all} pixels differ: draw it again with `jigwarden proof {} -o fixtures-examples/proof.png`",
+        file.display()
+    );
+}
+
 fn program(args: &[&str]) -> (Option<i32>, String) {
     let out = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
         .args(args)
