@@ -260,6 +260,35 @@ fn every_example_leads_to_what_it_says() {
 }
 
 #[test]
+fn every_message_names_its_thing_and_repeats_no_pocket() {
+    for example in examples().iter().filter(|e| e.args.is_empty()) {
+        let asked = Asked {
+            machine_fonts: false,
+            ..Asked::default()
+        };
+        for f in inspect(&example.path, &asked, |_, _| ()).0.findings {
+            let said = format!("{}: {} → {}", example.path.display(), f.message, f.help);
+            assert!(!f.message.starts_with("It "), "{said}");
+            assert!(
+                !f.message.ends_with('.') && !f.help.ends_with('.'),
+                "{said}"
+            );
+            if let Some(pocket) = &f.pocket {
+                assert!(!f.message.contains(&format!("pocket {pocket} ")), "{said}");
+            }
+            // Nobody can turn art by 177.9 degrees.
+            assert!(
+                !(170..180).any(|turn| f.help.contains(&format!("turn it {turn}"))),
+                "{said}"
+            );
+            if let Some(m) = &f.measured {
+                assert!(!m.what.contains("size") || m.what.contains("off"), "{said}");
+            }
+        }
+    }
+}
+
+#[test]
 fn what_asks_for_a_look_holds_when_strict() {
     let looks: Vec<Example> = examples()
         .into_iter()
