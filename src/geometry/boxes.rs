@@ -42,6 +42,13 @@ impl Boxes {
             .is_some()
     }
 
+    /// Whether a box for which `wanted` says so touches `rect`.
+    pub fn any_touching(&self, rect: Rect, wanted: impl Fn(usize) -> bool) -> bool {
+        self.tree
+            .locate_in_envelope_intersecting(envelope(rect))
+            .any(|e| wanted(e.data))
+    }
+
     /// The boxes that lie wholly in `rect`, in numbering order.
     pub fn within(&self, rect: Rect) -> Vec<usize> {
         let mut found: Vec<usize> = self

@@ -7,6 +7,8 @@
 //! all. So `|c_k| / |c_1|` is a signature that knows neither place, size, turn nor start, and one
 //! correlation over `τ` finds `s` (Zahn and Roskies 1972; Kuhl and Giardina 1982; from memory).
 
+use std::sync::LazyLock;
+
 use kurbo::{Point, Vec2};
 
 /// Points that a curve is sampled at. Letters have few features; twice as many only takes longer.
@@ -68,12 +70,28 @@ pub struct Spectrum {
 }
 
 /// The order of each coefficient.
-fn order(index: usize) -> f64 {
+fn whole_order(index: usize) -> i32 {
     if index < ORDERS {
-        index as f64 + 1.0
+        index as i32 + 1
     } else {
-        -((index - ORDERS) as f64 + 1.0)
+        -((index - ORDERS) as i32 + 1)
     }
+}
+
+fn order(index: usize) -> f64 {
+    f64::from(whole_order(index))
+}
+
+/// `e^{-ikτ}` for `τ` at sample `n`, from a table: sines were most of the work of reading.
+fn turn_back(k: i32, n: usize) -> Complex {
+    static TURNS: LazyLock<Vec<Complex>> = LazyLock::new(|| {
+        let step = std::f64::consts::TAU / SAMPLES as f64;
+        (0..SAMPLES)
+            .map(|m| Complex::turn(step * m as f64))
+            .collect()
+    });
+    let at = (-i64::from(k) * n as i64).rem_euclid(SAMPLES as i64) as usize;
+    TURNS.get(at).copied().unwrap_or_default()
 }
 
 impl Spectrum {
@@ -81,14 +99,12 @@ impl Spectrum {
     /// ring without extent.
     pub fn of(ring: &[Point]) -> Option<Self> {
         let samples = resample(ring)?;
-        let step = std::f64::consts::TAU / SAMPLES as f64;
         let coefficients = (0..2 * ORDERS)
             .map(|index| {
-                let k = order(index);
+                let k = whole_order(index);
                 let mut sum = Complex::default();
                 for (n, p) in samples.iter().enumerate() {
-                    sum =
-                        sum.plus(Complex::new(p.x, p.y).times(Complex::turn(-k * step * n as f64)));
+                    sum = sum.plus(Complex::new(p.x, p.y).times(turn_back(k, n)));
                 }
                 Complex::new(sum.re / SAMPLES as f64, sum.im / SAMPLES as f64)
             })
@@ -135,6 +151,18 @@ impl Spectrum {
         if own <= 0.0 || theirs <= 0.0 {
             return out;
         }
+        let enough = theirs * own * (1.0 - 4.0 * slack * slack).max(0.5);
+        // No turn can make more of the products than their sizes, and most pairs fail by those alone.
+        let most: f64 = self
+            .coefficients
+            .iter()
+            .zip(&other.coefficients)
+            .map(|(a, b)| (a.norm2() * b.norm2()).sqrt())
+            .sum();
+        // A millionth for the rounding of sums.
+        if most * most < enough * 0.97 * (1.0 - 1e-6) {
+            return out;
+        }
         for mirrored in [false, true] {
             // Correlation C(τ) = Σ conj(a_k) e^{-ikτ} b_k; the best s for a τ is C/Σ|a|², and what it
             // leaves over is Σ|b|² - |C|²/Σ|a|².
@@ -160,9 +188,16 @@ impl Spectrum {
             };
             let step = std::f64::consts::TAU / SAMPLES as f64;
             let values: Vec<f64> = (0..SAMPLES)
-                .map(|n| correlate(n as f64 * step).norm2())
+                .map(|n| {
+                    products
+                        .iter()
+                        .enumerate()
+                        .fold(Complex::default(), |s, (i, p)| {
+                            s.plus(p.times(turn_back(whole_order(i), n)))
+                        })
+                        .norm2()
+                })
                 .collect();
-            let enough = theirs * own * (1.0 - 4.0 * slack * slack).max(0.5);
             for n in 0..SAMPLES {
                 let value = |m: usize| values.get(m % SAMPLES).copied().unwrap_or(0.0);
                 let (before, here, after) = (value(n + SAMPLES - 1), value(n), value(n + 1));
