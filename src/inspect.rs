@@ -248,7 +248,7 @@ impl Bench {
                 code: fixture.lock.code.clone(),
             }),
             findings,
-            notes: fixture.notes.clone(),
+            notes: remarks(&job),
             text: Arc::from(source.text.as_str()),
             trouble: None,
             shown: job.shown(),
@@ -372,6 +372,18 @@ pub fn unread(file: &Path, trouble: &Trouble, sha256: String) -> Run {
         trouble: Some(text),
         shown: Shown::Mm,
     }
+}
+
+/// What is no finding and is said all the same.
+fn remarks(job: &Job<'_>) -> Vec<String> {
+    let mut remarks = job.fixture.notes.clone();
+    // Nothing is wrong with such a file, but nobody sends one on purpose.
+    if job.art.iter().all(|art| art.shares.is_empty()) {
+        remarks.push(
+            "no pocket has any art: nothing in this file would be burnt on a blank".to_owned(),
+        );
+    }
+    remarks
 }
 
 /// Reads the art that `[zone] reference` names, each file once.

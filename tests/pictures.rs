@@ -1,5 +1,10 @@
 //! Pictures: where their ink lies on the bed, how fine it is, and what cannot be told of them.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    missing_docs
+)]
 
 #[path = "common/bench.rs"]
 mod bench;

@@ -25,6 +25,8 @@ fn what_cannot_be_followed_is_named_with_a_remedy() {
         "<filter id='f'><feFlood/></filter><g filter='url(#f)'>".to_owned() + &shape("") + "</g>",
         "<marker id='k'><path d='M0 0h9v9z'/></marker><path d='M30 100h9' fill='none' stroke='#1b1b1b' marker-end='url(#k)'/>".into(),
         "<foreignObject width='9' height='9'/>".into(),
+        "<video xmlns='http://www.w3.org/1999/xhtml' src='a'/>".into(),
+        "<img xmlns='http://www.w3.org/1999/xhtml' src='crest.png'/>".into(),
         "<script>1</script>".into(),
         // Scripts and animations reach out of where they stand.
         "<defs><script>1</script></defs>".into(),
@@ -136,7 +138,7 @@ fn what_editors_leave_in_a_file_holds_nothing_up() {
         shape("style='mix-blend-mode:normal;filter:none;clip-path:none;mask:none;isolation:auto;stroke-linejoin:miter;marker:none;overflow:visible;-x-editor-prop:3;font-variation-settings:normal'"),
         text("style='text-transform:none;font-variant-ligatures:normal;font-feature-settings:normal;font-size-adjust:none;white-space:pre;line-height:1.25'"),
         "<switch><foreignObject requiredExtensions='http://x.example' width='1' height='1'><i xmlns='urn:x'>q</i></foreignObject><g>".to_owned() + &shape("") + "</g></switch>",
-        "<metadata><x:y xmlns:x='urn:x'>q</x:y></metadata><g/><defs><marker id='u'><path d='M0 0h3'/></marker><filter id='f'><feFlood/></filter><path id='p' d='M0 0h3'/></defs>".to_owned() + &shape(""),
+        "<metadata><x:y xmlns:x='urn:x'>q</x:y><img xmlns='http://www.w3.org/1999/xhtml'/></metadata><g/><defs><marker id='u'><path d='M0 0h3'/></marker><filter id='f'><feFlood/></filter><path id='p' d='M0 0h3'/></defs>".to_owned() + &shape(""),
         "<filter id='f'><feFlood/></filter><g display='none'>".to_owned() + &shape("filter='url(#f)'") + "</g>" + &shape(""),
         "<x:view xmlns:x='urn:x' pagecolor='#fff'><x:grid/></x:view>".to_owned() + &shape(""),
         "<style><![CDATA[.a{fill:#1b1b1b}.b{isolation:isolate}]]></style><g class='b'><path class='a' d='M30 95h20v10h-20z'/></g>".into(),

@@ -9,6 +9,11 @@ use roxmltree::Node;
 pub const SVG: &str = "http://www.w3.org/2000/svg";
 /// The name space of HTML in XML.
 pub const XHTML: &str = "http://www.w3.org/1999/xhtml";
+
+/// Elements of a web page that show something of their own.
+const EMBEDDED: [&str; 8] = [
+    "audio", "canvas", "embed", "iframe", "img", "object", "picture", "video",
+];
 /// The `XLink` name space, for `xlink:href`.
 pub const XLINK: &str = "http://www.w3.org/1999/xlink";
 
@@ -70,6 +75,10 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
     if node.has_tag_name((XHTML, "script")) {
         // Browsers run it wherever it stands.
         return Kind::Script;
+    }
+    // What browsers embed in a drawing (SVG 2, 12.2), and what they embed in a page.
+    if node.tag_name().namespace() == Some(XHTML) && EMBEDDED.contains(&node.tag_name().name()) {
+        return Kind::Foreign;
     }
     // Without any name space: some exporters leave it out, and a sender may read the file all the same.
     if node.tag_name().namespace().is_some_and(|ns| ns != SVG) {

