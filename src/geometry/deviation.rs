@@ -33,7 +33,10 @@ pub struct Deviation {
 /// Half of the tolerance goes into making curves straight, half into the search; a larger one is
 /// faster. Infinite where a curve has no points.
 pub fn deviation(a: &Contour, b: &Contour, tolerance: f64) -> Deviation {
-    let (a, b) = (Straight::new(a, tolerance), Straight::new(b, tolerance));
+    let (a, b) = (
+        Flat::new(a, tolerance).indexed(),
+        Flat::new(b, tolerance).indexed(),
+    );
     let accuracy = tolerance / 2.0;
     let there = farthest(a.list(), &b.index, 0.0, accuracy);
     let least = there.map_or(0.0, |f| f.distance);
@@ -72,7 +75,12 @@ pub fn within(a: &Contour, b: &Contour, limit: f64, tolerance: f64) -> bool {
     if sides.iter().any(|d| d.abs() > limit + tolerance) {
         return false;
     }
-    let (a, b) = (Straight::new(a, tolerance), Straight::new(b, tolerance));
+    let (a, b) = (Flat::new(a, tolerance), Flat::new(b, tolerance));
+    // A run's fixture lines are copies as a rule: corner by corner they lie on the fixture's.
+    if a.follows(&b, limit) {
+        return true;
+    }
+    let (a, b) = (a.indexed(), b.indexed());
     let accuracy = tolerance / 2.0;
     stays_within(a.list(), &b.index, limit, accuracy)
         && stays_within(b.list(), &a.index, limit, accuracy)
@@ -217,12 +225,23 @@ impl Eq for Span {}
 
 /// A contour made straight for one comparison, indexed.
 struct Straight {
-    points: Vec<Point>,
-    closed: bool,
+    flat: Flat,
     index: Edges,
 }
 
 impl Straight {
+    fn list(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
+        edges(&self.flat.points, self.flat.closed)
+    }
+}
+
+/// A curve made straight.
+struct Flat {
+    points: Vec<Point>,
+    closed: bool,
+}
+
+impl Flat {
     /// A quarter of the tolerance for each of the two curves.
     fn new(contour: &Contour, tolerance: f64) -> Self {
         let points = if FLAT <= tolerance / 4.0 {
@@ -235,17 +254,55 @@ impl Straight {
                 .unwrap_or_default()
                 .points
         };
-        let closed = contour.closed;
-        let index = Edges::new(edges(&points, closed));
         Self {
             points,
-            closed,
-            index,
+            closed: contour.closed,
         }
     }
 
-    fn list(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
-        edges(&self.points, self.closed)
+    fn indexed(self) -> Straight {
+        let index = Edges::new(edges(&self.points, self.closed));
+        Straight { flat: self, index }
+    }
+
+    /// Whether both have as many corners, and each lies within `limit` of its partner in order, from
+    /// some corner on, one way round or the other. Pieces between such corners lie within it too.
+    fn follows(&self, other: &Self, limit: f64) -> bool {
+        let (own, count) = (&self.points, other.points.len());
+        if own.len() != count || count == 0 || self.closed != other.closed {
+            return false;
+        }
+        let near = |p: &Point, i: usize| {
+            other
+                .points
+                .get(i % count)
+                .is_some_and(|q| p.distance(*q) <= limit)
+        };
+        let Some(first) = own.first() else {
+            return false;
+        };
+        let starts: Vec<usize> = if self.closed {
+            // The nearest is the partner of a copy; where it is not, the slow way decides.
+            (0..count)
+                .filter_map(|i| other.points.get(i).map(|q| (i, q.distance_squared(*first))))
+                .min_by(|a, b| a.1.total_cmp(&b.1))
+                .map(|(i, _)| i)
+                .into_iter()
+                .collect()
+        } else {
+            vec![0, count - 1]
+        };
+        starts.into_iter().any(|start| {
+            // Open curves are followed from end to end.
+            let on = self.closed || start == 0;
+            let back = self.closed || start + 1 == count;
+            on && own.iter().enumerate().all(|(i, p)| near(p, start + i))
+                || back
+                    && own
+                        .iter()
+                        .enumerate()
+                        .all(|(i, p)| near(p, start + count - i))
+        })
     }
 }
 

@@ -193,3 +193,49 @@ pub fn subpaths(path: &BezPath) -> Vec<Subpath> {
     all.extend(open);
     all
 }
+
+/// A ring with fewer corners, nowhere farther than `tolerance` from it (Douglas and Peucker 1973).
+pub fn simpler(ring: &[Point], tolerance: f64) -> Vec<Point> {
+    let (Some(first), true) = (ring.first(), ring.len() > 4) else {
+        return ring.to_vec();
+    };
+    // From one corner to the one farthest from it and back.
+    let far = (0..ring.len())
+        .max_by(|a, b| {
+            let from = |i: &usize| ring.get(*i).map_or(0.0, |p| p.distance_squared(*first));
+            from(a).total_cmp(&from(b))
+        })
+        .unwrap_or(0);
+    let mut keep = vec![false; ring.len() + 1];
+    let at = |i: usize| ring.get(i % ring.len()).copied().unwrap_or_default();
+    let mut open = vec![(0, far), (far, ring.len())];
+    for i in [0, far] {
+        if let Some(k) = keep.get_mut(i) {
+            *k = true;
+        }
+    }
+    while let Some((from, to)) = open.pop() {
+        let chord = super::edges::Edge {
+            a: at(from),
+            b: at(to),
+        };
+        let worst = (from + 1..to)
+            .map(|i| (i, chord.distance(at(i))))
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .filter(|w| w.1 > tolerance);
+        if let Some((i, _)) = worst {
+            if let Some(k) = keep.get_mut(i) {
+                *k = true;
+            }
+            open.extend([(from, i), (i, to)]);
+        }
+    }
+    let out: Vec<Point> = ring
+        .iter()
+        .zip(&keep)
+        .filter(|(_, k)| **k)
+        .map(|(p, _)| *p)
+        .collect();
+    // A core no larger than the tolerance must not vanish.
+    if out.len() < 3 { ring.to_vec() } else { out }
+}

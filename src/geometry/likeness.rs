@@ -8,6 +8,7 @@
 
 use kurbo::{Affine, Point, Vec2};
 
+use super::flatten::simpler;
 use super::region::Region;
 
 /// A motion that lays one patch on another.
@@ -25,6 +26,10 @@ pub struct Motion {
 #[derive(Debug, Clone)]
 pub struct Patch {
     ink: Region,
+    /// The ink with few corners, to turn down quickly what is far from alike.
+    rough: Region,
+    /// How much area may differ between the two.
+    roughness: f64,
     area: f64,
     rim: f64,
     centre: Point,
@@ -71,9 +76,15 @@ impl Patch {
             let by = unit.powi(power);
             *m = (m.0 / by, m.1 / by);
         }
-        let rim = ink.edges().map(|(a, b)| a.distance(b)).sum();
+        let rim: f64 = ink.edges().map(|(a, b)| a.distance(b)).sum();
+        // As rough as makes about as much of a difference as is let pass.
+        let tolerance = (AREA_SLACK * area / rim.max(1e-9)).max(EDGE_SLACK) / 2.0;
+        let rough = Region::from_rings(ink.rings.iter().map(|r| simpler(r, tolerance)), false);
         Some(Self {
             ink,
+            rough,
+            // Both are within the tolerance of the other's outline, on either side of it.
+            roughness: 2.0 * tolerance * rim,
             area,
             rim,
             centre,
@@ -170,23 +181,30 @@ impl Patch {
 
     /// Whether `affine` lays this patch on the other but for slivers.
     fn lies(&self, other: &Self, affine: Affine) -> bool {
-        let mut moved = Region {
-            rings: self
-                .ink
-                .rings
-                .iter()
-                .map(|ring| ring.iter().map(|p| affine * *p).collect())
-                .collect(),
+        let slack = AREA_SLACK * self.area + EDGE_SLACK * (self.rim + other.rim);
+        let differs = |a: &Region, b: &Region| {
+            let shared = moved(a, affine).intersect(b).area();
+            a.area() + b.area() - 2.0 * shared
         };
-        if affine.determinant() < 0.0 {
-            for ring in &mut moved.rings {
-                ring.reverse();
-            }
-        }
-        let shared = moved.intersect(&other.ink).area();
-        self.area + other.area - 2.0 * shared
-            <= AREA_SLACK * self.area + EDGE_SLACK * (self.rim + other.rim)
+        differs(&self.rough, &other.rough) <= slack + self.roughness + other.roughness
+            && differs(&self.ink, &other.ink) <= slack
     }
+}
+
+fn moved(ink: &Region, affine: Affine) -> Region {
+    let mut moved = Region {
+        rings: ink
+            .rings
+            .iter()
+            .map(|ring| ring.iter().map(|p| affine * *p).collect())
+            .collect(),
+    };
+    if affine.determinant() < 0.0 {
+        for ring in &mut moved.rings {
+            ring.reverse();
+        }
+    }
+    moved
 }
 
 fn wrapped(turn: f64) -> f64 {

@@ -21,3 +21,4 @@ pub mod sweep;
 pub mod thin;
 pub mod twin;
 pub mod veil;
+pub mod wide;

@@ -265,6 +265,16 @@ impl Region {
         self.contains(inner.center()) && !self.edges().any(|(a, b)| enters(Edge { a, b }, inner))
     }
 
+    /// A box in the middle that is wholly covered, about as large as goes; `None` where none is found.
+    /// To rule out many small things quickly.
+    pub fn middle(&self) -> Option<Rect> {
+        let whole = self.bounds()?;
+        [0.0, 0.02, 0.05, 0.1, 0.2, 0.3]
+            .into_iter()
+            .map(|by| whole.inflate(-by * whole.width(), -by * whole.height()))
+            .find(|middle| self.contains_rect(*middle))
+    }
+
     /// The connected parts, each an outer ring with its holes.
     pub fn pieces(&self) -> Vec<Self> {
         let on_grid: Vec<_> = self.rings.iter().filter_map(|ring| to_grid(ring)).collect();

@@ -10,6 +10,10 @@ pub fn twins(a: &Region, b: &Region, by: f64) -> bool {
     let (Some(p), Some(q)) = (a.bounds(), b.bounds()) else {
         return false;
     };
+    // A copy as it was made: of a hundred of a detailed outline, each pair would take a second.
+    if a.rings == b.rings {
+        return true;
+    }
     let sides = [p.x0 - q.x0, p.y0 - q.y0, p.x1 - q.x1, p.y1 - q.y1];
     sides.iter().all(|d| d.abs() <= by + ROUND) && inside(a, b, by) && inside(b, a, by)
 }
@@ -17,6 +21,10 @@ pub fn twins(a: &Region, b: &Region, by: f64) -> bool {
 /// Whether `part` is within `by` of a part of `whole` that lies by itself, and that one of it.
 pub fn holds_twin(whole: &Region, part: &Region, by: f64) -> bool {
     let Some(p) = part.bounds() else { return false };
+    // A ring that is not inside another is a part by itself.
+    if whole.rings.len() == 1 && whole.rings == part.rings {
+        return true;
+    }
     // The outer ring of a twin has its box: cheap to find, and most areas have none.
     let close = |ring: &Vec<kurbo::Point>| {
         Region {

@@ -78,19 +78,33 @@ fn order(index: usize) -> f64 {
     }
 }
 
+/// `e^{-ikτ}` for the order `k` of a coefficient and `τ` at sample `n`, from a table: sines were most
+/// of the work of reading.
+fn turn_back(index: usize, n: usize) -> Complex {
+    static TURNS: LazyLock<Vec<Complex>> = LazyLock::new(|| {
+        let step = std::f64::consts::TAU / SAMPLES as f64;
+        (0..SAMPLES)
+            .map(|m| Complex::turn(step * m as f64))
+            .collect()
+    });
+    let turned = if index < ORDERS {
+        SAMPLES - (index + 1) * n % SAMPLES
+    } else {
+        (index - ORDERS + 1) * n
+    };
+    TURNS.get(turned % SAMPLES).copied().unwrap_or_default()
+}
+
 impl Spectrum {
     /// The spectrum of a ring, walked clockwise on the bed whichever way it is given. `None` for a
     /// ring without extent.
     pub fn of(ring: &[Point]) -> Option<Self> {
         let samples = resample(ring)?;
-        let step = std::f64::consts::TAU / SAMPLES as f64;
         let coefficients = (0..2 * ORDERS)
             .map(|index| {
-                let k = order(index);
                 let mut sum = Complex::default();
                 for (n, p) in samples.iter().enumerate() {
-                    sum =
-                        sum.plus(Complex::new(p.x, p.y).times(Complex::turn(-k * step * n as f64)));
+                    sum = sum.plus(Complex::new(p.x, p.y).times(turn_back(index, n)));
                 }
                 Complex::new(sum.re / SAMPLES as f64, sum.im / SAMPLES as f64)
             })
@@ -137,6 +151,18 @@ impl Spectrum {
         if own <= 0.0 || theirs <= 0.0 {
             return out;
         }
+        let enough = theirs * own * (1.0 - 4.0 * slack * slack).max(0.5);
+        // No turn can make more of the products than their sizes, and most pairs fail by those alone.
+        let most: f64 = self
+            .coefficients
+            .iter()
+            .zip(&other.coefficients)
+            .map(|(a, b)| (a.norm2() * b.norm2()).sqrt())
+            .sum();
+        // A millionth for the rounding of sums.
+        if most * most < enough * 0.97 * (1.0 - 1e-6) {
+            return out;
+        }
         for mirrored in [false, true] {
             // Correlation C(τ) = Σ conj(a_k) e^{-ikτ} b_k; the best s for a τ is C/Σ|a|², and what it
             // leaves over is Σ|b|² - |C|²/Σ|a|².
@@ -162,9 +188,16 @@ impl Spectrum {
             };
             let step = std::f64::consts::TAU / SAMPLES as f64;
             let values: Vec<f64> = (0..SAMPLES)
-                .map(|n| on_grid(&products, n).norm2())
+                .map(|n| {
+                    products
+                        .iter()
+                        .enumerate()
+                        .fold(Complex::default(), |s, (i, p)| {
+                            s.plus(p.times(turn_back(i, n)))
+                        })
+                        .norm2()
+                })
                 .collect();
-            let enough = theirs * own * (1.0 - 4.0 * slack * slack).max(0.5);
             for n in 0..SAMPLES {
                 let value = |m: usize| values.get(m % SAMPLES).copied().unwrap_or(0.0);
                 let (before, here, after) = (value(n + SAMPLES - 1), value(n), value(n + 1));
@@ -191,32 +224,6 @@ impl Spectrum {
         });
         out
     }
-}
-
-/// The turns by whole samples, from none on; a comparison takes thousands of them.
-static TURNS: LazyLock<Vec<Complex>> = LazyLock::new(|| {
-    let step = std::f64::consts::TAU / SAMPLES as f64;
-    (0..SAMPLES)
-        .map(|n| Complex::turn(n as f64 * step))
-        .collect()
-});
-
-/// The correlation of two curves one of which starts `n` samples later, by the products of their
-/// coefficients.
-fn on_grid(products: &[Complex], n: usize) -> Complex {
-    let turns = TURNS.as_slice();
-    products
-        .iter()
-        .enumerate()
-        .fold(Complex::default(), |sum, (index, p)| {
-            // Of order k, the product is turned by -k n samples.
-            let back = if index < ORDERS {
-                SAMPLES - (index + 1) * n % SAMPLES
-            } else {
-                (index - ORDERS + 1) * n
-            };
-            sum.plus(p.times(turns.get(back % SAMPLES).copied().unwrap_or_default()))
-        })
 }
 
 /// The top of a peak near `at`: golden-section search over one step each way.

@@ -252,7 +252,8 @@ impl<'j> Covers<'j> {
     }
 
     fn any_over(&self, index: usize, at: Rect) -> bool {
-        self.over(index, at).next().is_some()
+        self.tree
+            .any_touching(at, |i| self.marks.get(i).is_some_and(|(m, _)| *m > index))
     }
 
     /// Whether `part` of mark `index` is hidden by what lies over it.

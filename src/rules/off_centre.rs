@@ -8,6 +8,7 @@ use crate::finding::{Finding, Picture, Place};
 use crate::geometry::bed_words::offset_words;
 use crate::geometry::region::Region;
 use crate::seating::Job;
+use crate::seating::art::Art;
 
 /// See the module's page.
 pub struct OffCentre;
@@ -101,16 +102,34 @@ fn at(w: &Whole, axis: usize) -> f64 {
 
 fn whole(job: &Job<'_>, pocket: usize) -> Option<Whole> {
     let own = job.pockets.get(pocket)?;
-    let mut bounds: Option<Rect> = None;
+    let here: Vec<(usize, &Art<'_>)> = job
+        .art_in(pocket)
+        .iter()
+        .filter_map(|&i| job.art.get(i).map(|a| (i, a)))
+        .filter(|(_, a)| job.operation(a.mark) != Operation::Cut)
+        .collect();
     let mut largest: Option<(usize, f64)> = None;
-    for &i in job.art_in(pocket) {
-        let Some(art) = job.art.get(i) else { continue };
-        if job.operation(art.mark) == Operation::Cut {
-            continue;
+    for (i, art) in &here {
+        if largest.is_none_or(|(_, a)| art.reach.area() > a) {
+            largest = Some((*i, art.reach.area()));
         }
-        // Of traced art, most lies between pieces that were measured already: its box says so.
-        let between = bounds.is_some_and(|b: Rect| b.union(art.reach) == b);
-        if between && largest.is_some_and(|(_, a)| art.reach.area() <= a) {
+    }
+    // The outermost are measured first: of traced art, nearly all the rest lies between them, as its
+    // boxes say, and its ink need not be worked out.
+    let outermost = [
+        |r: Rect| r.x0,
+        |r: Rect| r.y0,
+        |r: Rect| -r.x1,
+        |r: Rect| -r.y1,
+    ]
+    .into_iter()
+    .filter_map(|side| {
+        here.iter()
+            .min_by(|a, b| side(a.1.reach).total_cmp(&side(b.1.reach)))
+    });
+    let mut bounds: Option<Rect> = None;
+    for (_, art) in outermost.chain(&here) {
+        if bounds.is_some_and(|b: Rect| b.union(art.reach) == b) {
             continue;
         }
         let ink = match job.mark(art.mark).map(|m| &m.content) {
@@ -121,9 +140,6 @@ fn whole(job: &Job<'_>, pocket: usize) -> Option<Whole> {
             _ => art.bounds(),
         };
         bounds = Some(bounds.map_or(ink, |b| b.union(ink)));
-        if largest.is_none_or(|(_, a)| art.reach.area() > a) {
-            largest = Some((i, art.reach.area()));
-        }
     }
     let bounds = bounds?;
     let off = bounds.center() - own.zone.bounds()?.center();

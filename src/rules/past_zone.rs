@@ -1,6 +1,6 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
-use kurbo::Affine;
+use kurbo::{Affine, Rect};
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
@@ -25,7 +25,13 @@ impl Rule for PastZone {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        // A box in the middle of each zone: what lies in it, as most of traced art does, is in the zone.
+        let middles: Vec<Option<Rect>> = job.pockets.iter().map(|p| p.zone.middle()).collect();
         for art in &job.art {
+            let middle = art.pocket.and_then(|p| middles.get(p)).copied().flatten();
+            if middle.is_some_and(|m| m.contains_rect(art.reach)) {
+                continue;
+            }
             // A cut past the zone is `stray-cut`'s to say.
             if job.operation(art.mark) == Operation::Cut {
                 continue;
@@ -33,6 +39,10 @@ impl Rule for PastZone {
             let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else {
                 continue;
             };
+            // By its box first: the ink of traced art is not worked out for this.
+            if pocket.zone.contains_rect(art.reach) {
+                continue;
+            }
             let Some(over) = overhang(art.ink(), &pocket.zone, ROUNDING) else {
                 continue;
             };

@@ -62,6 +62,7 @@ pub fn collect<'a>(
             .iter()
             .map(|p| p.region.bounds().unwrap_or(Rect::ZERO)),
     );
+    let middles: Vec<Option<Rect>> = pockets.iter().map(|p| p.region.middle()).collect();
     let mut art = Vec::new();
     for (index, (mark, operation)) in artwork.marks.iter().zip(operations).enumerate() {
         if !operation.live() {
@@ -69,7 +70,7 @@ pub fn collect<'a>(
         }
         let outlines = outlines_of.get(&index);
         if outlines.is_none()
-            && let Some(inside) = well_inside(index, mark, pockets, &tree)
+            && let Some(inside) = well_inside(index, mark, pockets, &middles, &tree)
         {
             art.push(inside);
             continue;
@@ -191,6 +192,7 @@ fn well_inside<'a>(
     index: usize,
     mark: &'a Mark,
     pockets: &[Pocket],
+    middles: &[Option<Rect>],
     tree: &Boxes,
 ) -> Option<Art<'a>> {
     let reach = mark.reach().filter(|_| mark.clip.is_none())?;
@@ -201,17 +203,22 @@ fn well_inside<'a>(
     let [pocket] = tree.touching(reach)[..] else {
         return None;
     };
-    pockets
+    let inside = middles
         .get(pocket)
-        .is_some_and(|p| p.region.contains_rect(reach))
-        .then(|| Art {
-            mark: index,
-            of: mark,
-            part: None,
-            reach,
-            pocket: Some(pocket),
-            shares: vec![(pocket, 1.0)],
-        })
+        .copied()
+        .flatten()
+        .is_some_and(|m| m.contains_rect(reach))
+        || pockets
+            .get(pocket)
+            .is_some_and(|p| p.region.contains_rect(reach));
+    inside.then(|| Art {
+        mark: index,
+        of: mark,
+        part: None,
+        reach,
+        pocket: Some(pocket),
+        shares: vec![(pocket, 1.0)],
+    })
 }
 
 /// Which pocket a piece of ink belongs to: all that a mark burns, or `part` of it.
