@@ -361,6 +361,7 @@ fn the_name_whose_letters_are_its_siblings_turned_is_found() {
             let found = of(&run, rule);
             assert_eq!(found.len(), 1, "{transform} {names:?} {run:?}");
             assert_eq!(found[0].pocket.as_deref(), Some(pocket));
+            assert!(found[0].message.contains("same letters"), "{:?}", found[0]);
             assert_eq!(
                 run.findings
                     .iter()

@@ -23,8 +23,6 @@ pub struct Seen {
     pub kind: usize,
     /// How it may lie, seen from the first letter of its kind.
     pub lays: Lays,
-    /// How many holes it has.
-    pub holes: usize,
 }
 
 /// Pockets with more parts than this hold no name but traced art.
@@ -112,11 +110,7 @@ pub fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
                         .enumerate()
                         .filter(|(_, first)| could_be(first, letter))
                         .find_map(|(kind, first)| {
-                            lays(first, letter).map(|lays| Seen {
-                                kind,
-                                lays,
-                                holes: letter.holes,
-                            })
+                            lays(first, letter).map(|lays| Seen { kind, lays })
                         });
                     if known.is_some() || kinds.len() >= MOST_KINDS {
                         return known;
@@ -125,7 +119,6 @@ pub fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
                     Some(Seen {
                         kind: kinds.len() - 1,
                         lays: lays(letter, letter)?,
-                        holes: letter.holes,
                     })
                 })
                 .collect()
@@ -224,11 +217,7 @@ mod tests {
             ));
         }
         let sorted = sort(&words);
-        let seen = |lays| Seen {
-            kind: 0,
-            lays,
-            holes: 0,
-        };
+        let seen = |lays| Seen { kind: 0, lays };
         assert_eq!(sorted[0], [seen(1)]);
         for (k, word) in sorted.iter().skip(1).enumerate() {
             assert_eq!(word, &[seen(1 << k)], "lay {k}");

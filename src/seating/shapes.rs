@@ -9,8 +9,8 @@ use crate::readback::letter_shape::Lay;
 
 /// Art in pockets whose outlined ink reads as a word by its shapes.
 ///
-/// A word is judged by itself where its shapes tell; else by its siblings, where it is the odd one
-/// out among them.
+/// The letters it shares with other pockets come first, then its own shapes; see
+/// [`crate::readback::shapes::BySiblings::lies`].
 pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
     let mut out = Vec::new();
     for (index, art) in job.art.iter().enumerate() {
@@ -21,14 +21,19 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
             continue;
         };
         if let Some(lay) = reading.siblings.lies(reading.shapes.as_ref()) {
-            out.push((index, way(lay, pocket)));
+            let from = if reading.siblings.letters.lay == Some(lay) {
+                Evidence::Letters
+            } else {
+                Evidence::Shapes
+            };
+            out.push((index, way(lay, pocket, from)));
         }
     }
     out
 }
 
 /// A lay told in the pocket's own frame (see [`crate::readback::in_frame`]), on the bed.
-fn way(lay: Lay, pocket: &Pocket) -> WayUp {
+fn way(lay: Lay, pocket: &Pocket, from: Evidence) -> WayUp {
     let tops = pocket.tops;
     // A quarter turn clockwise on a bed whose y points to the front; seen through a flipped frame it
     // is one anticlockwise.
@@ -43,7 +48,7 @@ fn way(lay: Lay, pocket: &Pocket) -> WayUp {
     WayUp {
         up,
         mirrored: lay.mirrored != pocket.settings.mirrored,
-        from: Evidence::Shapes,
+        from,
         bend: 0.0,
     }
 }

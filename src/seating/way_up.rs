@@ -39,6 +39,8 @@ pub enum Evidence {
     Reference,
     /// The same art in other pockets, which agree with each other.
     Siblings,
+    /// The same letters in other pockets, which agree with each other.
+    Letters,
     /// The shape of outlined letters whose face is not at hand.
     Shapes,
 }
@@ -52,6 +54,7 @@ impl Evidence {
             Self::ReadBack => ", going by the letters read back from its outlines",
             Self::Reference => ", going by the reference",
             Self::Siblings => ", going by the same art in the other pockets",
+            Self::Letters => ", going by the same letters in the other pockets",
             Self::Shapes => ", going by the shapes of its letters",
         }
     }
