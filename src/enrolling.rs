@@ -11,13 +11,14 @@ use crate::fixture::draft::{self, Found, FoundGroup, FoundPaint};
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::{self, Lock, LockError};
 use crate::fixture::settings::Settings;
-use crate::fixture::{self, parse};
+use crate::fixture::{self, Fixture, parse};
 use crate::geometry::contour::Contour;
 use crate::inspect::{self, Asked, Trouble};
 use crate::report::order::order;
-use crate::report::{FixtureName, Run, Verdict};
+use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules;
 use crate::rules::enrol::Drawing;
+use crate::seating::{self, Job, Seating};
 use crate::units::Shown;
 
 /// What `enrol` has to say.
@@ -55,10 +56,30 @@ pub enum Enrolled {
 ///
 /// Anything that cannot be read, settings in the way of a draft, or a lock that differs.
 pub fn enrol(place: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, Trouble> {
-    if place.is_dir() || place.file_name().is_some_and(|n| n == fixture::SETTINGS) {
-        return folder(&fixture::settings_path(place), renew, asked);
+    Ok(enrol_seen(place, renew, asked, |_, _| ())?.0)
+}
+
+/// As [`enrol`]. `seen` is given the fixture on an otherwise empty bed and what was found in its
+/// drawing, to draw the proof; not where a draft is written, since nothing is measured then.
+///
+/// # Errors
+///
+/// As [`enrol`].
+pub fn enrol_seen<T>(
+    place: &Path,
+    renew: bool,
+    asked: &Asked,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T,
+) -> Result<(Enrolled, Option<T>), Trouble> {
+    if has_settings(place) {
+        return folder(&fixture::settings_path(place), renew, asked, seen);
     }
-    drawing(place, asked)
+    Ok((drawing(place, asked)?, None))
+}
+
+/// Whether `place` is a fixture with settings (a folder or its `fixture.toml`), and no bare drawing.
+pub fn has_settings(place: &Path) -> bool {
+    place.is_dir() || place.file_name().is_some_and(|n| n == fixture::SETTINGS)
 }
 
 fn plain(text: &(impl ToString + ?Sized)) -> Trouble {
@@ -274,7 +295,12 @@ fn in_words(found: &Found) -> Vec<String> {
 }
 
 /// Settings are there: measures the drawing into the lock.
-fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, Trouble> {
+fn folder<T>(
+    settings_path: &Path,
+    renew: bool,
+    asked: &Asked,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T,
+) -> Result<(Enrolled, Option<T>), Trouble> {
     let settings = parse::read(settings_path).map_err(|e| Trouble {
         text: e.to_string(),
         detail: e.report(100),
@@ -296,6 +322,7 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
     order(&mut findings, &registry);
     let verdict = Verdict::of(&findings, asked.strict);
     let mut run = Run {
+        subject: Subject::Drawing,
         file: drawing.display().to_string(),
         sha256: source.sha256.clone(),
         verdict,
@@ -311,7 +338,11 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
     };
     if verdict != Verdict::Clear {
         run.notes.push("the lock was not written".to_owned());
-        return Ok(Enrolled::Held(Box::new(run)));
+        let drawn = on_the_bed(artwork, &settings, &lock, &run, seen);
+        return Ok((Enrolled::Held(Box::new(run)), Some(drawn)));
+    }
+    if let Some(name) = &mut run.fixture {
+        name.code.clone_from(&lock.code);
     }
     fixture::check_pockets(&settings, &names).map_err(|e| Trouble {
         text: e.to_string(),
@@ -346,7 +377,8 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
         }
         write(&path, &text)?;
     }
-    Ok(Enrolled::Locked {
+    let drawn = on_the_bed(artwork, &settings, &lock, &run, seen);
+    let locked = Enrolled::Locked {
         path,
         fixture: FixtureName {
             name: lock.name.clone(),
@@ -354,13 +386,35 @@ fn folder(settings_path: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, 
         },
         said,
         written,
-        cautions: (!run.findings.is_empty()).then(|| {
-            if let Some(name) = &mut run.fixture {
-                name.code.clone_from(&lock.code);
-            }
-            Box::new(run)
-        }),
-    })
+        cautions: (!run.findings.is_empty()).then(|| Box::new(run)),
+    };
+    Ok((locked, Some(drawn)))
+}
+
+/// Shows the fixture on the bed with nothing over it but what no operation claims: every other line
+/// of the drawing is the fixture itself.
+fn on_the_bed<T>(
+    artwork: Artwork,
+    settings: &Settings,
+    lock: &Lock,
+    run: &Run,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T,
+) -> T {
+    let rest = Artwork {
+        page: artwork.page,
+        marks: artwork
+            .marks
+            .into_iter()
+            .filter(|m| enrol::operation(m, settings) == Operation::Unknown)
+            .collect(),
+        ..Artwork::default()
+    };
+    let fixture = Fixture::of_one_piece(PathBuf::new(), settings.clone(), lock.clone());
+    let how = Seating {
+        loaded: Vec::new(),
+        follow_shift: false,
+    };
+    seen(&seating::seat(&rest, &fixture, &how), run)
 }
 
 /// Applies the waivers of rules about drawings; the others are about runs.
@@ -396,6 +450,11 @@ fn write(path: &Path, text: &str) -> Result<(), Trouble> {
     Ok(())
 }
 
+/// "1 pocket", "2 pockets".
+fn several(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
 fn summary(lock: &Lock, settings: &Settings) -> Vec<String> {
     let count = |kind| lock.outlines.iter().filter(|o| o.kind == kind).count();
     let shown = settings.bed.shown;
@@ -403,14 +462,14 @@ fn summary(lock: &Lock, settings: &Settings) -> Vec<String> {
     let page = lock.page.rect;
     vec![
         format!(
-            "{} pockets: {}",
-            lock.pockets.len(),
+            "{}: {}",
+            several(lock.pockets.len(), "pocket"),
             fixture::shorthand::list(&names)
         ),
         format!(
-            "{} sheet edges, {} other lines locked, page {}",
-            count(lock::OutlineKind::Edge),
-            count(lock::OutlineKind::Mark),
+            "{}, {} locked, page {}",
+            several(count(lock::OutlineKind::Edge), "sheet edge"),
+            several(count(lock::OutlineKind::Mark), "other line"),
             shown.size(page.width(), page.height())
         ),
     ]
@@ -493,7 +552,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
         match problem {
             Problem::Unproven(index) => {
                 let Some(u) = artwork.unproven.get(*index) else { continue };
-                out.push(Finding::new(not_proven, &Place::File(&u.origin), rules::sentence(&u.what), u.help.as_str()));
+                out.push(Finding::new(not_proven, &Place::File(&u.origin), rules::not_proven::told(u), u.help.as_str()));
             }
             Problem::UnknownPaint(index) => {
                 let Some(mark) = artwork.marks.get(*index) else { continue };

@@ -14,7 +14,7 @@ use crate::fixture::{self, Fixture};
 use crate::orders;
 use crate::readback::{self, Reader};
 use crate::report::order::order;
-use crate::report::{FixtureName, Run, Verdict};
+use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
 use crate::seating::reference::Reference;
 use crate::seating::{self, Job, Seating};
@@ -240,6 +240,7 @@ impl Bench {
         let registry: Vec<rules::Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
         let run = Run {
+            subject: Subject::Run,
             file: file.display().to_string(),
             sha256: source.sha256.clone(),
             verdict: Verdict::of(&findings, asked.strict),
@@ -362,6 +363,7 @@ pub fn unread(file: &Path, trouble: &Trouble, sha256: String) -> Run {
         text.push_str(&trouble.detail);
     }
     Run {
+        subject: Subject::Run,
         file: file.display().to_string(),
         sha256,
         verdict: Verdict::Unread,

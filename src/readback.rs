@@ -16,8 +16,10 @@
 
 pub mod cache;
 pub mod glyphs;
+pub mod letter_kinds;
 pub mod letter_raster;
 pub mod letter_shape;
+pub mod letter_siblings;
 pub mod letter_verdict;
 pub mod pieces;
 pub mod shapes;
@@ -66,6 +68,8 @@ pub struct Reading {
     pub share: f64,
     /// Ink that no face explains, as far as its shapes are those of a word.
     pub shapes: Option<shapes::ShapeWord>,
+    /// Its letters, numbered by shape over all pockets.
+    pub letters: Vec<letter_kinds::Seen>,
     /// What the same batch's words in other pockets make of that word.
     pub siblings: shapes::BySiblings,
 }
@@ -174,23 +178,35 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
             Role::Picture => {}
         }
     }
+    let mut letters: Vec<Vec<pieces::Piece>> = Vec::new();
     let mut readings: Vec<Reading> = inks
         .into_iter()
         .zip(&job.pockets)
         .map(|(Inks { ink, drawn }, pocket)| {
+            letters.push(Vec::new());
             if ink.is_empty() {
                 return Reading::default();
             }
             let ink = Region::from_rings(ink, false);
             let mut reading = reader().read_drawn(&ink, &drawn);
             if reading.share < READ {
-                reading.shapes = shapes::look(&in_frame(&ink, pocket));
+                let framed = in_frame(&ink, pocket);
+                let parts = pieces(&framed);
+                let drawn = in_frame(&Region { rings: drawn }, pocket).rings;
+                let own = letter_kinds::letters(&parts, &framed, &drawn);
+                reading.shapes = shapes::look_at(&framed, &parts, &own);
+                if let Some(slot) = letters.last_mut() {
+                    *slot = own;
+                }
             }
             reading
         })
         .collect();
-    let words: Vec<Option<shapes::ShapeWord>> = readings.iter().map(|r| r.shapes.clone()).collect();
-    for (reading, siblings) in readings.iter_mut().zip(shapes::by_siblings(&words)) {
+    for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
+        reading.letters = letters;
+    }
+    let siblings = shapes::by_siblings(&readings);
+    for (reading, siblings) in readings.iter_mut().zip(siblings) {
         reading.siblings = siblings;
     }
     readings

@@ -11,20 +11,16 @@ use std::process::Command;
 
 use common::{Short, short};
 use jigwarden::artwork::source::Source;
+use jigwarden::enrolling::{self, Enrolled};
 use jigwarden::finding::Severity;
 use jigwarden::fixture::{enrol, parse};
 use jigwarden::inspect::{Asked, faces, inspect, read};
 use jigwarden::report::Verdict;
+use jigwarden::report::proof::figures;
 use jigwarden::rules;
 
-/// Rules that only enrolment runs.
-const AT_ENROL: [&str; 5] = [
-    "open-cut",
-    "cut-twice",
-    "web-too-thin",
-    "blank-does-not-fit",
-    "no-loading-mark",
-];
+/// The folder of drawings that are to be enrolled: `<kind>/<rule>--<case>/fixture.svg`.
+const DRAWINGS: &str = "drawings";
 
 /// Rules about waivers: tests/waivers.rs.
 const ABOUT_WAIVERS: [&str; 2] = ["waiver-expired", "waiver-unused"];
@@ -52,13 +48,16 @@ fn listed(folder: &Path) -> Vec<PathBuf> {
     paths
 }
 
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures-examples")
+}
+
 fn fixtures() -> Vec<PathBuf> {
-    // `hooks` beside them is no fixture.
-    let all: Vec<PathBuf> =
-        listed(&Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures-examples"))
-            .into_iter()
-            .filter(|p| p.file_name().is_some_and(|n| n != "hooks"))
-            .collect();
+    // `hooks` and the drawings beside them are no fixtures; neither are files.
+    let all: Vec<PathBuf> = listed(&root())
+        .into_iter()
+        .filter(|p| p.is_dir() && p.file_name().is_some_and(|n| n != "hooks" && n != DRAWINGS))
+        .collect();
     assert!(all.len() >= 3, "the examples are gone: {all:?}");
     all
 }
@@ -75,6 +74,30 @@ fn examples() -> Vec<Example> {
         }
     }
     all
+}
+
+/// Drawings before they are cut, one folder each.
+fn drawings() -> Vec<Example> {
+    let mut all = Vec::new();
+    for kind in KINDS {
+        for folder in listed(&root().join(DRAWINGS).join(kind)) {
+            let mut drawing = example(folder.join("fixture.svg"), kind);
+            drawing.rule = named(&folder, kind);
+            all.push(drawing);
+        }
+    }
+    all
+}
+
+/// The rule in the name of a file or folder, where there is to be one.
+fn named(path: &Path, kind: &str) -> Option<String> {
+    let stem = path.file_stem().unwrap().to_string_lossy().into_owned();
+    (kind != "clear" && stem != "fixture").then(|| {
+        stem.split_once("--")
+            .unwrap_or_else(|| panic!("{} is not named <rule>--<case>", path.display()))
+            .0
+            .to_owned()
+    })
 }
 
 fn example(path: PathBuf, kind: &'static str) -> Example {
@@ -99,15 +122,9 @@ fn example(path: PathBuf, kind: &'static str) -> Example {
         );
         expected.insert(short(rule, pocket));
     }
-    let stem = path.file_stem().unwrap().to_string_lossy().into_owned();
     let args = std::fs::read_to_string(path.with_extension("args")).unwrap_or_default();
     Example {
-        rule: (kind != "clear").then(|| {
-            stem.split_once("--")
-                .unwrap_or_else(|| panic!("{} is not named <rule>--<case>", path.display()))
-                .0
-                .to_owned()
-        }),
+        rule: named(&path, kind),
         path,
         kind,
         expected,
@@ -243,6 +260,35 @@ fn every_example_leads_to_what_it_says() {
 }
 
 #[test]
+fn every_message_names_its_thing_and_repeats_no_pocket() {
+    for example in examples().iter().filter(|e| e.args.is_empty()) {
+        let asked = Asked {
+            machine_fonts: false,
+            ..Asked::default()
+        };
+        for f in inspect(&example.path, &asked, |_, _| ()).0.findings {
+            let said = format!("{}: {} → {}", example.path.display(), f.message, f.help);
+            assert!(!f.message.starts_with("It "), "{said}");
+            assert!(
+                !f.message.ends_with('.') && !f.help.ends_with('.'),
+                "{said}"
+            );
+            if let Some(pocket) = &f.pocket {
+                assert!(!f.message.contains(&format!("pocket {pocket} ")), "{said}");
+            }
+            // Nobody can turn art by 177.9 degrees.
+            assert!(
+                !(170..180).any(|turn| f.help.contains(&format!("turn it {turn}"))),
+                "{said}"
+            );
+            if let Some(m) = &f.measured {
+                assert!(!m.what.contains("size") || m.what.contains("off"), "{said}");
+            }
+        }
+    }
+}
+
+#[test]
 fn what_asks_for_a_look_holds_when_strict() {
     let looks: Vec<Example> = examples()
         .into_iter()
@@ -267,12 +313,30 @@ fn what_asks_for_a_look_holds_when_strict() {
 
 #[test]
 fn every_rule_has_an_example_and_every_example_a_rule() {
-    let shown: BTreeSet<String> = examples().into_iter().filter_map(|e| e.rule).collect();
+    let all: Vec<Example> = examples().into_iter().chain(drawings()).collect();
+    let shown: BTreeSet<String> = all.iter().filter_map(|e| e.rule.clone()).collect();
     let known: BTreeSet<String> = rules::all()
         .map(|r| r.name)
-        .filter(|r| !AT_ENROL.contains(r) && !ABOUT_WAIVERS.contains(r))
+        .filter(|r| !ABOUT_WAIVERS.contains(r))
         .map(str::to_owned)
         .collect();
+    // What holds is shown where it holds, a caution where it asks for a look.
+    for example in &all {
+        let Some(rule) = example.rule.as_deref().and_then(rules::find) else {
+            continue;
+        };
+        let kind = match rule.severity {
+            Severity::Hold => "hold",
+            _ => "look",
+        };
+        // An overlap is a web of no width, and holds.
+        assert!(
+            example.kind == kind || rule.name == "web-too-thin",
+            "{} is under {}",
+            example.path.display(),
+            example.kind
+        );
+    }
     assert_eq!(
         known.difference(&shown).collect::<Vec<_>>(),
         Vec::<&String>::new(),
@@ -311,6 +375,87 @@ fn nothing_lies_about_in_the_examples() {
             }
         }
     }
+}
+
+#[test]
+fn every_drawing_leads_to_what_it_says() {
+    let all = drawings();
+    assert!(all.iter().any(|d| d.kind == "clear"));
+    for drawing in all {
+        let folder = drawing.path.parent().unwrap();
+        let mut names: Vec<_> = listed(folder)
+            .iter()
+            .map(|p| p.file_name().unwrap().to_string_lossy().into_owned())
+            .collect();
+        // A trainee's own lock is left alone.
+        names.retain(|n| n != "fixture.lock.json");
+        assert_eq!(
+            names,
+            ["fixture.svg", "fixture.toml"],
+            "{}",
+            folder.display()
+        );
+        let copy = tempfile::tempdir().unwrap();
+        for name in names {
+            std::fs::copy(folder.join(&name), copy.path().join(&name)).unwrap();
+        }
+        let asked = Asked::default();
+        let (locked, run) = match enrolling::enrol(copy.path(), false, &asked).unwrap() {
+            Enrolled::Locked { cautions, .. } => (true, cautions),
+            Enrolled::Held(run) => (false, Some(run)),
+            Enrolled::Draft { .. } => panic!("{} has settings", folder.display()),
+        };
+        let findings: BTreeSet<Short> = run
+            .iter()
+            .flat_map(|r| &r.findings)
+            .map(|f| (f.rule.to_owned(), f.pocket.clone()))
+            .collect();
+        assert_eq!(findings, drawing.expected, "{}", folder.display());
+        assert_eq!(locked, drawing.kind != "hold", "{}", folder.display());
+        if let Some(rule) = &drawing.rule {
+            assert!(findings.iter().any(|(r, _)| r == rule), "{rule}");
+        }
+    }
+}
+
+/// Twelve outlined names take 28 kB; much more, and an editor opened on the first day shows a wall.
+const SMALL: u64 = 32 * 1024;
+
+#[test]
+fn every_example_is_small_enough_to_open() {
+    for example in examples().into_iter().chain(drawings()) {
+        let size = std::fs::metadata(&example.path).unwrap().len();
+        assert!(size <= SMALL, "{}: {size} bytes", example.path.display());
+    }
+}
+
+#[test]
+fn every_rule_has_its_page_with_every_heading_and_its_drawing() {
+    for rule in rules::all() {
+        let headings: Vec<&str> = rule
+            .page
+            .lines()
+            .filter_map(|l| l.strip_prefix("## "))
+            .collect();
+        // A page may add more of its own.
+        assert!(
+            headings.starts_with(&[
+                "What it means",
+                "Why it matters",
+                "Put it right",
+                "What is measured",
+            ]),
+            "{}: {headings:?}",
+            rule.name
+        );
+        assert!(figures::pair(rule.name).is_some(), "{}", rule.name);
+    }
+    let pages: BTreeSet<String> = listed(&Path::new(env!("CARGO_MANIFEST_DIR")).join("rules"))
+        .iter()
+        .map(|p| p.file_stem().unwrap().to_string_lossy().into_owned())
+        .collect();
+    let known: BTreeSet<String> = rules::all().map(|r| r.name.to_owned()).collect();
+    assert_eq!(pages, known, "pages of no rule");
 }
 
 #[test]

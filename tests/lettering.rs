@@ -82,6 +82,7 @@ fn seen(job: &Job<'_>, _: &Run) -> Vec<Value> {
             "share": reading.share,
             "words": words,
             "odds": reading.shapes.as_ref().map(|s| s.odds),
+            "letters": reading.letters.iter().map(|s| (s.kind, s.lays)).collect::<Vec<_>>(),
             "way": way.map(|w| json!({
                 "up": [w.up.x, w.up.y],
                 "mirrored": w.mirrored,

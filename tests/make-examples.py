@@ -456,6 +456,64 @@ def brass_fobs():
         ['<g transform="translate(1 0)">', *fob_lines(), *rooms(), "</g>"])
 
 
+# --- drawings: fixtures before they are cut ------------------------------------------------------
+
+DRAWINGS = "drawings"
+LABELS = """\
+# Luggage labels of a ferry that never was: three of 30 x 60 mm, the strap's hole to the back.
+
+[fixture]
+name = "{name}"
+drawing = "fixture.svg"
+stops = "front-left"
+
+[bed]
+width = "300 mm"
+height = "200 mm"
+
+[paints]
+cut = ["#7b2d8b"]
+score = ["#0a7d55"]
+engrave = ["#1b1b1b"]
+off = ["#9aa0a6"]
+
+[blank]
+size = ["30 mm", "60 mm"]            # across, along
+body = "46 mm"                       # from the tail: the end with the hole stays free
+head = "back"
+"""
+
+
+def drawings():
+    """Drawings for `enrol`: three pockets of 30.2 x 60.2, each with a scored tick at its head."""
+    head = SVG.format('width="300mm" height="200mm" viewBox="0 0 300 200"')
+
+    def box(x, y=130, w=30.2, h=60.2):
+        return f'<rect x="{n(x)}" y="{n(y)}" width="{n(w)}" height="{n(h)}"/>'
+
+    def put(name, expect, pockets=None, ticks=(8, 44, 80), more=(), sheet="M0 116H120V200H0z"):
+        pockets = pockets or [box(8), box(44), box(80)]
+        body = [f'<g fill="none" stroke="{CUT}" stroke-width="0.1">', f'<path d="{sheet}"/>', *pockets, *more]
+        body += [f'<path d="M{n(x + 12.1)} 127h6l-3-4z" stroke="{SCORE}"/>' for x in ticks]
+        write(f"{DRAWINGS}/{name}", "fixture.svg", expect, head, [*body, "</g>"])
+        case = name.split("/")[1].replace("--", ": ").replace("-", " ")
+        (EXAMPLES / DRAWINGS / name / "fixture.toml").write_text(LABELS.format(name=f"Labels, {case}"))
+
+    put("clear/three-labels", "clear")
+    put("hold/open-cut--last-side-missing", "open-cut",
+        [box(8), '<path d="M44 130h30.2v60.2h-30.2v-59.6"/>', box(80)])
+    put("hold/cut-twice--pasted-in-place", "cut-twice", more=[box(44)])
+    put("hold/cut-twice--shared-side", "cut-twice", [box(8), box(44), box(74.2)], (8, 44, 74.2))
+    put("hold/web-too-thin--pockets-overlap", "web-too-thin A2", [box(8), box(44), box(73)], (8, 44, 73))
+    put("hold/outside-bed--page-too-far-left", "outside-bed A1, outside-bed", [box(-1), box(44), box(80)], (-1, 44, 80),
+        sheet="M-9 116H120V200H-9z")
+    put("look/web-too-thin--close-neighbours", "web-too-thin A2", [box(8), box(44), box(76)], (8, 44, 76))
+    put("look/blank-does-not-fit--too-tight", "blank-does-not-fit A3", [box(8), box(44), box(80, w=29.5)])
+    put("look/blank-does-not-fit--loose", "blank-does-not-fit A3", [box(8), box(44), box(80, h=62.4)])
+    put("look/no-loading-mark--both-ends-alike", "no-loading-mark A3", ticks=(8, 44))
+
+
 hive_tags()
 round_coasters()
 brass_fobs()
+drawings()

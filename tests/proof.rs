@@ -106,6 +106,72 @@ fn every_finding_is_told_and_numbered_in_both_forms() {
     }
 }
 
+/// A copy of a drawing that is to be enrolled.
+fn drawing(name: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for file in ["fixture.toml", "fixture.svg"] {
+        let from = example("drawings").join(name).join(file);
+        std::fs::copy(from, folder.path().join(file)).unwrap();
+    }
+    folder
+}
+
+#[test]
+fn enrol_draws_the_fixture_with_what_was_found_in_its_drawing() {
+    let folder = drawing("hold/open-cut--last-side-missing");
+    let at = |name: &str| folder.path().join(name).display().to_string();
+    let place = folder.path().display().to_string();
+    for (name, starts) in [
+        ("p.html", &b"<!DOCTYPE html>"[..]),
+        ("p.svg", b"<svg "),
+        ("p.png", b"\x89PNG"),
+    ] {
+        let (status, said) = program(&["enrol", &place, "--proof", &at(name)]);
+        assert_eq!((status, said.as_str()), (Some(1), ""), "{name}");
+        assert!(
+            std::fs::read(at(name)).unwrap().starts_with(starts),
+            "{name}"
+        );
+    }
+    let html = std::fs::read_to_string(at("p.html")).unwrap();
+    let document = parse(&html);
+    let words = text_of(&document);
+    assert!(words.contains("do not cut this fixture yet"), "{words}");
+    assert!(words.contains("its ends are 0.6 mm apart"));
+    // It is about a sheet that is still to be cut: nothing is sent, loaded or burnt.
+    for word in ["do not send", "Load map", "would be burnt"] {
+        assert!(!words.contains(word), "{word}");
+    }
+    let number = document
+        .descendants()
+        .find(|n| n.attribute("id") == Some("place-1"))
+        .unwrap();
+    assert!(number.descendants().any(|n| n.text() == Some("1")));
+    // The line that does not close is drawn like the rest of the fixture.
+    assert!(html.contains("<use href=\"#outline"), "no outline is drawn");
+    assert!(!html.contains("class=\"astray\"") && !html.contains("class=\"live\""));
+
+    // A clear one has its code; a bare drawing has no settings to draw it by, and gets no draft.
+    let folder = drawing("clear/three-labels");
+    let place = folder.path().display().to_string();
+    let proof = folder.path().join("p.svg").display().to_string();
+    assert_eq!(program(&["enrol", &place, "--proof", &proof]).0, Some(0));
+    let svg = std::fs::read_to_string(&proof).unwrap();
+    assert!(svg.contains("CLEAR") && svg.contains(", code ") && !svg.contains("class=\"live\""));
+    let bare = folder.path().join("bare");
+    std::fs::create_dir(&bare).unwrap();
+    std::fs::copy(folder.path().join("fixture.svg"), bare.join("new.svg")).unwrap();
+    let (status, said) = program(&[
+        "enrol",
+        &bare.join("new.svg").display().to_string(),
+        "--proof",
+        &bare.join("p.svg").display().to_string(),
+    ]);
+    assert_eq!(status, Some(2));
+    assert!(said.contains("no settings yet"), "{said}");
+    assert_eq!(std::fs::read_dir(&bare).unwrap().count(), 1);
+}
+
 #[test]
 fn ids_are_unique_and_every_reference_has_its_target() {
     for file in HELD {
@@ -289,6 +355,33 @@ fn a_picture_is_as_wide_as_asked_and_needs_no_faces() {
         .count();
     assert!(inked > 200, "{inked} dark pixels where the verdict stands");
     assert!(none && huge);
+}
+
+#[test]
+fn the_picture_in_the_readme_is_what_is_drawn_today() {
+    let kept = std::fs::read(example("proof.png")).unwrap();
+    assert!(kept.len() < 150_000, "{} bytes", kept.len());
+    let kept = image::load_from_memory(&kept).unwrap().to_luma8();
+    let file = example("brass-fobs/hold/past-zone--long-room.svg");
+    let (_, drawn) = inspect(&file, &Asked::default(), |job, run| {
+        proof::png(job, run, kept.width())
+    });
+    let drawn = image::load_from_memory(&drawn.unwrap().unwrap())
+        .unwrap()
+        .to_luma8();
+    assert_eq!(drawn.dimensions(), kept.dimensions());
+    // Machines round the shades at edges differently; words that moved change far more.
+    let other = kept
+        .pixels()
+        .zip(drawn.pixels())
+        .filter(|(a, b)| a.0[0].abs_diff(b.0[0]) > 60)
+        .count();
+    let all = kept.pixels().len();
+    assert!(
+        other * 1000 < all,
+        "{other} of {all} pixels differ: draw it again with `jigwarden proof {} -o fixtures-examples/proof.png`",
+        file.display()
+    );
 }
 
 fn program(args: &[&str]) -> (Option<i32>, String) {

@@ -51,6 +51,10 @@ pub(super) struct EnrolArgs {
     /// Write over a lock that differs, and say what changed.
     #[arg(long)]
     pub(super) renew: bool,
+    /// Draw the fixture with what was found in its drawing, into a file that ends in .html, .svg or
+    /// .png.
+    #[arg(long, value_name = "FILE", value_parser = drawable)]
+    pub(super) proof: Option<Drawable>,
     /// A folder of fonts to measure lettering with.
     #[arg(long, value_name = "FOLDER")]
     pub(super) fonts: Vec<PathBuf>,

@@ -3,10 +3,11 @@
 use std::path::Path;
 
 use super::arguments::EnrolArgs;
-use super::{complain, look, say};
+use super::proof::keep;
+use super::{complain, look, plain, say};
 use crate::enrolling::{self, Enrolled};
 use crate::inspect::Asked;
-use crate::report::{Report, text};
+use crate::report::text;
 
 pub(super) fn enrol(args: &EnrolArgs) -> u8 {
     let asked = Asked {
@@ -14,16 +15,46 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
         machine_fonts: true,
         ..Asked::default()
     };
-    match enrolling::enrol(&args.place, args.renew, &asked) {
+    if args.proof.is_some() && !enrolling::has_settings(&args.place) {
+        complain(&plain(format!(
+            "{} has no settings yet, so no proof of it can be drawn: run enrol without --proof for a draft of them",
+            args.place.display()
+        )));
+        return 2;
+    }
+    let done = enrolling::enrol_seen(&args.place, args.renew, &asked, |job, run| {
+        args.proof.as_ref().map(|into| into.form.draw(job, run))
+    });
+    match done {
         Err(trouble) => {
             complain(&trouble);
             2
         }
-        Ok(Enrolled::Draft {
+        Ok((came_of_it, drawn)) => {
+            let status = tell(came_of_it);
+            let trouble = args
+                .proof
+                .as_ref()
+                .zip(drawn.flatten())
+                .and_then(|(into, drawn)| keep(into, drawn));
+            match trouble {
+                None => status,
+                Some(text) => {
+                    complain(&plain(text));
+                    2
+                }
+            }
+        }
+    }
+}
+
+fn tell(came_of_it: Enrolled) -> u8 {
+    match came_of_it {
+        Enrolled::Draft {
             path,
             found,
             confirm,
-        }) => {
+        } => {
             let mut out = format!("draft written: {}\n", path.display());
             for line in found {
                 out.push_str(&format!("  {line}\n"));
@@ -35,13 +66,13 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
             say(&out);
             0
         }
-        Ok(Enrolled::Locked {
+        Enrolled::Locked {
             path,
             fixture,
             said,
             written,
             cautions,
-        }) => {
+        } => {
             let mut out = format!(
                 "{}: \"{}\" {}\n",
                 if written {
@@ -58,16 +89,16 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
             out.push_str(&format!("  lock: {}\n", path.display()));
             if let Some(run) = cautions {
                 out.push('\n');
-                let report = Report { runs: vec![*run] };
-                out.push_str(&text::render(&report, &look(false, false)));
+                let look = look(false, false);
+                out.push_str(&text::one(&run, &look, true));
+                out.push_str(&text::closing_of_drawing(&look));
             }
             say(&out);
             0
         }
-        Ok(Enrolled::Held(run)) => {
-            let report = Report { runs: vec![*run] };
-            say(&text::render(&report, &look(false, false)));
-            report.exit()
+        Enrolled::Held(run) => {
+            say(&text::one(&run, &look(false, false), true));
+            run.verdict.exit()
         }
     }
 }

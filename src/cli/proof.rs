@@ -6,7 +6,7 @@ use super::arguments::{Drawable, ProofArgs};
 use super::{complain, plain, say};
 use crate::inspect::{self, Asked};
 use crate::report::Run;
-use crate::report::proof;
+use crate::report::proof::{self, ProofError};
 
 /// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
 /// a run that could not be inspected there is nothing to draw, and no file is touched.
@@ -17,12 +17,20 @@ pub(super) fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<
         None => Some(format!(
             "no proof is drawn of a file that could not be inspected: {file} was not written"
         )),
-        Some(Err(e)) => Some(format!("{file}: {e}")),
-        Some(Ok(bytes)) => proof::save(&into.file, &bytes)
-            .err()
-            .map(|e| format!("{file} cannot be written: {e}")),
+        Some(drawn) => keep(into, drawn),
     };
     (run, trouble)
+}
+
+/// Writes a proof; what kept it from being written, if anything did.
+pub(super) fn keep(into: &Drawable, drawn: Result<Vec<u8>, ProofError>) -> Option<String> {
+    let file = into.file.display();
+    match drawn {
+        Err(e) => Some(format!("{file}: {e}")),
+        Ok(bytes) => proof::save(&into.file, &bytes)
+            .err()
+            .map(|e| format!("{file} cannot be written: {e}")),
+    }
 }
 
 pub(super) fn proof(args: &ProofArgs) -> u8 {

@@ -24,14 +24,28 @@ pub fn crowded(rings: &[Vec<Point>]) -> bool {
     if count < FEW {
         return false;
     }
-    let boxes: Vec<Rect> = rings
-        .iter()
-        .flat_map(|ring| edges(ring, true))
-        .map(|(a, b)| Rect::from_points(a, b))
-        .collect();
+    let boxes = boxes(rings);
     // The grid is quick and never counts too few meetings; only where it finds many is it worth to
     // count them one by one.
     coarse(&boxes) > MOST_MEETINGS && exact(&boxes)
+}
+
+/// Meetings to an edge from which on it pays to join neighbours first.
+const MANY: usize = 16;
+
+/// Whether so many edges lie on each other that joining neighbouring rings first saves time. May say so
+/// of edges that are merely near each other; nothing but time depends on it.
+pub fn dense(rings: &[Vec<Point>]) -> bool {
+    let boxes = boxes(rings);
+    coarse(&boxes) > MANY * boxes.len()
+}
+
+fn boxes(rings: &[Vec<Point>]) -> Vec<Rect> {
+    rings
+        .iter()
+        .flat_map(|ring| edges(ring, true))
+        .map(|(a, b)| Rect::from_points(a, b))
+        .collect()
 }
 
 fn coarse(boxes: &[Rect]) -> usize {

@@ -132,7 +132,8 @@ impl Grid {
         let size = size.max((whole.area() / MOST_CELLS).sqrt());
         let columns = (whole.width() / size).ceil().max(1.0);
         let rows = (whole.height() / size).ceil().max(1.0);
-        if !(columns * rows <= 4.0 * MOST_CELLS) {
+        let cells = columns * rows;
+        if !cells.is_finite() || cells > 4.0 * MOST_CELLS {
             return None;
         }
         let mut grid = Self {

@@ -53,29 +53,40 @@ pub fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Lay>> {
     (0..words.len()).map(|i| odd_one(words, i)).collect()
 }
 
-/// For each word of a batch, the lay that its siblings are of one mind about; `None` where they are
-/// not.
+/// How a word's siblings lie by the sum of their odds, as far as they are of one mind: the lay that
+/// they lean to, and the same again where it is far enough ahead.
 ///
 /// What a word says by itself against them is wrong about once in a thousand words, which is one
 /// sound pocket in every eighty batches of twelve: against siblings of one mind only
-/// [`odd_ones_out`] counts.
+/// [`odd_ones_out`] and the letters count.
 #[must_use]
-pub fn common(words: &[[f64; 8]]) -> Vec<Option<Lay>> {
-    (0..words.len())
-        .map(|i| {
-            let (base, lead) = leader(&sum_but(words, i))?;
-            Lay::ALL.get(base).copied().filter(|_| lead >= LEAD)
-        })
-        .collect()
+pub fn common(siblings: &[f64; 8]) -> Option<(Lay, Option<Lay>)> {
+    let (base, lead) = leader(siblings)?;
+    let lay = Lay::ALL.get(base).copied()?;
+    Some((lay, Some(lay).filter(|_| lead >= LEAD)))
+}
+
+/// The summed log-odds of words.
+#[must_use]
+pub fn sum(words: &[[f64; 8]]) -> [f64; 8] {
+    let mut sum = [0.0; 8];
+    for odds in words {
+        add(&mut sum, odds);
+    }
+    sum
+}
+
+fn add(sum: &mut [f64; 8], odds: &[f64; 8]) {
+    for (total, v) in sum.iter_mut().zip(odds) {
+        *total += v;
+    }
 }
 
 /// The summed log-odds of all words but one.
 fn sum_but(words: &[[f64; 8]], i: usize) -> [f64; 8] {
     let mut sum = [0.0; 8];
     for (_, odds) in words.iter().enumerate().filter(|&(j, _)| j != i) {
-        for (total, v) in sum.iter_mut().zip(odds) {
-            *total += v;
-        }
+        add(&mut sum, odds);
     }
     sum
 }
@@ -101,6 +112,35 @@ fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Lay> {
     } else {
         None
     }
+}
+
+/// How far one word of a batch is ahead in each lay of how its siblings lie, as natural log-odds
+/// that are trusted as far as the face deserves; seen from the siblings, so that the first of
+/// [`Lay::ALL`] is to lie as they do. `None` where the siblings are not of one mind.
+#[must_use]
+pub fn against_siblings(words: &[[f64; 8]], i: usize) -> Option<[f64; 8]> {
+    let own = words.get(i)?;
+    let (base, lead) = leader(&sum_but(words, i))?;
+    if lead < LEAD {
+        return None;
+    }
+    let common = Lay::ALL.get(base)?;
+    let mut out = [0.0; 8];
+    for (turn, slot) in Lay::ALL.into_iter().zip(&mut out) {
+        let there = common.then(turn);
+        let k = Lay::ALL.iter().position(|l| *l == there)?;
+        if k == base {
+            continue;
+        }
+        let doubts: Vec<f64> = words
+            .iter()
+            .enumerate()
+            .filter(|&(j, _)| j != i)
+            .filter_map(|(_, odds)| Some(odds.get(base)? - odds.get(k)?))
+            .collect();
+        *slot = (own.get(k)? - own.get(base)?) * trust(&doubts);
+    }
+    Some(out)
 }
 
 impl Lay {
@@ -183,17 +223,16 @@ mod tests {
 
     #[test]
     fn siblings_of_one_mind_say_so() {
-        let mut words = vec![sure(0); 4];
-        if let Some(word) = words.get_mut(1) {
-            *word = sure(4);
-        }
         let upright = Lay::ALL.first().copied();
-        assert_eq!(common(&words).get(1).copied().flatten(), upright);
-        // Two against one are not: their sums cancel.
-        let split = [sure(0), sure(4), sure(2)];
-        assert!(common(&split).iter().all(Option::is_none));
+        let told = |words: &[usize]| {
+            let odds: Vec<[f64; 8]> = words.iter().map(|k| sure(*k)).collect();
+            common(&sum(&odds)).and_then(|(_, lay)| lay)
+        };
+        assert_eq!(told(&[0, 0, 4]), upright);
+        // One against one is not: their sums cancel.
+        assert_eq!(told(&[4, 2]), None);
         // Nobody is of one mind with nobody.
-        assert_eq!(common(&[sure(0)]), vec![None]);
+        assert_eq!(told(&[]), None);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Outlined lettering in a face that is not at hand, judged by the shapes of its letters.
 //!
 //! The network ([`super::letter_shape`]) was taught on lettering and nothing else; shown a bee it
-//! would answer too. So only ink that is built like a word is judged: at least four parts in a row,
+//! would answer too. So only ink that is built like a word is judged: at least three parts in a row,
 //! of comparable height, not all the same shape. And an answer counts only where the odds are as good
 //! as the measured thresholds ask ([`super::letter_verdict`]); silence says nothing.
 
@@ -9,9 +9,11 @@ use std::sync::LazyLock;
 
 use kurbo::{Point, Rect};
 
+use super::Reading;
 use super::letter_raster::{Line, Ring, letters};
 use super::letter_shape::{Lay, Model};
-use super::letter_verdict::{common, half_turned, lay, odd_ones_out};
+use super::letter_siblings::{Told, Word, against};
+use super::letter_verdict::{common, half_turned, lay, odd_ones_out, sum};
 use super::pieces::{Piece, pieces};
 use crate::geometry::region::Region;
 
@@ -30,8 +32,12 @@ pub struct ShapeWord {
 static MODEL: LazyLock<Option<Model>> =
     LazyLock::new(|| Model::from_bytes(include_bytes!("letter_shape.weights")));
 
-/// Fewest parts in a row: shorter words were not measured.
-const FEWEST: usize = 4;
+/// Fewest parts in a row for a word to be looked at.
+const FEWEST: usize = 3;
+
+/// Fewest for it to be judged by itself: shorter ones were not measured, and are only heard among
+/// their siblings.
+const FEWEST_ALONE: usize = 4;
 
 /// Most parts in a row: longer lines are traced art, or take long and add nothing.
 const MOST: usize = 40;
@@ -43,12 +49,18 @@ const HEIGHTS: f64 = 2.6;
 /// A word is at least this many times as long as high.
 const LONG: f64 = 1.3;
 
-/// Different shapes that a word must have: four equal leaves are a garland.
+/// Different shapes that a word must have: four equal leaves are a garland. One of three letters may
+/// have two (Eve).
 const DIFFERENT: usize = 3;
 
 /// Looks at the ink of one pocket; `None` where it is not built like a word.
 pub fn look(ink: &Region) -> Option<ShapeWord> {
-    let parts = pieces(ink);
+    look_at(ink, &pieces(ink), &[])
+}
+
+/// As [`look`], with the pieces of the ink already at hand, and its letters as they were drawn: of
+/// script that is joined, those show that it is a word.
+pub(super) fn look_at(ink: &Region, parts: &[Piece], drawn: &[Piece]) -> Option<ShapeWord> {
     let bounds = ink.bounds()?;
     let rings: Vec<Ring> = ink
         .rings
@@ -65,14 +77,19 @@ pub fn look(ink: &Region) -> Option<ShapeWord> {
         Line::Down => (bounds.height(), bounds.width()),
     };
     let word = letters(&rings, line);
-    if !(FEWEST..=MOST).contains(&word.len()) || long < LONG * high || !like_letters(&parts, line) {
+    let (parts, count) = if word.len() < FEWEST && drawn.len() > word.len() {
+        (drawn, drawn.len())
+    } else {
+        (parts, word.len())
+    };
+    if !(FEWEST..=MOST).contains(&count) || long < LONG * high || !like_letters(parts, line) {
         return None;
     }
     let odds = MODEL.as_ref()?.judge(&word);
     odds.iter().all(|o| o.is_finite()).then_some(ShapeWord {
         odds,
         bounds,
-        letters: word.len(),
+        letters: count,
     })
 }
 
@@ -103,13 +120,16 @@ fn like_letters(parts: &[Piece], line: Line) -> bool {
             kinds.push(part);
         }
     }
-    *highest <= HEIGHTS * middle && kinds.len() >= DIFFERENT
+    *highest <= HEIGHTS * middle && kinds.len() >= DIFFERENT.min(parts.len() - 1)
 }
 
 impl ShapeWord {
     /// How the word lies by itself, if its shapes tell: among all eight ways, or, where it can only
     /// lie upright or half turned on its line, between those two.
     pub fn lies(&self) -> Option<Lay> {
+        if self.letters < FEWEST_ALONE {
+            return None;
+        }
         lay(&self.odds).or_else(|| {
             let turned = half_turned(&self.odds)?;
             let best = self.odds.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -131,38 +151,83 @@ impl ShapeWord {
 /// What the other words of a batch make of one.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct BySiblings {
-    /// How it lies as against them, where it is the odd one out.
+    /// How it lies as against them by its letters.
+    pub letters: Told,
+    /// How it lies as against them by the network's odds, where it is the odd one out.
     pub odd: Option<Lay>,
-    /// How they lie, where they are of one mind.
+    /// How they lie, where their odds are of one mind.
     pub common: Option<Lay>,
+    /// How they lie if they must be of one mind.
+    pub leaning: Option<Lay>,
 }
 
-impl ShapeWord {
-    /// How the word lies, its siblings heard: against siblings of one mind its own word is not enough.
-    pub fn lies_among(&self, siblings: BySiblings) -> Option<Lay> {
-        siblings.odd.or_else(|| {
-            self.lies()
-                .filter(|own| siblings.common.is_none_or(|c| c == *own))
-        })
-    }
-}
-
-/// Words of one batch against each other.
-pub fn by_siblings(words: &[Option<ShapeWord>]) -> Vec<BySiblings> {
-    let mut out = vec![BySiblings::default(); words.len()];
-    let judged: Vec<(usize, [f64; 8])> = words
-        .iter()
-        .enumerate()
-        .filter_map(|(i, w)| w.as_ref().map(|w| (i, w.odds)))
-        .collect();
-    let odds: Vec<[f64; 8]> = judged.iter().map(|(_, o)| *o).collect();
-    let verdicts = odd_ones_out(&odds).into_iter().zip(common(&odds));
-    for ((index, _), (odd, common)) in judged.iter().zip(verdicts) {
-        if let Some(slot) = out.get_mut(*index) {
-            *slot = BySiblings { odd, common };
+impl BySiblings {
+    /// How a word lies, itself and its siblings heard.
+    ///
+    /// Letters that are known from the siblings are the better witness: they decide whether it lies
+    /// as the siblings do. Where they do not tell, the network's odds are compared, and against
+    /// siblings of one mind a word's own odds are not enough.
+    pub fn lies(self, word: Option<&ShapeWord>) -> Option<Lay> {
+        let own = word.and_then(ShapeWord::lies);
+        match self.letters.lay {
+            Some(UPRIGHT) => match self.common {
+                Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
+                Some(common) => own.filter(|o| *o == common),
+                None => own.filter(|o| Some(*o) == self.leaning),
+            },
+            // All others lie wrong, and say so themselves.
+            Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
+            Some(turn) => Some(turn),
+            // The odds alone: not against what the letters lean to.
+            None => self
+                .odd
+                .filter(|odd| self.letters.leaning.is_none_or(|l| l == *odd))
+                .or_else(|| own.filter(|o| self.common.is_none_or(|c| c == *o))),
         }
     }
-    out
+}
+
+/// As lettering is meant to lie.
+const UPRIGHT: Lay = Lay {
+    quarters: 0,
+    mirrored: false,
+};
+
+/// Words of one batch against each other: what the network makes of each, and its letters.
+pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
+    let judged: Vec<Option<[f64; 8]>> = readings
+        .iter()
+        .map(|r| r.shapes.as_ref().map(|w| w.odds))
+        .collect();
+    let odds: Vec<[f64; 8]> = judged.iter().copied().flatten().collect();
+    let mut odd = odd_ones_out(&odds).into_iter();
+    let batch: Vec<Word<'_>> = readings
+        .iter()
+        .zip(&judged)
+        .map(|(reading, odds)| Word {
+            letters: &reading.letters,
+            odds: *odds,
+        })
+        .collect();
+    let all = sum(&odds);
+    against(&batch)
+        .into_iter()
+        .zip(&judged)
+        .map(|(letters, own)| {
+            let mut others = all;
+            for (total, own) in others.iter_mut().zip(own.unwrap_or_default()) {
+                *total -= own;
+            }
+            let asked = odds.len() - usize::from(own.is_some());
+            let (leaning, common) = common(&others).filter(|_| asked > 0).unzip();
+            BySiblings {
+                letters,
+                odd: own.and_then(|_| odd.next().flatten()),
+                common: common.flatten(),
+                leaning,
+            }
+        })
+        .collect()
 }
 
 #[cfg(test)]

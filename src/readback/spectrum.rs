@@ -70,28 +70,29 @@ pub struct Spectrum {
 }
 
 /// The order of each coefficient.
-fn whole_order(index: usize) -> i32 {
+fn order(index: usize) -> f64 {
     if index < ORDERS {
-        index as i32 + 1
+        index as f64 + 1.0
     } else {
-        -((index - ORDERS) as i32 + 1)
+        -((index - ORDERS) as f64 + 1.0)
     }
 }
 
-fn order(index: usize) -> f64 {
-    f64::from(whole_order(index))
-}
-
-/// `e^{-ikτ}` for `τ` at sample `n`, from a table: sines were most of the work of reading.
-fn turn_back(k: i32, n: usize) -> Complex {
+/// `e^{-ikτ}` for the order `k` of a coefficient and `τ` at sample `n`, from a table: sines were most
+/// of the work of reading.
+fn turn_back(index: usize, n: usize) -> Complex {
     static TURNS: LazyLock<Vec<Complex>> = LazyLock::new(|| {
         let step = std::f64::consts::TAU / SAMPLES as f64;
         (0..SAMPLES)
             .map(|m| Complex::turn(step * m as f64))
             .collect()
     });
-    let at = (-i64::from(k) * n as i64).rem_euclid(SAMPLES as i64) as usize;
-    TURNS.get(at).copied().unwrap_or_default()
+    let turned = if index < ORDERS {
+        SAMPLES - (index + 1) * n % SAMPLES
+    } else {
+        (index - ORDERS + 1) * n
+    };
+    TURNS.get(turned % SAMPLES).copied().unwrap_or_default()
 }
 
 impl Spectrum {
@@ -101,10 +102,9 @@ impl Spectrum {
         let samples = resample(ring)?;
         let coefficients = (0..2 * ORDERS)
             .map(|index| {
-                let k = whole_order(index);
                 let mut sum = Complex::default();
                 for (n, p) in samples.iter().enumerate() {
-                    sum = sum.plus(Complex::new(p.x, p.y).times(turn_back(k, n)));
+                    sum = sum.plus(Complex::new(p.x, p.y).times(turn_back(index, n)));
                 }
                 Complex::new(sum.re / SAMPLES as f64, sum.im / SAMPLES as f64)
             })
@@ -193,7 +193,7 @@ impl Spectrum {
                         .iter()
                         .enumerate()
                         .fold(Complex::default(), |s, (i, p)| {
-                            s.plus(p.times(turn_back(whole_order(i), n)))
+                            s.plus(p.times(turn_back(i, n)))
                         })
                         .norm2()
                 })

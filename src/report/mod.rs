@@ -23,6 +23,8 @@ pub struct Report {
 /// What was found in one file.
 #[derive(Debug, Clone)]
 pub struct Run {
+    /// What the file is.
+    pub subject: Subject,
     /// The file as named on the command line.
     pub file: String,
     /// SHA-256 of the file's bytes, hexadecimal; empty where they could not be read.
@@ -41,6 +43,16 @@ pub struct Run {
     pub trouble: Option<String>,
     /// The unit that lengths are shown in.
     pub shown: crate::units::Shown,
+}
+
+/// What a file is inspected as: the words of a report go by it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Subject {
+    /// Artwork that is to be sent.
+    #[default]
+    Run,
+    /// The drawing that a fixture is to be cut by.
+    Drawing,
 }
 
 /// The fixture as named in reports.

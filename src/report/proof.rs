@@ -24,11 +24,21 @@ use std::sync::Arc;
 pub use self::save::{Form, save};
 
 use crate::finding::Severity;
-use crate::report::{Run, Verdict};
+use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::seating::Job;
 
 /// What no look at a file can tell.
-pub(crate) const NOT_CHECKED: &str = "Not checked: stock, focus, power, extraction, fire watch, whether the fixture is seated, \
+fn not_checked(run: &Run) -> &'static str {
+    match run.subject {
+        Subject::Run => NOT_CHECKED,
+        Subject::Drawing => {
+            "Not checked: the sheet and its thickness, the width that the beam burns away, focus, power, extraction, fire watch, \
+     and whether a real blank goes in: cut one pocket and try it. The machine's manual and local rules come first."
+        }
+    }
+}
+
+const NOT_CHECKED: &str = "Not checked: stock, focus, power, extraction, fire watch, whether the fixture is seated, \
      and whether each blank lies the right way round. The machine's manual and local rules come first.";
 
 /// Why there is no picture.
@@ -104,19 +114,32 @@ pub fn png(job: &Job<'_>, run: &Run, width: u32) -> Result<Vec<u8>, ProofError> 
 }
 
 /// The verdict, and what it means for the hand on the button.
-fn verdict_words(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Clear => "CLEAR: nothing found that holds this file",
-        Verdict::Hold => "HOLD: do not send this file",
-        Verdict::Unread => "UNREAD: this file could not be inspected",
+fn verdict_words(run: &Run) -> &'static str {
+    match (run.verdict, run.subject) {
+        (Verdict::Clear, Subject::Run) => "CLEAR: nothing found that holds this file",
+        (Verdict::Clear, Subject::Drawing) => {
+            "CLEAR: nothing found that holds this fixture drawing"
+        }
+        (Verdict::Hold, Subject::Run) => "HOLD: do not send this file",
+        (Verdict::Hold, Subject::Drawing) => "HOLD: do not cut this fixture yet",
+        (Verdict::Unread, _) => "UNREAD: this file could not be inspected",
     }
 }
 
 /// "fixture "Hive tags", code 7K3-Q9F".
 fn fixture_line(run: &Run) -> String {
     run.fixture.as_ref().map_or_else(String::new, |f| {
-        format!("fixture \"{}\", code {}", f.name, f.code)
+        format!("fixture \"{}\"{}", f.name, code(f))
     })
+}
+
+/// ", code 7K3-Q9F"; nothing where the drawing was not enrolled.
+fn code(fixture: &FixtureName) -> String {
+    if fixture.code.is_empty() {
+        ", not enrolled".to_owned()
+    } else {
+        format!(", code {}", fixture.code)
+    }
 }
 
 /// "2 holds, 1 caution, 3 excused by a waiver".
@@ -165,7 +188,11 @@ fn title(run: &Run) -> String {
 fn description(run: &Run) -> String {
     let placed = run.findings.iter().filter(|f| f.bed.is_some()).count();
     format!(
-        "The bed of the laser seen from the front, with the fixture in place and what would be burnt. {}; {placed} of them ringed and numbered on the bed as in the list.",
+        "The bed of the laser seen from the front, with the fixture in place{}. {}; {placed} of them ringed and numbered on the bed as in the list.",
+        match run.subject {
+            Subject::Run => " and what would be burnt",
+            Subject::Drawing => " as its drawing has it",
+        },
         tally(run)
     )
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::excerpt::excerpt;
 use super::fold::{self, Group};
 use super::lines::Lines;
-use super::{Report, Run, Verdict};
+use super::{Report, Run, Subject, Verdict};
 use crate::finding::{Finding, Measured, Severity};
 use crate::typeset::{self, Ink, Screen};
 use crate::units::{self, Shown};
@@ -46,6 +46,16 @@ impl Look {
 /// for more than it is.
 const NOT_CHECKED: &str = "not checked: stock, focus, power, extraction, fire watch, fixture seated. \
                            The machine's manual and local rules come first.";
+
+/// The same, of a fixture that is still to be cut.
+const NOT_CHECKED_YET: &str = "not checked: the sheet, the width that the beam burns away, whether a real blank goes in. \
+                               The machine's manual and local rules come first.";
+
+/// What is said below a drawing that may be cut.
+pub fn closing_of_drawing(look: &Look) -> String {
+    look.screen()
+        .set(MARGIN, MARGIN, &[(Ink::Plain, NOT_CHECKED_YET)])
+}
 
 /// Where the text of a verdict line, and whatever hangs below it, begins.
 const MARGIN: &str = "       ";
@@ -146,19 +156,17 @@ fn headline(out: &mut String, run: &Run, screen: &Screen) {
     // A file's name is never broken: it is there to be copied.
     out.push_str(&screen.paint(Ink::Strong, &file));
     if let Some(fixture) = &run.fixture {
+        // A drawing that holds has no code yet.
         let text = format!("fixture \"{}\" {}", fixture.name, fixture.code);
+        let text = text.trim_end();
         let wide =
-            MARGIN.len() + typeset::columns(&file) + 3 + typeset::columns(&screen.clean(&text));
+            MARGIN.len() + typeset::columns(&file) + 3 + typeset::columns(&screen.clean(text));
         if wide <= screen.columns() {
             out.push_str("   ");
-            out.push_str(&screen.clean(&text));
+            out.push_str(&screen.clean(text));
         } else {
             out.push('\n');
-            out.push_str(
-                screen
-                    .set(MARGIN, MARGIN, &[(Ink::Plain, &text)])
-                    .trim_end(),
-            );
+            out.push_str(screen.set(MARGIN, MARGIN, &[(Ink::Plain, text)]).trim_end());
         }
     }
     out.push('\n');
@@ -206,8 +214,11 @@ impl Chapter {
     }
 
     /// The heading. `strict`: nothing but cautions holds the file.
-    fn heading(self, strict: bool) -> (Ink, &'static str) {
+    fn heading(self, subject: Subject, strict: bool) -> (Ink, &'static str) {
         match self {
+            Self::Told(Severity::Hold) if subject == Subject::Drawing => {
+                (Ink::Hold, "put right before the sheet is cut")
+            }
             Self::Told(Severity::Hold) => (Ink::Hold, "stops the send"),
             Self::Told(Severity::Caution) if strict => (
                 Ink::Caution,
@@ -252,7 +263,7 @@ fn findings(out: &mut String, run: &Run, look: &Look, screen: &Screen) {
         let chapter = Chapter::of(lead);
         out.push('\n');
         if open != Some(chapter) {
-            let heading = chapter.heading(strict);
+            let heading = chapter.heading(run.subject, strict);
             out.push_str(&screen.set("  ", "  ", &[heading]));
             out.push('\n');
             open = Some(chapter);

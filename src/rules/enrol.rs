@@ -192,7 +192,7 @@ fn beyond_the_bed(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
             continue;
         };
         let what = match outline.kind {
-            OutlineKind::Pocket => "a pocket's outline",
+            OutlineKind::Pocket => "the pocket's outline",
             OutlineKind::Edge => "the sheet's edge",
             OutlineKind::Mark => "a line of the fixture",
         };

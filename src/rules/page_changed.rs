@@ -33,7 +33,7 @@ impl Rule for PageChanged {
                     format!("The page is {}, and the fixture was enrolled on a page of {}", shown.size(w, h), shown.size(we, he)),
                     "set the page back to the fixture drawing's size without scaling or moving what is on it",
                 )
-                .measured("page size", size, limit, "mm"),
+                .measured("off the enrolled size", size, limit, "mm"),
             );
             return;
         }
@@ -50,7 +50,7 @@ impl Rule for PageChanged {
                     ),
                     "start from the fixture drawing again, or bring its outlines back into the file",
                 )
-                .measured("page origin", origin, limit, "mm"),
+                .measured("off the enrolled origin", origin, limit, "mm"),
             );
         }
     }

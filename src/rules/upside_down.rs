@@ -24,6 +24,10 @@ pub const ASKEW_UP_TO: f64 = 45.0;
 /// Where art on its side ends and art on its head begins, in degrees.
 const ON_ITS_SIDE_UP_TO: f64 = 135.0;
 
+/// From this turn on, in degrees, "half round" is what to do: lettering on a rim is measured a few
+/// degrees off, and nobody can turn by 178.2. What is left over is for `tilted` to say.
+const HALF_ROUND: f64 = 175.0;
+
 impl Rule for UpsideDown {
     fn info(&self) -> &'static Info {
         &INFO
@@ -69,7 +73,10 @@ fn finding(
             "{what} {lies}: its tops point {is} and should point {should}{}",
             way.from.words()
         ),
-        if turned.abs() > 179.0 {
+        if turned.abs() > HALF_ROUND && mark.origin.element == "textPath" {
+            "let it run along the other side of its curve, or turn it half round about its own middle"
+                .to_owned()
+        } else if turned.abs() > HALF_ROUND {
             "turn it half round about its own middle".to_owned()
         } else {
             format!(

@@ -40,16 +40,20 @@ impl Rule for WayUpUnknown {
                 &INFO,
                 &Place::Mark(&mark.origin, first.bounds()),
                 format!(
-                    "Nothing decides which way up the outlined art in {} {} is{}",
-                    if one { "pocket" } else { "pockets" },
-                    list(&names),
+                    "Nothing decides which way up the outlined art{} is{}",
+                    // One pocket is named before the message.
+                    if one {
+                        String::new()
+                    } else {
+                        format!(" in pockets {}", list(&names))
+                    },
                     if referenced {
                         ": it does not match the reference"
                     } else {
                         ""
                     }
                 ),
-                "keep the lettering live in the file you send, put its font in the fixture's fonts folder, or save one piece that is the right way up and name it under [zone] reference; else look at each of these pockets",
+                "keep the lettering live in the file you send, put its font in the fixture's fonts folder, or save one piece that is the right way up and name it under [zone] reference; else see for yourself that it is the right way up",
             )
             .in_pocket(if one { names.first().map(String::as_str) } else { None })
             .measured("pockets", names.len() as f64, 0.0, ""),

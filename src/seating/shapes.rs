@@ -20,10 +20,7 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         let (Some(pocket), Some(reading)) = (job.pockets.get(which), job.read.get(which)) else {
             continue;
         };
-        let Some(word) = &reading.shapes else {
-            continue;
-        };
-        if let Some(lay) = word.lies_among(reading.siblings) {
+        if let Some(lay) = reading.siblings.lies(reading.shapes.as_ref()) {
             out.push((index, way(lay, pocket)));
         }
     }

@@ -6,8 +6,10 @@
 use kurbo::{Rect, Vec2};
 
 use super::Job;
+use super::art::Art;
 use super::way_up::{Evidence, WayUp, between, outlined, turned};
 use crate::geometry::likeness::{Motion, Patch};
+use crate::geometry::region::Region;
 
 /// Of each pocket, so many of the largest pieces are compared. Traced pictures have thousands of
 /// pieces, and the large ones show a turn as well as all of them.
@@ -35,10 +37,22 @@ const TRACED: usize = 200;
 /// hundreds of specks, some are alike by chance, and turned.
 const STANDS_OUT: f64 = 0.02;
 
+/// So many marks of about one size in a pocket are letters, or parts of one picture: a single one may
+/// be the like of another one turned, as a u is of an n.
+const MANY: usize = 3;
+
+/// Sizes of letters of one word differ up to this many times.
+const ABOUT_ONE_SIZE: f64 = 2.5;
+
+/// What is one of many is compared with one of many only up to this turn, in degrees: it may lean.
+const LEANS: f64 = 25.0;
+
 struct Piece {
-    art: usize,
+    arts: Vec<usize>,
     pocket: usize,
     patch: Patch,
+    /// Whether it is one of [`MANY`].
+    of_many: bool,
 }
 
 /// Art that is turned or flipped against its siblings, with the way up that this makes likely.
@@ -90,6 +104,30 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
             let least = STANDS_OUT * all.map_or(0.0, |r| r.area());
             here.retain(|i| reach(i).area() >= least);
         }
+        let longer = |i: usize| {
+            let bounds = job.art.get(i).map(Art::bounds).unwrap_or_default();
+            bounds.width().max(bounds.height())
+        };
+        let sizes: Vec<f64> = here.iter().map(|i| longer(*i)).collect();
+        let of_many = |size: f64| {
+            let alike = |other: &&f64| size.max(**other) <= ABOUT_ONE_SIZE * size.min(**other);
+            sizes.iter().filter(alike).count() >= MANY
+        };
+        // What many make together is compared as a whole.
+        if here.len() <= TRACED && sizes.iter().any(|s| of_many(*s)) {
+            let rings = here
+                .iter()
+                .filter_map(|i| job.art.get(*i))
+                .flat_map(|a| a.ink().rings.iter().cloned());
+            out.extend(
+                Patch::new(Region::from_rings(rings, false)).map(|patch| Piece {
+                    arts: here.clone(),
+                    pocket,
+                    patch,
+                    of_many: false,
+                }),
+            );
+        }
         let mut by_size: Vec<(usize, f64)> = here
             .into_iter()
             .filter_map(|i| Some((i, job.art.get(i)?.bounds().area())))
@@ -98,7 +136,12 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
         let largest = by_size.into_iter().take(LARGEST_OF_A_POCKET);
         out.extend(largest.filter_map(|(art, _)| {
             let patch = Patch::new(job.art.get(art)?.ink().clone())?;
-            Some(Piece { art, pocket, patch })
+            Some(Piece {
+                arts: vec![art],
+                pocket,
+                patch,
+                of_many: of_many(longer(art)),
+            })
         }));
     }
     out
@@ -187,16 +230,15 @@ fn odd_ones(
                 .cmp(&(b.flipped != common.flipped))
                 .then(apart(a.turn, common.turn).total_cmp(&apart(b.turn, common.turn)))
         });
-        if let Some(l) = mildest {
-            out.push((
-                piece.art,
-                WayUp {
-                    up: turned(own.tops, l.turn - common.turn),
-                    mirrored: own.settings.mirrored != (l.flipped != common.flipped),
-                    from: Evidence::Siblings,
-                    bend: 0.0,
-                },
-            ));
+        let leans = |l: &&Lies| l.flipped == common.flipped && apart(l.turn, common.turn) <= LEANS;
+        if let Some(l) = mildest.filter(|l| !piece.of_many || leans(l)) {
+            let way = WayUp {
+                up: turned(own.tops, l.turn - common.turn),
+                mirrored: own.settings.mirrored != (l.flipped != common.flipped),
+                from: Evidence::Siblings,
+                bend: 0.0,
+            };
+            out.extend(piece.arts.iter().map(|art| (*art, way)));
         }
     }
     out

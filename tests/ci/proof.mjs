@@ -1,21 +1,23 @@
 // Opens proofs in headless chromium and measures them: no errors, nothing fetched, numbers beside
 // their places, list and drawing in step, lights that work, text that contrasts.
 //
-//   node tests/ci/proof.mjs JIGWARDEN RUN.svg [RUN.svg ...]
+//   node tests/ci/proof.mjs JIGWARDEN RUN.svg|DRAWING-FOLDER [...]
 //
-// Each run is inspected by its nearest fixture.toml. Needs chromium ($CHROMIUM or on the PATH) and
+// Each run is inspected by its nearest fixture.toml; of a folder with a drawing that is to be
+// enrolled, a copy is enrolled. tests/ci/proof.sh gives it every example. Needs chromium ($CHROMIUM or on the PATH) and
 // nothing from npm: chromium is spoken to over a pipe. With SHOTS=FOLDER, pictures at 1280 and 390
 // pixels, in grey, and an A4 PDF of each proof are left there to be looked at.
 
 import { spawn, spawnSync } from "node:child_process";
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
+import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { basename, dirname, join } from "node:path";
+import { basename, dirname, join, resolve as absolute } from "node:path";
 import { pathToFileURL } from "node:url";
 
-const [program, ...runs] = process.argv.slice(2);
+const [named, ...runs] = process.argv.slice(2);
+const program = named && absolute(named);
 if (!program || runs.length === 0) {
-  console.error("usage: node tests/ci/proof.mjs JIGWARDEN RUN.svg [RUN.svg ...]");
+  console.error("usage: node tests/ci/proof.mjs JIGWARDEN RUN.svg|DRAWING-FOLDER [...]");
   process.exit(2);
 }
 
@@ -212,6 +214,25 @@ function measure(findings, near, contrast) {
   return { bad, checked };
 }
 
+/**
+ * Runs in the page: the findings as the page has them, each with the box of its ring on the bed. Of a
+ * drawing that is enrolled there is no report to compare with.
+ */
+function shown() {
+  const svg = document.querySelector(".bed svg.drawing");
+  const inverse = svg.getScreenCTM().inverse();
+  return [...document.querySelectorAll(".findings > ol > li")].map((li) => {
+    const ring = svg.querySelector(`.place[data-finding="${li.dataset.finding}"] .ring`);
+    const r = ring?.getBoundingClientRect();
+    const at = (x, y) => new DOMPoint(x, y).matrixTransform(inverse);
+    const [a, b] = r ? [at(r.left, r.top), at(r.right, r.bottom)] : [];
+    return {
+      message: li.querySelector("h3 > span").lastChild.textContent.replace(/^Pocket \S+: /, ""),
+      bed: r ? { x: a.x, y: a.y, width: b.x - a.x, height: b.y - a.y } : null,
+    };
+  });
+}
+
 /** Runs in the page: nothing is wider than the window. */
 function tooWide() {
   return document.documentElement.scrollWidth > window.innerWidth
@@ -241,19 +262,27 @@ try {
     const file = join(work, `${name}.html`);
     const bad = [];
     // An example may come with arguments of its own, one a line or apart by spaces.
+    const drawing = statSync(run).isDirectory();
     const beside = run.replace(/\.svg$/, ".args");
-    const more = existsSync(beside) ? readFileSync(beside, "utf8").split(/\s+/).filter(Boolean) : [];
-    const inspected = spawnSync(program, ["inspect", "--format", "json", "--proof", file, ...more, run], {
-      encoding: "utf8",
-      maxBuffer: 1 << 28,
-    });
-    if (inspected.status > 1) {
-      console.log(`${run}: could not be inspected\n  ${inspected.stderr.trim()}`);
+    const more = !drawing && existsSync(beside) ? readFileSync(beside, "utf8").split(/\s+/).filter(Boolean) : [];
+    const place = drawing ? join(work, name) : dirname(run);
+    if (drawing) cpSync(run, place, { recursive: true });
+    // Arguments name files beside the run.
+    const inspected = spawnSync(
+      program,
+      drawing ? ["enrol", "--proof", file, "."]
+        : ["inspect", "--format", "json", "--proof", file, ...more, basename(run)],
+      { cwd: place, encoding: "utf8", maxBuffer: 1 << 28 },
+    );
+    if (inspected.status === null || inspected.status > 1) {
+      console.log(`${run}: could not be inspected\n  ${(inspected.error ?? inspected.stderr).toString().trim()}`);
       failed += 1;
       continue;
     }
-    const findings = JSON.parse(inspected.stdout).runs[0].findings;
-    if (basename(dirname(run)) === "hold" && findings.length === 0) bad.push("it is to be held, and nothing was found");
+    let findings = drawing ? null : JSON.parse(inspected.stdout).runs[0].findings;
+    const held = basename(dirname(absolute(run))) === "hold";
+    if (held !== (inspected.status === 1)) bad.push(`the program ended with ${inspected.status}`);
+    if (held && findings?.length === 0) bad.push("it is to be held, and nothing was found");
     const size = readFileSync(file).length;
     const url = pathToFileURL(file).href;
 
@@ -277,6 +306,8 @@ try {
     await at(1280, 900);
     await page("Page.navigate", { url });
     await Promise.race([loaded, gone]);
+    findings ??= await call(shown);
+    if (held && findings.length === 0) bad.push("it is to be held, and nothing is shown");
 
     const shoot = async (label) => {
       if (!shots) return;

@@ -1,9 +1,11 @@
 #!/bin/sh
-# Checks SARIF output against the published schema: the snapshot of the report's tests, and every
-# file named on the command line.
+# Checks SARIF output against the published schema: the snapshot of the report's tests, what
+# `inspect --format sarif` says of every example, and every file named on the command line. Ends with
+# status 1 where something is not valid, with status 3 where a tool is missing.
 #
 # The schema comes from the npm package below, which ships it as published (SARIF 2.1.0, errata
-# "rtm.5", JSON Schema draft 4). Needs npm, and Python with `jsonschema`.
+# "rtm.5", JSON Schema draft 4). Needs npm, and Python with `jsonschema` (taken from PyPI into a scratch
+# environment where it is not at hand). The program is target/debug/jigwarden, or JIGWARDEN.
 #
 #   tests/ci/sarif.sh [FILE.sarif ...]
 set -eu
@@ -13,8 +15,26 @@ schema=package/lib/schemas/sarif-2.1.0-rtm.5.json
 digest=2d99159ae54a3eea97f81781cff48780548657c35949f4b7f25e99a2ba4de4f8
 
 root=$(cd "$(dirname "$0")/../.." && pwd)
+for tool in npm python3; do
+    if ! command -v "$tool" >/dev/null; then
+        echo "tests/ci/sarif.sh: $tool is not on this machine, so nothing was checked" >&2
+        exit 3
+    fi
+done
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
+
+python=python3
+if ! "$python" -c 'import jsonschema' 2>/dev/null; then
+    python3 -m venv "$work/venv"
+    python=$work/venv/bin/python
+    "$python" -m pip --quiet --disable-pip-version-check install 'jsonschema==4.23.0'
+fi
+
+program=${JIGWARDEN:-$root/target/debug/jigwarden}
+if [ -z "${JIGWARDEN:-}" ]; then
+    cargo build --quiet --manifest-path "$root/Cargo.toml" --bin jigwarden
+fi
 
 tarball=$(npm pack --silent --pack-destination "$work" "$package" | tail -n 1)
 tar -xzf "$work/$tarball" -C "$work" "$schema"
@@ -23,7 +43,39 @@ echo "$digest  $work/$schema" | sha256sum --check --quiet
 # A snapshot is a head between two lines of dashes, the first line being one of them, then the text.
 sed '1,/^---$/d' "$root/tests/report/snapshots/report__sarif__as_published.snap" >"$work/snapshot.sarif"
 
-python3 - "$work/$schema" "$work/snapshot.sarif" "$@" <<'PYTHON'
+# Every example by itself, since some come with options of their own; and all of one folder in one log.
+mkdir "$work/logs"
+said() { # log, expected statuses, arguments
+    log=$1 expected=$2
+    shift 2
+    status=0
+    "$program" inspect --format sarif "$@" >"$log" || status=$?
+    case " $expected " in
+    *" $status "*) ;;
+    *)
+        echo "inspect $* ended with $status" >&2
+        exit 1
+        ;;
+    esac
+}
+for run in "$root"/fixtures-examples/*/clear/*.svg "$root"/fixtures-examples/*/hold/*.svg \
+    "$root"/fixtures-examples/*/look/*.svg; do
+    cd "$(dirname "$run")"
+    name=$(basename "$run" .svg)
+    fixture=$(basename "$(dirname "$(dirname "$run")")")
+    expected=0
+    [ "$(basename "$(dirname "$run")")" = hold ] && expected=1
+    # Words of the file of arguments, each a word: none of them holds a space.
+    args=
+    [ -f "$name.args" ] && args=$(cat "$name.args")
+    # shellcheck disable=SC2086
+    said "$work/logs/$fixture--$name.sarif" "$expected" $args "$name.svg"
+done
+cd "$root"
+said "$work/logs/all--hive-tags.sarif" 1 fixtures-examples/hive-tags
+
+status=0
+"$python" - "$work/$schema" "$work/snapshot.sarif" "$work"/logs/*.sarif "$@" <<'PYTHON' || status=$?
 import json
 import sys
 
@@ -58,5 +110,7 @@ for name in sys.argv[2:]:
                     bad += 1
                     print(f"{name}: artifact {location['index']} is not {location['uri']}")
     print(f"{name.rsplit('/', 1)[-1]}: {sum(len(run['results']) for run in log['runs'])} results")
+print(f"{len(sys.argv) - 2} logs: {'valid' if not bad else f'{bad} complaints'}")
 sys.exit(1 if bad else 0)
 PYTHON
+exit "$status"

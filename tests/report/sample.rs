@@ -189,6 +189,7 @@ pub(crate) fn findings() -> Vec<Finding> {
 
 pub(crate) fn run(file: &str, verdict: Verdict, findings: Vec<Finding>) -> Run {
     Run {
+        subject: jigwarden::report::Subject::Run,
         file: file.to_owned(),
         sha256: "00c0ffee".repeat(8),
         verdict,

@@ -226,3 +226,37 @@ fn a_circle_is_as_good_as_its_tolerance() {
         );
     }
 }
+
+#[test]
+fn joining_neighbours_first_changes_nothing() {
+    // A pen of radius 2 that goes round a circle of radius `r` in short steps, as overlapping strips.
+    for r in [0.3, 1.9, 2.1, 30.0] {
+        let strips: Vec<Vec<Point>> = (0..120)
+            .map(|i| {
+                let place = |k: f64| {
+                    let (s, c) = (k * std::f64::consts::TAU / 120.0).sin_cos();
+                    Point::new(50.0 + r * c, 50.0 + r * s)
+                };
+                let (from, to) = (place(f64::from(i)), place(f64::from(i) + 1.2));
+                let d = (to - from) / from.distance(to);
+                let across = kurbo::Vec2::new(-d.y, d.x) * 2.0;
+                vec![from - across, to - across, to + across, from + across]
+            })
+            .collect();
+        assert!(super::dense(&strips), "radius {r}");
+        let wound: Vec<Vec<Point>> = strips
+            .iter()
+            .map(|ring| {
+                let mut ring = ring.clone();
+                if super::signed_area(&ring) < 0.0 {
+                    ring.reverse();
+                }
+                ring
+            })
+            .collect();
+        let at_once = Region::from_rings(wound, false);
+        let in_turn = Region::union_of(strips);
+        let off = at_once.subtract(&in_turn).area() + in_turn.subtract(&at_once).area();
+        assert!(off < 1e-4, "radius {r}: {off} mm² of {}", at_once.area());
+    }
+}

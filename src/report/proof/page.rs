@@ -12,12 +12,12 @@ use super::parts::Parts;
 use super::pen::{escape, num};
 use super::scene::Scene;
 use super::{
-    NOT_CHECKED, description, figures, file_name, key, rule_page, signs, tally, title,
+    code, description, figures, file_name, key, not_checked, rule_page, signs, tally, title,
     verdict_words,
 };
 use crate::finding::{Finding, Measured, Picture};
 use crate::report::lines::Lines;
-use crate::report::{Run, Verdict};
+use crate::report::{Run, Subject, Verdict};
 use crate::rules;
 use crate::seating::Job;
 use crate::units::{self, trimmed};
@@ -47,10 +47,14 @@ pub(super) fn write(job: &Job<'_>, run: &Run) -> String {
     out.push_str(&bed(job, run, &parts));
     out.push_str(&findings(job, run, &parts));
     out.push_str("</div>");
-    out.push_str(&map(job, run, &parts));
+    // Nothing is loaded into a fixture that is not cut yet.
+    if run.subject == Subject::Run {
+        out.push_str(&map(job, run, &parts));
+    }
     out.push_str("</main>");
     out.push_str(&format!(
-        "<footer><h2>What was not checked</h2><p>{NOT_CHECKED}</p><p>This page shows one file as it was when it was inspected (SHA-256 <code>{}</code>). If the file was saved since, inspect it again.</p></footer></body></html>\n",
+        "<footer><h2>What was not checked</h2><p>{}</p><p>This page shows one file as it was when it was inspected (SHA-256 <code>{}</code>). If the file was saved since, inspect it again.</p></footer></body></html>\n",
+        not_checked(run),
         escape(&run.sha256)
     ));
     out
@@ -83,7 +87,7 @@ fn gate(verdict: Verdict) -> &'static str {
 fn header(run: &Run) -> String {
     let mut facts = vec![("File", file_name(run))];
     if let Some(f) = &run.fixture {
-        facts.push(("Fixture", format!("{}, code {}", f.name, f.code)));
+        facts.push(("Fixture", format!("{}{}", f.name, code(f))));
     }
     facts.push(("Found", tally(run)));
     let facts: Vec<String> = facts
@@ -98,7 +102,7 @@ fn header(run: &Run) -> String {
     format!(
         "<header class=\"verdict\"><h1>{}<span>{}</span></h1><dl>{}</dl>{}</header>",
         gate(run.verdict),
-        verdict_words(run.verdict),
+        verdict_words(run),
         facts.concat(),
         notes.concat()
     )

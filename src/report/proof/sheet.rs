@@ -8,7 +8,7 @@ use super::palette::{FACES, INK, PAPER};
 use super::parts::Parts;
 use super::pen::{escape, num, wrap};
 use super::scene::Scene;
-use super::{NOT_CHECKED, file_name, fixture_line, key, signs, tally, verdict_words};
+use super::{file_name, fixture_line, key, not_checked, signs, tally, verdict_words};
 use crate::report::{Run, fold};
 use crate::seating::Job;
 
@@ -28,7 +28,7 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
         columns: (v.width() / u / 6.3) as usize,
     };
     let top = words.y - 14.0 * u;
-    words.line(26.0, 700, 0.0, verdict_words(run.verdict));
+    words.line(26.0, 700, 0.0, verdict_words(run));
     words.line(
         13.0,
         400,
@@ -42,7 +42,7 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
     words.key();
     words.findings();
     words.y += 8.0 * u;
-    words.text(12.0, 0.0, NOT_CHECKED);
+    words.text(12.0, 0.0, not_checked(run));
     let page = Rect::new(v.x0, top, v.x1, words.y + 8.0 * u);
     let width = 1200.0;
     format!(

@@ -14,6 +14,10 @@ use crate::seating::art::Art;
 /// millimetre ruins blanks and cannot be seen to scale.
 const SHORTEST: f64 = 26.0;
 
+/// How far from the front edge of what it is about an enlarged arrow stands, as a share of its size
+/// front to back.
+const LOW: f64 = 0.2;
+
 /// Most hatched boxes to a finding; a filled-in map has thousands of pieces.
 const MOST_BANDS: usize = 200;
 
@@ -74,7 +78,7 @@ impl Scene<'_> {
     pub(super) fn over(&self, f: &Finding) -> String {
         match &f.picture {
             finding::Picture::Ring => String::new(),
-            finding::Picture::Ghost { from, to, .. } => self.move_back(*from, *to),
+            finding::Picture::Ghost { right, from, to } => self.move_back(right, *from, *to),
             finding::Picture::Hatch(path) => {
                 if !self.sees(path.bounding_box()) {
                     return String::new();
@@ -118,7 +122,7 @@ impl Scene<'_> {
     }
 
     /// The arrow from where something lies to where it belongs, with the distance.
-    fn move_back(&self, from: Point, to: Point) -> String {
+    fn move_back(&self, right: &BezPath, from: Point, to: Point) -> String {
         let way = to - from;
         if way.hypot() < 0.005 {
             return String::new();
@@ -127,15 +131,21 @@ impl Scene<'_> {
         let short = way.hypot() < SHORTEST * self.unit;
         let (from, to) = if short {
             let half = way / way.hypot() * (SHORTEST * self.unit / 2.0);
-            (from.midpoint(to) - half, from.midpoint(to) + half)
+            // Towards the front edge: the middle is where the name stands.
+            let b = right.bounding_box();
+            let middle = Point::new(to.x, to.y.max(b.y1 - LOW * b.height()));
+            (middle - half, middle + half)
         } else {
             (from, to)
         };
         let mut out = self.arrow(from, to, RIGHT, false);
         let words = shown.length(way.hypot());
-        // Below a level arrow, beside an upright one.
+        // Below a level arrow, beside an upright one; below the whole where they are wider than it.
         let middle = from.midpoint(to);
-        let at = if way.x.abs() >= way.y.abs() {
+        let b = right.bounding_box();
+        let at = if short && 6.4 * words.len() as f64 * self.unit > b.width() {
+            Point::new(b.center().x, b.y1 + 15.0 * self.unit)
+        } else if way.x.abs() >= way.y.abs() {
             middle + Vec2::new(0.0, 13.0 * self.unit)
         } else {
             middle + Vec2::new((10.0 + 3.2 * words.len() as f64) * self.unit, 0.0)

@@ -51,7 +51,7 @@ impl EnrolRule for BlankDoesNotFit {
                 let (message, value, limit) = if clearance < -ROUNDING {
                     (
                         format!(
-                            "The blank is {} {which} and the pocket {}: it does not go in by {}",
+                            "The blank is {} {which} and the pocket {}: it is {} too large to go in",
                             shown.length(blank),
                             shown.length(room),
                             shown.length(-clearance)

@@ -61,7 +61,7 @@ impl EnrolRule for CutTwice {
                         &INFO,
                         &drawing.place(b.mark, at),
                         format!(
-                            "A cut line lies on another for {}, within {}",
+                            "A cut line lies on another for {}, nowhere more than {} from it: the sheet would be cut there twice",
                             drawing.shown().length(length),
                             drawing.shown().length(place)
                         ),

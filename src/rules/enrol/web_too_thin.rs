@@ -3,14 +3,16 @@
 use kurbo::{Point, Rect};
 
 use super::{Drawing, EnrolRule, Opening};
-use crate::finding::{Finding, Severity};
+use crate::finding::{Finding, Picture, Severity};
 use crate::fixture::lock::{Outline, OutlineKind};
 use crate::fixture::zones::ZONE_TOLERANCE;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::contour::Contour;
+use crate::geometry::deviation::within;
 use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
 use crate::rules::{Info, info};
+use crate::seating::COMPARING;
 
 /// See the module's page.
 pub struct WebTooThin;
@@ -49,6 +51,11 @@ impl EnrolRule for WebTooThin {
 }
 
 fn between(drawing: &Drawing<'_>, pocket: &Opening<'_>, other: &Outline) -> Option<Finding> {
+    let place = drawing.settings.limits.place;
+    // One outline drawn twice is `cut-twice`'s to say: no two pockets are meant.
+    if within(pocket.contour, &other.contour, place, COMPARING) {
+        return None;
+    }
     let neighbour = match other.kind {
         OutlineKind::Edge => "the sheet's edge".to_owned(),
         _ => drawing
@@ -81,12 +88,13 @@ fn between(drawing: &Drawing<'_>, pocket: &Opening<'_>, other: &Outline) -> Opti
             )
             .weighing(Severity::Hold)
             .in_pocket(Some(pocket.name))
-            .measured("web", 0.0, WEAK, "mm"),
+            .measured("web", 0.0, WEAK, "mm")
+            .drawn(Picture::Hatch(wrong.to_path())),
         );
     }
     let (width, a, b) = nearest(pocket.contour, &other.contour)?;
     // Lines that lie on each other are `cut-twice`'s to say.
-    if width >= WEAK || width <= drawing.settings.limits.place {
+    if width >= WEAK || width <= place {
         return None;
     }
     let shown = drawing.shown();

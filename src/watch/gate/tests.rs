@@ -4,6 +4,7 @@ use crate::report::{FixtureName, Run, Verdict};
 
 fn slip(name: &str, bytes: &[u8]) -> Slip {
     let run = Run {
+        subject: crate::report::Subject::Run,
         file: name.to_owned(),
         sha256: digest(bytes),
         verdict: Verdict::Clear,

@@ -2,8 +2,8 @@
 
 use super::Figure;
 use super::pieces::{
-    ALONE, LEFT, OTHER, arrow, bed, burnt, crest, empty, faint, line, note, sheet, stripes, tag,
-    too_much, turned, word,
+    ALONE, LEFT, OTHER, arrow, bed, burnt, crest, empty, faint, line, note, pale, sheet, stripes,
+    tag, too_much, turned, word,
 };
 
 /// The drawing, if `rule` is one of these.
@@ -19,7 +19,7 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
     Some(match rule {
         "past-zone" => Figure {
             right: (
-                one() + &word(55.0, 50.0, 6.5, "Konrad"),
+                one() + &word(55.0, 50.0, 4.8, "Konrad"),
                 "the lettering stays inside the dotted zone",
             ),
             wrong: (
@@ -48,7 +48,9 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
             wrong: (
                 one()
                     + &turned(55.0, 50.0, 10.0, "Ida", "rotate(180)")
-                    + &arrow(62.0, 60.0, 62.0, 32.0),
+                    + &note(88.0, 20.0, "tops go")
+                    + &note(88.0, 29.0, "this way")
+                    + &arrow(76.0, 58.0, 76.0, 32.0),
                 "the tops of the letters point away from the ring",
             ),
         },
@@ -60,17 +62,18 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
             wrong: (
                 one()
                     + &burnt("M55 37L57.5 47.5L68 50L57.5 52.5L55 63L52.5 52.5L42 50L52.5 47.5Z")
-                    + &note(55.0, 74.0, "? which way"),
+                    + &note(87.0, 46.0, "top here?")
+                    + &note(24.0, 60.0, "or here?"),
                 "the art alone does not show where its top is",
             ),
         },
         "mirrored" => Figure {
             right: (
-                one() + &word(55.0, 50.0, 11.0, "Fay"),
+                one() + &word(55.0, 50.0, 8.5, "Fay"),
                 "the name reads from left to right",
             ),
             wrong: (
-                one() + &turned(55.0, 50.0, 11.0, "Fay", "scale(-1 1)"),
+                one() + &turned(55.0, 50.0, 8.5, "Fay", "scale(-1 1)"),
                 "the name reads as in a mirror",
             ),
         },
@@ -116,7 +119,7 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                 "every loaded blank gets its art",
             ),
             wrong: (
-                two() + &word(35.0, 50.0, 10.0, "Ida") + &note(75.0, 52.0, "nothing"),
+                two() + &word(35.0, 50.0, 10.0, "Ida") + &word(75.0, 52.0, 16.0, "?"),
                 "a blank is loaded and nothing is drawn for it",
             ),
         },
@@ -139,10 +142,9 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
             wrong: (
                 one()
                     + &crest(55.0, 48.0, "")
-                    + &faint(
-                        "M55.8 39.8L58.8 45.8H63.8V50.8Q63.8 56.8 55.8 59.8Q47.8 56.8 47.8 50.8V45.8H52.8Z",
-                    )
-                    + &note(55.0, 74.0, "two, one on the other"),
+                    + &faint("M58 42L61 48H66V53Q66 59 58 62Q50 59 50 53V48H55Z")
+                    + &note(90.0, 44.0, "there")
+                    + &note(90.0, 53.0, "twice"),
                 "the same mark lies twice on one place and burns too deep",
             ),
         },
@@ -154,8 +156,11 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
             wrong: (
                 one()
                     + &word(55.0, 50.0, 10.0, "Ida")
-                    + &faint("M46 60h18v9h-18z")
-                    + &note(55.0, 67.0, "unseen"),
+                    + &faint("M46 58h18v12h-18z")
+                    + &pale(55.0, 64.0, 7.0, "Max")
+                    + &note(90.0, 48.0, "covered,")
+                    + &note(90.0, 57.0, "yet burnt")
+                    + &line("M74 60L66 64", 1.0),
                 "something white, covered or see-through would be run all the same",
             ),
         },
@@ -166,21 +171,25 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
             ),
             wrong: (
                 one()
-                    + &line("M43 44h6v11h-6zM52 44h6v11h-6zM61 44h6v11h-6z", 1.2)
-                    + &note(55.0, 70.0, "font?"),
+                    + &line(
+                        "M46 45h4.5v9h-4.5zM53 45h4.5v9h-4.5zM60 45h4.5v9h-4.5z",
+                        1.1,
+                    )
+                    + &note(89.0, 46.0, "font?"),
                 "the font is not here, so how wide the name gets is not known",
             ),
         },
         "paint-unknown" => Figure {
             right: (
-                one() + &crest(55.0, 44.0, "") + &note(55.0, 68.0, "engrave"),
+                one() + &crest(55.0, 48.0, "") + &note(90.0, 46.0, "engrave"),
                 "the paint stands for something in the settings",
             ),
             wrong: (
                 one()
                     + &stripes(47.0, 36.0, 16.0, 18.0, 2.6, "#38281a", 1.0)
                     + &line("M47 36h16v18h-16z", 1.0)
-                    + &note(55.0, 68.0, "cut? engrave?"),
+                    + &note(88.0, 40.0, "cut?")
+                    + &note(90.0, 52.0, "engrave?"),
                 "no line of the settings says what this paint is to do",
             ),
         },
@@ -205,7 +214,10 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
             ),
         },
         "letter-too-small" => Figure {
-            right: ida(),
+            right: (
+                one() + &word(55.0, 50.0, 10.0, "Ida"),
+                "the letters are large enough to read",
+            ),
             wrong: (
                 one() + &word(55.0, 50.0, 2.6, "Ida"),
                 "letters so small that they fill in and cannot be read",

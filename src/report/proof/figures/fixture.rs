@@ -2,7 +2,7 @@
 
 use super::Figure;
 use super::pieces::{
-    ALONE, LEFT, OTHER, TAG, arrow, astray, batch, bed, cut, cut_tag, faint, ghost, line, note,
+    ALONE, LEFT, OTHER, TAG, arrow, astray, bed, cut, cut_tag, faint, ghost, line, note, outline,
     sheet, tag, too_much, word,
 };
 
@@ -57,8 +57,8 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
         },
         "pocket-added" => Figure {
             right: (
-                sheet() + &tag(LEFT) + &faint("M62 12h26v62h-26z"),
-                "only the pockets of the sheet are drawn; guides look unlike pockets",
+                sheet() + &tag(LEFT),
+                "only the pockets that the sheet has are drawn",
             ),
             wrong: (
                 sheet() + &tag(LEFT) + &astray(OTHER) + &note(OTHER.0 + 13.0, 46.0, "no pocket"),
@@ -134,23 +134,20 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
         },
         "cut-twice" => Figure {
             right: (
-                sheet() + &tag(ALONE) + &note(55.0, 50.0, "cut once"),
+                sheet() + &outline(ALONE) + &note(90.0, 46.0, "once"),
                 "each line is there once",
             ),
             wrong: (
                 sheet()
-                    + &tag(ALONE)
-                    + &cut_tag((ALONE.0 + 0.8, ALONE.1 + 0.8))
-                    + &note(55.0, 50.0, "cut twice"),
+                    + &outline(ALONE)
+                    + &cut_tag((ALONE.0 + 1.8, ALONE.1 + 1.8))
+                    + &note(90.0, 46.0, "twice"),
                 "a second line lies on the first: the laser goes round twice and burns",
             ),
         },
         "web-too-thin" => Figure {
             right: (
-                sheet()
-                    + &tag((24.0, 12.0))
-                    + &tag((62.0, 12.0))
-                    + &note(56.0, 80.0, "broad strip"),
+                sheet() + &tag((20.0, 12.0)) + &tag((66.0, 12.0)) + &note(56.0, 46.0, "broad"),
                 "enough sheet stands between two pockets",
             ),
             wrong: (
@@ -158,7 +155,8 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                     + &tag((28.5, 12.0))
                     + &tag((56.5, 12.0))
                     + &too_much(54.5, 12.0, 2.0, TAG.1)
-                    + &note(56.0, 80.0, "thin strip"),
+                    + &note(96.0, 36.0, "thin")
+                    + &line("M86 38L58 42", 1.0),
                 "the strip between two pockets is so thin that it breaks or chars",
             ),
         },
@@ -181,23 +179,36 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
         "no-loading-mark" => Figure {
             right: (
                 sheet()
-                    + &line("M42 12h26v62h-26z", 1.4)
-                    + &line("M51 10L55 6.5L59 10", 1.8)
-                    + &note(55.0, 46.0, "this end back"),
+                    + &line("M42 20h26v54h-26z", 1.4)
+                    + &line("M50 17L55 10L60 17z", 1.6)
+                    + &note(88.0, 17.0, "this end"),
                 "a mark on the sheet shows which way round the blank goes",
             ),
             wrong: (
-                sheet() + &line("M42 12h26v62h-26z", 1.4) + &note(55.0, 46.0, "? either way"),
+                sheet()
+                    + &line("M42 20h26v54h-26z", 1.4)
+                    + &note(86.0, 24.0, "this end?")
+                    + &note(23.0, 74.0, "or this?"),
                 "the pocket is the same both ways round and nothing shows which",
             ),
         },
         "waiver-unused" => Figure {
             right: (
-                batch(&["A3 off centre"]) + &note(60.0, 60.0, "excused: A3 off centre"),
+                sheet()
+                    + &tag(ALONE)
+                    + &word(59.0, 50.0, 8.0, "Ida")
+                    + &note(24.0, 42.0, "off")
+                    + &note(24.0, 51.0, "centre,")
+                    + &note(24.0, 60.0, "excused"),
                 "the exception in the settings excuses something in this run",
             ),
             wrong: (
-                batch(&["A3 centred"]) + &note(60.0, 60.0, "excused: A3 off centre"),
+                sheet()
+                    + &tag(ALONE)
+                    + &word(55.0, 50.0, 8.0, "Ida")
+                    + &note(24.0, 42.0, "in the")
+                    + &note(24.0, 51.0, "middle,")
+                    + &note(24.0, 60.0, "excused"),
                 "the exception excuses nothing any more: take it out",
             ),
         },

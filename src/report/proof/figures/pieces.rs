@@ -62,6 +62,14 @@ pub(super) fn tag(at: (f64, f64)) -> String {
         + &zone(at)
 }
 
+/// An opening of the sheet by itself.
+pub(super) fn outline(at: (f64, f64)) -> String {
+    shape(
+        at,
+        &format!("fill=\"{BLANK}\" stroke=\"{INK}\" stroke-width=\"1.8\""),
+    )
+}
+
 /// The ring at a head end.
 pub(super) fn ring(x: f64, y: f64) -> String {
     format!(
@@ -140,6 +148,17 @@ pub(super) fn burnt(path: &str) -> String {
 /// Burnt lettering, its middle at `x`, `y`.
 pub(super) fn word(x: f64, y: f64, size: f64, text: &str) -> String {
     turned(x, y, size, text, "")
+}
+
+/// Lettering that the eye does not find: drawn as an outline, since it is there all the same.
+pub(super) fn pale(x: f64, y: f64, size: f64, text: &str) -> String {
+    format!(
+        "<text x=\"{}\" y=\"{}\" font-size=\"{}\" font-weight=\"600\" text-anchor=\"middle\" fill=\"{GREY}\" opacity=\".55\">{}</text>",
+        num(x),
+        num(y + size * 0.35),
+        num(size),
+        escape(text)
+    )
 }
 
 /// Burnt lettering under a transform about its middle: `rotate(90)` say.

@@ -1,0 +1,288 @@
+//! Letters of one face are the same shapes again and again: which of a batch's letters are, and how
+//! does each lie against the others of its kind?
+//!
+//! No face is needed for that, and nothing is read: an `a` is known as what looks like the `a` of the
+//! pocket beside it. Two letters are of a kind where one can be laid on the other at some size, in one
+//! of the eight lays of [`Lay`] or nearly; a letter that looks alike in several lays (o, x, S) says
+//! all of them, and so decides nothing between them.
+
+use kurbo::{Point, Rect};
+
+use super::letter_shape::Lay;
+use super::pieces::{Piece, as_drawn};
+use super::spectrum::Laid;
+use crate::geometry::region::Region;
+
+/// A set of lays: bit k stands for `Lay::ALL[k]`.
+pub type Lays = u8;
+
+/// A letter, as far as it was met before.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Seen {
+    /// Its kind; the same number for all letters that are one shape.
+    pub kind: usize,
+    /// How it may lie, seen from the first letter of its kind.
+    pub lays: Lays,
+    /// How many holes it has.
+    pub holes: usize,
+}
+
+/// Pockets with more parts than this hold no name but traced art.
+const MOST_PARTS: usize = 120;
+
+/// Parts lower and narrower than this share of the middle part's longer side are dots, accents and
+/// signs: an acute is a grave in a mirror, so they would speak for nothing.
+const LEAST: f64 = 0.5;
+
+/// A part this many times as long as high may be letters that touch.
+const TOUCHING: f64 = 1.5;
+
+/// What may be left over between two letters of a kind, as a share of their size: what files are
+/// rounded to on letters of 2 mm. An n and a turned u differ by more in most faces.
+const OF_A_KIND: f64 = 0.012;
+
+/// What looks alike in another lay up to this is taken to be alike in it: of a letter that is a little
+/// heavier below, rounding must not decide.
+const LOOKS_ALIKE: f64 = 0.035;
+
+/// How far a letter may lean from its lay, in degrees: on an arch, or tilted by hand.
+const LEAN: f64 = 25.0;
+
+/// How far signatures and holes of letters of a kind may differ; see [`super::glyphs`].
+const SIGNATURE_SLACK: f32 = 0.03;
+const HOLE_SLACK: f64 = 0.03;
+
+/// More kinds than this and the art is no lettering of a few faces; what comes after is of no kind.
+const MOST_KINDS: usize = 1_000;
+
+/// The parts of a pocket's ink that could be letters.
+///
+/// `parts` are the pieces of `ink`. Letters that touch are one piece of it: those are looked up in
+/// `drawn`, the subpaths that the ink is the union of.
+pub fn letters(parts: &[Piece], ink: &Region, drawn: &[Vec<Point>]) -> Vec<Piece> {
+    let Some(bounds) = ink.bounds() else {
+        return Vec::new();
+    };
+    if parts.len() > MOST_PARTS {
+        return Vec::new();
+    }
+    let across = bounds.width() >= bounds.height();
+    let touch = |p: &Piece| {
+        let (long, high) = if across {
+            (p.bounds.width(), p.bounds.height())
+        } else {
+            (p.bounds.height(), p.bounds.width())
+        };
+        long > TOUCHING * high
+    };
+    let mut out: Vec<Piece> = parts.iter().filter(|p| !touch(p)).cloned().collect();
+    if out.len() < parts.len() {
+        let apart = as_drawn(drawn, ink);
+        for joined in parts.iter().filter(|p| touch(p)) {
+            let within: Vec<&Piece> = apart
+                .iter()
+                .filter(|p| joined.bounds.contains(p.bounds.center()))
+                .collect();
+            if within.is_empty() {
+                out.push(joined.clone());
+            } else {
+                out.extend(within.into_iter().cloned());
+            }
+        }
+    }
+    let longer = |r: Rect| r.width().max(r.height());
+    let mut sizes: Vec<f64> = out.iter().map(|p| longer(p.bounds)).collect();
+    sizes.sort_by(f64::total_cmp);
+    let middle = sizes.get(sizes.len() / 2).copied().unwrap_or(0.0);
+    out.retain(|p| longer(p.bounds) >= LEAST * middle);
+    out
+}
+
+/// Sorts the letters of several words into kinds; the answer has the order of `words`.
+pub fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
+    let mut kinds: Vec<&Piece> = Vec::new();
+    words
+        .iter()
+        .map(|letters| {
+            letters
+                .iter()
+                .filter_map(|letter| {
+                    let known = kinds
+                        .iter()
+                        .enumerate()
+                        .filter(|(_, first)| could_be(first, letter))
+                        .find_map(|(kind, first)| {
+                            lays(first, letter).map(|lays| Seen {
+                                kind,
+                                lays,
+                                holes: letter.holes,
+                            })
+                        });
+                    if known.is_some() || kinds.len() >= MOST_KINDS {
+                        return known;
+                    }
+                    kinds.push(letter);
+                    Some(Seen {
+                        kind: kinds.len() - 1,
+                        lays: lays(letter, letter)?,
+                        holes: letter.holes,
+                    })
+                })
+                .collect()
+        })
+        .collect()
+}
+
+/// Whether two letters could be of a kind: quick, and only ever wrong in saying yes.
+fn could_be(first: &Piece, letter: &Piece) -> bool {
+    first.holes == letter.holes
+        && (first.hole_share - letter.hole_share).abs() <= HOLE_SLACK
+        && first
+            .signature
+            .iter()
+            .zip(&letter.signature)
+            .all(|(a, b)| (a - b).abs() <= SIGNATURE_SLACK)
+}
+
+/// The lays in which `first` looks like `letter`; `None` where it does in none closely enough.
+fn lays(first: &Piece, letter: &Piece) -> Option<Lays> {
+    let found = first.spectrum.laid_over(&letter.spectrum, LOOKS_ALIKE);
+    // The closest comes first.
+    if found.first()?.left > OF_A_KIND {
+        return None;
+    }
+    let lays = found
+        .iter()
+        .filter_map(lay)
+        .fold(0, |all, k| all | 1_u8.rotate_left(k));
+    (lays != 0).then_some(lays)
+}
+
+/// The number in [`Lay::ALL`] of the lay that a motion comes down to; `None` where it leans too far.
+fn lay(laid: &Laid) -> Option<u32> {
+    let turn = laid.scale.im.atan2(laid.scale.re).to_degrees();
+    let quarters = (turn / 90.0).round();
+    if (turn - 90.0 * quarters).abs() > LEAN {
+        return None;
+    }
+    // What is flipped about the x axis is what is flipped left to right, and turned half round.
+    let flipped_too = if laid.mirrored { 2.0 } else { 0.0 };
+    let quarters = (quarters + flipped_too).rem_euclid(4.0) as u32;
+    Some(2 * quarters + u32::from(laid.mirrored))
+}
+
+/// The turns that carry some lay of `from` into some lay of `to`.
+pub fn between(from: Lays, to: Lays) -> Lays {
+    let mut out = 0;
+    let has = |set: Lays, k: usize| (set >> k) & 1 == 1;
+    for (i, own) in Lay::ALL.iter().enumerate().filter(|(i, _)| has(from, *i)) {
+        debug_assert!(i < 8);
+        for (k, turn) in Lay::ALL.iter().enumerate() {
+            let there = own.then(*turn);
+            if Lay::ALL
+                .iter()
+                .position(|l| *l == there)
+                .is_some_and(|j| has(to, j))
+            {
+                out |= 1 << k;
+            }
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
+    use kurbo::{Affine, Shape as _};
+
+    use super::super::pieces::pieces;
+    use super::*;
+
+    /// The motion that lays upright lettering as `lay` says.
+    fn motion(lay: Lay) -> Affine {
+        let flip = Affine::scale_non_uniform(if lay.mirrored { -1.0 } else { 1.0 }, 1.0);
+        Affine::rotate(std::f64::consts::FRAC_PI_2 * f64::from(lay.quarters)) * flip
+    }
+
+    fn parts(d: &str, by: Affine) -> Vec<Piece> {
+        let path = by * kurbo::BezPath::from_svg(d).unwrap();
+        pieces(&Region::from_path(&path, false, 1e-3))
+    }
+
+    const EFF: &str = "M0 0 V-10 H6 V-9 H1 V-6 H4 V-5 H1 V0 Z";
+    const ESS: &str = "M0 0 H10 V3 H3 V6 H10 V15 H0 V12 H7 V9 H0 Z";
+
+    #[test]
+    fn a_letter_is_known_at_any_size_and_in_any_lay() {
+        let mut words = vec![parts(EFF, Affine::IDENTITY)];
+        for (n, lay) in Lay::ALL.into_iter().enumerate() {
+            let lean = Affine::rotate(0.05 * n as f64 - 0.2);
+            words.push(parts(
+                EFF,
+                Affine::scale(0.4 + 0.1 * n as f64) * lean * motion(lay),
+            ));
+        }
+        let sorted = sort(&words);
+        let seen = |lays| Seen {
+            kind: 0,
+            lays,
+            holes: 0,
+        };
+        assert_eq!(sorted[0], [seen(1)]);
+        for (k, word) in sorted.iter().skip(1).enumerate() {
+            assert_eq!(word, &[seen(1 << k)], "lay {k}");
+        }
+    }
+
+    #[test]
+    fn what_looks_alike_turned_says_every_lay_that_it_looks_alike_in() {
+        let ring = kurbo::Circle::new((0.0, 0.0), 4.0).to_path(1e-3).to_svg();
+        let words = [parts(ESS, Affine::IDENTITY), parts(&ring, Affine::IDENTITY)];
+        let sorted = sort(&words);
+        assert_eq!(sorted[0][0].lays, 0b0001_0001);
+        assert_eq!(sorted[1][0].lays, 0xff);
+        assert_ne!(sorted[0][0].kind, sorted[1][0].kind);
+    }
+
+    #[test]
+    fn turns_between_two_lays_are_those_that_carry_one_into_the_other() {
+        for (k, own) in Lay::ALL.into_iter().enumerate() {
+            for (t, turn) in Lay::ALL.into_iter().enumerate() {
+                let there = own.then(turn);
+                let to = Lay::ALL.iter().position(|l| *l == there).unwrap();
+                assert_eq!(between(1 << k, 1 << to), 1 << t);
+            }
+        }
+        assert_eq!(between(0b0001_0001, 0b0001_0001), 0b0001_0001);
+    }
+
+    #[test]
+    fn dots_are_left_out_and_letters_that_touch_are_taken_as_drawn() {
+        // Two of them, welded by a bar that one of them has; and a dot.
+        let d = "M0 0 V-10 H6 V-9 H1 V-6 H4 V-5 H1 V0 Z";
+        let bar = "M-0.5 -5.5 H30 V-5 H-0.5 Z";
+        let dot = "M3 -14 h1 v1 h-1 z";
+        let path = kurbo::BezPath::from_svg(&format!(
+            "{d} M20 0 V-10 H26 V-9 H21 V-6 H24 V-5 H21 V0 Z {bar} {dot}"
+        ))
+        .unwrap();
+        let ink = Region::from_path(&path, false, 1e-3);
+        let drawn: Vec<Vec<Point>> = crate::geometry::flatten::polylines(&path, 1e-3)
+            .into_iter()
+            .map(|line| line.points)
+            .collect();
+        let whole = pieces(&ink);
+        assert_eq!(whole.len(), 2);
+        assert_eq!(
+            letters(&whole, &ink, &drawn).len(),
+            3,
+            "two letters and the bar"
+        );
+        assert_eq!(
+            letters(&whole, &ink, &[]).len(),
+            1,
+            "nothing tells them apart"
+        );
+    }
+}

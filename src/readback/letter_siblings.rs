@@ -1,0 +1,280 @@
+//! What the letters of a batch say of each other: the one whose a, e and r are those of its siblings
+//! turned half round is upside down, whatever the face.
+//!
+//! A letter found only turned in the other words is no proof by itself: in plain faces a turned n is
+//! a u, a turned d a p. (A d, a b, a p and a q are one kind there: a kind is one shape, however it
+//! lies.) So where all that speaks could be such twins, one kind without a hole and one with a hole, the
+//! network must lean the same way; and letters that are found both as they lie and turned say nothing.
+
+use std::collections::BTreeMap;
+
+use super::letter_kinds::{Lays, Seen, between};
+use super::letter_shape::Lay;
+use super::letter_verdict::against_siblings;
+
+/// Natural log-odds that a kind adds for a lay in which all siblings with such a letter have it: of
+/// the letters of names some 2 in 100 are found turned, and not as they lie, in plain faces.
+const A_KIND: f64 = 4.0;
+
+/// What the network may add at most; it is wrong more often than its odds say where it is very sure.
+const NETWORK: f64 = 6.0;
+
+/// A lay is named if it is this far ahead: two kinds, or one and a network that leans the same way.
+const AHEAD: f64 = 6.0;
+
+/// A kind speaks for one lay and against another if it is ahead in at least this share of the
+/// siblings that have it.
+const SPEAKS: f64 = 0.5;
+
+/// In what order lays are thought of where several fit alike: as the others lie, turned half round, in
+/// a mirror, both; then those on their side.
+const MILDEST_FIRST: [usize; 8] = [0, 4, 1, 5, 2, 6, 3, 7];
+
+/// So many siblings must have letters that speak, and this share of those that speak must agree: a
+/// word whose only relative is the one that is turned must not be taken for it.
+const AGREE_FROM: usize = 2;
+const MOST: f64 = 0.65;
+
+/// What is known of one word of a batch.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Word<'a> {
+    /// Its letters.
+    pub letters: &'a [Seen],
+    /// The network's log-odds, where it was asked.
+    pub odds: Option<[f64; 8]>,
+}
+
+/// So many others are asked about each word, those nearest in the order of the pockets: more add
+/// nothing, and on a fixture of thousands asking all would take minutes.
+const ASKED: usize = 100;
+
+/// What the others make of a word.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Told {
+    /// How it lies against them: the first of [`Lay::ALL`] where it lies as they do; `None` where its
+    /// letters do not tell.
+    pub lay: Option<Lay>,
+    /// What its letters and odds lean to, if there is anything to go by.
+    pub leaning: Option<Lay>,
+}
+
+/// For each word, what the others make of it.
+pub fn against(words: &[Word<'_>]) -> Vec<Told> {
+    let kinds: Vec<Kinds> = words.iter().map(kinds_of).collect();
+    (0..words.len())
+        .map(|i| near(words, &kinds, i).unwrap_or_default())
+        .collect()
+}
+
+/// What the words near one make of it.
+fn near(words: &[Word<'_>], kinds: &[Kinds], i: usize) -> Option<Told> {
+    let own = words.get(i).filter(|w| !w.letters.is_empty())?;
+    let last = words.len().saturating_sub(ASKED + 1);
+    let from = i.saturating_sub(ASKED / 2).min(last);
+    let range = from..words.len().min(from + ASKED + 1);
+    let near = words.get(range.clone())?;
+    let odds: Vec<[f64; 8]> = near.iter().filter_map(|w| w.odds).collect();
+    let place = near
+        .iter()
+        .take(i - from)
+        .filter(|w| w.odds.is_some())
+        .count();
+    let network = own.odds.and_then(|_| against_siblings(&odds, place));
+    one(kinds.get(range)?, i - from, network.as_ref())
+}
+
+/// By kind, the lays in which a word has it and how many holes it has.
+type Kinds = BTreeMap<usize, (Lays, usize)>;
+
+fn kinds_of(word: &Word<'_>) -> Kinds {
+    let mut out = Kinds::new();
+    for seen in word.letters {
+        let (lays, holes) = out.entry(seen.kind).or_default();
+        *lays |= seen.lays;
+        *holes = seen.holes;
+    }
+    out
+}
+
+fn has(set: Lays, k: usize) -> bool {
+    (set >> k) & 1 == 1
+}
+
+/// What the siblings that have a kind say of it.
+struct Said {
+    /// Its holes.
+    holes: usize,
+    /// By sibling, the turns that carry its letter into the word's.
+    turns: Vec<(usize, Lays)>,
+}
+
+impl Said {
+    /// The share of them that say the lay.
+    fn share(&self, k: usize) -> f64 {
+        let say = self.turns.iter().filter(|(_, t)| has(*t, k)).count();
+        say as f64 / self.turns.len().max(1) as f64
+    }
+}
+
+fn one(words: &[Kinds], i: usize, network: Option<&[f64; 8]>) -> Option<Told> {
+    let said: Vec<Said> = words
+        .get(i)?
+        .iter()
+        .map(|(kind, (lays, holes))| Said {
+            holes: *holes,
+            turns: words
+                .iter()
+                .enumerate()
+                .filter(|(j, _)| *j != i)
+                .filter_map(|(j, other)| Some((j, between(other.get(kind)?.0, *lays))))
+                .collect(),
+        })
+        .filter(|said| !said.turns.is_empty())
+        .collect();
+    if said.is_empty() {
+        return None;
+    }
+    let odds = network.map_or([0.0; 8], |n| n.map(|v| v.clamp(-NETWORK, NETWORK)));
+    let score = |k: usize| {
+        A_KIND * said.iter().map(|s| s.share(k)).sum::<f64>()
+            + odds.get(k).copied().unwrap_or_default()
+    };
+    let best = MILDEST_FIRST
+        .into_iter()
+        .reduce(|best, k| if score(k) > score(best) { k } else { best })?;
+    // What lies otherwise lies otherwise, whichever way; what lies as the others do lies in no other way.
+    let rival = if best == 0 {
+        (1..8).reduce(|most, k| if score(k) > score(most) { k } else { most })?
+    } else {
+        0
+    };
+    let sure = score(best) - score(rival) >= AHEAD
+        && (!twins(&said, best, rival) || network.is_some_and(|n| n.get(best) > n.get(rival)))
+        && siblings_agree(&said, best);
+    let leaning = Lay::ALL.get(best).copied();
+    Some(Told {
+        lay: leaning.filter(|_| sure),
+        leaning,
+    })
+}
+
+/// Whether all kinds that speak for one lay against another could be n and u, and d and p.
+fn twins(said: &[Said], best: usize, rival: usize) -> bool {
+    let speak = |holes: std::ops::RangeInclusive<usize>| {
+        said.iter()
+            .filter(|s| holes.contains(&s.holes) && s.share(best) - s.share(rival) >= SPEAKS)
+            .count()
+    };
+    speak(0..=0) <= 1 && speak(1..=1) <= 1 && speak(2..=usize::MAX) == 0
+}
+
+/// Whether most siblings that speak side with a lay.
+fn siblings_agree(said: &[Said], best: usize) -> bool {
+    let mut sides: BTreeMap<usize, [i32; 8]> = BTreeMap::new();
+    for (j, turns) in said.iter().flat_map(|s| &s.turns) {
+        for (k, votes) in sides.entry(*j).or_default().iter_mut().enumerate() {
+            *votes += i32::from(has(*turns, k));
+        }
+    }
+    let speak = |votes: &&[i32; 8]| votes.iter().max() != votes.iter().min();
+    let speaking = sides.values().filter(speak).count();
+    let agree = sides
+        .values()
+        .filter(speak)
+        .filter(|votes| votes.get(best) == votes.iter().max())
+        .count();
+    agree >= AGREE_FROM && agree as f64 >= MOST * speaking as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AS_IT_LIES: Lays = 1;
+    const HALF_TURNED: Lays = 1 << 4;
+    /// As an o or an x.
+    const EITHER: Lays = AS_IT_LIES | HALF_TURNED;
+
+    /// Kinds from 100 on have a hole.
+    fn told(words: &[&[(usize, Lays)]]) -> Vec<Option<u8>> {
+        let letters: Vec<Vec<Seen>> = words
+            .iter()
+            .map(|word| {
+                word.iter()
+                    .map(|&(kind, lays)| Seen {
+                        kind,
+                        lays,
+                        holes: usize::from(kind >= 100),
+                    })
+                    .collect()
+            })
+            .collect();
+        let words: Vec<Word<'_>> = letters
+            .iter()
+            .map(|letters| Word {
+                letters,
+                odds: None,
+            })
+            .collect();
+        against(&words)
+            .into_iter()
+            .map(|told| told.lay.map(|l| 2 * l.quarters + u8::from(l.mirrored)))
+            .collect()
+    }
+
+    /// A word of these kinds that lies as `lays` says.
+    fn word(kinds: std::ops::Range<usize>, lays: Lays) -> Vec<(usize, Lays)> {
+        kinds.map(|kind| (kind, lays)).collect()
+    }
+
+    #[test]
+    fn two_letters_found_turned_in_the_others_are_enough_and_one_is_not() {
+        let sound = word(0..6, AS_IT_LIES);
+        for (kinds, expected) in [(2, Some(4)), (1, None)] {
+            let odd = word(0..kinds, HALF_TURNED);
+            let got = told(&[&sound, &odd, &sound, &sound]);
+            assert_eq!(got, [Some(0), expected, Some(0), Some(0)], "{kinds} kinds");
+        }
+    }
+
+    #[test]
+    fn what_could_be_a_u_and_a_p_is_not_taken_for_a_turned_n_and_d() {
+        let sound = [word(0..4, AS_IT_LIES), word(100..104, AS_IT_LIES)].concat();
+        let up = [word(0..1, HALF_TURNED), word(100..101, HALF_TURNED)].concat();
+        let got = told(&[&sound, &up, &sound, &sound]);
+        assert_eq!(got, [Some(0), None, Some(0), Some(0)]);
+        let more = [word(0..1, HALF_TURNED), word(100..102, HALF_TURNED)].concat();
+        let got = told(&[&sound, &more, &sound, &sound]);
+        assert_eq!(got, [Some(0), Some(4), Some(0), Some(0)]);
+    }
+
+    #[test]
+    fn letters_that_look_alike_turned_say_nothing() {
+        let sound = word(0..6, EITHER);
+        assert_eq!(told(&[&sound, &sound, &sound]), [None, None, None]);
+    }
+
+    #[test]
+    fn letters_found_both_ways_in_one_word_say_nothing() {
+        // Each sibling has both an n and a u of a plain face, and so on.
+        let both: Vec<(usize, Lays)> = [word(0..4, AS_IT_LIES), word(0..4, HALF_TURNED)].concat();
+        let one = word(0..4, HALF_TURNED);
+        assert_eq!(told(&[&both, &one, &both]).get(1), Some(&None));
+    }
+
+    #[test]
+    fn siblings_that_are_split_judge_none() {
+        let (up, down) = (word(0..6, AS_IT_LIES), word(0..6, HALF_TURNED));
+        assert!(told(&[&up, &up, &down, &down]).iter().all(Option::is_none));
+        // Nor does one alone judge another.
+        assert!(told(&[&up, &down]).iter().all(Option::is_none));
+    }
+
+    #[test]
+    fn a_word_that_only_the_turned_one_knows_is_not_taken_for_it() {
+        let (up, down) = (word(0..6, AS_IT_LIES), word(0..9, HALF_TURNED));
+        let stranger = word(6..9, AS_IT_LIES);
+        let got = told(&[&up, &up, &down, &stranger]);
+        assert_eq!(got.get(2..), Some([Some(4), None].as_slice()));
+    }
+}
