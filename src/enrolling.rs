@@ -59,12 +59,12 @@ pub fn enrol(place: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, Troub
     Ok(enrol_seen(place, renew, asked, |_, _| ())?.0)
 }
 
-/// As [`enrol`]. `seen` is given the fixture on an otherwise empty bed and what was found in its
+/// As [`enrol()`]. `seen` is given the fixture on an otherwise empty bed and what was found in its
 /// drawing, to draw the proof; not where a draft is written, since nothing is measured then.
 ///
 /// # Errors
 ///
-/// As [`enrol`].
+/// As [`enrol()`].
 pub fn enrol_seen<T>(
     place: &Path,
     renew: bool,
