@@ -1,7 +1,7 @@
 //! Which of many boxes lie somewhere: a packed tree behind plain words.
 //!
 //! The boxes are sorted along a curve that stays in one place before it goes on to the next (Morton
-//! 1966), and each [`WIDTH`] neighbours get a box around them, and each as many of those, up to one.
+//! 1966), and each `WIDTH` neighbours get a box around them, and each as many of those, up to one.
 //! An R-tree that is balanced piece by piece finds no quicker here and takes eight times as long to
 //! build, which was a tenth of the time of a file of a hundred thousand outlines.
 
