@@ -65,6 +65,7 @@ fn what_cannot_be_followed_is_named_with_a_remedy() {
         "<g style='text-transform:uppercase'>".to_owned() + &text("") + "</g>",
         text("style='font-feature-settings:\"ss01\"'"),
         text("style='font-size-adjust:0.6'"),
+        text("style='text-shadow:2px 2px #000'"),
         text("direction='rtl'"),
     ] {
         let art = format!("{art}{}", others(&[]));
@@ -136,7 +137,7 @@ fn what_editors_leave_in_a_file_holds_nothing_up() {
     let bench = Bench::new();
     for art in [
         shape("style='mix-blend-mode:normal;filter:none;clip-path:none;mask:none;isolation:auto;stroke-linejoin:miter;marker:none;overflow:visible;-x-editor-prop:3;font-variation-settings:normal'"),
-        text("style='text-transform:none;font-variant-ligatures:normal;font-feature-settings:normal;font-size-adjust:none;white-space:pre;line-height:1.25'"),
+        text("style='text-shadow:none;text-transform:none;font-variant-ligatures:normal;font-feature-settings:normal;font-size-adjust:none;white-space:pre;line-height:1.25'"),
         "<switch><foreignObject requiredExtensions='http://x.example' width='1' height='1'><i xmlns='urn:x'>q</i></foreignObject><g>".to_owned() + &shape("") + "</g></switch>",
         "<metadata><x:y xmlns:x='urn:x'>q</x:y><img xmlns='http://www.w3.org/1999/xhtml'/></metadata><g/><defs><marker id='u'><path d='M0 0h3'/></marker><filter id='f'><feFlood/></filter><path id='p' d='M0 0h3'/></defs>".to_owned() + &shape(""),
         "<filter id='f'><feFlood/></filter><g display='none'>".to_owned() + &shape("filter='url(#f)'") + "</g>" + &shape(""),

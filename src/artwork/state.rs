@@ -138,6 +138,7 @@ const LETTERING: &[&str] = &[
     "text-decoration-thickness",
     "text-underline-offset",
     "text-underline-position",
+    "text-shadow",
     "text-emphasis",
     "text-emphasis-style",
     "initial-letter",

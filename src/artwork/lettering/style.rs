@@ -93,6 +93,7 @@ const PLAIN: &[(&str, &[&str])] = &[
     ("text-decoration-thickness", &["auto", "from-font"]),
     ("text-underline-offset", &["auto"]),
     ("text-underline-position", &["auto", "from-font"]),
+    ("text-shadow", &["none"]),
     ("text-emphasis", &["none"]),
     ("text-emphasis-style", &["none"]),
     ("initial-letter", &["normal"]),
