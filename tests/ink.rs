@@ -7,10 +7,7 @@ mod bench;
 
 use std::f64::consts::PI;
 
-use bench::page;
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::resolve::{Reading, resolve};
-use jigwarden::artwork::source::Source;
+use bench::read;
 use kurbo::Rect;
 
 /// Ink is told to about this, in millimetres and square millimetres of these small shapes.
@@ -18,14 +15,7 @@ const WITHIN: f64 = 0.02;
 
 /// Area and box of all the ink of a drawing, whose unit is a millimetre.
 fn ink(art: &str) -> (f64, Rect) {
-    let source = Source::from_bytes("run.svg", page(art).into_bytes()).unwrap();
-    let faces = Faces::new(Vec::new(), false);
-    let reading = Reading {
-        units_per_inch: 96.0,
-        placing: None,
-        faces: &faces,
-    };
-    let artwork = resolve(&source, &reading).unwrap();
+    let artwork = read(art);
     let doubts: Vec<_> = artwork.unproven.iter().map(|u| &u.what).collect();
     assert!(doubts.is_empty(), "{doubts:?}\n{art}");
     let area = artwork.marks.iter().map(|m| m.ink().area()).sum();

@@ -10,25 +10,10 @@
 mod bench;
 
 use base64::Engine as _;
-use bench::{Bench, off_outlines, others, page, png};
+use bench::{Bench, off_outlines, others, page, png, read};
 use image::{DynamicImage, ImageFormat, Rgba, RgbaImage};
-use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::{Artwork, Content, Mark, Picture};
-use jigwarden::artwork::resolve::{Reading, resolve};
-use jigwarden::artwork::source::Source;
 use kurbo::Rect;
-
-/// Resolves a drawing on a page of 200 × 150 mm, a unit a millimetre.
-fn read(art: &str) -> Artwork {
-    let source = Source::from_bytes("run.svg", page(art).into_bytes()).unwrap();
-    let faces = Faces::new(Vec::new(), false);
-    let reading = Reading {
-        units_per_inch: 96.0,
-        placing: None,
-        faces: &faces,
-    };
-    resolve(&source, &reading).unwrap()
-}
 
 /// The only mark, a picture.
 fn only(artwork: &Artwork) -> (&Mark, &Picture) {

@@ -9,6 +9,10 @@
 
 use std::path::PathBuf;
 
+use jigwarden::artwork::fonts::Faces;
+use jigwarden::artwork::mark::Artwork;
+use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::source::Source;
 use jigwarden::enrolling::{Enrolled, enrol};
 use jigwarden::finding::Finding;
 use jigwarden::inspect::{Asked, inspect};
@@ -121,6 +125,18 @@ pub fn page(inner: &str) -> String {
     format!(
         "<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink' width='200mm' height='150mm' viewBox='0 0 200 150'>\n{inner}</svg>"
     )
+}
+
+/// Resolves a drawing on such a page, without any fixture.
+pub fn read(art: &str) -> Artwork {
+    let source = Source::from_bytes("run.svg", page(art).into_bytes()).unwrap();
+    let faces = Faces::new(Vec::new(), false);
+    let reading = Reading {
+        units_per_inch: 96.0,
+        placing: None,
+        faces: &faces,
+    };
+    resolve(&source, &reading).unwrap()
 }
 
 /// Lettering in the built-in face, its middle at (x, y).
