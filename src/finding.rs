@@ -96,7 +96,7 @@ impl From<&Origin> for Source {
     fn from(origin: &Origin) -> Self {
         Self {
             range: origin.range.clone(),
-            element: origin.element.clone(),
+            element: origin.element.to_string(),
             id: origin.id.clone(),
         }
     }

@@ -20,6 +20,7 @@
 
 pub mod artwork;
 pub mod cli;
+pub mod cores;
 pub mod enrolling;
 pub mod explain;
 pub mod finding;

@@ -30,6 +30,7 @@ use kurbo::{Affine, Point, Rect, Vec2};
 
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::{Content, Operation, Role};
+use crate::cores;
 use crate::fixture::Pocket;
 use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
@@ -144,9 +145,26 @@ struct Inks {
     drawn: Vec<Vec<Point>>,
 }
 
+/// Reads the outlined art of one pocket, and takes what was not read apart into letters.
+fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> (Reading, Vec<pieces::Piece>) {
+    let ink = Region::from_rings(inks.ink.iter().cloned(), false);
+    let mut reading = reader.read_drawn(&ink, &inks.drawn);
+    if reading.share >= READ {
+        return (reading, Vec::new());
+    }
+    let framed = in_frame(&ink, pocket);
+    let parts = pieces(&framed);
+    let drawn = Region {
+        rings: inks.drawn.clone(),
+    };
+    let letters = letter_kinds::letters(&parts, &framed, &in_frame(&drawn, pocket).rings);
+    reading.shapes = shapes::look_at(&framed, &parts, &letters);
+    (reading, letters)
+}
+
 /// Reads the outlined art of every pocket. `reader` is only called where there is some: building it
 /// takes time.
-pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<Reading> {
+pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader + Sync) -> Vec<Reading> {
     let mut inks: Vec<Inks> = vec![Inks::default(); job.pockets.len()];
     for art in &job.art {
         let (Some(mark), Some(Inks { ink, drawn })) =
@@ -178,30 +196,16 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
             Role::Picture => {}
         }
     }
-    let mut letters: Vec<Vec<pieces::Piece>> = Vec::new();
-    let mut readings: Vec<Reading> = inks
-        .into_iter()
-        .zip(&job.pockets)
-        .map(|(Inks { ink, drawn }, pocket)| {
-            letters.push(Vec::new());
-            if ink.is_empty() {
-                return Reading::default();
+    let inks: Vec<(Inks, &Pocket)> = inks.into_iter().zip(&job.pockets).collect();
+    let (mut readings, letters): (Vec<Reading>, Vec<Vec<pieces::Piece>>) =
+        cores::each(&inks, |(inks, pocket)| {
+            if inks.ink.is_empty() {
+                return (Reading::default(), Vec::new());
             }
-            let ink = Region::from_rings(ink, false);
-            let mut reading = reader().read_drawn(&ink, &drawn);
-            if reading.share < READ {
-                let framed = in_frame(&ink, pocket);
-                let parts = pieces(&framed);
-                let drawn = in_frame(&Region { rings: drawn }, pocket).rings;
-                let own = letter_kinds::letters(&parts, &framed, &drawn);
-                reading.shapes = shapes::look_at(&framed, &parts, &own);
-                if let Some(slot) = letters.last_mut() {
-                    *slot = own;
-                }
-            }
-            reading
+            read_one(inks, pocket, reader())
         })
-        .collect();
+        .into_iter()
+        .unzip();
     for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
         reading.letters = letters;
     }

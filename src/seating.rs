@@ -20,6 +20,7 @@ use crate::artwork::mark::{Artwork, Mark, Operation};
 use crate::fixture::enrol;
 use crate::fixture::lock::OutlineKind;
 use crate::fixture::{Fixture, Pocket};
+use crate::geometry::boxes::Boxes;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::deviation;
 use crate::geometry::region::Region;
@@ -64,6 +65,8 @@ pub struct Job<'a> {
     ways: OnceLock<Vec<Option<WayUp>>>,
     /// Pockets and art by place.
     places: OnceLock<Places>,
+    /// See [`Job::alone`].
+    alone: OnceLock<Vec<bool>>,
     /// Outlined lettering that was read back, by pocket; filled in by the pipeline.
     pub read: Vec<crate::readback::Reading>,
 }
@@ -171,6 +174,7 @@ pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Jo
         references: Vec::new(),
         ways: OnceLock::new(),
         places: OnceLock::new(),
+        alone: OnceLock::new(),
         read: Vec::new(),
     }
 }
@@ -434,6 +438,29 @@ impl<'a> Job<'a> {
     /// on demand: orders and references must be set by then.
     pub fn ways_up(&self) -> &[Option<WayUp>] {
         self.ways.get_or_init(|| way_up::decide(self))
+    }
+
+    /// Whether a mark surely touches no other mark, by their boxes: quick, and then nothing covers it,
+    /// and it lies on no copy. Of traced art nearly all marks are.
+    pub fn alone(&self, mark: usize) -> bool {
+        let alone = self.alone.get_or_init(|| {
+            let marks = &self.artwork.marks;
+            let (mut boxes, mut owners) = (Vec::new(), Vec::new());
+            for (index, mark) in marks.iter().enumerate() {
+                mark.extents(|extent| {
+                    boxes.push(extent);
+                    owners.push(index as u32);
+                });
+            }
+            let mut alone = vec![true; marks.len()];
+            for (owner, apart) in owners.iter().zip(Boxes::new(boxes).alone(&owners)) {
+                if !apart && let Some(a) = alone.get_mut(*owner as usize) {
+                    *a = false;
+                }
+            }
+            alone
+        });
+        alone.get(mark).copied().unwrap_or(false)
     }
 
     /// The art whose way up is decided and that lies in a pocket, with that pocket and the mark.

@@ -222,3 +222,57 @@ fn a_clone_is_inked_where_it_is_shown() {
         (20.0, 20.0, 30.0, 24.0),
     );
 }
+
+/// The boxes that a mark says it shows in.
+fn extents(mark: &jigwarden::artwork::mark::Mark) -> Vec<Rect> {
+    let mut boxes = Vec::new();
+    mark.extents(|b| boxes.push(b));
+    boxes
+}
+
+#[test]
+fn the_boxes_along_a_line_hold_all_of_its_ink() {
+    let zigzag: String = (0..400)
+        .map(|i| format!("L{} {}", 20 + i % 40, 20 + i * i % 90))
+        .collect();
+    let shapes = [
+        "M20 20h10v10",
+        "M20 20 60 21 20 22z",
+        "M20 20c30 0 30 40 0 40s30 20 60 0q-9 30 -40 9",
+        "M20 20zM60 60h0",
+        "M20 20h40v40h-40zM30 30h20v20h-20z",
+        &format!("M20 20{zigzag}"),
+    ];
+    let ways = [
+        "",
+        "stroke-linecap='square' stroke-miterlimit='40'",
+        "stroke-linecap='round' stroke-linejoin='round' stroke-dasharray='1 2'",
+        "transform='translate(9 9) skewX(40) scale(2 0.5)' stroke-miterlimit='9'",
+    ];
+    for (d, more) in shapes.iter().flat_map(|d| ways.map(|more| (d, more))) {
+        let artwork = read(&line(d, more));
+        for mark in &artwork.marks {
+            let boxes = extents(mark);
+            assert!(boxes.len() < 70, "{}", boxes.len());
+            for (a, b) in mark.ink().edges() {
+                for p in [a, a.midpoint(b), b] {
+                    assert!(
+                        boxes.iter().any(|r| r.contains(p)),
+                        "{p:?} of \"{d}\" {more} is in none of {boxes:?}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_frame_does_not_reach_over_what_is_inside_it() {
+    let artwork = read(&line("M20 20h40v40h-40z", ""));
+    // A corner may reach out by the limit of a miter, four times half the width: on both sides.
+    let inside = Rect::new(24.5, 24.5, 55.5, 55.5);
+    let mark = &artwork.marks[0];
+    let clear = |r: &Rect| r.intersect(inside).is_zero_area();
+    assert!(extents(mark).iter().all(clear), "{:?}", extents(mark));
+    assert!(!clear(&mark.reach().unwrap()));
+}

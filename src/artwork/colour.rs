@@ -111,6 +111,10 @@ pub fn local_url(text: &str) -> Option<(&str, &str)> {
 /// Drops SVG 1.1's `icc-color(…)` after an sRGB colour: the sRGB colour is the one to use where no
 /// profile is at hand (SVG 1.1, section 12.3), and a sender has none.
 fn without_profile(text: &str) -> &str {
+    // Nearly every colour is a word or six digits.
+    if !text.contains('(') {
+        return text;
+    }
     let Some(at) = text.to_ascii_lowercase().find("icc-color(") else {
         return text;
     };

@@ -63,7 +63,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             return;
         }
         let fills = node.tag_name().name() != "line";
-        let path = state.ctm * shape.path;
+        let mut path = shape.path;
+        path.apply_affine(state.ctm);
         self.marks(
             node,
             state,
@@ -131,7 +132,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             );
         }
         if let Some((path, content)) = again {
-            let role = Role::Stroke(self.line(node, state));
+            let role = Role::Stroke(Box::new(self.line(node, state)));
             self.add(
                 node,
                 state,

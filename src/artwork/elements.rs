@@ -3,6 +3,8 @@
 //! The lists are the element indexes of SVG 1.1 and SVG 2. A name on none of them is unknown, and
 //! the unknown is reported: some reader may draw it.
 
+use std::borrow::Cow;
+
 use roxmltree::Node;
 
 /// The SVG name space.
@@ -113,6 +115,18 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
         // What a flowed text is made of; its root is what gets reported.
         name if name.starts_with("flow") => Kind::TextPart,
         _ => Kind::Unknown,
+    }
+}
+
+/// The local name of an element, without a copy where it is one of those that drawings are made of.
+pub fn name(node: Node<'_, '_>) -> Cow<'static, str> {
+    const USUAL: [&str; 10] = [
+        "path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "text", "image", "use",
+    ];
+    let name = node.tag_name().name();
+    match USUAL.iter().find(|usual| **usual == name) {
+        Some(usual) => Cow::Borrowed(usual),
+        None => Cow::Owned(name.to_owned()),
     }
 }
 

@@ -1,8 +1,8 @@
 //! What a mark burns: the filled area, or the line with its width, after clipping.
 
-use kurbo::{Affine, BezPath, Rect, Shape as _};
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 
-use super::mark::{Line, Mark, Role};
+use super::mark::{Content, Line, Mark, Role};
 use crate::geometry::region::Region;
 use crate::geometry::stroke::ink_of_line;
 
@@ -64,6 +64,29 @@ impl Mark {
         reach.is_finite().then_some(reach)
     }
 
+    /// Boxes that together hold everything the mark shows, clip or not: what it burns, and of a picture
+    /// its blank parts as well. Of a line there are several along it, so that a frame round a pocket does
+    /// not reach over what is inside. One that nothing bounds stands for what the numbers do not tell.
+    pub fn extents(&self, mut take: impl FnMut(Rect)) {
+        const EVERYWHERE: Rect = Rect::new(f64::MIN, f64::MIN, f64::MAX, f64::MAX);
+        let Some(reach) = self.reach() else {
+            take(EVERYWHERE);
+            return;
+        };
+        match (&self.content, &self.role) {
+            (Content::Picture(picture), _) => {
+                let whole = reach.union(picture.frame().bounding_box());
+                take(if whole.is_finite() { whole } else { EVERYWHERE });
+            }
+            (_, Role::Stroke(_)) => {
+                // What the line reaches beyond its middle is the same on every side.
+                let by = self.path.control_box().x0 - reach.x0;
+                along(&self.path, |part| take(part.inflate(by, by)));
+            }
+            _ => take(reach),
+        }
+    }
+
     /// Whether the mark draws something for certain, by what is quick to tell: a filled outline with
     /// an area of its own, a solid line with a width and a length.
     fn surely_draws(&self) -> bool {
@@ -107,6 +130,44 @@ impl Mark {
             Role::Fill { even_odd } => Region::from_path(path, *even_odd, INK_TOLERANCE),
             Role::Picture => Region::from_path(path, false, INK_TOLERANCE),
             Role::Stroke(line) => ink_of_line(path, line, INK_TOLERANCE),
+        }
+    }
+}
+
+/// Boxes along a line: one for each few of its segments.
+fn along(path: &BezPath, mut take: impl FnMut(Rect)) {
+    /// A scribble of thousands of segments is not looked at one by one.
+    const MOST: usize = 64;
+    let elements = path.elements();
+    let each = elements.len().div_ceil(MOST).max(1);
+    let (mut at, mut start) = (Point::ZERO, Point::ZERO);
+    for some in elements.chunks(each) {
+        let mut all: Option<Rect> = None;
+        let mut hold = |a: Point, b: Point| {
+            let part = Rect::from_points(a, b);
+            all = Some(all.map_or(part, |r| r.union(part)));
+        };
+        for element in some {
+            match *element {
+                PathEl::MoveTo(p) => {
+                    start = p;
+                    hold(p, p);
+                }
+                PathEl::LineTo(p) => hold(at, p),
+                PathEl::QuadTo(a, p) => {
+                    hold(at, a);
+                    hold(a, p);
+                }
+                PathEl::CurveTo(a, b, p) => {
+                    hold(at, a);
+                    hold(b, p);
+                }
+                PathEl::ClosePath => hold(at, start),
+            }
+            at = element.end_point().unwrap_or(start);
+        }
+        if let Some(all) = all {
+            take(all);
         }
     }
 }

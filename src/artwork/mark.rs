@@ -1,9 +1,10 @@
 //! A mark: one thing the sender would act on.
 
+use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
-use kurbo::{Affine, BezPath, Point, Rect, Vec2};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::unproven::{Census, Unproven};
 use crate::geometry::region::Region;
@@ -81,7 +82,7 @@ pub enum Role {
         even_odd: bool,
     },
     /// The line.
-    Stroke(Line),
+    Stroke(Box<Line>),
     /// The pixels.
     Picture,
 }
@@ -182,13 +183,13 @@ pub struct Origin {
     /// Bytes of the element in the decoded source.
     pub range: Range<usize>,
     /// The element's local name, "path" say.
-    pub element: String,
+    pub element: Cow<'static, str>,
     /// The element's id.
     pub id: Option<String>,
     /// Layers around it, outermost first.
-    pub layers: Vec<Layer>,
+    pub layers: Arc<Vec<Layer>>,
     /// Byte ranges of the `use` elements that brought it here, outermost first.
-    pub uses: Vec<Range<usize>>,
+    pub uses: Arc<Vec<Range<usize>>>,
 }
 
 /// A layer: a group that an editor marked as one.
@@ -271,6 +272,11 @@ impl Picture {
         } else {
             Vec2::ZERO
         }
+    }
+
+    /// Its edge on the bed, blank parts included.
+    pub fn frame(&self) -> BezPath {
+        self.placed * Rect::new(0.0, 0.0, 1.0, 1.0).to_path(1e-3)
     }
 
     /// Whether it shows as in a mirror.

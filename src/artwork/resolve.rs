@@ -97,7 +97,7 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
             help: problem.help.clone(),
             origin: Origin {
                 range: problem.range.clone(),
-                element: "style".to_owned(),
+                element: "style".into(),
                 ..Origin::default()
             },
             bed: None,
@@ -148,7 +148,7 @@ fn ids<'a, 'i>(
 pub(super) fn origin_of(node: Node<'_, '_>) -> Origin {
     Origin {
         range: node.range(),
-        element: node.tag_name().name().to_owned(),
+        element: elements::name(node),
         id: node.attribute("id").map(str::to_owned),
         ..Origin::default()
     }
@@ -177,13 +177,13 @@ pub(super) struct Walk<'w, 'a, 'i> {
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Where an element stands, and what brought it there.
     pub(super) fn origin(node: Node<'_, '_>, state: &State) -> Origin {
-        let mut layers = state.layers.as_ref().clone();
+        let mut layers = Arc::clone(&state.layers);
         if elements::locked(node) {
-            layers.push(elements::layer(node).unwrap_or_default());
+            Arc::make_mut(&mut layers).push(elements::layer(node).unwrap_or_default());
         }
         Origin {
             layers,
-            uses: state.uses.as_ref().clone(),
+            uses: Arc::clone(&state.uses),
             ..origin_of(node)
         }
     }

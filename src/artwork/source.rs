@@ -11,6 +11,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use memchr::memchr_iter;
 use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
@@ -79,16 +80,8 @@ impl Source {
         }
         let sha256 = hex(&Sha256::digest(&bytes));
         let decoded = decode::decode(bytes).map_err(fail)?;
-        let lines = std::iter::once(0)
-            .chain(
-                decoded
-                    .text
-                    .bytes()
-                    .enumerate()
-                    .filter(|(_, b)| *b == b'\n')
-                    .map(|(at, _)| at + 1),
-            )
-            .collect();
+        let ends = memchr_iter(b'\n', decoded.text.as_bytes());
+        let lines = std::iter::once(0).chain(ends.map(|at| at + 1)).collect();
         let source = Self {
             path,
             text: decoded.text,

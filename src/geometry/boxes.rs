@@ -110,6 +110,53 @@ impl Boxes {
         found
     }
 
+    /// Of each box, in numbering order, whether it touches no box of another owner; `owners` has the
+    /// owner of each.
+    ///
+    /// Neighbours look together: what one of them meets on its way down the tree, the next would meet
+    /// as well.
+    pub fn alone(&self, owners: &[u32]) -> Vec<bool> {
+        let owner = |number: u32| owners.get(number as usize);
+        let mut alone = vec![true; self.leaves.len()];
+        let mut open: Vec<(usize, usize)> = Vec::with_capacity(32);
+        for together in self.leaves.chunks(WIDTH) {
+            let mut asking: Vec<&(Rect, u32)> = together.iter().collect();
+            open.clear();
+            if let Some(top) = self.levels.len().checked_sub(1) {
+                open.push((top, 0));
+            }
+            while let Some((level, at)) = open.pop() {
+                if asking.is_empty() {
+                    break;
+                }
+                let Some(rect) = self.levels.get(level).and_then(|l| l.get(at)) else {
+                    continue;
+                };
+                if !asking.iter().any(|(own, _)| touch(own, rect)) {
+                    continue;
+                }
+                let from = at * WIDTH;
+                if let Some(below) = level.checked_sub(1) {
+                    let count = self.levels.get(below).map_or(0, Vec::len);
+                    open.extend((from..(from + WIDTH).min(count)).map(|i| (below, i)));
+                    continue;
+                }
+                let to = (from + WIDTH).min(self.leaves.len());
+                let here = self.leaves.get(from..to).unwrap_or_default();
+                asking.retain(|(own, number)| {
+                    let met = here
+                        .iter()
+                        .any(|(other, i)| touch(own, other) && owner(*i) != owner(*number));
+                    if met && let Some(a) = alone.get_mut(*number as usize) {
+                        *a = false;
+                    }
+                    !met
+                });
+            }
+        }
+        alone
+    }
+
     /// Whether two boxes or more touch `rect`.
     pub fn several(&self, rect: Rect) -> bool {
         let mut count = 0;
@@ -257,6 +304,7 @@ fn spread(v: u16) -> u32 {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::indexing_slicing)]
     use super::*;
 
     fn boxes(count: usize) -> Vec<Rect> {
@@ -280,6 +328,14 @@ mod tests {
         for count in [0, 1, 7, 8, 9, 64, 65, 1000] {
             let all = boxes(count);
             let tree = Boxes::new(all.iter().copied());
+            // Every two that follow each other belong together.
+            let owners: Vec<u32> = (0..count as u32).map(|i| i / 2).collect();
+            let apart = |i: usize, j: usize| i / 2 == j / 2 || !touch(&all[i], &all[j]);
+            let alone: Vec<bool> = (0..count)
+                .map(|i| (0..count).all(|j| apart(i, j)))
+                .collect();
+            assert_eq!(tree.alone(&owners), alone, "{count}");
+            assert!(count != 65 || alone.contains(&true) && alone.contains(&false));
             for at in boxes(40) {
                 let numbers = |f: &dyn Fn(&Rect) -> bool| -> Vec<usize> {
                     (0..count).filter(|i| all.get(*i).is_some_and(f)).collect()

@@ -135,6 +135,7 @@ fn could_be(first: &Piece, letter: &Piece) -> bool {
             .iter()
             .zip(&letter.signature)
             .all(|(a, b)| (a - b).abs() <= SIGNATURE_SLACK)
+        && !first.spectrum.far_from(&letter.spectrum, OF_A_KIND)
 }
 
 /// The lays in which `first` looks like `letter`; `None` where it does in none closely enough.

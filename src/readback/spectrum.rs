@@ -37,7 +37,9 @@ impl Complex {
     }
 
     fn turn(angle: f64) -> Self {
-        Self::new(angle.cos(), angle.sin())
+        // The same bits on every machine, which the standard library does not promise.
+        let (sin, cos) = libm::sincos(angle);
+        Self::new(cos, sin)
     }
 
     fn times(self, o: Self) -> Self {
@@ -69,30 +71,29 @@ pub struct Spectrum {
     pub coefficients: Vec<Complex>,
 }
 
-/// The order of each coefficient.
-fn order(index: usize) -> f64 {
-    if index < ORDERS {
-        index as f64 + 1.0
-    } else {
-        -((index - ORDERS) as f64 + 1.0)
-    }
-}
+/// `e^{-ikτ}` for every order `k` kept, in the order of the coefficients.
+type Turns = [Complex; 2 * ORDERS];
 
-/// `e^{-ikτ}` for the order `k` of a coefficient and `τ` at sample `n`, from a table: sines were most
-/// of the work of reading.
-fn turn_back(index: usize, n: usize) -> Complex {
-    static TURNS: LazyLock<Vec<Complex>> = LazyLock::new(|| {
+/// The [`Turns`] for `τ` at each sample, from a table: sines were most of the work of reading.
+fn turns_back() -> &'static [Turns] {
+    static TURNS: LazyLock<Vec<Turns>> = LazyLock::new(|| {
         let step = std::f64::consts::TAU / SAMPLES as f64;
-        (0..SAMPLES)
+        let circle: Vec<Complex> = (0..SAMPLES)
             .map(|m| Complex::turn(step * m as f64))
+            .collect();
+        let at = |n: usize, index: usize| {
+            let turned = if index < ORDERS {
+                SAMPLES - (index + 1) * n % SAMPLES
+            } else {
+                (index - ORDERS + 1) * n
+            };
+            circle.get(turned % SAMPLES).copied().unwrap_or_default()
+        };
+        (0..SAMPLES)
+            .map(|n| std::array::from_fn(|index| at(n, index)))
             .collect()
     });
-    let turned = if index < ORDERS {
-        SAMPLES - (index + 1) * n % SAMPLES
-    } else {
-        (index - ORDERS + 1) * n
-    };
-    TURNS.get(turned % SAMPLES).copied().unwrap_or_default()
+    &TURNS
 }
 
 impl Spectrum {
@@ -100,15 +101,15 @@ impl Spectrum {
     /// ring without extent.
     pub fn of(ring: &[Point]) -> Option<Self> {
         let samples = resample(ring)?;
-        let coefficients = (0..2 * ORDERS)
-            .map(|index| {
-                let mut sum = Complex::default();
-                for (n, p) in samples.iter().enumerate() {
-                    sum = sum.plus(Complex::new(p.x, p.y).times(turn_back(index, n)));
-                }
-                Complex::new(sum.re / SAMPLES as f64, sum.im / SAMPLES as f64)
-            })
-            .collect();
+        let mut sums = [Complex::default(); 2 * ORDERS];
+        for (p, turns) in samples.iter().zip(turns_back()) {
+            let z = Complex::new(p.x, p.y);
+            for (sum, turn) in sums.iter_mut().zip(turns) {
+                *sum = sum.plus(z.times(*turn));
+            }
+        }
+        let share = |c: Complex| Complex::new(c.re / SAMPLES as f64, c.im / SAMPLES as f64);
+        let coefficients = sums.map(share).to_vec();
         let sum = samples.iter().fold(Vec2::ZERO, |s, p| s + p.to_vec2());
         Some(Self {
             centre: (sum / SAMPLES as f64).to_point(),
@@ -143,6 +144,22 @@ impl Spectrum {
         self.coefficients.iter().map(|c| c.norm2()).sum()
     }
 
+    /// Whether the two differ by more than `slack` however one is laid over the other: quick, and most
+    /// pairs do.
+    ///
+    /// No turn can make more of the products than their sizes: `|C| ≤ Σ |a_k| |b_k|`, and what is left
+    /// over is `1 − |C|² / (Σ|a|² Σ|b|²)` of the other's square size.
+    pub fn far_from(&self, other: &Self, slack: f64) -> bool {
+        let most: f64 = self
+            .coefficients
+            .iter()
+            .zip(&other.coefficients)
+            .map(|(a, b)| (a.norm2() * b.norm2()).sqrt())
+            .sum();
+        // A millionth for the rounding of sums.
+        most * most < self.energy() * other.energy() * (1.0 - slack * slack) * (1.0 - 1e-6)
+    }
+
     /// Every way in which `self` can be laid over `other` so that what is left over is at most
     /// `slack` of the other's size (root mean square).
     pub fn laid_over(&self, other: &Self, slack: f64) -> Vec<Laid> {
@@ -151,16 +168,9 @@ impl Spectrum {
         if own <= 0.0 || theirs <= 0.0 {
             return out;
         }
+        // What the highest sample of a peak may be below its top.
         let enough = theirs * own * (1.0 - 4.0 * slack * slack).max(0.5);
-        // No turn can make more of the products than their sizes, and most pairs fail by those alone.
-        let most: f64 = self
-            .coefficients
-            .iter()
-            .zip(&other.coefficients)
-            .map(|(a, b)| (a.norm2() * b.norm2()).sqrt())
-            .sum();
-        // A millionth for the rounding of sums.
-        if most * most < enough * 0.97 * (1.0 - 1e-6) {
+        if self.far_from(other, slack) {
             return out;
         }
         for mirrored in [false, true] {
@@ -178,24 +188,12 @@ impl Spectrum {
                     }
                 })
                 .collect();
-            let correlate = |tau: f64| {
-                products
-                    .iter()
-                    .enumerate()
-                    .fold(Complex::default(), |s, (i, p)| {
-                        s.plus(p.times(Complex::turn(-order(i) * tau)))
-                    })
-            };
             let step = std::f64::consts::TAU / SAMPLES as f64;
-            let values: Vec<f64> = (0..SAMPLES)
-                .map(|n| {
-                    products
-                        .iter()
-                        .enumerate()
-                        .fold(Complex::default(), |s, (i, p)| {
-                            s.plus(p.times(turn_back(i, n)))
-                        })
-                        .norm2()
+            let values: Vec<f64> = turns_back()
+                .iter()
+                .map(|turns| {
+                    let terms = products.iter().zip(turns).map(|(p, t)| p.times(*t));
+                    terms.fold(Complex::default(), Complex::plus).norm2()
                 })
                 .collect();
             for n in 0..SAMPLES {
@@ -204,8 +202,7 @@ impl Spectrum {
                 if here < before || here < after || here < enough * 0.97 {
                     continue;
                 }
-                let tau = peak(n as f64 * step, step, &correlate);
-                let c = correlate(tau);
+                let c = top(&products, n as f64 * step, step);
                 let left = (theirs - c.norm2() / own).max(0.0) / theirs;
                 if left.sqrt() <= slack {
                     out.push(Laid {
@@ -226,19 +223,52 @@ impl Spectrum {
     }
 }
 
-/// The top of a peak near `at`: golden-section search over one step each way.
-fn peak(at: f64, step: f64, correlate: &impl Fn(f64) -> Complex) -> f64 {
-    const GOLDEN: f64 = 0.618_033_988_749_894_9;
-    let (mut low, mut high) = (at - step, at + step);
-    for _ in 0..24 {
-        let (a, b) = (high - GOLDEN * (high - low), low + GOLDEN * (high - low));
-        if correlate(a).norm2() > correlate(b).norm2() {
-            high = b;
-        } else {
-            low = a;
+/// The correlation `C(τ) = Σ p_k e^{-ikτ}` with its first two derivatives by `τ`.
+fn correlation(products: &[Complex], tau: f64) -> [Complex; 3] {
+    let (forth, back) = products.split_at(ORDERS.min(products.len()));
+    let mut out = [Complex::default(); 3];
+    // Powers one from the other: a sine each would be most of the work.
+    let step = Complex::turn(-tau);
+    for (side, step, sign) in [(forth, step, 1.0), (back, step.conj(), -1.0)] {
+        let mut power = step;
+        let mut k = sign;
+        for p in side {
+            let term = p.times(power);
+            out[0] = out[0].plus(term);
+            // By τ, e^{-ikτ} becomes -ik e^{-ikτ}.
+            out[1] = out[1].plus(Complex::new(k * term.im, -k * term.re));
+            out[2] = out[2].plus(Complex::new(-k * k * term.re, -k * k * term.im));
+            power = power.times(step);
+            k += sign;
         }
     }
-    f64::midpoint(low, high)
+    out
+}
+
+/// Newton steps to the top of a peak: each doubles the digits, and the first is right to some two.
+const STEPS: usize = 6;
+
+/// The correlation at the top of a peak of its size near `at`, at most `step` away.
+///
+/// Newton's method on the derivative of `|C|²`, which is `2 Re(C' conj C)`; the derivative of that is
+/// `2 (|C'|² + Re(C'' conj C))`. Where a step does not lead uphill, the best that was met stays.
+fn top(products: &[Complex], at: f64, step: f64) -> Complex {
+    let mut tau = at;
+    let [mut best, mut first, mut second] = correlation(products, tau);
+    for _ in 0..STEPS {
+        let slope = first.times(best.conj()).re;
+        let bend = first.norm2() + second.times(best.conj()).re;
+        if bend >= 0.0 {
+            break;
+        }
+        let next = (tau - slope / bend).clamp(at - step, at + step);
+        let [c, c1, c2] = correlation(products, next);
+        if c.norm2() <= best.norm2() {
+            break;
+        }
+        (tau, best, first, second) = (next, c, c1, c2);
+    }
+    best
 }
 
 /// How one curve lies over another: `z → scale·z` (or of the conjugate, mirrored), centres apart.

@@ -213,23 +213,31 @@ fn shown(mark: &Mark) -> Vec<Polyline> {
 /// Filled areas on equal ones. Each part that lies by itself is compared: one of two copies may have
 /// been merged with other shapes since.
 fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Finding>) {
-    let fills: Vec<&Mark> = marks
+    let fills: Vec<(usize, &Mark)> = marks
         .iter()
-        .map(|(_, m)| *m)
-        .filter(|m| matches!(m.role, Role::Fill { .. }))
+        .filter(|(_, m)| matches!(m.role, Role::Fill { .. }))
+        .copied()
         .collect();
-    // An area that no other touches has no twin, and its ink need not be known.
+    // An area that nothing touches has no twin, and its ink need not be known.
+    let near_others: Vec<usize> = fills
+        .iter()
+        .enumerate()
+        .filter(|(_, (number, _))| !job.alone(*number))
+        .map(|(i, _)| i)
+        .collect();
     let everywhere = Rect::new(f64::MIN, f64::MIN, f64::MAX, f64::MAX);
-    let reach = |m: &Mark| m.reach().unwrap_or(everywhere);
-    let tree = Boxes::new(fills.iter().map(|m| reach(m)));
-    let touched: Vec<bool> = fills.iter().map(|m| tree.several(reach(m))).collect();
+    let reach = |i: &usize| {
+        let reach = fills.get(*i).and_then(|(_, m)| m.reach());
+        reach.unwrap_or(everywhere)
+    };
+    // Nor has one that no other area of its kind touches.
+    let tree = Boxes::new(near_others.iter().map(reach));
+    let touched = near_others.into_iter().filter(|i| tree.several(reach(i)));
     // A twin's outer ring has the same box: first the rings, which are at hand, then the parts.
     let mut rings: Vec<(usize, Rect)> = Vec::new();
-    for (i, mark) in fills.iter().enumerate() {
-        if touched.get(i) == Some(&false) {
-            continue;
-        }
-        for ring in &mark.ink().rings {
+    for i in touched {
+        let rings_of = fills.get(i).map(|(_, m)| &m.ink().rings);
+        for ring in rings_of.into_iter().flatten() {
             let bounds = bounds(&Polyline {
                 points: ring.clone(),
                 closed: true,
@@ -243,7 +251,10 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
     let mut parts: BTreeMap<usize, Vec<(Region, Rect)>> = BTreeMap::new();
     for i in pairs.iter().flat_map(|(a, b)| [*a, *b]) {
         parts.entry(i).or_insert_with(|| {
-            let pieces = fills.get(i).map(|m| m.ink().pieces()).unwrap_or_default();
+            let pieces = fills
+                .get(i)
+                .map(|(_, m)| m.ink().pieces())
+                .unwrap_or_default();
             pieces
                 .into_iter()
                 .filter_map(|p| p.bounds().map(|b| (p, b)))
@@ -251,7 +262,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
         });
     }
     for (a, b) in pairs {
-        let (Some(first), Some(second), Some(mark), Some(earlier)) =
+        let (Some(first), Some(second), Some((_, mark)), Some((_, earlier))) =
             (parts.get(&a), parts.get(&b), fills.get(b), fills.get(a))
         else {
             continue;
@@ -289,8 +300,7 @@ fn pictures(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Fi
     let mut placed = Vec::new();
     for (_, mark) in marks {
         if let Content::Picture(p) = &mark.content {
-            let frame = p.placed * Rect::new(0.0, 0.0, 1.0, 1.0).to_path(1e-3);
-            placed.push((*mark, p, frame.bounding_box()));
+            placed.push((*mark, p, p.frame().bounding_box()));
         }
     }
     let boxes: Vec<(usize, Rect)> = placed.iter().map(|p| p.2).enumerate().collect();

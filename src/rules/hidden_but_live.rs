@@ -179,7 +179,7 @@ fn reasons(
     if clipped == 0
         && let Some(reach) = mark.reach()
         && (!page.physical || page.rect.union(reach) == page.rect)
-        && !covers.any_over(index, reach)
+        && (job.alone(index) || !covers.any_over(index, reach))
     {
         return (1, found);
     }
@@ -236,7 +236,8 @@ impl<'j> Covers<'j> {
             .marks
             .iter()
             .enumerate()
-            .filter(|(_, m)| covers(m))
+            // What touches nothing covers nothing.
+            .filter(|(i, m)| !job.alone(*i) && covers(m))
             .collect();
         let tree = Boxes::new(marks.iter().map(|(_, m)| reach(m)));
         Self { marks, tree }
@@ -305,9 +306,7 @@ fn reach(mark: &Mark) -> Rect {
         _ => 0.0,
     };
     let path = match &mark.content {
-        Content::Picture(p) => {
-            (p.placed * Rect::new(0.0, 0.0, 1.0, 1.0).to_path(1e-3)).bounding_box()
-        }
+        Content::Picture(p) => p.frame().bounding_box(),
         _ => mark.path.control_box(),
     };
     path.inflate(by, by)
@@ -322,8 +321,7 @@ fn shape(mark: &Mark) -> Region {
             mark.ink().clone()
         };
     };
-    let frame = picture.placed * Rect::new(0.0, 0.0, 1.0, 1.0).to_path(1e-3);
-    let frame = Region::from_path(&frame, false, EDGE);
+    let frame = Region::from_path(&picture.frame(), false, EDGE);
     match &mark.clip {
         Some(clip) => frame.intersect(clip),
         None => frame,

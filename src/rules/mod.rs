@@ -3,6 +3,7 @@
 
 use std::collections::HashMap;
 
+use crate::cores;
 use crate::finding::{Finding, Severity, Stake};
 use crate::seating::Job;
 
@@ -130,15 +131,20 @@ pub fn find(name: &str) -> Option<&'static Info> {
     all().find(|i| i.name == name)
 }
 
-/// Runs every rule.
+/// Files of fewer marks are through before a second thread has started.
+const WORTH_A_THREAD: usize = 2_000;
+
+/// Runs every rule; what they find comes in the order of the rules.
 pub fn run(job: &Job<'_>) -> Vec<Finding> {
-    let mut out = Vec::new();
-    for rule in REGISTRY {
+    let check = |rule: &&dyn Rule| {
         let mut found = Vec::new();
         rule.check(job, &mut found);
-        out.extend(worst_of_each(found));
+        worst_of_each(found)
+    };
+    if job.artwork.marks.len() < WORTH_A_THREAD {
+        return REGISTRY.iter().flat_map(check).collect();
     }
-    out
+    cores::each(REGISTRY, check).into_iter().flatten().collect()
 }
 
 /// Findings are one per pocket and rule, the worst measured, with a count of the others.

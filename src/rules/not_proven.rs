@@ -18,7 +18,7 @@ pub(crate) fn told(unproven: &Unproven) -> String {
         return super::sentence(&unproven.what);
     };
     let origin = &unproven.origin;
-    let thing = match origin.element.as_str() {
+    let thing = match origin.element.as_ref() {
         "text" | "tspan" | "textPath" => "Lettering",
         "image" => "A picture",
         "path" | "line" | "polyline" | "polygon" | "rect" | "circle" | "ellipse" => "A shape",
@@ -66,7 +66,7 @@ mod tests {
                 what: what.to_owned(),
                 help: String::new(),
                 origin: Origin {
-                    element: element.to_owned(),
+                    element: element.to_owned().into(),
                     id: id.map(str::to_owned),
                     ..Origin::default()
                 },

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Content, Operation};
+use crate::cores;
 use crate::finding::{Finding, Picture, Place, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
@@ -22,7 +23,6 @@ impl Rule for TooFine {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let limit = job.fixture.settings.limits.finest;
         // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
         // that shape. Cut and score lines are followed, and as wide as the beam.
         let mut by_pocket: BTreeMap<Option<usize>, Vec<&Art<'_>>> = BTreeMap::new();
@@ -36,44 +36,60 @@ impl Rule for TooFine {
         }
         let traced = by_pocket.values().filter(|a| a.len() > TRACED).count();
         let each = (SAMPLED / traced.max(1)).max(FEWEST);
-        for (pocket, all) in by_pocket {
-            let sample = (all.len() > TRACED).then(|| Sample::of(&all, each));
-            let arts = sample.as_ref().map_or(&all, |s| &s.arts);
-            let ink = match arts.as_slice() {
-                [one] => one.ink().clone(),
-                all => Region::from_rings(
-                    all.iter().flat_map(|a| a.ink().rings.iter().cloned()),
-                    false,
-                ),
-            };
-            let boxes = Boxes::new(arts.iter().map(|a| a.reach));
-            let name = pocket
-                .and_then(|p| job.pockets.get(p))
-                .map(|p| p.name.as_str());
-            // The narrowest part of each mark.
-            let mut worst: BTreeMap<usize, Narrow> = BTreeMap::new();
-            for narrow in narrower(&ink, limit) {
-                if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
-                    continue;
-                }
-                let Some(mark) = whose(arts, &boxes, &narrow) else {
-                    continue;
-                };
-                match worst.get_mut(&mark) {
-                    Some(w) if w.width <= narrow.width => {}
-                    Some(w) => *w = narrow,
-                    None => {
-                        worst.insert(mark, narrow);
-                    }
-                }
+        let by_pocket: Vec<_> = by_pocket.into_iter().collect();
+        let found = cores::each(&by_pocket, |(pocket, all)| {
+            in_pocket(job, *pocket, all, each)
+        });
+        out.extend(found.into_iter().flatten());
+    }
+}
+
+/// What is too fine in one pocket (or in none); of traced art, `most` pieces are measured.
+fn in_pocket<'j>(
+    job: &'j Job<'_>,
+    pocket: Option<usize>,
+    all: &[&'j Art<'j>],
+    most: usize,
+) -> Vec<Finding> {
+    let limit = job.fixture.settings.limits.finest;
+    let mut out = Vec::new();
+    let sample = (all.len() > TRACED).then(|| Sample::of(all, most));
+    let arts = sample.as_ref().map_or(all, |s| s.arts.as_slice());
+    let ink = match arts {
+        [one] => one.ink().clone(),
+        all => Region::from_rings(
+            all.iter().flat_map(|a| a.ink().rings.iter().cloned()),
+            false,
+        ),
+    };
+    let boxes = Boxes::new(arts.iter().map(|a| a.reach));
+    let name = pocket
+        .and_then(|p| job.pockets.get(p))
+        .map(|p| p.name.as_str());
+    // The narrowest part of each mark.
+    let mut worst: BTreeMap<usize, Narrow> = BTreeMap::new();
+    for narrow in narrower(&ink, limit) {
+        if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
+            continue;
+        }
+        let Some(mark) = whose(arts, &boxes, &narrow) else {
+            continue;
+        };
+        match worst.get_mut(&mark) {
+            Some(w) if w.width <= narrow.width => {}
+            Some(w) => *w = narrow,
+            None => {
+                worst.insert(mark, narrow);
             }
-            if let (Some(sample), true, Some(first)) = (&sample, worst.is_empty(), arts.first()) {
-                out.extend(not_all(job, &all, sample, first).map(|f| f.in_pocket(name)));
-            }
-            for (mark, narrow) in worst {
-                let Some(mark) = job.mark(mark) else { continue };
-                let shown = job.shown();
-                out.push(
+        }
+    }
+    if let (Some(sample), true, Some(first)) = (&sample, worst.is_empty(), arts.first()) {
+        out.extend(not_all(job, all, sample, first).map(|f| f.in_pocket(name)));
+    }
+    for (mark, narrow) in worst {
+        let Some(mark) = job.mark(mark) else { continue };
+        let shown = job.shown();
+        out.push(
                     Finding::new(
                         &INFO,
                         &Place::Mark(&mark.origin, narrow.bounds),
@@ -89,9 +105,8 @@ impl Rule for TooFine {
                     .measured("width", narrow.width, limit, "mm")
                     .drawn(Picture::Hatch(narrow.part.to_path())),
                 );
-            }
-        }
     }
+    out
 }
 
 /// More pieces of art than this in one pocket are traced art. To measure all of it would take minutes.

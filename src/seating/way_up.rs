@@ -183,7 +183,19 @@ pub fn undecided(job: &Job<'_>) -> Vec<usize> {
     let mut said = vec![false; job.pockets.len()];
     let mut out = Vec::new();
     // The largest first: it is quickest found uneven, and is what a person looks at.
-    let mut order: Vec<usize> = (0..job.art.len()).collect();
+    let ring = |art: &Art<'_>| {
+        job.mark(art.mark)
+            .is_some_and(|m| matches!(m.content, Content::Lettering(_)))
+    };
+    let small = |r: Rect| r.width().max(r.height()) < SPECK;
+    // By its box first: traced art is all specks, and their ink need not be known.
+    let mut order: Vec<usize> = job
+        .art
+        .iter()
+        .enumerate()
+        .filter(|(_, art)| art.pocket.is_some() && (!small(art.reach) || ring(art)))
+        .map(|(i, _)| i)
+        .collect();
     let size = |i: usize| job.art.get(i).map_or(0.0, |a| a.reach.area());
     order.sort_by(|a, b| size(*b).total_cmp(&size(*a)).then(a.cmp(b)));
     for index in order {
@@ -194,17 +206,9 @@ pub fn undecided(job: &Job<'_>) -> Vec<usize> {
         if said.get(pocket) != Some(&false) || ways.get(index).is_some_and(Option::is_some) {
             continue;
         }
-        let ring = job
-            .mark(art.mark)
-            .is_some_and(|m| matches!(m.content, Content::Lettering(_)));
-        let small = |r: Rect| r.width().max(r.height()) < SPECK;
-        // By its box first: traced art is all specks, and their ink need not be known.
-        if !ring && small(art.reach) {
-            continue;
-        }
         let bounds = art.bounds();
         let speck = small(bounds);
-        let open = ring
+        let open = ring(art)
             || (outlined(job, art)
                 && !speck
                 && (read_back::undecidable(job, pocket, bounds)

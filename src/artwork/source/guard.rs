@@ -4,6 +4,7 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
+use memchr::memchr2;
 use roxmltree::{Document, NodeId};
 
 use super::trouble::Trouble;
@@ -130,8 +131,8 @@ impl<'a> Scan<'a> {
                 Some(b'&') => at = self.reference(at..range.end, &mut cost),
                 _ => {
                     // Multi-byte characters hold neither byte, so that stepping over them is safe.
-                    let skip = rest.bytes().skip(1).position(|b| matches!(b, b'<' | b'&'));
-                    at += 1 + skip.unwrap_or(rest.len());
+                    let after = rest.as_bytes().get(1..).unwrap_or_default();
+                    at += 1 + memchr2(b'<', b'&', after).unwrap_or(after.len());
                 }
             }
             if outermost {
@@ -157,12 +158,12 @@ impl<'a> Scan<'a> {
                 b'>' => break,
                 b'"' | b'\'' => {
                     at += 1;
-                    while let Some(inner) = byte(at).filter(|inner| *inner != b) {
-                        at = if inner == b'&' {
-                            self.reference(at..range.end, cost)
-                        } else {
-                            at + 1
-                        };
+                    while let Some(rest) = bytes.get(at..range.end) {
+                        at += memchr2(b, b'&', rest).unwrap_or(rest.len());
+                        if byte(at) != Some(b'&') {
+                            break;
+                        }
+                        at = self.reference(at..range.end, cost);
                     }
                     at += 1;
                 }

@@ -7,6 +7,7 @@ use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 use std::sync::Arc;
 
+use memchr::{memchr2_iter, memmem};
 use roxmltree::{Document, Node, NodeId, NodeType};
 
 use super::selector::{Places, Selector};
@@ -138,18 +139,20 @@ fn sized(document: &Document<'_>) -> Sized {
 /// Whether anything in the text looks like a length in ems. More is found than there is, never less:
 /// an entity could hide one, so entities count too.
 fn in_ems(text: &str) -> bool {
-    let text = text.to_ascii_lowercase();
     let bytes = text.as_bytes();
-    text.contains("<!entity")
-        || ["em", "rem"].iter().any(|unit| {
-            text.match_indices(unit).any(|(at, _)| {
-                let before = at.checked_sub(1).and_then(|i| bytes.get(i));
-                let after = bytes.get(at + unit.len());
-                before.is_some_and(|b| b.is_ascii_digit() || *b == b'.')
-                    // The letters of an embedded picture go on with a letter, a digit, "+" or "/".
-                    && after.is_none_or(|b| !b.is_ascii_alphanumeric() && !b"+/_".contains(b))
-            })
-        })
+    let at = |i: usize| bytes.get(i).map(u8::to_ascii_lowercase);
+    let back = |i: usize, by: usize| i.checked_sub(by).and_then(at);
+    let number = |b: Option<u8>| b.is_some_and(|b| b.is_ascii_digit() || b == b'.');
+    memchr2_iter(b'm', b'M', bytes).any(|m| {
+        let ems = back(m, 1) == Some(b'e')
+            && (number(back(m, 2)) || back(m, 2) == Some(b'r') && number(back(m, 3)));
+        // The letters of an embedded picture go on with a letter, a digit, "+" or "/".
+        ems && at(m + 1).is_none_or(|b| !b.is_ascii_alphanumeric() && !b"+/_".contains(&b))
+    }) || memmem::find_iter(bytes, b"<!").any(|i| {
+        bytes
+            .get(i..i + 8)
+            .is_some_and(|word| word.eq_ignore_ascii_case(b"<!entity"))
+    })
 }
 
 /// An at-rule whose inside must be held against the elements.

@@ -88,7 +88,8 @@ const PRESENTATION: [&str; 75] = [
 
 /// Whether an attribute without a namespace stands for a property.
 pub fn is_presentation_attribute(name: &str) -> bool {
-    PRESENTATION.binary_search(&name).is_ok()
+    // None is as short as `d`, `id` and `x`, which most attributes are.
+    name.len() > 3 && PRESENTATION.binary_search(&name).is_ok()
 }
 
 /// Properties that put nothing on the bed and take nothing off it, whatever their value.

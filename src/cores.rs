@@ -1,0 +1,74 @@
+//! The parts of one inspection on every core.
+
+use std::panic::resume_unwind;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread::{Builder, available_parallelism};
+
+/// Stack for a thread that inspects: nested elements are walked by recursion, and a file may nest
+/// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
+pub const STACK: usize = 512 << 20;
+
+/// Does `work` for each of `items`, several at once, and gives what came of each in their order.
+///
+/// A panic in `work` goes on here. Where no thread can be had the work is done on this one.
+pub fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let next = AtomicUsize::new(0);
+    let some = || {
+        let mut done: Vec<(usize, R)> = Vec::new();
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            match items.get(index) {
+                Some(item) => done.push((index, work(item))),
+                None => return done,
+            }
+        }
+    };
+    let others = available_parallelism().map_or(1, std::num::NonZero::get) - 1;
+    let mut all = std::thread::scope(|scope| {
+        let threads: Vec<_> = (0..others.min(items.len().saturating_sub(1)))
+            .filter_map(|_| {
+                let builder = Builder::new().stack_size(STACK);
+                builder.spawn_scoped(scope, some).ok()
+            })
+            .collect();
+        let mut all = some();
+        for thread in threads {
+            match thread.join() {
+                Ok(done) => all.extend(done),
+                Err(panic) => resume_unwind(panic),
+            }
+        }
+        all
+    });
+    all.sort_by_key(|(index, _)| *index);
+    all.into_iter().map(|(_, made)| made).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::panic)]
+    use super::*;
+
+    #[test]
+    fn what_comes_of_each_is_in_their_order() {
+        let items: Vec<u64> = (0..500).collect();
+        let slow_first = |i: &u64| {
+            if *i < 3 {
+                std::thread::sleep(std::time::Duration::from_millis(5));
+            }
+            i * i
+        };
+        let squares: Vec<u64> = items.iter().map(|i| i * i).collect();
+        assert_eq!(each(&items, slow_first), squares);
+        assert!(each(&[] as &[u64], slow_first).is_empty());
+    }
+
+    #[test]
+    fn a_panic_in_one_of_them_is_not_lost() {
+        let items: Vec<u64> = (0..50).collect();
+        let caught = std::panic::catch_unwind(|| {
+            each(&items, |i| assert!(*i != 20, "as meant"));
+        });
+        assert!(caught.is_err());
+    }
+}
