@@ -10,8 +10,13 @@ use std::collections::BinaryHeap;
 
 use kurbo::{Point, Rect};
 
+use crate::cores;
+
 /// Boxes under one. Fewer make the tree deeper, more make each look longer.
 const WIDTH: usize = 8;
+
+/// So many times [`WIDTH`] boxes are one piece of work for a core.
+const TOGETHER: usize = 512;
 
 /// Boxes that can be asked by place.
 #[derive(Debug)]
@@ -112,49 +117,62 @@ impl Boxes {
 
     /// Of each box, in numbering order, whether it touches no box of another owner; `owners` has the
     /// owner of each.
-    ///
-    /// Neighbours look together: what one of them meets on its way down the tree, the next would meet
-    /// as well.
     pub fn alone(&self, owners: &[u32]) -> Vec<bool> {
-        let owner = |number: u32| owners.get(number as usize);
-        let mut alone = vec![true; self.leaves.len()];
-        let mut open: Vec<(usize, usize)> = Vec::with_capacity(32);
-        for together in self.leaves.chunks(WIDTH) {
-            let mut asking: Vec<&(Rect, u32)> = together.iter().collect();
-            open.clear();
-            if let Some(top) = self.levels.len().checked_sub(1) {
-                open.push((top, 0));
+        let parts: Vec<&[(Rect, u32)]> = self.leaves.chunks(WIDTH * TOGETHER).collect();
+        let touched = cores::each(&parts, |part| {
+            let mut touched = Vec::new();
+            for few in part.chunks(WIDTH) {
+                self.touched(few, owners, &mut touched);
             }
-            while let Some((level, at)) = open.pop() {
-                if asking.is_empty() {
-                    break;
-                }
-                let Some(rect) = self.levels.get(level).and_then(|l| l.get(at)) else {
-                    continue;
-                };
-                if !asking.iter().any(|(own, _)| touch(own, rect)) {
-                    continue;
-                }
-                let from = at * WIDTH;
-                if let Some(below) = level.checked_sub(1) {
-                    let count = self.levels.get(below).map_or(0, Vec::len);
-                    open.extend((from..(from + WIDTH).min(count)).map(|i| (below, i)));
-                    continue;
-                }
-                let to = (from + WIDTH).min(self.leaves.len());
-                let here = self.leaves.get(from..to).unwrap_or_default();
-                asking.retain(|(own, number)| {
-                    let met = here
-                        .iter()
-                        .any(|(other, i)| touch(own, other) && owner(*i) != owner(*number));
-                    if met && let Some(a) = alone.get_mut(*number as usize) {
-                        *a = false;
-                    }
-                    !met
-                });
+            touched
+        });
+        let mut alone = vec![true; self.leaves.len()];
+        for number in touched.into_iter().flatten() {
+            if let Some(a) = alone.get_mut(number as usize) {
+                *a = false;
             }
         }
         alone
+    }
+
+    /// Those of a few neighbours that touch a box of another owner. They look together: what one of them
+    /// meets on its way down the tree, the next would meet as well.
+    fn touched(&self, few: &[(Rect, u32)], owners: &[u32], found: &mut Vec<u32>) {
+        let owner = |number: u32| owners.get(number as usize);
+        let whole = around(few.iter().map(|(r, _)| r));
+        let mut asking: Vec<&(Rect, u32)> = few.iter().collect();
+        let mut open: Vec<(usize, usize)> = Vec::with_capacity(32);
+        if let Some(top) = self.levels.len().checked_sub(1) {
+            open.push((top, 0));
+        }
+        while let Some((level, at)) = open.pop() {
+            if asking.is_empty() {
+                return;
+            }
+            let Some(rect) = self.levels.get(level).and_then(|l| l.get(at)) else {
+                continue;
+            };
+            if !touch(&whole, rect) || !asking.iter().any(|(own, _)| touch(own, rect)) {
+                continue;
+            }
+            let from = at * WIDTH;
+            if let Some(below) = level.checked_sub(1) {
+                let count = self.levels.get(below).map_or(0, Vec::len);
+                open.extend((from..(from + WIDTH).min(count)).map(|i| (below, i)));
+                continue;
+            }
+            let to = (from + WIDTH).min(self.leaves.len());
+            let here = self.leaves.get(from..to).unwrap_or_default();
+            asking.retain(|(own, number)| {
+                let meets =
+                    |(other, i): &(Rect, u32)| touch(own, other) && owner(*i) != owner(*number);
+                let met = here.iter().any(meets);
+                if met {
+                    found.push(*number);
+                }
+                !met
+            });
+        }
     }
 
     /// Whether two boxes or more touch `rect`.
