@@ -198,21 +198,13 @@ fn odd_ones(
                 .collect()
         })
         .collect();
-    // Each way of lying that occurs is tried as the one that most agree on.
     let agrees = |lies: &[Lies], with: &Lies| {
         lies.iter()
             .any(|l| l.flipped == with.flipped && apart(l.turn, with.turn) <= AGREES)
     };
-    let votes = |with: &Lies| all.iter().filter(|l| agrees(l, with)).count();
-    let Some(common) = all
-        .iter()
-        .flatten()
-        .copied()
-        .reduce(|best, l| if votes(&l) > votes(&best) { l } else { best })
-    else {
+    let Some((common, agreed)) = most_agree(&all) else {
         return Vec::new();
     };
-    let agreed = votes(&common);
     if agreed < AGREE_FROM || (agreed as f64) < MOST * all.len() as f64 {
         return Vec::new();
     }
@@ -244,8 +236,110 @@ fn odd_ones(
     out
 }
 
+/// Of the ways of lying that occur, the first that most agree with, and how many do.
+///
+/// By a window that slides over the turns in order: to try each against each would take the square of
+/// their number, and there may be as many as pockets.
+fn most_agree(all: &[Vec<Lies>]) -> Option<(Lies, usize)> {
+    let mut best: Option<(usize, usize, Lies)> = None;
+    for flipped in [false, true] {
+        // Turn, whose it is, place in the order of all.
+        let mut turns: Vec<(f64, usize, usize)> = all
+            .iter()
+            .enumerate()
+            .flat_map(|(whose, lies)| lies.iter().map(move |l| (whose, l)))
+            .enumerate()
+            .filter(|(_, (_, l))| l.flipped == flipped)
+            .map(|(order, (whose, l))| (l.turn.rem_euclid(360.0), whose, order))
+            .collect();
+        turns.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.2.cmp(&b.2)));
+        // Once round before and once after, so that the window has no ends.
+        let round = |by: f64| turns.iter().map(move |(t, whose, _)| (t + by, *whose));
+        let thrice: Vec<(f64, usize)> = [-360.0, 0.0, 360.0].into_iter().flat_map(round).collect();
+        let mut within = vec![0_usize; all.len()];
+        let (mut from, mut to, mut count) = (0, 0, 0);
+        for (turn, _, order) in &turns {
+            while let Some((_, whose)) = thrice.get(to).filter(|(t, _)| t - turn <= AGREES) {
+                if let Some(n) = within.get_mut(*whose) {
+                    count += usize::from(*n == 0);
+                    *n += 1;
+                }
+                to += 1;
+            }
+            while let Some((_, whose)) = thrice.get(from).filter(|(t, _)| turn - t > AGREES) {
+                if let Some(n) = within.get_mut(*whose) {
+                    *n -= 1;
+                    count -= usize::from(*n == 0);
+                }
+                from += 1;
+            }
+            let better = |(most, first, _): &(usize, usize, Lies)| {
+                count > *most || count == *most && order < first
+            };
+            if best.as_ref().is_none_or(better) {
+                let lies = Lies {
+                    turn: *turn,
+                    flipped,
+                };
+                best = Some((count, *order, lies));
+            }
+        }
+    }
+    best.map(|(count, _, lies)| (lies, count))
+}
+
 /// How far two turns are apart, in degrees.
 fn apart(a: f64, b: f64) -> f64 {
     let d = (a - b).rem_euclid(360.0);
     d.min(360.0 - d)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_window_counts_as_trying_each_against_each() {
+        let mut state = 5_u64;
+        let mut number = |below: u64| {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 33) % below
+        };
+        for _ in 0..300 {
+            let all: Vec<Vec<Lies>> = (0..number(30))
+                .map(|_| {
+                    (0..number(4))
+                        .map(|_| Lies {
+                            // About the seam of the circle, and half round; never just as far
+                            // apart as still agrees.
+                            turn: 180.0 * number(3) as f64 + 0.13 * number(30) as f64 - 182.03,
+                            flipped: number(3) == 0,
+                        })
+                        .collect()
+                })
+                .collect();
+            let votes = |with: &Lies| {
+                all.iter()
+                    .filter(|lies| {
+                        lies.iter().any(|l| {
+                            l.flipped == with.flipped && apart(l.turn, with.turn) <= AGREES
+                        })
+                    })
+                    .count()
+            };
+            let most = all.iter().flatten().map(votes).max();
+            let found = most_agree(&all);
+            assert_eq!(found.map(|(_, count)| count), most);
+            let first = all.iter().flatten().find(|l| Some(votes(l)) == most);
+            let same = |(l, _): (Lies, usize), f: &Lies| {
+                l.flipped == f.flipped && apart(l.turn, f.turn) < 1e-9
+            };
+            assert!(match (found, first) {
+                (Some(l), Some(f)) => same(l, f),
+                (l, f) => l.is_none() && f.is_none(),
+            });
+        }
+    }
 }
