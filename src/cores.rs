@@ -4,9 +4,9 @@ use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread::{Builder, available_parallelism};
 
-/// Stack for a thread that inspects: nested elements are walked by recursion, and a file may nest
-/// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
-pub const STACK: usize = 512 << 20;
+/// Stack for each further thread. Nothing that is worked on here nests as a file's elements do; what is
+/// not used costs no memory.
+const STACK: usize = 64 << 20;
 
 /// Does `work` for each of `items`, several at once, and gives what came of each in their order.
 ///

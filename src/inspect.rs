@@ -8,7 +8,6 @@ use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{Reading, resolve};
 use crate::artwork::source::{ReadError, Source};
-use crate::cores::STACK;
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
@@ -59,6 +58,10 @@ impl Trouble {
         }
     }
 }
+
+/// Stack for one inspection: nested elements are walked by recursion, and a file may nest
+/// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
+const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
 ///

@@ -77,30 +77,35 @@ impl Boxes {
         wanted: impl Fn(&Rect) -> bool,
         mut take: impl FnMut(usize) -> bool,
     ) {
-        let mut open: Vec<(usize, usize)> = Vec::with_capacity(32);
         if let Some(top) = self.levels.len().checked_sub(1) {
-            open.push((top, 0));
+            self.visit_below(top, 0, &enter, &wanted, &mut take);
         }
-        while let Some((level, at)) = open.pop() {
-            let Some(rect) = self.levels.get(level).and_then(|l| l.get(at)) else {
-                continue;
-            };
-            if !enter(rect) {
-                continue;
-            }
-            let from = at * WIDTH;
-            if let Some(below) = level.checked_sub(1) {
-                let count = self.levels.get(below).map_or(0, Vec::len);
-                open.extend((from..(from + WIDTH).min(count)).map(|i| (below, i)));
-                continue;
-            }
-            let to = (from + WIDTH).min(self.leaves.len());
-            for (rect, number) in self.leaves.get(from..to).unwrap_or_default() {
-                if wanted(rect) && !take(*number as usize) {
-                    return;
-                }
-            }
+    }
+
+    /// The part of [`Boxes::visit`] at and below one box of a level; false once it is to stop. There are
+    /// a dozen levels at most.
+    fn visit_below(
+        &self,
+        level: usize,
+        at: usize,
+        enter: &impl Fn(&Rect) -> bool,
+        wanted: &impl Fn(&Rect) -> bool,
+        take: &mut impl FnMut(usize) -> bool,
+    ) -> bool {
+        let around = self.levels.get(level).and_then(|l| l.get(at));
+        if !around.is_some_and(enter) {
+            return true;
         }
+        let from = at * WIDTH;
+        if let Some(below) = level.checked_sub(1) {
+            let count = self.levels.get(below).map_or(0, Vec::len);
+            return (from..(from + WIDTH).min(count))
+                .all(|i| self.visit_below(below, i, enter, wanted, take));
+        }
+        let to = (from + WIDTH).min(self.leaves.len());
+        let here = self.leaves.get(from..to).unwrap_or_default();
+        here.iter()
+            .all(|(rect, number)| !wanted(rect) || take(*number as usize))
     }
 
     /// The boxes that touch `rect`, in numbering order.
@@ -173,6 +178,19 @@ impl Boxes {
                 !met
             });
         }
+    }
+
+    /// The box that touches `rect`, if exactly one does.
+    pub fn only_one(&self, rect: Rect) -> Option<usize> {
+        let mut found = None;
+        let mut more = false;
+        let touches = |r: &Rect| touch(r, &rect);
+        self.visit(touches, touches, |i| {
+            more = found.is_some();
+            found = Some(i);
+            !more
+        });
+        found.filter(|_| !more)
     }
 
     /// Whether two boxes or more touch `rect`.
@@ -361,6 +379,8 @@ mod tests {
                 let touching = numbers(&|r| touch(r, &at));
                 assert_eq!(tree.touching(at), touching, "{count} {at:?}");
                 assert_eq!(tree.several(at), touching.len() > 1);
+                let only = touching.first().filter(|_| touching.len() == 1);
+                assert_eq!(tree.only_one(at).as_ref(), only);
                 assert_eq!(
                     tree.any_touching(at, |i| i % 2 == 1),
                     touching.iter().any(|i| i % 2 == 1)

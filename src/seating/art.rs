@@ -200,9 +200,7 @@ fn well_inside<'a>(
     if matches!(mark.content, Content::Picture(_)) || mark.path.control_box().is_zero_area() {
         return None;
     }
-    let [pocket] = tree.touching(reach)[..] else {
-        return None;
-    };
+    let pocket = tree.only_one(reach)?;
     let inside = middles
         .get(pocket)
         .copied()
