@@ -93,13 +93,12 @@ pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
         .copied()
         .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
         .collect();
-    let ink = Region {
-        rings: arts
-            .iter()
-            .filter_map(|i| job.art.get(*i))
-            .flat_map(|a| a.ink().rings.iter().cloned())
-            .collect(),
-    };
+    // The union, as it was read: layers of a drawing lie on each other by the thousand.
+    let rings = arts
+        .iter()
+        .filter_map(|i| job.art.get(*i))
+        .flat_map(|a| a.ink().rings.iter().cloned());
+    let ink = Region::from_rings(rings, false);
     let boxes = Region::union_of(read.iter().map(|w| {
         let b = w.bounds.inflate(BOX_SLACK, BOX_SLACK);
         vec![
