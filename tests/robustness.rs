@@ -308,6 +308,31 @@ fn a_scribble_that_crosses_itself_millions_of_times() {
 }
 
 #[test]
+fn layers_on_each_other_that_cross_millions_of_times() {
+    let mut state = 3_u64;
+    let mut number = || {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1_u64 << 53) as f64
+    };
+    let mut art = String::new();
+    for _ in 0..150 {
+        art.push_str("<path fill=\"#1b1b1b\" d=\"M40 50");
+        for _ in 0..110 {
+            let (x, y) = (36.0 + 8.0 * number(), 50.0 + 8.0 * number());
+            write!(art, "L{x:.3} {y:.3}").unwrap();
+        }
+        art.push_str("z\"/>");
+    }
+    // Each by itself is quickly worked out. What all cover together counts as the box around them, which
+    // looks like a letter: to cut that out of the layers one by one once took minutes.
+    let said = Bench::new().inspect(&art);
+    assert!(matches!(said.status, Some(0 | 1)), "{}", said.text);
+    assert!(!said.text.contains("past-zone"), "{}", said.text);
+}
+
+#[test]
 fn numbers_that_are_none_or_too_large() {
     let bench = Bench::new();
     let fill = "fill=\"#1b1b1b\"";

@@ -1,5 +1,7 @@
 //! Are two areas the same one?
 
+use kurbo::{Point, Rect};
+
 use super::region::Region;
 
 /// How finely areas are widened for the comparison, in millimetres.
@@ -26,15 +28,12 @@ pub fn holds_twin(whole: &Region, part: &Region, by: f64) -> bool {
         return true;
     }
     // The outer ring of a twin has its box: cheap to find, and most areas have none.
-    let close = |ring: &Vec<kurbo::Point>| {
-        Region {
-            rings: vec![ring.clone()],
-        }
-        .bounds()
-        .is_some_and(|q| {
-            let sides = [p.x0 - q.x0, p.y0 - q.y0, p.x1 - q.x1, p.y1 - q.y1];
-            sides.iter().all(|d| d.abs() <= by + ROUND)
-        })
+    let sides = |q: Rect| [p.x0 - q.x0, p.y0 - q.y0, p.x1 - q.x1, p.y1 - q.y1];
+    let near = |q: Rect| sides(q).iter().all(|d| d.abs() <= by + ROUND);
+    let close = |ring: &Vec<Point>| {
+        let first = ring.first().copied().unwrap_or_default();
+        let start = Rect::from_points(first, first);
+        near(ring.iter().fold(start, |r, p| r.union_pt(*p)))
     };
     whole.rings.iter().any(close) && whole.pieces().iter().any(|w| twins(w, part, by))
 }
@@ -46,7 +45,7 @@ fn inside(a: &Region, b: &Region, by: f64) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use kurbo::{Circle, Rect, Shape as _};
+    use kurbo::{Circle, Shape as _};
 
     fn rect(x0: f64, y0: f64, x1: f64, y1: f64) -> Region {
         Region::from_rect(Rect::new(x0, y0, x1, y1))

@@ -1,5 +1,7 @@
 //! Does anything of some ink show under what lies over it?
 
+use std::borrow::Borrow;
+
 use kurbo::Point;
 
 use super::region::Region;
@@ -8,11 +10,15 @@ use super::region::Region;
 ///
 /// `covers` are asked one after the other and only as long as something is left. Ink without area has
 /// nothing to show.
-pub fn veiled<'r>(ink: &Region, covers: impl IntoIterator<Item = &'r Region>, share: f64) -> bool {
+pub fn veiled(
+    ink: &Region,
+    covers: impl IntoIterator<Item = impl Borrow<Region>>,
+    share: f64,
+) -> bool {
     let whole = ink.area();
     let mut left = ink.clone();
     for cover in covers {
-        left = left.subtract(cover);
+        left = left.subtract(cover.borrow());
         if left.area() <= share * whole {
             return true;
         }
@@ -43,7 +49,7 @@ mod tests {
         let (left, right) = (rect(-1.0, -1.0, 5.0, 3.0), rect(5.0, -1.0, 11.0, 3.0));
         assert!(veiled(&ink, [&left, &right], 0.02));
         assert!(!veiled(&ink, [&left], 0.02));
-        assert!(!veiled(&ink, [], 0.02));
+        assert!(!veiled(&ink, [] as [&Region; 0], 0.02));
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
+use std::borrow::Cow;
+
 use kurbo::{Rect, Shape as _};
 
 use super::{Info, Rule, info, sentence, thing};
@@ -272,12 +274,12 @@ impl<'j> Covers<'j> {
                 return false;
             }
         }
-        let over: Vec<Region> = self
+        // One after the other, and only as long as something is left.
+        let over = self
             .over(index, bounds)
             .filter(|(i, m)| other(m) && !twin(job, index, *i, part, m))
-            .map(|(_, m)| shape(m))
-            .collect();
-        veiled(part, &over, SHOWS)
+            .map(|(_, m)| shape(m));
+        veiled(part, over, SHOWS)
     }
 }
 
@@ -313,19 +315,19 @@ fn reach(mark: &Mark) -> Rect {
 }
 
 /// What a mark lays over others: its ink, and a picture's white as well.
-fn shape(mark: &Mark) -> Region {
+fn shape(mark: &Mark) -> Cow<'_, Region> {
     let Content::Picture(picture) = &mark.content else {
         return if mark.draws_nothing() {
-            Region::default()
+            Cow::default()
         } else {
-            mark.ink().clone()
+            Cow::Borrowed(mark.ink())
         };
     };
     let frame = Region::from_path(&picture.frame(), false, EDGE);
-    match &mark.clip {
+    Cow::Owned(match &mark.clip {
         Some(clip) => frame.intersect(clip),
         None => frame,
-    }
+    })
 }
 
 /// Whether the cover is the same mark once more: that is `doubled`'s to say.
