@@ -17,7 +17,7 @@ use kurbo::{Point, Rect};
 use super::boxes::Boxes;
 use super::deviation::farthest;
 use super::edges::Edges;
-use super::flatten::simpler;
+use super::flatten::{edges, simpler};
 use super::region::Region;
 use super::wide::{Wanted, wide};
 
@@ -71,6 +71,31 @@ pub struct Narrow {
 /// times as long for nothing.
 const CRUMBLED: f64 = 5e-4;
 
+/// Outlines whose corners lie closer than this on average, in millimetres, are followed with fewer:
+/// each look at one would pass over all others within a width, thousands of them for nothing.
+const DENSE: f64 = 1e-3;
+
+/// How far fewer corners may be off, in millimetres: far below [`SLACK`].
+const THINNED: f64 = 2e-4;
+
+/// The ink with fewer corners, where it has far more than its width asks for.
+fn thinned(ink: &Region) -> Option<Region> {
+    let dense = |ring: &Vec<Point>| {
+        let around: f64 = edges(ring, true).map(|(a, b)| a.distance(b)).sum();
+        around < DENSE * ring.len() as f64
+    };
+    ink.rings.iter().any(dense).then(|| {
+        let rings = ink.rings.iter().map(|ring| {
+            if dense(ring) {
+                simpler(ring, THINNED)
+            } else {
+                ring.clone()
+            }
+        });
+        Region::from_rings(rings, false)
+    })
+}
+
 /// The parts of `ink` narrower than `width` millimetres, as the module says.
 ///
 /// A part counts from about a hundredth of a millimetre below `width` on. Outlines that are surely
@@ -89,6 +114,8 @@ pub fn narrower(ink: &Region, width: f64) -> Vec<Narrow> {
         inset: width / 2.0 - slack / 5.0,
         near: radius + film + NECK_REACH * width - ROUND,
     };
+    let thinned = thinned(ink);
+    let ink = thinned.as_ref().unwrap_or(ink);
     let wide = wide(ink, &wanted);
     let mut out = Vec::new();
     for group in groups(ink, film + slack) {
@@ -285,6 +312,26 @@ mod tests {
     fn spike(degrees: f64) -> String {
         let half = 2.0 * (degrees / 2.0).to_radians().tan();
         format!("M-5 0h10v5h-10z M{} 0L0 -2L{half} 0z", -half)
+    }
+
+    #[test]
+    fn an_outline_of_a_hundred_thousand_corners_measures_as_one_of_four() {
+        // A dumbbell: two blocks, and a neck of 0.15 mm between them.
+        let plain = ink("M0 0h4v1.925h4V0h4v4H8V2.075H4V4H0z");
+        let ring = &plain.rings[0];
+        let dense: Vec<Point> = edges(ring, true)
+            .flat_map(|(a, b)| {
+                let parts = (a.distance(b) / 2e-4).ceil() as usize;
+                (0..parts).map(move |i| a.lerp(b, i as f64 / parts as f64))
+            })
+            .collect();
+        assert!(dense.len() > 100_000 && dense.len() > 1_000 * ring.len());
+        let dense = Region { rings: vec![dense] };
+        assert!(thinned(&dense).unwrap().rings[0].len() < 2 * ring.len());
+        let (a, b) = (narrower(&plain, 0.2), narrower(&dense, 0.2));
+        assert_eq!((a.len(), b.len()), (1, 1));
+        assert!((a[0].width - b[0].width).abs() < 1e-3, "{a:?} {b:?}");
+        assert!(thinned(&plain).is_none());
     }
 
     #[test]

@@ -1,8 +1,11 @@
 //! Outlined lettering that was read back, seen from the art it was read from.
 
+use std::borrow::Cow;
+
 use kurbo::{Rect, Vec2};
 
 use super::Job;
+use super::art::Art;
 use super::way_up::{Evidence, WayUp, outlined};
 use super::words::{Words, reading_direction};
 use crate::geometry::region::Region;
@@ -93,12 +96,18 @@ pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
         .copied()
         .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
         .collect();
-    // The union, as it was read: layers of a drawing lie on each other by the thousand.
-    let rings = arts
+    let inks: Vec<&Region> = arts
         .iter()
-        .filter_map(|i| job.art.get(*i))
-        .flat_map(|a| a.ink().rings.iter().cloned());
-    let ink = Region::from_rings(rings, false);
+        .filter_map(|i| job.art.get(*i).map(Art::ink))
+        .collect();
+    let ink = match inks.as_slice() {
+        [one] => Cow::Borrowed(*one),
+        // Their union, as it was read: layers of a drawing lie on each other by the thousand.
+        all => {
+            let rings = all.iter().flat_map(|ink| ink.rings.iter().cloned());
+            Cow::Owned(Region::from_rings(rings, false))
+        }
+    };
     let boxes = Region::union_of(read.iter().map(|w| {
         let b = w.bounds.inflate(BOX_SLACK, BOX_SLACK);
         vec![
