@@ -57,6 +57,9 @@ pub struct ReadWord {
     pub letters: usize,
     /// False where the pieces read equally well another way up (NOON, SIS, XOX).
     pub decided: bool,
+    /// Whether its letters are enough to say how it lies: two stems that fit a face at hand, among
+    /// letters that do not, fit it by chance.
+    pub tells: bool,
 }
 
 /// What was read from one piece of art.
@@ -72,6 +75,14 @@ pub struct Reading {
     pub letters: Vec<letter_kinds::Seen>,
     /// What the same batch's words in other pockets make of that word.
     pub siblings: shapes::BySiblings,
+}
+
+impl Reading {
+    /// Whether the ink was read as far as it can be. Stems and rings alone, however many, are not read:
+    /// any plain face has them.
+    fn whole(&self) -> bool {
+        self.share >= READ && self.words.iter().any(|w| words::telling(&w.text) > 0)
+    }
 }
 
 /// Pieces that are looked at in one region: far more than a blank holds, and few enough that a
@@ -125,7 +136,7 @@ impl Reader {
             }
         };
         let near = read(&self.near);
-        if near.share >= READ || self.machine.is_none() {
+        if near.whole() || self.machine.is_none() {
             return near;
         }
         let Some(machine) = &self.machine else {
@@ -179,17 +190,19 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
         }
     }
     let mut letters: Vec<Vec<pieces::Piece>> = Vec::new();
+    let mut unlike: Vec<Option<Region>> = Vec::new();
     let mut readings: Vec<Reading> = inks
         .into_iter()
         .zip(&job.pockets)
         .map(|(Inks { ink, drawn }, pocket)| {
             letters.push(Vec::new());
+            unlike.push(None);
             if ink.is_empty() {
                 return Reading::default();
             }
             let ink = Region::from_rings(ink, false);
             let mut reading = reader().read_drawn(&ink, &drawn);
-            if reading.share < READ {
+            if !reading.whole() {
                 let framed = in_frame(&ink, pocket);
                 let parts = pieces(&framed);
                 let drawn = in_frame(&Region { rings: drawn }, pocket).rings;
@@ -198,10 +211,24 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader) -> Vec<R
                 if let Some(slot) = letters.last_mut() {
                     *slot = own;
                 }
+                if let Some(slot) = unlike.last_mut()
+                    && reading.shapes.is_none()
+                {
+                    *slot = Some(framed);
+                }
             }
             reading
         })
         .collect();
+    // What is not built like a word may be one all the same (joined, or narrow) where others are words.
+    if readings.iter().filter(|r| r.shapes.is_some()).count() >= shapes::WORDS_ENOUGH {
+        for (reading, ink) in readings.iter_mut().zip(&unlike) {
+            reading.shapes = reading
+                .shapes
+                .take()
+                .or_else(|| shapes::look_among_words(ink.as_ref()?));
+        }
+    }
     for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
         reading.letters = letters;
     }

@@ -45,6 +45,8 @@ pub struct Word<'a> {
     pub letters: &'a [Seen],
     /// The network's log-odds, where it was asked.
     pub odds: Option<[f64; 8]>,
+    /// Whether they say how the batch lies.
+    pub heard: bool,
 }
 
 /// So many others are asked about each word, those nearest in the order of the pockets: more add
@@ -76,13 +78,13 @@ fn near(words: &[Word<'_>], kinds: &[Kinds], i: usize) -> Option<Told> {
     let from = i.saturating_sub(ASKED / 2).min(last);
     let range = from..words.len().min(from + ASKED + 1);
     let near = words.get(range.clone())?;
-    let odds: Vec<[f64; 8]> = near.iter().filter_map(|w| w.odds).collect();
-    let place = near
+    let others: Vec<[f64; 8]> = near
         .iter()
-        .take(i - from)
-        .filter(|w| w.odds.is_some())
-        .count();
-    let network = own.odds.and_then(|_| against_siblings(&odds, place));
+        .enumerate()
+        .filter(|(j, w)| *j != i - from && w.heard)
+        .filter_map(|(_, w)| w.odds)
+        .collect();
+    let network = own.odds.and_then(|own| against_siblings(&own, &others));
     one(kinds.get(range)?, i - from, network.as_ref())
 }
 
@@ -203,6 +205,7 @@ mod tests {
             .map(|letters| Word {
                 letters,
                 odds: None,
+                heard: false,
             })
             .collect();
         against(&words)

@@ -118,9 +118,8 @@ fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Lay> {
 /// that are trusted as far as the face deserves; seen from the siblings, so that the first of
 /// [`Lay::ALL`] is to lie as they do. `None` where the siblings are not of one mind.
 #[must_use]
-pub fn against_siblings(words: &[[f64; 8]], i: usize) -> Option<[f64; 8]> {
-    let own = words.get(i)?;
-    let (base, lead) = leader(&sum_but(words, i))?;
+pub fn against_siblings(own: &[f64; 8], siblings: &[[f64; 8]]) -> Option<[f64; 8]> {
+    let (base, lead) = leader(&sum(siblings))?;
     if lead < LEAD {
         return None;
     }
@@ -132,11 +131,9 @@ pub fn against_siblings(words: &[[f64; 8]], i: usize) -> Option<[f64; 8]> {
         if k == base {
             continue;
         }
-        let doubts: Vec<f64> = words
+        let doubts: Vec<f64> = siblings
             .iter()
-            .enumerate()
-            .filter(|&(j, _)| j != i)
-            .filter_map(|(_, odds)| Some(odds.get(base)? - odds.get(k)?))
+            .filter_map(|odds| Some(odds.get(base)? - odds.get(k)?))
             .collect();
         *slot = (own.get(k)? - own.get(base)?) * trust(&doubts);
     }
