@@ -305,4 +305,23 @@ mod tests {
             "nothing tells them apart"
         );
     }
+
+    #[test]
+    fn joined_letters_are_parted_and_a_letter_drawn_in_pieces_is_not() {
+        let drawn = |d: &str| {
+            let path = kurbo::BezPath::from_svg(d).unwrap();
+            let ink = Region::from_path(&path, false, 1e-3);
+            let lines: Vec<Vec<Point>> = crate::geometry::flatten::polylines(&path, 1e-3)
+                .into_iter()
+                .map(|line| line.points)
+                .collect();
+            let whole = pieces(&ink);
+            assert_eq!(whole.len(), 1, "{d}");
+            letters(&whole, &ink, &lines).len()
+        };
+        let joined = "M0 0 V-10 H6 V-9 H1 V-1 H6 V0 Z M5.5 0 V-10 H11 V-9 H6.5 V0 Z";
+        assert_eq!(drawn(joined), 2);
+        let stem_and_arch = "M0 0 V-10 H2 V0 Z M1 -10 H8 V0 H6 V-8 H1 Z";
+        assert_eq!(drawn(stem_and_arch), 1);
+    }
 }

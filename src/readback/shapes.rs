@@ -215,11 +215,15 @@ impl BySiblings {
             // All others lie wrong, and say so themselves.
             Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
             Some(turn) => Some(turn),
-            // The odds alone: not against what the letters lean to.
+            // The odds alone: not against what the letters lean to, be it ever so little. A turned word
+            // was told as lying right by its odds while three of its letters said otherwise.
             None => self
                 .odd
                 .filter(|odd| self.letters.leaning.is_none_or(|l| l == *odd))
-                .or_else(|| own.filter(|o| self.common.is_none_or(|c| c == *o))),
+                .or_else(|| {
+                    let doubted = self.letters.leaning.is_some_and(|l| l != UPRIGHT);
+                    own.filter(|o| self.common.is_none_or(|c| c == *o && !doubted))
+                }),
         }
     }
 }
@@ -290,5 +294,59 @@ mod tests {
             ink = ink.unite(&Region::from_path(&leaf, false, 1e-3));
         }
         assert_eq!(look(&ink), None);
+    }
+
+    #[test]
+    fn what_is_not_built_like_a_word_is_looked_at_among_words() {
+        // Two narrow letters that touch: higher than long, and one part.
+        let d = "M0 0 V-9 H1 V-4 H3 V0 Z M2.8 0 V-2 H4 V-9 H5 V0 Z";
+        let path = kurbo::BezPath::from_svg(d).unwrap();
+        let ink = Region::from_path(&path, false, 1e-3);
+        assert_eq!(look(&ink), None);
+        let seen = look_among_words(&ink);
+        assert!(seen.as_ref().is_none_or(|w| !w.built), "{seen:?}");
+        let long =
+            kurbo::BezPath::from_svg("M0 0 V-9 H1 V-4 H3 V0 Z M2.8 0 V-2 H6 V-9 H7 V0 Z").unwrap();
+        let seen = look_among_words(&Region::from_path(&long, false, 1e-3)).unwrap();
+        assert!(!seen.built && seen.lies().is_none(), "{seen:?}");
+    }
+
+    #[test]
+    fn ink_among_words_is_only_judged_with_letters_that_it_shares() {
+        use super::super::letter_kinds::Seen;
+        let odds = |k: usize| {
+            let mut odds = [-9.0; 8];
+            *odds.get_mut(k).unwrap() = 0.0;
+            odds
+        };
+        let reading = |k: usize, built: bool, letters: Vec<Seen>| Reading {
+            shapes: Some(ShapeWord {
+                odds: odds(k),
+                bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+                letters: 4,
+                built,
+            }),
+            letters,
+            ..Reading::default()
+        };
+        let upright = |kind: usize| Seen { kind, lays: 1 };
+        let words = || (0..4).map(|_| reading(0, true, vec![upright(0), upright(1)]));
+        let told = |odd: Reading| {
+            let readings: Vec<Reading> = words().chain([odd]).collect();
+            let told = by_siblings(&readings);
+            told.last()
+                .copied()
+                .unwrap()
+                .lies(readings.last().unwrap().shapes.as_ref())
+        };
+        let half = Lay::ALL.get(4).copied();
+        let turned = |kind: usize| Seen { kind, lays: 1 << 4 };
+        // A joined name with an a that all others have, upside down, as it looks to the network.
+        assert_eq!(told(reading(4, false, vec![turned(0)])), half);
+        // An ornament that the network takes for lettering upside down.
+        assert_eq!(told(reading(4, false, vec![upright(7)])), None);
+        assert_eq!(told(reading(4, false, Vec::new())), None);
+        // The same, built like a word.
+        assert_eq!(told(reading(4, true, vec![upright(7)])), half);
     }
 }
