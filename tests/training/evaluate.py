@@ -156,7 +156,7 @@ def main(store, weights, validation, test):
                       *(f"{np.mean(x):.4f}" for x in (half[m] >= t_half, half[m] <= -t_half,
                                                        eight[m] >= t_eight, eight[m] <= -t_eight))))
     with open(os.path.join(os.path.dirname(os.path.abspath(__file__)), "per_face.csv"), "w", newline="") as out:
-        w = csv.writer(out)
+        w = csv.writer(out, lineterminator="\n")
         w.writerow("package family file words half_right half_wrong eight_right eight_wrong".split())
         w.writerows(table)
     print("\n### The 15 worst test faces (by half turn wrong, then half turn right)\n")

@@ -299,7 +299,7 @@ def main(folder, store):
         for r in rows:
             out.write("\t".join((shown(r[0]), r[1], r[2], r[3])) + "\n")
     with open(os.path.join(here, "dropped.csv"), "w", newline="") as out:
-        w = csv.writer(out)
+        w = csv.writer(out, lineterminator="\n")
         w.writerow(("package", "family", "file", "split", "reason"))
         w.writerows((shown(r[0]), *r[1:]) for r in dropped)
 
