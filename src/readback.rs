@@ -58,6 +58,9 @@ pub struct ReadWord {
     pub letters: usize,
     /// False where the pieces read equally well another way up (NOON, SIS, XOX).
     pub decided: bool,
+    /// Whether its letters are enough to say how it lies: two stems that fit a face at hand, among
+    /// letters that do not, fit it by chance.
+    pub tells: bool,
 }
 
 /// What was read from one piece of art.
@@ -73,6 +76,14 @@ pub struct Reading {
     pub letters: Vec<letter_kinds::Seen>,
     /// What the same batch's words in other pockets make of that word.
     pub siblings: shapes::BySiblings,
+}
+
+impl Reading {
+    /// Whether the ink was read as far as it can be. Stems and rings alone, however many, are not read:
+    /// any plain face has them.
+    fn whole(&self) -> bool {
+        self.share >= READ && self.words.iter().any(|w| words::telling(&w.text) > 0)
+    }
 }
 
 /// Pieces that are looked at in one region: far more than a blank holds, and few enough that a
@@ -126,7 +137,7 @@ impl Reader {
             }
         };
         let near = read(&self.near);
-        if near.share >= READ || self.machine.is_none() {
+        if near.whole() || self.machine.is_none() {
             return near;
         }
         let Some(machine) = &self.machine else {
@@ -145,12 +156,25 @@ struct Inks {
     drawn: Vec<Vec<Point>>,
 }
 
+/// What comes of the outlined art of one pocket.
+#[derive(Default)]
+struct Taken {
+    reading: Reading,
+    /// The letters of what was not read.
+    letters: Vec<pieces::Piece>,
+    /// In the pocket's frame, what is not built like a word.
+    unlike: Option<Region>,
+}
+
 /// Reads the outlined art of one pocket, and takes what was not read apart into letters.
-fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> (Reading, Vec<pieces::Piece>) {
+fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> Taken {
     let ink = Region::from_rings(inks.ink.iter().cloned(), false);
     let mut reading = reader.read_drawn(&ink, &inks.drawn);
-    if reading.share >= READ {
-        return (reading, Vec::new());
+    if reading.whole() {
+        return Taken {
+            reading,
+            ..Taken::default()
+        };
     }
     let framed = in_frame(&ink, pocket);
     let parts = pieces(&framed);
@@ -159,7 +183,12 @@ fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> (Reading, Vec<piec
     };
     let letters = letter_kinds::letters(&parts, &framed, &in_frame(&drawn, pocket).rings);
     reading.shapes = shapes::look_at(&framed, &parts, &letters);
-    (reading, letters)
+    let unlike = reading.shapes.is_none().then_some(framed);
+    Taken {
+        reading,
+        letters,
+        unlike,
+    }
 }
 
 /// Reads the outlined art of every pocket. `reader` is only called where there is some: building it
@@ -197,15 +226,27 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader + Sync) -
         }
     }
     let inks: Vec<(Inks, &Pocket)> = inks.into_iter().zip(&job.pockets).collect();
-    let (mut readings, letters): (Vec<Reading>, Vec<Vec<pieces::Piece>>) =
-        cores::each(&inks, |(inks, pocket)| {
-            if inks.ink.is_empty() {
-                return (Reading::default(), Vec::new());
-            }
-            read_one(inks, pocket, reader())
-        })
-        .into_iter()
-        .unzip();
+    let taken = cores::each(&inks, |(inks, pocket)| {
+        if inks.ink.is_empty() {
+            return Taken::default();
+        }
+        read_one(inks, pocket, reader())
+    });
+    let mut readings: Vec<Reading> = Vec::new();
+    let mut letters: Vec<Vec<pieces::Piece>> = Vec::new();
+    let mut unlike: Vec<Option<Region>> = Vec::new();
+    for one in taken {
+        readings.push(one.reading);
+        letters.push(one.letters);
+        unlike.push(one.unlike);
+    }
+    // What is not built like a word may be one all the same (joined, or narrow) where others are words.
+    if readings.iter().filter(|r| r.shapes.is_some()).count() >= shapes::WORDS_ENOUGH {
+        let among = cores::each(&unlike, |ink| shapes::look_among_words(ink.as_ref()?));
+        for (reading, shapes) in readings.iter_mut().zip(among) {
+            reading.shapes = reading.shapes.take().or(shapes);
+        }
+    }
     for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
         reading.letters = letters;
     }

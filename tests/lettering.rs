@@ -82,6 +82,8 @@ fn seen(job: &Job<'_>, _: &Run) -> Vec<Value> {
             "share": reading.share,
             "words": words,
             "odds": reading.shapes.as_ref().map(|s| s.odds),
+            "parts": reading.shapes.as_ref().map(|s| s.letters),
+            "built": reading.shapes.as_ref().is_some_and(|s| s.built),
             "letters": reading.letters.iter().map(|s| (s.kind, s.lays)).collect::<Vec<_>>(),
             "way": way.map(|w| json!({
                 "up": [w.up.x, w.up.y],

@@ -312,6 +312,33 @@ fn outlined_lettering_in_a_face_at_hand_says_its_way() {
     }
 }
 
+#[test]
+fn two_letters_of_a_face_at_hand_among_unread_ones_are_chance() {
+    let tags = Tags::new("");
+    // An unseen face whose l is the mirrored J of one that is at hand: "alle", with nothing amiss.
+    let beside = |n: usize| {
+        let (x, y) = tags::middle(n);
+        let foot = |at: f64, d: &str| {
+            format!(
+                "<path transform='translate({} {y}) scale(.6)' d='{d}' fill='{BURN}'/>",
+                x + at
+            )
+        };
+        foot(-6.0, "M0 3 v-3 h3 v-1.6 h-3 v-1.4 h4 v6 z")
+            + &foot(3.4, "M0 3 v-6 h4 v1 h-3 v1.4 h2 v1 h-2 v1.6 h3 v1 z")
+    };
+    let run = tags.run(&(outlined(0, "JJ", 5.0, "scale(-1 1)") + &beside(0)));
+    let held: Vec<_> = run
+        .findings
+        .iter()
+        .filter(|f| ["upside-down", "mirrored", "tilted"].contains(&f.rule))
+        .collect();
+    assert!(held.is_empty(), "{held:?}");
+    // By themselves they are a word, and one that is mirrored.
+    let alone = tags.run(&outlined(0, "JJ", 5.0, "scale(-1 1)"));
+    assert_eq!(of(&alone, "mirrored").len(), 1, "{alone:?}");
+}
+
 /// Letters of an invented face, each a path of its own: a u is an n turned half round, and a p a d.
 fn spelt(n: usize, word: &str, transform: &str) -> String {
     let (x, y) = tags::middle(n);

@@ -35,6 +35,10 @@ const LEAST: f64 = 0.5;
 /// A part this many times as long as high may be letters that touch.
 const TOUCHING: f64 = 1.5;
 
+/// Pieces whose extents along the line share more than this part of the smaller one are one letter.
+/// Joined script shares a tenth; a stem and its arch half of the stem.
+const OVER_EACH_OTHER: f64 = 0.35;
+
 /// What may be left over between two letters of a kind, as a share of their size: what files are
 /// rounded to on letters of 2 mm. An n and a turned u differ by more in most faces.
 const OF_A_KIND: f64 = 0.012;
@@ -65,27 +69,21 @@ pub fn letters(parts: &[Piece], ink: &Region, drawn: &[Vec<Point>]) -> Vec<Piece
         return Vec::new();
     }
     let across = bounds.width() >= bounds.height();
-    let touch = |p: &Piece| {
-        let (long, high) = if across {
-            (p.bounds.width(), p.bounds.height())
+    let apart = as_drawn(drawn, ink);
+    let mut out: Vec<Piece> = Vec::new();
+    for part in parts {
+        let within: Vec<&Piece> = apart
+            .iter()
+            .filter(|p| part.bounds.contains(p.bounds.center()))
+            .collect();
+        let (low, high) = along(part.bounds, across);
+        let (top, foot) = along(part.bounds, !across);
+        if within.is_empty() {
+            out.push(part.clone());
+        } else if high - low > TOUCHING * (foot - top) {
+            out.extend(within.into_iter().cloned());
         } else {
-            (p.bounds.height(), p.bounds.width())
-        };
-        long > TOUCHING * high
-    };
-    let mut out: Vec<Piece> = parts.iter().filter(|p| !touch(p)).cloned().collect();
-    if out.len() < parts.len() {
-        let apart = as_drawn(drawn, ink);
-        for joined in parts.iter().filter(|p| touch(p)) {
-            let within: Vec<&Piece> = apart
-                .iter()
-                .filter(|p| joined.bounds.contains(p.bounds.center()))
-                .collect();
-            if within.is_empty() {
-                out.push(joined.clone());
-            } else {
-                out.extend(within.into_iter().cloned());
-            }
+            out.extend(beside_each_other(part, &within, across));
         }
     }
     let longer = |r: Rect| r.width().max(r.height());
@@ -94,6 +92,39 @@ pub fn letters(parts: &[Piece], ink: &Region, drawn: &[Vec<Point>]) -> Vec<Piece
     let middle = sizes.get(sizes.len() / 2).copied().unwrap_or(0.0);
     out.retain(|p| longer(p.bounds) >= LEAST * middle);
     out
+}
+
+/// Where a box lies along x, or along y.
+fn along(r: Rect, x: bool) -> (f64, f64) {
+    if x { (r.x0, r.x1) } else { (r.y0, r.y1) }
+}
+
+/// The letters of a part that is no longer than a letter may be: `within` it, if they stand beside each
+/// other; else the part is one letter that was drawn in pieces, an n as a stem and an arch.
+fn beside_each_other(part: &Piece, within: &[&Piece], across: bool) -> Vec<Piece> {
+    let over = |a: &Piece, b: &Piece| {
+        let ((a0, a1), (b0, b1)) = (along(a.bounds, across), along(b.bounds, across));
+        a1.min(b1) - a0.max(b0) > OVER_EACH_OTHER * (a1 - a0).min(b1 - b0)
+    };
+    let mut groups: Vec<Vec<&Piece>> = Vec::new();
+    for piece in within {
+        let (own, others): (Vec<_>, Vec<_>) = groups
+            .into_iter()
+            .partition(|g| g.iter().any(|p| over(p, piece)));
+        groups = others;
+        groups.push(own.into_iter().flatten().chain([*piece]).collect());
+    }
+    if groups.len() < 2 {
+        return vec![part.clone()];
+    }
+    // A letter of several pieces has no outline of its own here: the others must speak.
+    groups
+        .iter()
+        .filter_map(|g| match g.as_slice() {
+            [one] => Some((*one).clone()),
+            _ => None,
+        })
+        .collect()
 }
 
 /// Sorts the letters of several words into kinds; the answer has the order of `words`.
@@ -274,5 +305,24 @@ mod tests {
             1,
             "nothing tells them apart"
         );
+    }
+
+    #[test]
+    fn joined_letters_are_parted_and_a_letter_drawn_in_pieces_is_not() {
+        let drawn = |d: &str| {
+            let path = kurbo::BezPath::from_svg(d).unwrap();
+            let ink = Region::from_path(&path, false, 1e-3);
+            let lines: Vec<Vec<Point>> = crate::geometry::flatten::polylines(&path, 1e-3)
+                .into_iter()
+                .map(|line| line.points)
+                .collect();
+            let whole = pieces(&ink);
+            assert_eq!(whole.len(), 1, "{d}");
+            letters(&whole, &ink, &lines).len()
+        };
+        let joined = "M0 0 V-10 H6 V-9 H1 V-1 H6 V0 Z M5.5 0 V-10 H11 V-9 H6.5 V0 Z";
+        assert_eq!(drawn(joined), 2);
+        let stem_and_arch = "M0 0 V-10 H2 V0 Z M1 -10 H8 V0 H6 V-8 H1 Z";
+        assert_eq!(drawn(stem_and_arch), 1);
     }
 }

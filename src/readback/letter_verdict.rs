@@ -17,6 +17,10 @@ pub const LEAD: f64 = 8.0;
 /// A word is the odd one out when it puts another lay this far ahead of its siblings', times the
 /// trust that its face deserves.
 pub const PROTEST: f64 = 5.9;
+/// What a sibling's log-odds count at most when a face's trust is worked out: a word that is told beyond
+/// doubt is no sign that others are told badly. Higher, and capitals, half of them alike in a mirror and
+/// the others not at all, make a face look uncertain; much lower, and a face that is looks certain.
+const BEYOND_DOUBT: f64 = 12.0;
 /// Added to the variance of the siblings' log-odds, which a dozen words do not tell well.
 const UNSURE: f64 = 4.0;
 
@@ -118,9 +122,8 @@ fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Lay> {
 /// that are trusted as far as the face deserves; seen from the siblings, so that the first of
 /// [`Lay::ALL`] is to lie as they do. `None` where the siblings are not of one mind.
 #[must_use]
-pub fn against_siblings(words: &[[f64; 8]], i: usize) -> Option<[f64; 8]> {
-    let own = words.get(i)?;
-    let (base, lead) = leader(&sum_but(words, i))?;
+pub fn against_siblings(own: &[f64; 8], siblings: &[[f64; 8]]) -> Option<[f64; 8]> {
+    let (base, lead) = leader(&sum(siblings))?;
     if lead < LEAD {
         return None;
     }
@@ -132,11 +135,9 @@ pub fn against_siblings(words: &[[f64; 8]], i: usize) -> Option<[f64; 8]> {
         if k == base {
             continue;
         }
-        let doubts: Vec<f64> = words
+        let doubts: Vec<f64> = siblings
             .iter()
-            .enumerate()
-            .filter(|&(j, _)| j != i)
-            .filter_map(|(_, odds)| Some(odds.get(base)? - odds.get(k)?))
+            .filter_map(|odds| Some(odds.get(base)? - odds.get(k)?))
             .collect();
         *slot = (own.get(k)? - own.get(base)?) * trust(&doubts);
     }
@@ -182,8 +183,9 @@ fn ahead(odds: &[f64; 8], k: usize) -> Option<f64> {
 /// the protested way, then a word with log-odds -p speaks for that way by 2 m p / v.
 fn trust(log_odds: &[f64]) -> f64 {
     let count = log_odds.len() as f64;
-    let mean = log_odds.iter().sum::<f64>() / count;
-    let variance = log_odds.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / count;
+    let counted = || log_odds.iter().map(|v| v.min(BEYOND_DOUBT));
+    let mean = counted().sum::<f64>() / count;
+    let variance = counted().map(|v| (v - mean).powi(2)).sum::<f64>() / count;
     // Of no siblings the mean is no number, and neither is the trust: it then passes no test.
     (2.0 * mean / (variance + UNSURE)).clamp(0.0, 1.0)
 }
@@ -249,5 +251,20 @@ mod tests {
             (half_turned(&sure(4)), lay(&sure(5))),
             (Some(true), Lay::ALL.get(5).copied())
         );
+    }
+
+    #[test]
+    fn a_sibling_told_beyond_doubt_takes_no_trust_away() {
+        let even = [9.0; 11];
+        let mut uneven = even;
+        if let Some(one) = uneven.first_mut() {
+            *one = 60.0;
+        }
+        assert!(trust(&uneven) >= trust(&even) - 0.1, "{}", trust(&uneven));
+        // One told the other way does.
+        if let Some(one) = uneven.first_mut() {
+            *one = -20.0;
+        }
+        assert!(trust(&uneven) < 0.5, "{}", trust(&uneven));
     }
 }

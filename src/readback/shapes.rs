@@ -10,7 +10,7 @@ use std::sync::LazyLock;
 use kurbo::{Point, Rect};
 
 use super::Reading;
-use super::letter_raster::{Line, Ring, letters};
+use super::letter_raster::{LetterShape, Line, Ring, letters};
 use super::letter_shape::{Lay, Model};
 use super::letter_siblings::{Told, Word, against};
 use super::letter_verdict::{common, half_turned, lay, odd_ones_out, sum};
@@ -26,6 +26,9 @@ pub struct ShapeWord {
     pub bounds: Rect,
     /// How many parts in a row it has: letters, mostly.
     pub letters: usize,
+    /// Whether it is built like a word. What is not is only heard among its siblings, and only with
+    /// letters that it shares with them.
+    pub built: bool,
 }
 
 /// The trained weights; see `tests/training/`.
@@ -49,6 +52,12 @@ const HEIGHTS: f64 = 2.6;
 /// A word is at least this many times as long as high.
 const LONG: f64 = 1.3;
 
+/// So many pockets must hold what is built like a word for the rest to be taken for one too.
+pub(super) const WORDS_ENOUGH: usize = 3;
+
+/// What is to be a word among words is at least this many times as long as high: "il" in a narrow face.
+const LONG_AMONG_WORDS: f64 = 0.6;
+
 /// Different shapes that a word must have: four equal leaves are a garland. One of three letters may
 /// have two (Eve).
 const DIFFERENT: usize = 3;
@@ -62,21 +71,13 @@ pub fn look(ink: &Region) -> Option<ShapeWord> {
 /// script that is joined, those show that it is a word.
 pub(super) fn look_at(ink: &Region, parts: &[Piece], drawn: &[Piece]) -> Option<ShapeWord> {
     let bounds = ink.bounds()?;
-    let rings: Vec<Ring> = ink
-        .rings
-        .iter()
-        .map(|ring| ring.iter().map(|p: &Point| [p.x, p.y]).collect())
-        .collect();
     let line = if bounds.width() >= bounds.height() {
         Line::Across
     } else {
         Line::Down
     };
-    let (long, high) = match line {
-        Line::Across => (bounds.width(), bounds.height()),
-        Line::Down => (bounds.height(), bounds.width()),
-    };
-    let word = letters(&rings, line);
+    let (long, high) = extent(bounds, line);
+    let word = letters(&rings(ink), line);
     let (parts, count) = if word.len() < FEWEST && drawn.len() > word.len() {
         (drawn, drawn.len())
     } else {
@@ -85,12 +86,48 @@ pub(super) fn look_at(ink: &Region, parts: &[Piece], drawn: &[Piece]) -> Option<
     if !(FEWEST..=MOST).contains(&count) || long < LONG * high || !like_letters(parts, line) {
         return None;
     }
-    let odds = MODEL.as_ref()?.judge(&word);
+    judge(&word, bounds, count, true)
+}
+
+/// As [`look`], for ink that is not built like a word in a batch of others that are: script whose
+/// letters are joined, a short name in a narrow face, letters of many bits.
+pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
+    let bounds = ink.bounds()?;
+    let (long, high) = extent(bounds, Line::Across);
+    // Its line is not told by its box; names of a batch mostly lie along their zones.
+    if long < LONG_AMONG_WORDS * high {
+        return None;
+    }
+    let word = letters(&rings(ink), Line::Across);
+    if word.len() > MOST {
+        return None;
+    }
+    judge(&word, bounds, word.len(), false)
+}
+
+fn judge(word: &[LetterShape], bounds: Rect, letters: usize, built: bool) -> Option<ShapeWord> {
+    let odds = MODEL.as_ref()?.judge(word);
     odds.iter().all(|o| o.is_finite()).then_some(ShapeWord {
         odds,
         bounds,
-        letters: count,
+        letters,
+        built,
     })
+}
+
+fn rings(ink: &Region) -> Vec<Ring> {
+    ink.rings
+        .iter()
+        .map(|ring| ring.iter().map(|p: &Point| [p.x, p.y]).collect())
+        .collect()
+}
+
+/// Length along a line, and height across it.
+fn extent(bounds: Rect, line: Line) -> (f64, f64) {
+    match line {
+        Line::Across => (bounds.width(), bounds.height()),
+        Line::Down => (bounds.height(), bounds.width()),
+    }
 }
 
 /// Whether parts have the heights and the variety of letters.
@@ -127,7 +164,7 @@ impl ShapeWord {
     /// How the word lies by itself, if its shapes tell: among all eight ways, or, where it can only
     /// lie upright or half turned on its line, between those two.
     pub fn lies(&self) -> Option<Lay> {
-        if self.letters < FEWEST_ALONE {
+        if !self.built || self.letters < FEWEST_ALONE {
             return None;
         }
         lay(&self.odds).or_else(|| {
@@ -178,11 +215,15 @@ impl BySiblings {
             // All others lie wrong, and say so themselves.
             Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
             Some(turn) => Some(turn),
-            // The odds alone: not against what the letters lean to.
+            // The odds alone: not against what the letters lean to, be it ever so little. A turned word
+            // was told as lying right by its odds while three of its letters said otherwise.
             None => self
                 .odd
                 .filter(|odd| self.letters.leaning.is_none_or(|l| l == *odd))
-                .or_else(|| own.filter(|o| self.common.is_none_or(|c| c == *o))),
+                .or_else(|| {
+                    let doubted = self.letters.leaning.is_some_and(|l| l != UPRIGHT);
+                    own.filter(|o| self.common.is_none_or(|c| c == *o && !doubted))
+                }),
         }
     }
 }
@@ -195,24 +236,26 @@ const UPRIGHT: Lay = Lay {
 
 /// Words of one batch against each other: what the network makes of each, and its letters.
 pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
-    let judged: Vec<Option<[f64; 8]>> = readings
+    // How the batch lies is told by what is built like words.
+    let built: Vec<Option<[f64; 8]>> = readings
         .iter()
-        .map(|r| r.shapes.as_ref().map(|w| w.odds))
+        .map(|r| r.shapes.as_ref().filter(|w| w.built).map(|w| w.odds))
         .collect();
-    let odds: Vec<[f64; 8]> = judged.iter().copied().flatten().collect();
+    let odds: Vec<[f64; 8]> = built.iter().copied().flatten().collect();
     let mut odd = odd_ones_out(&odds).into_iter();
     let batch: Vec<Word<'_>> = readings
         .iter()
-        .zip(&judged)
-        .map(|(reading, odds)| Word {
+        .zip(&built)
+        .map(|(reading, built)| Word {
             letters: &reading.letters,
-            odds: *odds,
+            odds: reading.shapes.as_ref().map(|w| w.odds),
+            heard: built.is_some(),
         })
         .collect();
     let all = sum(&odds);
     against(&batch)
         .into_iter()
-        .zip(&judged)
+        .zip(&built)
         .map(|(letters, own)| {
             let mut others = all;
             for (total, own) in others.iter_mut().zip(own.unwrap_or_default()) {
@@ -251,5 +294,59 @@ mod tests {
             ink = ink.unite(&Region::from_path(&leaf, false, 1e-3));
         }
         assert_eq!(look(&ink), None);
+    }
+
+    #[test]
+    fn what_is_not_built_like_a_word_is_looked_at_among_words() {
+        // Two narrow letters that touch: higher than long, and one part.
+        let d = "M0 0 V-9 H1 V-4 H3 V0 Z M2.8 0 V-2 H4 V-9 H5 V0 Z";
+        let path = kurbo::BezPath::from_svg(d).unwrap();
+        let ink = Region::from_path(&path, false, 1e-3);
+        assert_eq!(look(&ink), None);
+        let seen = look_among_words(&ink);
+        assert!(seen.as_ref().is_none_or(|w| !w.built), "{seen:?}");
+        let long =
+            kurbo::BezPath::from_svg("M0 0 V-9 H1 V-4 H3 V0 Z M2.8 0 V-2 H6 V-9 H7 V0 Z").unwrap();
+        let seen = look_among_words(&Region::from_path(&long, false, 1e-3)).unwrap();
+        assert!(!seen.built && seen.lies().is_none(), "{seen:?}");
+    }
+
+    #[test]
+    fn ink_among_words_is_only_judged_with_letters_that_it_shares() {
+        use super::super::letter_kinds::Seen;
+        let odds = |k: usize| {
+            let mut odds = [-9.0; 8];
+            *odds.get_mut(k).unwrap() = 0.0;
+            odds
+        };
+        let reading = |k: usize, built: bool, letters: Vec<Seen>| Reading {
+            shapes: Some(ShapeWord {
+                odds: odds(k),
+                bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+                letters: 4,
+                built,
+            }),
+            letters,
+            ..Reading::default()
+        };
+        let upright = |kind: usize| Seen { kind, lays: 1 };
+        let words = || (0..4).map(|_| reading(0, true, vec![upright(0), upright(1)]));
+        let told = |odd: Reading| {
+            let readings: Vec<Reading> = words().chain([odd]).collect();
+            let told = by_siblings(&readings);
+            told.last()
+                .copied()
+                .unwrap()
+                .lies(readings.last().unwrap().shapes.as_ref())
+        };
+        let half = Lay::ALL.get(4).copied();
+        let turned = |kind: usize| Seen { kind, lays: 1 << 4 };
+        // A joined name with an a that all others have, upside down, as it looks to the network.
+        assert_eq!(told(reading(4, false, vec![turned(0)])), half);
+        // An ornament that the network takes for lettering upside down.
+        assert_eq!(told(reading(4, false, vec![upright(7)])), None);
+        assert_eq!(told(reading(4, false, Vec::new())), None);
+        // The same, built like a word.
+        assert_eq!(told(reading(4, true, vec![upright(7)])), half);
     }
 }

@@ -33,6 +33,23 @@ const DOT_REACH: f64 = 0.04;
 /// A gap wider than this, in ems, is a space.
 const SPACE: f64 = 0.14;
 
+/// Unread ink this near to a word, in ems along its line, may be a letter of it.
+pub const NEAR: f64 = 0.6;
+
+/// Unread ink this near above or below it, in ems, may be an accent of it, or the letter under a dot.
+pub const ABOVE: f64 = 0.25;
+
+/// Unread pieces smaller than this share of the ink are no letters, nor dots of them.
+const SPECK: f64 = 1e-3;
+
+/// So many different letters of one face in one line are no chance, whatever stands unread beside them;
+/// fewer are, where the face is not at hand: plain faces share their stems, and a J is an l in a mirror.
+const NO_CHANCE: usize = 3;
+
+/// Where this share of all ink was read, what is unread is a letter that touches its neighbour, and not
+/// another face.
+const MOST_READ: f64 = 0.5;
+
 /// Pieces whose hits are tried as the seed of a line; one good letter is enough to find its line.
 const SEEDS: usize = 40;
 
@@ -97,11 +114,44 @@ pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
         words.push(word);
     }
     let all: f64 = pieces.iter().map(|p| p.area * (1.0 - p.hole_share)).sum();
+    let share = if all > 0.0 { area / all } else { 0.0 };
+    let unread = |p: &Piece| p.area * (1.0 - p.hole_share) > SPECK * all;
+    let unread: Vec<Rect> = pieces
+        .iter()
+        .zip(&free)
+        .filter(|(p, free)| **free && unread(p))
+        .map(|(p, _)| p.bounds)
+        .collect();
+    for word in &mut words {
+        let telling = telling(&word.text);
+        word.tells = !unread.iter().any(|b| b.overlaps(reach(word)))
+            || telling >= NO_CHANCE
+            || (telling > 0 && share >= MOST_READ);
+    }
     words.sort_by_key(|w| std::cmp::Reverse(w.letters));
     Reading {
         words,
-        share: if all > 0.0 { area / all } else { 0.0 },
+        share,
         ..Reading::default()
+    }
+}
+
+/// How many different letters of a text have shapes of their own: bars, rings and signs are found in
+/// any art, and an I of one face is an l of the next.
+pub(super) fn telling(text: &str) -> usize {
+    text.chars()
+        .filter(|c| c.is_alphanumeric() && !"IlıiJjOo0".contains(*c))
+        .collect::<std::collections::BTreeSet<char>>()
+        .len()
+}
+
+/// Where ink that is part of a word's line would be.
+fn reach(word: &ReadWord) -> Rect {
+    let (along, above) = (NEAR * word.size, ABOVE * word.size);
+    if word.up.y.abs() >= word.up.x.abs() {
+        word.bounds.inflate(along, above)
+    } else {
+        word.bounds.inflate(above, along)
     }
 }
 
@@ -346,6 +396,7 @@ fn spell(
         size,
         bounds: bounds.unwrap_or_default(),
         decided,
+        tells: false,
     };
     (word, used)
 }

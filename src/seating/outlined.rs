@@ -10,6 +10,7 @@ use super::way_up::{Evidence, WayUp, outlined};
 use super::words::{Words, reading_direction};
 use crate::geometry::region::Region;
 use crate::readback::ReadWord;
+use crate::readback::words::{ABOVE, NEAR};
 
 /// How far art may reach past the box of a word it is part of, in millimetres: boxes are rounded.
 const BOX_SLACK: f64 = 0.1;
@@ -20,12 +21,6 @@ const UNREAD: f64 = 0.01;
 
 /// Unread ink smaller than this share of the pocket's is no letter, nor a dot of one.
 const SPECK: f64 = 1e-3;
-
-/// Unread ink this near to a word, in ems along its line, may be a letter of it.
-const NEAR: f64 = 0.6;
-
-/// Unread ink this near above or below it, in ems, may be an accent of it.
-const ABOVE: f64 = 0.25;
 
 /// A word of fewer letters is no word: a ring is an o, a bar an l, a chevron a v to the reader.
 const SHORTEST: usize = 2;
@@ -61,7 +56,7 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         let bounds = art.bounds();
         let word = words
             .iter()
-            .find(|w| w.decided && w.letters >= SHORTEST && belongs(bounds, w));
+            .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(bounds, w));
         if let Some(word) = word {
             out.push((
                 index,

@@ -2,15 +2,27 @@
 # Outlined names in faces of general-purpose packages, outlined by other people's tools: what share is
 # read, which way up, by face, with the face at hand and without; and every slip against an order list.
 #
-# Needs Debian's packages fonts-dejavu-core, fonts-dejavu-extra and fonts-liberation (fetched and
-# unpacked here where they are not installed: apt-get, dpkg-deb), npm, and Python with venv.
-# Prints Markdown. Exit 1 where a target is missed.
+#   tests/ci/lettering.sh [FOLDER]
+#       twelve faces, each at hand and away; then the order lists
+#   tests/ci/lettering.sh unseen [FOLDER [SPLIT [TIMES]]]
+#       the faces of SPLIT (test; validation or train) that @fontsource packages hold, all away: ten
+#       batches of twelve names a face, TIMES (1) over, five with one name half turned and five mirrored
 #
-#   tests/ci/lettering.sh [FOLDER]        FOLDER keeps what was fetched and made; else it is thrown away
+# FOLDER keeps what was fetched and made; else it is thrown away. Needs npm, Python with venv, and, for
+# the first, Debian's packages fonts-dejavu-core, fonts-dejavu-extra and fonts-liberation (fetched and
+# unpacked here where they are not installed: apt-get, dpkg-deb).
+# Prints Markdown. Exit 1 where a target is missed.
 set -eu
 
 root=$(cd "$(dirname "$0")/../.." && pwd)
 own=$root/tests/ci/lettering
+what=both
+times=1
+if [ "${1-}" = unseen ]; then
+    what=${3-test}
+    times=${4-1}
+    shift
+fi
 if [ $# -gt 0 ]; then
     mkdir -p "$1"
     work=$(cd "$1" && pwd)
@@ -21,14 +33,20 @@ fi
 
 [ -x "$work/venv/bin/python" ] || python3 -m venv "$work/venv"
 "$work/venv/bin/pip" install --quiet --requirement "$own/requirements.txt"
+if [ "$what" = both ]; then
+    packages=$(awk '$3 ~ /^@/ { print $3 }' "$own/faces.txt")
+else
+    packages=$(awk -F '\t' -v split_="$what" '/^@/ && $4 == split_ { print $1 }' \
+        "$root/tests/training/faces.txt")
+fi
 # Word splitting is meant: one package an argument.
-# shellcheck disable=SC2046
+# shellcheck disable=SC2086
 npm install --silent --prefix "$work/npm" --ignore-scripts --no-audit --no-fund \
-    $(awk '$3 ~ /^@/ { print $3 }' "$own/faces.txt") >"$work/npm.log"
+    $packages >"$work/npm.log"
 
 debian=/usr/share/fonts/truetype
-if [ ! -f "$debian/dejavu/DejaVuSerif-Bold.ttf" ] ||
-    [ ! -f "$debian/liberation/LiberationSerif-Italic.ttf" ]; then
+if [ "$what" = both ] && { [ ! -f "$debian/dejavu/DejaVuSerif-Bold.ttf" ] ||
+    [ ! -f "$debian/liberation/LiberationSerif-Italic.ttf" ]; }; then
     mkdir -p "$work/deb"
     (cd "$work/deb" && apt-get download fonts-dejavu-core fonts-dejavu-extra fonts-liberation)
     for package in "$work"/deb/*.deb; do
@@ -39,14 +57,20 @@ fi
 
 python=$work/venv/bin/python
 mkdir -p "$work/runs"
-"$python" "$own/runs.py" "$work/runs" "$debian" "$work/npm"
+"$python" "$own/runs.py" "$what" "$work/runs" "$debian" "$work/npm" "$times"
 cargo build --release --quiet --manifest-path "$root/Cargo.toml"
-LETTERING=$work/runs cargo test --quiet --manifest-path "$root/Cargo.toml" \
+LETTERING=$work/runs cargo test --release --quiet --manifest-path "$root/Cargo.toml" \
     --test lettering -- --ignored >&2
 bad=0
-"$python" "$own/score.py" "$work/runs" || bad=1
-# The built program itself, on faces of each kind.
-"$python" "$own/orders.py" "$work/runs" "$root/target/release/jigwarden" \
-    "$root/fixtures-examples/hive-tags" dejavu-sans liberation-serif-italic source-sans-3 \
-    courier-prime || bad=1
+if [ "$what" = both ]; then
+    "$python" "$own/score.py" "$work/runs" || bad=1
+    # The built program itself, on faces of each kind.
+    "$python" "$own/orders.py" "$work/runs" "$root/target/release/jigwarden" \
+        "$root/fixtures-examples/hive-tags" dejavu-sans liberation-serif-italic source-sans-3 \
+        courier-prime || bad=1
+else
+    "$python" "$own/unseen.py" "$work/runs" || bad=1
+    "$python" "$own/program.py" "$work/runs" "$root/target/release/jigwarden" \
+        "$root/fixtures-examples/hive-tags" || bad=1
+fi
 exit $bad

@@ -19,6 +19,7 @@ from judge import CASES, log_odds, raw_scores
 WRONG_ALLOWED = 0.001       # on validation faces; the goal on test faces is 0.002
 TWELVE, RUNS_A_CASE = 12, 40
 LEAD = 8.0                  # how far the siblings' sum must be ahead before they judge one of them
+BEYOND_DOUBT = 12.0         # what a sibling's log-odds count at most when trust is worked out
 HALF, MIRROR = 4, 1         # states: half turned; mirrored
 
 
@@ -79,7 +80,7 @@ def evidence(batch):
     for i in range(n):
         rest = np.delete(batch, i, -2)                               # [..., n - 1, 8]
         pick = lambda k: np.take_along_axis(rest, k[..., i, None, None], -1)[..., 0]
-        d = pick(base) - pick(own)
+        d = np.minimum(pick(base) - pick(own), BEYOND_DOUBT)
         trust[..., i] = np.clip(2 * d.mean(-1) / (d.var(-1) + 4), 0, 1)
     return lead, protest, trust
 
@@ -155,7 +156,7 @@ def main(store, weights, validation, test):
                       *(f"{np.mean(x):.4f}" for x in (half[m] >= t_half, half[m] <= -t_half,
                                                        eight[m] >= t_eight, eight[m] <= -t_eight))))
     with open(os.path.join(os.path.dirname(os.path.abspath(__file__)), "per_face.csv"), "w", newline="") as out:
-        w = csv.writer(out)
+        w = csv.writer(out, lineterminator="\n")
         w.writerow("package family file words half_right half_wrong eight_right eight_wrong".split())
         w.writerows(table)
     print("\n### The 15 worst test faces (by half turn wrong, then half turn right)\n")

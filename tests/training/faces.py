@@ -156,7 +156,7 @@ def work(item):
 def candidates(folder):
     """(package, family slug, path), at most STYLES_A_FAMILY of a family and package."""
     found = {}
-    for package in sorted(os.listdir(folder)):
+    for package in sorted(p for p in os.listdir(folder) if not p.startswith(".")):
         root = os.path.join(folder, package)
         dirs_with_opentype = set()
         files = []
@@ -194,6 +194,21 @@ def candidates(folder):
 
 SIDE = 16
 LATIN = 0.16
+
+
+def settled(here):
+    """{(package, family, file): reason or None} of faces that faces.txt or dropped.csv already tell
+    whether they are Latin lettering. That judgement compares with training faces; faces that are added
+    later must not shift it, or the test set would change with them."""
+    out = {}
+    with open(os.path.join(here, "faces.txt")) as file:
+        for line in file:
+            if not line.startswith("#"):
+                out[tuple(line.split("\t")[:3])] = None
+    with open(os.path.join(here, "dropped.csv"), newline="") as file:
+        for row in csv.reader(file):
+            out[tuple(row[:3])] = row[4] if row[4].startswith("not Latin lettering") else None
+    return out
 
 
 def signature(face):
@@ -243,9 +258,15 @@ def main(folder, store):
     # The same design under two names must not sit on both sides of the split:
     # a training or validation face whose letters nearly coincide with those of
     # a test face (or a training face with those of a validation face) goes.
-    drop = {}
+    here = os.path.dirname(os.path.abspath(__file__))
+    before, drop = settled(here), {}
     for i in range(len(kept)):
-        if share[i] < LATIN:
+        package, *rest = kept[i][0]
+        known = (shown(package), *rest)
+        if known in before:
+            if before[known]:
+                drop[i] = before[known]
+        elif share[i] < LATIN:
             drop[i] = f"not Latin lettering: {share[i]:.2f} of its letters are read right"
     def idx(s):
         return [i for i in range(len(kept)) if splits[i] == s and i not in drop]
@@ -273,13 +294,12 @@ def main(folder, store):
             rows.append((*label, splits[i]))
             final.append(face)
     print({s: sum(r[3] == s for r in rows) for s in ("train", "validation", "test")})
-    here = os.path.dirname(os.path.abspath(__file__))
     with open(os.path.join(here, "faces.txt"), "w") as out:
         out.write("# package@version, family, file in the package, split\n")
         for r in rows:
             out.write("\t".join((shown(r[0]), r[1], r[2], r[3])) + "\n")
     with open(os.path.join(here, "dropped.csv"), "w", newline="") as out:
-        w = csv.writer(out)
+        w = csv.writer(out, lineterminator="\n")
         w.writerow(("package", "family", "file", "split", "reason"))
         w.writerows((shown(r[0]), *r[1:]) for r in dropped)
 

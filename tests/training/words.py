@@ -36,7 +36,7 @@ def invent(rng):
         w = "".join(rng.choice(list(ASCII[26:52]), rng.integers(1, 11)))
     else:
         return "".join(rng.choice(list(ASCII[52:] + ASCII[:26]), rng.integers(2, 6)))
-    w = w[:12]
+    w = w[:3 if rng.random() < 0.12 else 12]            # short names have the least to go by
     if rng.random() < 0.15:
         w = "".join(rng.choice(list(TWINS[c])) if c in TWINS and rng.random() < 0.4 else c for c in w)
     case = rng.random()
@@ -150,6 +150,20 @@ def bend(pts, rng):
         a = rng.normal(0, 2.0) if kind < 0.35 else rng.uniform(-8, 8)
         a = np.radians(a)
         p = p @ np.array([[np.cos(a), np.sin(a)], [-np.sin(a), np.cos(a)]])
+    return p
+
+
+def wobble(pts, rng):
+    """A word as an unsteady hand would redraw it: every point moved by a few slow waves. Em units."""
+    if len(pts) == 0:
+        return pts
+    p = pts.copy()
+    for axis in (0, 1):
+        for _ in range(3):
+            size = rng.uniform(0.005, 0.03)
+            wave = rng.normal(0, 1, 2)
+            wave *= 2 * np.pi / (rng.uniform(0.3, 1.5) * (np.linalg.norm(wave) + 1e-9))
+            p[:, axis] += size * np.sin(pts @ wave + rng.uniform(0, 2 * np.pi))
     return p
 
 

@@ -95,10 +95,18 @@ def cased(word, case):
 
 
 def draw(dice, face, lists, case, count=12):
-    """`count` different names that the face can set: two with accents, one with a likely ligature."""
+    """`count` different names that the face can set: two with accents and one with a likely ligature,
+    as far as it has such letters."""
+
+    def able(kind):
+        words = (cased(unicodedata.normalize("NFC", word), case) for word in kind)
+        return {word for word in words if face.can(word)}
+
+    special = [kind for kind, of in ((ACCENTED, 2), (LIGATED, 1)) for _ in range(of)
+               if len(able(kind)) >= of]
     out = []
     while len(out) < count:
-        kind = [ACCENTED, ACCENTED, LIGATED][len(out)] if len(out) < 3 else dice.choice(lists)
+        kind = special[len(out)] if len(out) < len(special) else dice.choice(lists)
         word = cased(unicodedata.normalize("NFC", dice.choice(kind)), case)
         if word not in out and face.can(word):
             out.append(word)

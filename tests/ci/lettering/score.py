@@ -35,8 +35,12 @@ def judge(lies, mirrored, turned):
 
 
 class Tally:
+    """Counts over runs. `words`, `right` and `wrong` are of the words that are judged, `short` those of
+    the shorter ones of a face that is not at hand."""
+
     def __init__(self):
         self.words = self.right = self.wrong = 0
+        self.short = {"words": 0, "right": 0, "wrong": 0}
         self.letters = self.read = 0
         self.runs = {"turned": 0, "mirrored": 0}
         self.found = {"turned": 0, "mirrored": 0}
@@ -59,6 +63,10 @@ class Tally:
                 self.words += 1
                 self.right += right is True
                 self.wrong += right is False
+            else:
+                self.short["words"] += 1
+                self.short["right"] += right is True
+                self.short["wrong"] += right is False
             text = "".join(w["text"] for w in pocket["words"]).replace(" ", "")
             text = unicodedata.normalize("NFC", text)
             off = distance(word, text)
@@ -73,10 +81,17 @@ class Tally:
         planted = truth["planted"]
         held = {p for rule, p, _ in seen["held"] if rule in LIES}
         odd = pockets[truth["odd"]]["pocket"]
+        said_open = pockets[truth["odd"]]["way"] is None
         self.runs[planted] += 1
         self.found[planted] += odd in held
         self.sound[planted] += bool(held - {odd})
-        self.open[planted] += odd not in held and pockets[truth["odd"]]["way"] is None
+        self.open[planted] += odd not in held and said_open
+        at = os.path.basename(seen["run"])
+        word = truth["words"][truth["odd"]]
+        if odd not in held:
+            notes.append(f"{at}: {word} ({planted}) is {'left open' if said_open else 'NOT FOUND'}")
+        for place in sorted(p for p in pockets if pockets[p]["pocket"] in held - {odd}):
+            notes.append(f"{at}: {truth['words'][place]} lies right and is HELD")
         others = {rule for rule, _, _ in seen["held"]} - LIES
         if others:
             raise SystemExit(f"{seen['run']}: held by {others}, which was not planned")
@@ -106,11 +121,22 @@ def table(title, tallies):
         print("| " + " | ".join(map(str, cells)) + " |")
 
 
-def main(work):
+def load(work):
     with open(os.path.join(work, "truth.json"), encoding="utf-8") as file:
         truth = json.load(file)
     with open(os.path.join(work, "seen.json"), encoding="utf-8") as file:
-        answers = json.load(file)
+        return truth, json.load(file)
+
+
+def verdict(goals):
+    """Prints which goals are missed; the exit status."""
+    missed = [what for what, met in goals if not met]
+    print("\n" + ("\n".join(f"MISSED {m}" for m in missed) if missed else "every target is met"))
+    return 1 if missed else 0
+
+
+def main(work):
+    truth, answers = load(work)
     hand, away, cases, notes = {}, {}, {}, []
     for seen in answers:
         planned = truth[seen["run"]]
@@ -132,9 +158,8 @@ def main(work):
     print("\n## Words that were not read right\n")
     print("\n".join(f"- {n}" for n in dict.fromkeys(notes)))
     all_hand, all_away = hand["all"], away["all"]
-    missed = [
-        what
-        for what, met in [
+    return verdict(
+        [
             ("at hand: 99 % of words decided", all_hand.right + all_hand.wrong >= 0.99 * all_hand.words),
             ("at hand: none decided wrongly", all_hand.wrong == 0),
             ("at hand: 99 % of letters right", all_hand.read >= 0.99 * all_hand.letters),
@@ -147,10 +172,7 @@ def main(work):
             ("not at hand: a sound one held in at most 1 % of runs",
              sum(all_away.sound.values()) <= 0.01 * sum(all_away.runs.values())),
         ]
-        if not met
-    ]
-    print("\n" + ("\n".join(f"MISSED {m}" for m in missed) if missed else "every target is met"))
-    return 1 if missed else 0
+    )
 
 
 if __name__ == "__main__":
