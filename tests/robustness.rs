@@ -272,15 +272,19 @@ fn a_line_of_a_hundred_thousand_points() {
         .clear();
 }
 
-#[test]
-fn a_scribble_that_crosses_itself_millions_of_times() {
-    let mut state = 1_u64;
-    let mut number = || {
+/// Numbers from 0 to 1 that look like chance and are the same everywhere.
+fn chance(mut state: u64) -> impl FnMut() -> f64 {
+    move || {
         state = state
             .wrapping_mul(6_364_136_223_846_793_005)
             .wrapping_add(1_442_695_040_888_963_407);
         (state >> 11) as f64 / (1_u64 << 53) as f64
-    };
+    }
+}
+
+#[test]
+fn a_scribble_that_crosses_itself_millions_of_times() {
+    let mut number = chance(1);
     let mut d = String::from("M40 50");
     for _ in 0..6_000 {
         write!(
@@ -309,13 +313,7 @@ fn a_scribble_that_crosses_itself_millions_of_times() {
 
 #[test]
 fn layers_on_each_other_that_cross_millions_of_times() {
-    let mut state = 3_u64;
-    let mut number = || {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (state >> 11) as f64 / (1_u64 << 53) as f64
-    };
+    let mut number = chance(3);
     let mut art = String::new();
     for _ in 0..150 {
         art.push_str("<path fill=\"#1b1b1b\" d=\"M40 50");
