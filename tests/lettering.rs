@@ -10,9 +10,9 @@ mod common;
 use std::path::{Path, PathBuf};
 
 use jigwarden::finding::Severity;
-use jigwarden::inspect::Bench;
+use jigwarden::inspect::Inspector;
+use jigwarden::matching::Job;
 use jigwarden::report::Run;
-use jigwarden::seating::Job;
 use serde_json::{Value, json};
 
 /// The plan is a list of `{"fonts": FOLDER or null, "runs": [FILE, …]}`.

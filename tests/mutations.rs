@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 
 /// Damaged files in all.
@@ -136,7 +136,7 @@ fn read(bytes: Vec<u8>, faces: &Faces) -> bool {
     let Ok(source) = Source::from_bytes("damaged.svg", bytes) else {
         return false;
     };
-    let reading = Reading {
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces,

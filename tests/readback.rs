@@ -51,7 +51,7 @@ fn outlined(font: &[u8], word: &str, size: f64, motion: Affine) -> BezPath {
     path
 }
 
-fn read(reader: &Reader, path: &BezPath) -> Reading {
+fn read(reader: &Reader, path: &BezPath) -> ReadOptions {
     reader.read(&Region::from_path(path, false, 0.002))
 }
 

@@ -8,7 +8,7 @@ use common::run::{Motion, RunFile};
 use common::{asked, fixture, inspect_bytes, of};
 use jigwarden::finding::Severity;
 use jigwarden::fixture::shorthand::parse_date;
-use jigwarden::inspect::Asked;
+use jigwarden::inspect::Options;
 use jigwarden::report::{Run, Verdict};
 
 fn waiver(rule: &str, pocket: &str) -> String {
@@ -37,7 +37,7 @@ fn judged(run: &RunFile, waivers: &str, today: &str, strict: bool) -> Run {
     }
     let settings = std::fs::read_to_string(fixture("hive-tags").join("fixture.toml")).unwrap();
     std::fs::write(folder.path().join("fixture.toml"), settings + waivers).unwrap();
-    let asked = Asked {
+    let asked = Options {
         today: parse_date(today),
         strict,
         ..asked(folder.path())

@@ -15,7 +15,7 @@ mod drawings;
 
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::{Content, Hidden, Mark, Paint, Role};
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 
@@ -34,7 +34,7 @@ struct Seen {
 fn ours(text: &str) -> Vec<Seen> {
     let source = Source::from_bytes("made.svg", text.as_bytes().to_vec()).unwrap();
     let faces = Faces::new(Vec::new(), false);
-    let reading = Reading {
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces: &faces,

@@ -10,7 +10,7 @@ use super::region::Region;
 ///
 /// `covers` are asked one after the other and only as long as something is left. Ink without area has
 /// nothing to show.
-pub fn veiled(
+pub fn occluded(
     ink: &Region,
     covers: impl IntoIterator<Item = impl Borrow<Region>>,
     share: f64,
@@ -47,16 +47,16 @@ mod tests {
     fn two_halves_cover_a_whole_and_one_does_not() {
         let ink = rect(0.0, 0.0, 10.0, 2.0);
         let (left, right) = (rect(-1.0, -1.0, 5.0, 3.0), rect(5.0, -1.0, 11.0, 3.0));
-        assert!(veiled(&ink, [&left, &right], 0.02));
-        assert!(!veiled(&ink, [&left], 0.02));
-        assert!(!veiled(&ink, [] as [&Region; 0], 0.02));
+        assert!(occluded(&ink, [&left, &right], 0.02));
+        assert!(!occluded(&ink, [&left], 0.02));
+        assert!(!occluded(&ink, [] as [&Region; 0], 0.02));
     }
 
     #[test]
     fn the_share_that_may_show_is_the_share_asked_for() {
         let ink = rect(0.0, 0.0, 100.0, 1.0);
         for (to, share, expected) in [(99.0, 0.02, true), (97.0, 0.02, false), (97.0, 0.05, true)] {
-            let got = veiled(&ink, [&rect(0.0, 0.0, to, 1.0)], share);
+            let got = occluded(&ink, [&rect(0.0, 0.0, to, 1.0)], share);
             assert_eq!(got, expected, "covered to {to}, share {share}");
         }
     }

@@ -1,16 +1,16 @@
-//! Seating: each mark of a run is a fixture outline, art in a pocket, or astray.
+//! MatchOptions: each mark of a run is a fixture outline, art in a pocket, or unassigned.
 
 pub mod art;
 pub mod contours;
 pub mod fit;
+mod lookup;
 mod outlined;
-mod places;
+pub mod pocket_text;
 pub mod reference;
-pub mod shapes;
+pub mod shape_evidence;
 pub mod shift;
 mod siblings;
 pub mod way_up;
-pub mod words;
 
 use std::sync::OnceLock;
 
@@ -28,7 +28,7 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
-use self::places::Places;
+use self::lookup::Lookup;
 use self::reference::Reference;
 use self::shift::Shift;
 use self::way_up::WayUp;
@@ -45,7 +45,7 @@ pub struct Job<'a> {
     /// The contours of the run that could be fixture outlines.
     pub contours: Contours,
     /// Where each locked outline was found.
-    pub outlines: Vec<Seat>,
+    pub outlines: Vec<OutlineMatch>,
     /// The one displacement that the fixture outlines share, if they do.
     pub shift: Option<Shift>,
     /// Contours that no locked outline claims and that look like a pocket's.
@@ -57,14 +57,14 @@ pub struct Job<'a> {
     pub pockets: Vec<Pocket>,
     /// Whether each pocket holds a blank.
     pub loaded: Vec<bool>,
-    /// The order list, if one is given; set after seating.
+    /// The order list, if one is given; set after matching.
     pub orders: Option<crate::orders::OrderList>,
-    /// Art known to be the right way up, as `[zone] reference` names it; set after seating.
+    /// Art known to be the right way up, as `[zone] reference` names it; set after matching.
     pub references: Vec<Reference>,
     /// See [`Job::ways_up`].
     ways: OnceLock<Vec<Option<WayUp>>>,
     /// Pockets and art by place.
-    places: OnceLock<Places>,
+    places: OnceLock<Lookup>,
     /// See [`Job::alone`].
     alone: OnceLock<Vec<bool>>,
     /// Outlined lettering that was read back, by pocket; filled in by the pipeline.
@@ -73,7 +73,7 @@ pub struct Job<'a> {
 
 /// Where a locked outline was found in a run.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Seat {
+pub enum OutlineMatch {
     /// Where it belongs (under the shift, if there is one). All copies, by contour.
     InPlace(Vec<usize>),
     /// The same shape somewhere else.
@@ -96,7 +96,7 @@ pub enum Seat {
     Missing,
 }
 
-impl Seat {
+impl OutlineMatch {
     /// The contours that stand for the outline.
     pub fn found(&self) -> &[usize] {
         match self {
@@ -109,9 +109,9 @@ impl Seat {
     }
 }
 
-/// How seating is to be done.
+/// How matching is to be done.
 #[derive(Debug, Clone)]
-pub struct Seating {
+pub struct MatchOptions {
     /// Whether each pocket holds a blank; empty means all do.
     pub loaded: Vec<bool>,
     /// Whether art is judged by the pockets where a shifted file shows them. False where the shift
@@ -124,7 +124,11 @@ pub struct Seating {
 pub const COMPARING: f64 = 0.002;
 
 /// Pairs the marks of a run with the fixture.
-pub fn seat<'a>(artwork: &'a Artwork, fixture: &'a Fixture, how: &Seating) -> Job<'a> {
+pub fn match_artwork<'a>(
+    artwork: &'a Artwork,
+    fixture: &'a Fixture,
+    how: &MatchOptions,
+) -> Job<'a> {
     let settings = &fixture.settings;
     let operations: Vec<Operation> = artwork
         .marks
@@ -218,7 +222,7 @@ fn pair(
     in_place: Vec<Vec<usize>>,
     frame: Affine,
     place: f64,
-) -> (Vec<Seat>, Vec<usize>) {
+) -> (Vec<OutlineMatch>, Vec<usize>) {
     let lock = &fixture.lock;
     let mut taken = vec![false; contours.all.len()];
     for index in in_place.iter().flatten() {
@@ -226,20 +230,20 @@ fn pair(
             *t = true;
         }
     }
-    let mut seats: Vec<Seat> = in_place
+    let mut matches: Vec<OutlineMatch> = in_place
         .into_iter()
         .map(|found| {
             if found.is_empty() {
-                Seat::Missing
+                OutlineMatch::Missing
             } else {
-                Seat::InPlace(found)
+                OutlineMatch::InPlace(found)
             }
         })
         .collect();
-    let missing: Vec<usize> = seats
+    let missing: Vec<usize> = matches
         .iter()
         .enumerate()
-        .filter(|(_, s)| **s == Seat::Missing)
+        .filter(|(_, s)| **s == OutlineMatch::Missing)
         .map(|(i, _)| i)
         .collect();
     let free = |taken: &[bool], i: usize| {
@@ -269,7 +273,7 @@ fn pair(
     }
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
     for (_, outline, index) in pairs {
-        if seats.get(outline) != Some(&Seat::Missing) || !free(&taken, index) {
+        if matches.get(outline) != Some(&OutlineMatch::Missing) || !free(&taken, index) {
             continue;
         }
         let (Some(locked), Some(found)) = (lock.outlines.get(outline), contours.all.get(index))
@@ -281,8 +285,8 @@ fn pair(
             continue;
         };
         let distance = deviation(&belongs, &found.contour, COMPARING).distance;
-        if let (Some(seat), Some(t)) = (seats.get_mut(outline), taken.get_mut(index)) {
-            *seat = Seat::Moved {
+        if let (Some(outcome), Some(t)) = (matches.get_mut(outline), taken.get_mut(index)) {
+            *outcome = OutlineMatch::Moved {
                 contour: index,
                 motion,
                 distance,
@@ -292,9 +296,9 @@ fn pair(
     }
 
     // Another shape at the same place, where the fixture is in the file at all.
-    if seats.iter().any(|s| *s != Seat::Missing) {
+    if matches.iter().any(|s| *s != OutlineMatch::Missing) {
         for &outline in &missing {
-            if seats.get(outline) != Some(&Seat::Missing) {
+            if matches.get(outline) != Some(&OutlineMatch::Missing) {
                 continue;
             }
             let Some(locked) = lock.outlines.get(outline).filter(|o| o.contour.closed) else {
@@ -314,14 +318,14 @@ fn pair(
                 .filter(|(s, _)| *s >= SAME_PLACE)
                 .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
             if let Some((_, index)) = best
-                && let (Some(found), Some(seat), Some(t)) = (
+                && let (Some(found), Some(outcome), Some(t)) = (
                     contours.all.get(index),
-                    seats.get_mut(outline),
+                    matches.get_mut(outline),
                     taken.get_mut(index),
                 )
             {
                 let distance = deviation(&belongs, &found.contour, COMPARING).distance;
-                *seat = Seat::Reshaped {
+                *outcome = OutlineMatch::Reshaped {
                     contour: index,
                     distance,
                 };
@@ -336,7 +340,7 @@ fn pair(
         .filter(|o| o.kind == OutlineKind::Pocket)
         .map(|o| contours::carried(&o.contour, frame))
         .collect();
-    let any = seats.iter().any(|s| *s != Seat::Missing);
+    let any = matches.iter().any(|s| *s != OutlineMatch::Missing);
     let added = left
         .into_iter()
         .filter(|i| any && free(&taken, *i))
@@ -350,7 +354,7 @@ fn pair(
             })
         })
         .collect();
-    (seats, added)
+    (matches, added)
 }
 
 /// How closely an extra outline must follow a pocket's, in millimetres, to be called one. A guide
@@ -424,14 +428,14 @@ impl<'a> Job<'a> {
         self.pockets.get(first.pocket?)
     }
 
-    fn places(&self) -> &Places {
+    fn places(&self) -> &Lookup {
         self.places
-            .get_or_init(|| Places::new(&self.pockets, &self.art))
+            .get_or_init(|| Lookup::new(&self.pockets, &self.art))
     }
 
     /// Whether any outline of the fixture is in the file.
     pub fn has_fixture(&self) -> bool {
-        self.outlines.iter().any(|s| *s != Seat::Missing)
+        self.outlines.iter().any(|s| *s != OutlineMatch::Missing)
     }
 
     /// Which way up each piece of [`Job::art`] is, as far as anything decides it. Worked out once,

@@ -3,14 +3,14 @@
 use usvg::fontdb::{Family, Stretch, Style};
 
 /// One entry of a `font-family` list.
-pub(super) struct Asked {
+pub(super) struct FamilyRequest {
     pub(super) name: String,
     pub(super) generic: Option<Family<'static>>,
 }
 
 /// Splits `font-family` at commas outside quotes. Names that a strict parser refuses (an unquoted
 /// name that starts with a digit, say) are taken as written: they are what the file asks for.
-pub(super) fn families(list: &str) -> Vec<Asked> {
+pub(super) fn families(list: &str) -> Vec<FamilyRequest> {
     let mut parts = vec![String::new()];
     let mut quoted = vec![false];
     let mut open = None;
@@ -50,7 +50,7 @@ pub(super) fn families(list: &str) -> Vec<Asked> {
                 "monospace" => Some(Family::Monospace),
                 _ => None,
             };
-            Asked { name, generic }
+            FamilyRequest { name, generic }
         })
         .collect()
 }

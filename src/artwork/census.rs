@@ -20,14 +20,14 @@ pub enum Outcome {
 
 /// Keeps the count while a file is walked.
 #[derive(Debug)]
-pub struct Tally {
+pub struct CensusTaker {
     /// The outcome of each element where it stands, by node id. Instances made by `use` are only
     /// counted.
     seen: Vec<Option<Outcome>>,
     census: Census,
 }
 
-impl Tally {
+impl CensusTaker {
     /// An empty count for a document.
     pub fn new(document: &Document<'_>) -> Self {
         Self {
@@ -63,7 +63,7 @@ impl Tally {
     /// definition that nothing draws; the others come back, to be reported. So do scripts and animations
     /// wherever they stand, inside a shape or in `defs`: they reach out of there.
     pub fn close<'a, 'i>(mut self, document: &'a Document<'i>) -> (Census, Vec<Node<'a, 'i>>) {
-        let mut astray = Vec::new();
+        let mut unaccounted = Vec::new();
         for node in document
             .descendants()
             .filter(|n| n.is_element() && kind(*n).could_mark())
@@ -79,13 +79,13 @@ impl Tally {
                     if in_foreign(node) || in_definition(node) && !acts {
                         Outcome::Inert
                     } else {
-                        astray.push(node);
+                        unaccounted.push(node);
                         Outcome::Unproven
                     }
                 });
             self.count(outcome);
         }
-        (self.census, astray)
+        (self.census, unaccounted)
     }
 }
 

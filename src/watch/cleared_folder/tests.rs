@@ -2,7 +2,7 @@
 use super::*;
 use crate::report::{FixtureName, Run, Verdict};
 
-fn slip(name: &str, bytes: &[u8]) -> Slip {
+fn receipt(name: &str, bytes: &[u8]) -> Receipt {
     let run = Run {
         subject: crate::report::Subject::Run,
         file: name.to_owned(),
@@ -18,11 +18,11 @@ fn slip(name: &str, bytes: &[u8]) -> Slip {
         trouble: None,
         shown: crate::units::Shown::Mm,
     };
-    Slip::of(Path::new(name), &run, "abc".to_owned(), false)
+    Receipt::of(Path::new(name), &run, "abc".to_owned(), false)
 }
 
-fn admit(gate: &mut Gate, name: &str, bytes: &[u8]) -> Result<(), GateError> {
-    let ready = prepare(gate.folder(), Path::new(name), bytes, &slip(name, bytes)).unwrap();
+fn admit(gate: &mut ClearedFolder, name: &str, bytes: &[u8]) -> Result<(), GateError> {
+    let ready = prepare(gate.folder(), Path::new(name), bytes, &receipt(name, bytes)).unwrap();
     gate.admit(ready)
 }
 
@@ -37,7 +37,7 @@ fn names(folder: &Path) -> Vec<String> {
 #[test]
 fn a_copy_comes_with_its_slip_and_leaves_with_it() {
     let place = tempfile::tempdir().unwrap();
-    let (mut gate, said) = Gate::open(place.path()).unwrap();
+    let (mut gate, said) = ClearedFolder::open(place.path()).unwrap();
     assert!(said.is_empty(), "{said:?}");
     admit(&mut gate, "a.svg", b"one").unwrap();
     admit(&mut gate, "monday/a.svg", b"two").unwrap();
@@ -45,18 +45,18 @@ fn a_copy_comes_with_its_slip_and_leaves_with_it() {
         names(place.path()),
         [
             "a.svg",
-            "a.svg.slip.json",
+            "a.svg.receipt.json",
             "monday/a.svg",
-            "monday/a.svg.slip.json"
+            "monday/a.svg.receipt.json"
         ]
     );
     assert_eq!(fs::read(place.path().join("monday/a.svg")).unwrap(), b"two");
-    let text = fs::read_to_string(place.path().join("a.svg.slip.json")).unwrap();
+    let text = fs::read_to_string(place.path().join("a.svg.receipt.json")).unwrap();
     assert!(text.contains(&digest(b"one")), "{text}");
 
     assert_eq!(gate.withdraw(Path::new("monday/a.svg")), Ok(true));
     assert_eq!(gate.withdraw(Path::new("monday/a.svg")), Ok(false));
-    assert_eq!(names(place.path()), ["a.svg", "a.svg.slip.json"]);
+    assert_eq!(names(place.path()), ["a.svg", "a.svg.receipt.json"]);
     assert!(!place.path().join("monday").exists());
 }
 
@@ -65,25 +65,25 @@ fn a_start_takes_out_all_copies_and_names_strangers() {
     let place = tempfile::tempdir().unwrap();
     let folder = place.path();
     {
-        let (mut gate, _) = Gate::open(folder).unwrap();
+        let (mut gate, _) = ClearedFolder::open(folder).unwrap();
         admit(&mut gate, "a.svg", b"one").unwrap();
         admit(&mut gate, "b.svg", b"two").unwrap();
     }
     fs::write(folder.join("b.svg"), b"changed by hand").unwrap();
     fs::write(folder.join(".jigwarden-x1.part"), b"half").unwrap();
     fs::write(
-        folder.join("gone.svg.slip.json"),
-        slip("gone.svg", b"x").text(),
+        folder.join("gone.svg.receipt.json"),
+        receipt("gone.svg", b"x").text(),
     )
     .unwrap();
     fs::write(folder.join("theirs.svg"), b"theirs").unwrap();
-    fs::write(folder.join("notes.slip.json"), b"{}").unwrap();
+    fs::write(folder.join("notes.receipt.json"), b"{}").unwrap();
 
-    let (gate, said) = Gate::open(folder).unwrap();
+    let (gate, said) = ClearedFolder::open(folder).unwrap();
     assert!(gate.is_empty());
     assert_eq!(
         names(folder),
-        ["b.svg.changed", "notes.slip.json", "theirs.svg"]
+        ["b.svg.changed", "notes.receipt.json", "theirs.svg"]
     );
     assert_eq!(said.len(), 4, "{said:?}");
     assert!(
@@ -96,7 +96,7 @@ fn a_start_takes_out_all_copies_and_names_strangers() {
 fn a_strangers_file_is_never_overwritten() {
     let place = tempfile::tempdir().unwrap();
     fs::write(place.path().join("a.svg"), b"theirs").unwrap();
-    let (mut gate, _) = Gate::open(place.path()).unwrap();
+    let (mut gate, _) = ClearedFolder::open(place.path()).unwrap();
     let refused = admit(&mut gate, "a.svg", b"ours").unwrap_err();
     assert!(refused.to_string().contains("has its name"), "{refused}");
     assert_eq!(fs::read(place.path().join("a.svg")).unwrap(), b"theirs");
@@ -110,19 +110,19 @@ fn a_slip_of_another_run_does_not_make_a_file_ours() {
     let place = tempfile::tempdir().unwrap();
     fs::write(place.path().join("a.svg"), b"theirs").unwrap();
     fs::write(
-        place.path().join("a.svg.slip.json"),
-        slip("b.svg", b"theirs").text(),
+        place.path().join("a.svg.receipt.json"),
+        receipt("b.svg", b"theirs").text(),
     )
     .unwrap();
-    let (_, said) = Gate::open(place.path()).unwrap();
+    let (_, said) = ClearedFolder::open(place.path()).unwrap();
     assert_eq!(said.len(), 2, "{said:?}");
-    assert_eq!(names(place.path()), ["a.svg", "a.svg.slip.json"]);
+    assert_eq!(names(place.path()), ["a.svg", "a.svg.receipt.json"]);
 }
 
 #[test]
 fn an_audit_finds_copies_that_were_changed_or_taken() {
     let place = tempfile::tempdir().unwrap();
-    let (mut gate, _) = Gate::open(place.path()).unwrap();
+    let (mut gate, _) = ClearedFolder::open(place.path()).unwrap();
     for name in ["a.svg", "b.svg", "c.svg"] {
         admit(&mut gate, name, b"one").unwrap();
     }
@@ -145,11 +145,11 @@ fn an_audit_finds_copies_that_were_changed_or_taken() {
 #[test]
 fn two_keepers_cannot_share_a_folder() {
     let place = tempfile::tempdir().unwrap();
-    let first = Gate::open(place.path()).unwrap();
-    let second = Gate::open(place.path()).unwrap_err();
+    let first = ClearedFolder::open(place.path()).unwrap();
+    let second = ClearedFolder::open(place.path()).unwrap_err();
     assert!(second.to_string().contains("another watcher"), "{second}");
     drop(first);
-    assert!(Gate::open(place.path()).is_ok());
+    assert!(ClearedFolder::open(place.path()).is_ok());
 }
 
 #[cfg(unix)]
@@ -157,7 +157,7 @@ fn two_keepers_cannot_share_a_folder() {
 fn a_link_in_place_of_a_sub_folder_is_not_followed() {
     let place = tempfile::tempdir().unwrap();
     let outside = tempfile::tempdir().unwrap();
-    let (mut gate, _) = Gate::open(place.path()).unwrap();
+    let (mut gate, _) = ClearedFolder::open(place.path()).unwrap();
     std::os::unix::fs::symlink(outside.path(), place.path().join("monday")).unwrap();
     assert!(admit(&mut gate, "monday/a.svg", b"one").is_err());
     assert_eq!(fs::read_dir(outside.path()).unwrap().count(), 0);

@@ -8,7 +8,7 @@ use super::region::Region;
 const ROUND: f64 = 2e-3;
 
 /// Whether no point of either area is farther than `by` from the other.
-pub fn twins(a: &Region, b: &Region, by: f64) -> bool {
+pub fn equal(a: &Region, b: &Region, by: f64) -> bool {
     let (Some(p), Some(q)) = (a.bounds(), b.bounds()) else {
         return false;
     };
@@ -21,7 +21,7 @@ pub fn twins(a: &Region, b: &Region, by: f64) -> bool {
 }
 
 /// Whether `part` is within `by` of a part of `whole` that lies by itself, and that one of it.
-pub fn holds_twin(whole: &Region, part: &Region, by: f64) -> bool {
+pub fn contains_equal(whole: &Region, part: &Region, by: f64) -> bool {
     let Some(p) = part.bounds() else { return false };
     // A ring that is not inside another is a part by itself.
     if whole.rings.len() == 1 && whole.rings == part.rings {
@@ -35,7 +35,7 @@ pub fn holds_twin(whole: &Region, part: &Region, by: f64) -> bool {
         let start = Rect::from_points(first, first);
         near(ring.iter().fold(start, |r, p| r.union_pt(*p)))
     };
-    whole.rings.iter().any(close) && whole.pieces().iter().any(|w| twins(w, part, by))
+    whole.rings.iter().any(close) && whole.pieces().iter().any(|w| equal(w, part, by))
 }
 
 fn inside(a: &Region, b: &Region, by: f64) -> bool {
@@ -56,7 +56,7 @@ mod tests {
         let a = rect(0.0, 0.0, 10.0, 4.0);
         for (by, expected) in [(0.0, true), (0.04, true), (0.06, false)] {
             let b = rect(by, 0.0, 10.0 + by, 4.0);
-            assert_eq!(twins(&a, &b, 0.05), expected, "moved by {by}");
+            assert_eq!(equal(&a, &b, 0.05), expected, "moved by {by}");
         }
     }
 
@@ -65,16 +65,16 @@ mod tests {
         let square = rect(-2.0, -2.0, 2.0, 2.0);
         let disc = Region::from_path(&Circle::new((0.0, 0.0), 2.0).to_path(1e-3), false, 1e-3);
         let ring = square.subtract(&rect(-1.0, -1.0, 1.0, 1.0));
-        assert!(!twins(&square, &disc, 0.05));
-        assert!(!twins(&square, &ring, 0.05));
-        assert!(!twins(&ring, &square, 0.05));
+        assert!(!equal(&square, &disc, 0.05));
+        assert!(!equal(&square, &ring, 0.05));
+        assert!(!equal(&ring, &square, 0.05));
     }
 
     #[test]
     fn a_part_finds_its_twin_in_a_whole() {
         let mut whole = rect(0.0, 0.0, 1.0, 1.0);
         whole.rings.extend(rect(3.0, 0.0, 4.0, 1.0).rings);
-        assert!(holds_twin(&whole, &rect(3.01, 0.0, 4.01, 1.0), 0.05));
-        assert!(!holds_twin(&whole, &rect(3.0, 0.0, 4.0, 2.0), 0.05));
+        assert!(contains_equal(&whole, &rect(3.01, 0.0, 4.01, 1.0), 0.05));
+        assert!(!contains_equal(&whole, &rect(3.0, 0.0, 4.0, 2.0), 0.05));
     }
 }

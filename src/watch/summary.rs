@@ -13,14 +13,14 @@ pub struct Entry {
     /// Whether a verdict on its last save is still to come.
     pub working: bool,
     /// The last verdict; `None` before the first.
-    pub told: Option<Told>,
+    pub told: Option<Summary>,
     /// Why it is not in the cleared folder although it is clear.
     pub barred: Option<String>,
 }
 
 /// A verdict as it is shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Told {
+pub struct Summary {
     /// The verdict.
     pub verdict: Verdict,
     /// SHA-256 of what was inspected.
@@ -46,7 +46,7 @@ pub struct Point {
     pub help: String,
 }
 
-impl Told {
+impl Summary {
     /// What is told of an inspection.
     pub fn of(run: &Run) -> Self {
         let trouble = run.trouble.as_deref().map(|text| Point {

@@ -8,8 +8,8 @@ use kurbo::{Rect, Vec2};
 use super::Job;
 use super::art::Art;
 use super::way_up::{Evidence, WayUp, between, outlined, turned};
-use crate::geometry::likeness::{Motion, Patch};
 use crate::geometry::region::Region;
+use crate::geometry::shape_match::{Motion, Patch};
 
 /// Of each pocket, so many of the largest pieces are compared. Traced pictures have thousands of
 /// pieces, and the large ones show a turn as well as all of them.

@@ -19,7 +19,7 @@ const MOST_MEETINGS: usize = 6_000_000;
 const CELLS: usize = 256;
 
 /// Whether so many edges of `rings` lie on each other that a union would take too long.
-pub fn crowded(rings: &[Vec<Point>]) -> bool {
+pub fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
     let count: usize = rings.iter().map(Vec::len).sum();
     if count < FEW {
         return false;
@@ -123,7 +123,7 @@ mod tests {
         let scribble: Vec<_> = (0..20_000)
             .map(|_| Point::new(20.0 * number(), 20.0 * number()))
             .collect();
-        assert!(crowded(&[scribble]));
+        assert!(crosses_too_often(&[scribble]));
         let circle = |radius: f64| -> Vec<Point> {
             (0..200_000)
                 .map(|i| {
@@ -131,13 +131,13 @@ mod tests {
                 })
                 .collect()
         };
-        assert!(!crowded(&[circle(10.0)]));
+        assert!(!crosses_too_often(&[circle(10.0)]));
         // All of it in one cell of the grid, far from something else.
         let far = vec![
             Point::new(1e4, 1e4),
             Point::new(1e4, 1e4 + 1.0),
             Point::new(1e4 + 1.0, 1e4),
         ];
-        assert!(!crowded(&[circle(0.01), far]));
+        assert!(!crosses_too_often(&[circle(0.01), far]));
     }
 }

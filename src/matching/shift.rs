@@ -60,13 +60,13 @@ pub fn find(
     // Unequal outlines, the sheet's edge say, tell a move best; but they may be the ones that
     // someone left where they were while the pockets were dragged.
     let all: Vec<usize> = (0..lock.outlines.len()).collect();
-    let astray: Vec<usize> = all
+    let unassigned: Vec<usize> = all
         .iter()
         .copied()
         .filter(|i| in_place.get(*i).is_none_or(Vec::is_empty))
         .collect();
     let mut best: Option<Hypothesis> = None;
-    for among in [&all, &astray] {
+    for among in [&all, &unassigned] {
         if let Some(anchors) = anchors(lock, &candidates, among) {
             try_pairs(
                 lock,

@@ -7,11 +7,11 @@
 use kurbo::{Rect, Vec2};
 
 use super::art::Art;
-use super::words::letters_in;
-use super::{Job, outlined as read_back, reference, shapes, siblings};
+use super::pocket_text::letters_in;
+use super::{Job, outlined as read_back, reference, shape_evidence, siblings};
 use crate::artwork::mark::{Content, Lettering, Operation};
 use crate::fixture::Pocket;
-use crate::geometry::likeness::Patch;
+use crate::geometry::shape_match::Patch;
 
 /// Where a piece of art has its top, and how that is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,7 +77,7 @@ pub fn decide(job: &Job<'_>) -> Vec<Option<WayUp>> {
         .into_iter()
         .chain(reference::look(job))
         .chain(siblings::look(job))
-        .chain(shapes::look(job));
+        .chain(shape_evidence::look(job));
     for (found, way) in evidence {
         if let Some(slot) = ways.get_mut(found)
             && slot.is_none()

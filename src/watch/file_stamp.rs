@@ -8,7 +8,7 @@ use std::time::{Duration, SystemTime};
 /// On Unix the time of the last change of the file's entry is part of it: a program that writes new
 /// contents and sets the old date back is noticed too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Stamp {
+pub struct FileStamp {
     length: u64,
     modified: Option<SystemTime>,
     identity: Identity,
@@ -22,10 +22,10 @@ struct Identity {
 }
 
 /// How coarse the clock of a file system may be: FAT counts modification in steps of two seconds.
-/// Two states of equal size within one step have the same stamp; see [`Stamp::doubtful`].
+/// Two states of equal size within one step have the same stamp; see [`FileStamp::doubtful`].
 const COARSEST: Duration = Duration::from_millis(2500);
 
-impl Stamp {
+impl FileStamp {
     /// The stamp of an ordinary file, links followed; `None` where there is none.
     pub fn of(path: &Path) -> Option<Self> {
         let about = std::fs::metadata(path).ok()?;
@@ -83,12 +83,12 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("a.svg");
         std::fs::write(&file, "one").unwrap();
-        let first = Stamp::of(&file).unwrap();
-        assert_eq!(Stamp::of(&file), Some(first));
+        let first = FileStamp::of(&file).unwrap();
+        assert_eq!(FileStamp::of(&file), Some(first));
         // Beyond the step of the kernel's clock.
         std::thread::sleep(Duration::from_millis(20));
         std::fs::write(&file, "two").unwrap();
-        assert_ne!(Stamp::of(&file), Some(first));
+        assert_ne!(FileStamp::of(&file), Some(first));
     }
 
     #[test]
@@ -96,7 +96,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("a.svg");
         std::fs::write(&file, "one").unwrap();
-        assert!(Stamp::of(&file).unwrap().doubtful());
+        assert!(FileStamp::of(&file).unwrap().doubtful());
         let old = SystemTime::now() - Duration::from_mins(1);
         std::fs::File::options()
             .write(true)
@@ -104,13 +104,13 @@ mod tests {
             .unwrap()
             .set_modified(old)
             .unwrap();
-        assert!(!Stamp::of(&file).unwrap().doubtful());
+        assert!(!FileStamp::of(&file).unwrap().doubtful());
     }
 
     #[test]
     fn a_folder_has_no_stamp() {
         let folder = tempfile::tempdir().unwrap();
-        assert_eq!(Stamp::of(folder.path()), None);
+        assert_eq!(FileStamp::of(folder.path()), None);
         assert!(folder_identity(folder.path()).is_some());
     }
 }

@@ -3,18 +3,18 @@
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use super::{GRACE, Keeper, REST, Tracked};
+use super::{Coordinator, GRACE, REST, Tracked};
 use crate::report::Verdict;
-use crate::watch::basis::{Basis, Place};
-use crate::watch::entry::{Entry, Told};
-use crate::watch::stamp::Stamp;
+use crate::watch::file_stamp::FileStamp;
+use crate::watch::input_digest::{FixtureSource, InputDigest};
+use crate::watch::summary::{Entry, Summary};
 use crate::watch::worker::{Done, Inspected, Order};
 
-impl Keeper {
+impl Coordinator {
     /// Looks at a file that may have changed; where `surely`, even if its stamp is the same. Whether
     /// it had.
     pub(super) fn touched(&mut self, path: &Path, surely: bool) -> bool {
-        let Some(stamp) = Stamp::of(path).filter(|_| self.folder.may_hold(path)) else {
+        let Some(stamp) = FileStamp::of(path).filter(|_| self.folder.may_hold(path)) else {
             return self.forget(path);
         };
         let known = self.state.runs.get(path).map(|r| r.stamp);
@@ -24,9 +24,9 @@ impl Keeper {
         let name = self.folder.name(path).to_path_buf();
         // Before anything else: what is saved again is not clear.
         self.withdraw(&name);
-        let place = Place::of(path, &self.asked);
+        let place = FixtureSource::of(path, &self.options);
         if !self.state.bases.contains_key(&place) {
-            let basis = Basis::at(&place, &self.asked);
+            let basis = InputDigest::at(&place, &self.options);
             if let Some(events) = &mut self.events {
                 events.also(basis.folders());
             }
@@ -80,7 +80,7 @@ impl Keeper {
     }
 
     /// Inspects a run again that did not change itself.
-    pub(super) fn inspect_anew(&mut self, path: &Path, place: Place) {
+    pub(super) fn inspect_anew(&mut self, path: &Path, place: FixtureSource) {
         let name = self.folder.name(path).to_path_buf();
         self.withdraw(&name);
         self.state.generation += 1;
@@ -165,14 +165,14 @@ impl Keeper {
             self.touched(path, true);
             return;
         };
-        if Stamp::of(path) != Some(inspected.stamp) {
+        if FileStamp::of(path) != Some(inspected.stamp) {
             self.touched(path, true);
             return;
         }
         if self.state.bases.get(&run.place) != Some(&inspected.basis) {
             // The fixture changed, and the news of it is still on its way.
             self.look_at_bases();
-            let place = Place::of(path, &self.asked);
+            let place = FixtureSource::of(path, &self.options);
             if self.state.runs.get(path).map(|r| r.generation) == Some(done.order.generation) {
                 self.inspect_anew(path, place);
             }
@@ -205,7 +205,7 @@ impl Keeper {
         let Some(run) = self.state.runs.get_mut(&order.path) else {
             return;
         };
-        let told = Told::of(&found);
+        let told = Summary::of(&found);
         let before = run.entry.told.replace(told.clone()).map(|t| t.verdict);
         let changed = before != Some(told.verdict) && !(before.is_none() && run.old);
         run.old = false;

@@ -6,11 +6,11 @@ use kurbo::{Rect, Vec2};
 
 use super::Job;
 use super::art::Art;
+use super::pocket_text::{Words, reading_direction};
 use super::way_up::{Evidence, WayUp, outlined};
-use super::words::{Words, reading_direction};
 use crate::geometry::region::Region;
 use crate::readback::ReadWord;
-use crate::readback::words::{ABOVE, NEAR};
+use crate::readback::lines::{ABOVE, NEAR};
 
 /// How far art may reach past the box of a word it is part of, in millimetres: boxes are rounded.
 const BOX_SLACK: f64 = 0.1;

@@ -54,9 +54,9 @@ pub(super) fn changes(old: &Lock, new: &Lock, shown: Shown) -> Vec<String> {
         match (outline(old, &pocket.name), outline(new, &pocket.name)) {
             (Some(_), None) => said.push(format!("pocket {} is gone", pocket.name)),
             (Some((a, pa)), Some((b, pb))) => {
-                let off = crate::geometry::deviation::deviation(&a, &b, crate::seating::COMPARING)
+                let off = crate::geometry::deviation::deviation(&a, &b, crate::matching::COMPARING)
                     .distance;
-                if off > crate::seating::COMPARING {
+                if off > crate::matching::COMPARING {
                     said.push(format!(
                         "pocket {} is {} from where it was",
                         pocket.name,

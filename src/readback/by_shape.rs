@@ -10,17 +10,17 @@ use std::sync::LazyLock;
 use kurbo::{Point, Rect};
 
 use super::Reading;
-use super::letter_raster::{LetterShape, Line, Ring, letters};
-use super::letter_shape::{Lay, Model};
-use super::letter_siblings::{Told, Word, against};
-use super::letter_verdict::{common, half_turned, lay, odd_ones_out, sum};
+use super::letter_raster::{Axis, LetterShape, Ring, letters};
+use super::letter_shape::{Model, Orientation};
+use super::letter_siblings::{SiblingVerdict, Word, against};
+use super::letter_verdict::{common, half_turned, odd_ones_out, orientation, sum};
 use super::pieces::{Piece, pieces};
 use crate::geometry::region::Region;
 
 /// A word of outlined art, as far as its shapes tell how it lies.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShapeWord {
-    /// Natural log-odds of the eight ways it may lie, in the order of [`Lay::ALL`].
+    /// Natural log-odds of the eight ways it may lie, in the order of [`Orientation::ALL`].
     pub odds: [f64; 8],
     /// Its box on the bed.
     pub bounds: Rect,
@@ -72,9 +72,9 @@ pub fn look(ink: &Region) -> Option<ShapeWord> {
 pub(super) fn look_at(ink: &Region, parts: &[Piece], drawn: &[Piece]) -> Option<ShapeWord> {
     let bounds = ink.bounds()?;
     let line = if bounds.width() >= bounds.height() {
-        Line::Across
+        Axis::Across
     } else {
-        Line::Down
+        Axis::Down
     };
     let (long, high) = extent(bounds, line);
     let word = letters(&rings(ink), line);
@@ -93,12 +93,12 @@ pub(super) fn look_at(ink: &Region, parts: &[Piece], drawn: &[Piece]) -> Option<
 /// letters are joined, a short name in a narrow face, letters of many bits.
 pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
     let bounds = ink.bounds()?;
-    let (long, high) = extent(bounds, Line::Across);
+    let (long, high) = extent(bounds, Axis::Across);
     // Its line is not told by its box; names of a batch mostly lie along their zones.
     if long < LONG_AMONG_WORDS * high {
         return None;
     }
-    let word = letters(&rings(ink), Line::Across);
+    let word = letters(&rings(ink), Axis::Across);
     if word.len() > MOST {
         return None;
     }
@@ -123,17 +123,17 @@ fn rings(ink: &Region) -> Vec<Ring> {
 }
 
 /// Length along a line, and height across it.
-fn extent(bounds: Rect, line: Line) -> (f64, f64) {
+fn extent(bounds: Rect, line: Axis) -> (f64, f64) {
     match line {
-        Line::Across => (bounds.width(), bounds.height()),
-        Line::Down => (bounds.height(), bounds.width()),
+        Axis::Across => (bounds.width(), bounds.height()),
+        Axis::Down => (bounds.height(), bounds.width()),
     }
 }
 
 /// Whether parts have the heights and the variety of letters.
-fn like_letters(parts: &[Piece], line: Line) -> bool {
+fn like_letters(parts: &[Piece], line: Axis) -> bool {
     let height = |p: &Piece| {
-        if line == Line::Across {
+        if line == Axis::Across {
             p.bounds.height()
         } else {
             p.bounds.width()
@@ -163,11 +163,11 @@ fn like_letters(parts: &[Piece], line: Line) -> bool {
 impl ShapeWord {
     /// How the word lies by itself, if its shapes tell: among all eight ways, or, where it can only
     /// lie upright or half turned on its line, between those two.
-    pub fn lies(&self) -> Option<Lay> {
+    pub fn lies(&self) -> Option<Orientation> {
         if !self.built || self.letters < FEWEST_ALONE {
             return None;
         }
-        lay(&self.odds).or_else(|| {
+        orientation(&self.odds).or_else(|| {
             let turned = half_turned(&self.odds)?;
             let best = self.odds.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             let of_two = if turned {
@@ -177,7 +177,7 @@ impl ShapeWord {
             }
             .copied()?;
             // Only where no other way is more likely than the better of the two.
-            (of_two >= best).then_some(Lay {
+            (of_two >= best).then_some(Orientation {
                 quarters: if turned { 2 } else { 0 },
                 mirrored: false,
             })
@@ -189,13 +189,13 @@ impl ShapeWord {
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct BySiblings {
     /// How it lies as against them by its letters.
-    pub letters: Told,
+    pub letters: SiblingVerdict,
     /// How it lies as against them by the network's odds, where it is the odd one out.
-    pub odd: Option<Lay>,
+    pub odd: Option<Orientation>,
     /// How they lie, where their odds are of one mind.
-    pub common: Option<Lay>,
+    pub common: Option<Orientation>,
     /// How they lie if they must be of one mind.
-    pub leaning: Option<Lay>,
+    pub leaning: Option<Orientation>,
 }
 
 impl BySiblings {
@@ -204,9 +204,9 @@ impl BySiblings {
     /// Letters that are known from the siblings are the better witness: they decide whether it lies
     /// as the siblings do. Where they do not tell, the network's odds are compared, and against
     /// siblings of one mind a word's own odds are not enough.
-    pub fn lies(self, word: Option<&ShapeWord>) -> Option<Lay> {
+    pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
         let own = word.and_then(ShapeWord::lies);
-        match self.letters.lay {
+        match self.letters.orientation {
             Some(UPRIGHT) => match self.common {
                 Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
                 Some(common) => own.filter(|o| *o == common),
@@ -229,7 +229,7 @@ impl BySiblings {
 }
 
 /// As lettering is meant to lie.
-const UPRIGHT: Lay = Lay {
+const UPRIGHT: Orientation = Orientation {
     quarters: 0,
     mirrored: false,
 };
@@ -339,7 +339,7 @@ mod tests {
                 .unwrap()
                 .lies(readings.last().unwrap().shapes.as_ref())
         };
-        let half = Lay::ALL.get(4).copied();
+        let half = Orientation::ALL.get(4).copied();
         let turned = |kind: usize| Seen { kind, lays: 1 << 4 };
         // A joined name with an a that all others have, upside down, as it looks to the network.
         assert_eq!(told(reading(4, false, vec![turned(0)])), half);

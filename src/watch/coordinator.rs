@@ -1,4 +1,4 @@
-//! The keeper: knows the state of every run, and alone opens and shuts the gate.
+//! The coordinator: knows the state of every run, and alone opens and shuts the gate.
 
 mod runs;
 
@@ -9,17 +9,17 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant};
 
 use super::Message;
-use super::basis::{Basis, Place};
 use super::board::Board;
 use super::calls::Calls;
-use super::entry::Entry;
+use super::cleared_folder::ClearedFolder;
+use super::file_stamp::FileStamp;
 use super::folder::{Folder, Listing};
-use super::gate::Gate;
+use super::input_digest::{FixtureSource, InputDigest};
 use super::saves::{Events, News, Sweeper};
 use super::screen::Display;
-use super::stamp::Stamp;
+use super::summary::Entry;
 use super::worker::{Done, Workers};
-use crate::inspect::Asked;
+use crate::inspect::Options;
 
 /// How long a file must rest before it is read. Editors that write in several steps pause for less;
 /// a longer wait is felt at every save, a shorter one costs inspections of half a file (which never
@@ -36,13 +36,13 @@ const PAINT: Duration = Duration::from_millis(50);
 /// How soon a signal is noticed.
 const SIGNAL: Duration = Duration::from_millis(150);
 
-/// Everything the keeper has in hand.
+/// Everything the coordinator has in hand.
 #[derive(Debug)]
-pub struct Keeper {
+pub struct Coordinator {
     /// The watched folder.
     pub folder: Folder,
     /// What inspections go by.
-    pub asked: Asked,
+    pub options: Options,
     /// Whether the folder is looked through instead of listening to events.
     pub polls: bool,
     /// Whether a hold rings.
@@ -50,7 +50,7 @@ pub struct Keeper {
     /// Whether the cleared folder is emptied at the end.
     pub empty_at_end: bool,
     /// The cleared folder.
-    pub gate: Option<Gate>,
+    pub gate: Option<ClearedFolder>,
     /// The board.
     pub board: Option<Board>,
     /// The system's events.
@@ -63,23 +63,23 @@ pub struct Keeper {
     pub calls: Calls,
     /// The screen.
     pub display: Display,
-    /// Where messages to the keeper go.
+    /// Where messages to the coordinator go.
     pub to: Sender<Message>,
     /// What it knows.
-    pub state: State,
+    pub state: RunStates,
 }
 
-/// What the keeper knows.
+/// What the coordinator knows.
 #[derive(Debug, Default)]
 #[expect(
     clippy::struct_excessive_bools,
     reason = "each is a fact of its own: begun, advised, overflow, dirty"
 )]
-pub struct State {
+pub struct RunStates {
     runs: BTreeMap<PathBuf, Tracked>,
     /// When a resting file is to be looked at.
     resting: BTreeMap<PathBuf, Instant>,
-    bases: BTreeMap<Place, Basis>,
+    bases: BTreeMap<FixtureSource, InputDigest>,
     /// Inspections that ended and have not been dealt with: news goes first, for it shuts the gate.
     ended: VecDeque<Done>,
     /// Runs that could not be taken out of the cleared folder; tried again with every sweep.
@@ -104,8 +104,8 @@ pub struct State {
 /// A run as it is kept track of.
 #[derive(Debug)]
 struct Tracked {
-    stamp: Stamp,
-    place: Place,
+    stamp: FileStamp,
+    place: FixtureSource,
     generation: u64,
     /// When its last change was noticed.
     changed: Instant,
@@ -116,7 +116,7 @@ struct Tracked {
     entry: Entry,
 }
 
-impl Keeper {
+impl Coordinator {
     /// Keeps watch until `stop` is raised.
     pub fn run(mut self, from: &Receiver<Message>, stop: &AtomicBool, notices: Vec<String>) {
         let listing = self.folder.list();
@@ -130,7 +130,7 @@ impl Keeper {
             match from.recv_timeout(wait) {
                 Ok(message) => self.take(message),
                 Err(RecvTimeoutError::Timeout) => {}
-                // Cannot be: the keeper holds a sender itself.
+                // Cannot be: the coordinator holds a sender itself.
                 Err(RecvTimeoutError::Disconnected) => break,
             }
             while let Ok(message) = from.try_recv() {
@@ -231,7 +231,7 @@ impl Keeper {
         self.folder_there(&listing);
         let first = !self.state.begun;
         let overflow = std::mem::take(&mut self.state.overflow);
-        let mut files: Vec<(PathBuf, Stamp)> = listing.files.into_iter().collect();
+        let mut files: Vec<(PathBuf, FileStamp)> = listing.files.into_iter().collect();
         // The oldest first: the newest is shown on top.
         files.sort_by_key(|(_, stamp)| std::cmp::Reverse(stamp.age()));
         let mut seen = BTreeSet::new();
@@ -372,19 +372,19 @@ impl Keeper {
     /// is inspected anew.
     fn look_at_bases(&mut self) {
         self.state.look_at_bases = None;
-        let mut fresh: BTreeMap<Place, Basis> = BTreeMap::new();
+        let mut fresh: BTreeMap<FixtureSource, InputDigest> = BTreeMap::new();
         // All runs of a folder have one place.
-        let mut places: BTreeMap<PathBuf, Place> = BTreeMap::new();
+        let mut places: BTreeMap<PathBuf, FixtureSource> = BTreeMap::new();
         let mut moved = Vec::new();
         for (path, run) in &self.state.runs {
             let parent = path.parent().unwrap_or(Path::new("")).to_path_buf();
             let place = places
                 .entry(parent)
-                .or_insert_with(|| Place::of(path, &self.asked))
+                .or_insert_with(|| FixtureSource::of(path, &self.options))
                 .clone();
             let basis = fresh
                 .entry(place.clone())
-                .or_insert_with(|| Basis::at(&place, &self.asked));
+                .or_insert_with(|| InputDigest::at(&place, &self.options));
             if place != run.place || self.state.bases.get(&place) != Some(basis) {
                 moved.push((path.clone(), place));
             }
@@ -405,7 +405,7 @@ impl Keeper {
     }
 
     /// Whether the file is a fixture's drawing or reference, and no run.
-    fn is_material(&self, path: &Path, place: &Place) -> bool {
+    fn is_material(&self, path: &Path, place: &FixtureSource) -> bool {
         self.state.bases.get(place).is_some_and(|b| b.holds(path))
     }
 
@@ -431,7 +431,7 @@ impl Keeper {
             .map(|(p, r)| (p.as_path(), &r.entry))
             .collect();
         entries.sort_by_key(|(_, e)| std::cmp::Reverse(e.saved));
-        let cleared = self.gate.as_ref().map(Gate::len);
+        let cleared = self.gate.as_ref().map(ClearedFolder::len);
         self.display.paint(&entries, cleared);
         if let Some(board) = &self.board {
             board.show(&entries);

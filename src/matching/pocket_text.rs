@@ -40,14 +40,14 @@ pub struct Unread {
 
 /// Everything that was read, and where there may be more.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Reading {
+pub struct PocketText {
     /// Words in pocket order, in reading order within a pocket; those beside all pockets last.
     pub words: Vec<Words>,
     /// Pockets with art that could not be read, at most one entry of each kind a pocket.
     pub unread: Vec<Unread>,
 }
 
-impl Reading {
+impl PocketText {
     /// The words of one pocket, or of none, in reading order.
     pub fn of(&self, pocket: Option<usize>) -> impl Iterator<Item = (usize, &Words)> {
         self.words
@@ -69,7 +69,7 @@ const ALL_READ: f64 = 0.98;
 const SPACE: f64 = 0.18;
 
 /// All lettering of a job: live, and outlined as far as it was read back.
-pub fn read_lettering(job: &Job<'_>) -> Reading {
+pub fn read_lettering(job: &Job<'_>) -> PocketText {
     let mut words: Vec<Words> = Vec::new();
     let mut unread: Vec<Unread> = Vec::new();
     for art in &job.art {
@@ -121,7 +121,7 @@ pub fn read_lettering(job: &Job<'_>) -> Reading {
         }
     }
     unread.sort_by_key(|u| (u.pocket, u.picture));
-    Reading {
+    PocketText {
         words: in_reading_order(words),
         unread,
     }

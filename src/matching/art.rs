@@ -6,7 +6,7 @@ use super::contours::Contours;
 use crate::artwork::mark::{Artwork, Content, Mark, Operation};
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
-use crate::geometry::covering::share;
+use crate::geometry::coverage::share;
 use crate::geometry::region::Region;
 
 /// A piece of art: a mark, or the part of a mark that lies by itself.

@@ -19,7 +19,7 @@ pub struct ReadError {
     /// The file.
     pub path: PathBuf,
     /// What is wrong with it.
-    pub trouble: Trouble,
+    pub trouble: Failure,
     /// Where in the decoded text, in bytes. `None` where there is no such place, or where it did not
     /// come to a text.
     pub at: Option<usize>,
@@ -27,7 +27,7 @@ pub struct ReadError {
 
 /// What is wrong with a file: what follows its name in a sentence.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum Trouble {
+pub enum Failure {
     /// No such file.
     #[error("does not exist")]
     Missing,
@@ -139,7 +139,7 @@ pub enum Trouble {
 }
 
 impl ReadError {
-    pub(super) fn new(path: &Path, trouble: Trouble) -> Self {
+    pub(super) fn new(path: &Path, trouble: Failure) -> Self {
         Self {
             path: path.to_owned(),
             trouble,
@@ -150,40 +150,40 @@ impl ReadError {
     /// What to do about it.
     pub fn help(&self) -> &'static str {
         match &self.trouble {
-            Trouble::Missing => "check the name and the folder",
-            Trouble::Folder => "name a file in it",
-            Trouble::NotAFile => "save the drawing as an ordinary file and name that",
-            Trouble::Denied => "ask whoever owns the file to let you read it, or save a copy",
-            Trouble::Io(_) => "copy the file to this machine and try again",
-            Trouble::Empty => "nothing was written into it, so export the drawing again",
-            Trouble::TooLarge { .. } | Trouble::TooManyNodes => {
+            Failure::Missing => "check the name and the folder",
+            Failure::Folder => "name a file in it",
+            Failure::NotAFile => "save the drawing as an ordinary file and name that",
+            Failure::Denied => "ask whoever owns the file to let you read it, or save a copy",
+            Failure::Io(_) => "copy the file to this machine and try again",
+            Failure::Empty => "nothing was written into it, so export the drawing again",
+            Failure::TooLarge { .. } | Failure::TooManyNodes => {
                 "split the run, or embed smaller pictures and simpler paths"
             }
-            Trouble::CutShort | Trouble::Damaged => {
+            Failure::CutShort | Failure::Damaged => {
                 "export or copy the file again, best without compression"
             }
-            Trouble::OtherKind(_) | Trouble::NoTag | Trouble::Root(_) => {
+            Failure::OtherKind(_) | Failure::NoTag | Failure::Root(_) => {
                 "export the drawing as SVG; renaming a file does not convert it"
             }
-            Trouble::UnknownEncoding(_) | Trouble::Undecodable { .. } => "save the file as UTF-8",
-            Trouble::Nul { .. } | Trouble::Broken { .. } => {
+            Failure::UnknownEncoding(_) | Failure::Undecodable { .. } => "save the file as UTF-8",
+            Failure::Nul { .. } | Failure::Broken { .. } => {
                 "export the drawing again, or put the text right at that place"
             }
-            Trouble::ClonesTooDeep | Trouble::ClonesTooMany | Trouble::TooManyPoints => {
+            Failure::ClonesTooDeep | Failure::ClonesTooMany | Failure::TooManyPoints => {
                 "replace the clones by the objects themselves, and export again"
             }
-            Trouble::TooDeep => "ungroup nested groups and export again",
-            Trouble::TooManyAttributes | Trouble::TooMuchWork => {
+            Failure::TooDeep => "ungroup nested groups and export again",
+            Failure::TooManyAttributes | Failure::TooMuchWork => {
                 "export as plain SVG, without the editor's own data"
             }
-            Trouble::TooMuchExpanded | Trouble::EntityLoop => {
+            Failure::TooMuchExpanded | Failure::EntityLoop => {
                 "export as plain SVG, without entities"
             }
         }
     }
 }
 
-impl Trouble {
+impl Failure {
     pub(super) fn from_io(error: &io::Error) -> Self {
         match error.kind() {
             io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => Self::Missing,
@@ -212,12 +212,12 @@ pub(super) fn position(error: &Xml) -> Option<(usize, usize)> {
 }
 
 /// The parser's error in our words.
-pub(super) fn from_xml(error: &Xml, line: usize, column: usize) -> Trouble {
+pub(super) fn from_xml(error: &Xml, line: usize, column: usize) -> Failure {
     let cut = |name: &str| shortened(name, 40);
     let why = match error {
-        Xml::NodesLimitReached => return Trouble::TooManyNodes,
-        Xml::AttributesLimitReached | Xml::NamespacesLimitReached => return Trouble::TooMuchWork,
-        Xml::EntityReferenceLoop(_) => return Trouble::EntityLoop,
+        Xml::NodesLimitReached => return Failure::TooManyNodes,
+        Xml::AttributesLimitReached | Xml::NamespacesLimitReached => return Failure::TooMuchWork,
+        Xml::EntityReferenceLoop(_) => return Failure::EntityLoop,
         Xml::InvalidXmlPrefixUri(_)
         | Xml::UnexpectedXmlUri(_)
         | Xml::UnexpectedXmlnsUri(_)
@@ -281,7 +281,7 @@ pub(super) fn from_xml(error: &Xml, line: usize, column: usize) -> Trouble {
         Xml::InvalidCharacterData(_) => "a text holds \"]]>\"".to_owned(),
         Xml::UnknownToken(_) => "this is not XML".to_owned(),
     };
-    Trouble::Broken { line, column, why }
+    Failure::Broken { line, column, why }
 }
 
 fn byte(byte: u8) -> String {

@@ -11,13 +11,13 @@ use crate::geometry::boxes::Boxes;
 
 /// Pockets by place and outline, art by pocket. Built once, on the first question.
 #[derive(Debug)]
-pub(super) struct Places {
+pub(super) struct Lookup {
     pockets: Boxes,
     by_outline: HashMap<usize, usize>,
     art: Vec<Vec<usize>>,
 }
 
-impl Places {
+impl Lookup {
     pub(super) fn new(pockets: &[Pocket], art: &[Art<'_>]) -> Self {
         let mut by_pocket = vec![Vec::new(); pockets.len()];
         for (index, piece) in art.iter().enumerate() {

@@ -69,7 +69,7 @@ struct Hit {
 
 /// A line that some hits agree on.
 #[derive(Debug, Clone)]
-struct Line {
+struct LetterLine {
     hits: Vec<usize>,
     explained: usize,
     left: f64,
@@ -203,7 +203,7 @@ fn is_dot(dot: &Piece, piece: &Piece, laid: &Laid) -> bool {
 }
 
 /// The line that explains the most pieces, and whether no other way up explains as many.
-fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(Line, bool)> {
+fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)> {
     let is_free = |i: usize| free.get(i).copied().unwrap_or(false);
     let live: Vec<usize> = (0..hits.len())
         .filter(|i| {
@@ -228,7 +228,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(Line, bool)> {
             by_kind.entry((g.face, h.mirrored)).or_default().push(*i);
         }
     }
-    let mut lines: Vec<Line> = Vec::new();
+    let mut lines: Vec<LetterLine> = Vec::new();
     for ((_, mirrored), kind) in &by_kind {
         for seed in kind {
             let Some(s) = hits.get(*seed).filter(|s| seeds.contains(&s.piece)) else {
@@ -252,7 +252,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(Line, bool)> {
                 let least = left.entry(h.piece).or_insert(f64::INFINITY);
                 *least = least.min(h.left);
             }
-            lines.push(Line {
+            lines.push(LetterLine {
                 hits: of_line,
                 explained: explained.len(),
                 left: left.values().sum::<f64>() / left.len().max(1) as f64,
@@ -262,7 +262,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(Line, bool)> {
             });
         }
     }
-    let better = |a: &Line, b: &Line| {
+    let better = |a: &LetterLine, b: &LetterLine| {
         a.explained
             .cmp(&b.explained)
             .then(b.mirrored.cmp(&a.mirrored))
@@ -289,7 +289,7 @@ fn agrees(a: &Hit, b: &Hit) -> bool {
 
 /// Spells a line out. Returns the word and the pieces it used.
 fn spell(
-    line: &Line,
+    line: &LetterLine,
     decided: bool,
     hits: &[Hit],
     pieces: &[Piece],

@@ -5,16 +5,16 @@
 //! - A copy comes from the very bytes that were inspected, is written under a hidden temporary name
 //!   that no sender opens, is brought to the disk, read back and compared, and only then renamed to
 //!   its own name. A rename shows the whole file or none of it.
-//! - A slip stands beside each copy. It arrives before the copy and leaves after it: so a copy without
-//!   a slip can only be somebody else's file.
+//! - A receipt stands beside each copy. It arrives before the copy and leaves after it: so a copy without
+//!   a receipt can only be somebody else's file.
 //! - A copy is taken out before its run is inspected anew.
 //! - At the start nothing in the folder is vouched for: every copy of an earlier watcher is taken out
 //!   and comes back when its run is inspected and clear.
-//! - Files that have no slip are somebody else's: they are named, and never touched or overwritten.
+//! - Files that have no receipt are somebody else's: they are named, and never touched or overwritten.
 //!
 //! Copies keep the sub-folders of their runs, so that two runs of one name do not meet.
 
-mod slip;
+mod receipt;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ffi::{OsStr, OsString};
@@ -24,9 +24,9 @@ use std::path::{Path, PathBuf};
 
 use tempfile::{Builder, NamedTempFile};
 
-pub use slip::{Excused, Slip};
+pub use receipt::{Excused, Receipt};
 
-use super::stamp::Stamp;
+use super::file_stamp::FileStamp;
 use crate::fixture::code::digest;
 
 /// What temporary names begin and end with. The ending keeps senders and file pickers from taking
@@ -34,14 +34,14 @@ use crate::fixture::code::digest;
 const BEGIN: &str = ".jigwarden-";
 const END: &str = ".part";
 
-/// What a slip's name ends with, after the whole name of its run.
-pub const SLIP: &str = ".slip.json";
+/// What a receipt's name ends with, after the whole name of its run.
+pub const SLIP: &str = ".receipt.json";
 
 /// The cleared folder, kept by this program alone.
 #[derive(Debug)]
-pub struct Gate {
+pub struct ClearedFolder {
     folder: PathBuf,
-    kept: BTreeMap<PathBuf, Option<Stamp>>,
+    kept: BTreeMap<PathBuf, Option<FileStamp>>,
     named: BTreeSet<PathBuf>,
     /// Changed since the folder was last brought to the disk.
     loose: bool,
@@ -59,7 +59,7 @@ pub struct GateError(String);
 pub struct Ready {
     name: PathBuf,
     copy: NamedTempFile,
-    slip: NamedTempFile,
+    receipt: NamedTempFile,
 }
 
 /// What a look into the folder found.
@@ -71,7 +71,7 @@ pub struct Audit {
     pub said: Vec<String>,
 }
 
-impl Gate {
+impl ClearedFolder {
     /// Takes the folder over: makes it where it is not there, clears away what an interrupted watcher
     /// left, and takes out every copy. The words are for people.
     pub fn open(folder: &Path) -> Result<(Self, Vec<String>), GateError> {
@@ -130,12 +130,12 @@ impl Gate {
             if is_temporary(&name) {
                 remove(&path)?;
             } else if let Some(run) = of_slip(&name) {
-                // A slip goes with its copy, below; here only one that has none left.
-                if !present(&self.folder.join(&run)) && Slip::read(&path, &run).is_some() {
+                // A receipt goes with its copy, below; here only one that has none left.
+                if !present(&self.folder.join(&run)) && Receipt::read(&path, &run).is_some() {
                     remove(&path)?;
                 }
-            } else if let Some(slip) = Slip::read(&self.beside(&name), &name) {
-                if fs::read(&path).is_ok_and(|bytes| digest(&bytes) == slip.sha256) {
+            } else if let Some(receipt) = Receipt::read(&self.beside(&name), &name) {
+                if fs::read(&path).is_ok_and(|bytes| digest(&bytes) == receipt.sha256) {
                     remove(&path)?;
                 } else {
                     said.push(set_aside(&path, &name)?);
@@ -174,7 +174,7 @@ impl Gate {
         if !self.kept.contains_key(name) {
             return Ok(false);
         }
-        // The copy first: a slip without a copy clears nothing.
+        // The copy first: a receipt without a copy clears nothing.
         remove(&self.folder.join(name)).map_err(|e| {
             GateError(format!(
                 "{} is no longer clear and cannot be taken out of the cleared folder ({e}): do not send it",
@@ -183,7 +183,7 @@ impl Gate {
         })?;
         self.kept.remove(name);
         self.loose = true;
-        // A slip that stays is taken out at the next start.
+        // A receipt that stays is taken out at the next start.
         let _ = remove(&self.beside(name));
         self.prune(name);
         Ok(true)
@@ -200,7 +200,11 @@ impl Gate {
 
     /// Shows a copy. The caller has made sure that the run is still what was inspected.
     pub fn admit(&mut self, ready: Ready) -> Result<(), GateError> {
-        let Ready { name, copy, slip } = ready;
+        let Ready {
+            name,
+            copy,
+            receipt,
+        } = ready;
         self.withdraw(&name)?;
         let fail = |e: &io::Error| {
             GateError(format!(
@@ -223,19 +227,20 @@ impl Gate {
         }
         if present(&beside) {
             // One of ours that could not be removed, or somebody else's.
-            if Slip::read(&beside, &name).is_none() {
+            if Receipt::read(&beside, &name).is_none() {
                 return Err(taken(&beside));
             }
             remove(&beside).map_err(|e| fail(&e))?;
         }
-        slip.persist_noclobber(&beside)
+        receipt
+            .persist_noclobber(&beside)
             .map_err(|e| fail(&e.error))?;
         if let Err(e) = copy.persist_noclobber(&path) {
             let _ = remove(&beside);
             return Err(fail(&e.error));
         }
         self.named.remove(&name);
-        self.kept.insert(name, Stamp::of(&path));
+        self.kept.insert(name, FileStamp::of(&path));
         self.loose = true;
         Ok(())
     }
@@ -264,11 +269,11 @@ impl Gate {
     /// somebody changed is moved aside at once.
     pub fn audit(&mut self) -> Audit {
         let mut audit = Audit::default();
-        let kept: Vec<(PathBuf, Option<Stamp>)> =
+        let kept: Vec<(PathBuf, Option<FileStamp>)> =
             self.kept.iter().map(|(n, s)| (n.clone(), *s)).collect();
         for (name, stamp) in kept {
             let path = self.folder.join(&name);
-            let now = Stamp::of(&path);
+            let now = FileStamp::of(&path);
             if now.is_some() && now == stamp {
                 continue;
             }
@@ -318,15 +323,15 @@ impl Gate {
     }
 }
 
-/// Writes a copy of `bytes` and its slip under temporary names in `folder`.
+/// Writes a copy of `bytes` and its receipt under temporary names in `folder`.
 ///
 /// # Errors
 ///
 /// The folder cannot be written, or what was read back is not what was written.
-pub fn prepare(folder: &Path, name: &Path, bytes: &[u8], slip: &Slip) -> io::Result<Ready> {
+pub fn prepare(folder: &Path, name: &Path, bytes: &[u8], receipt: &Receipt) -> io::Result<Ready> {
     fs::create_dir_all(folder)?;
     let copy = written(folder, bytes)?;
-    if digest(&fs::read(copy.path())?) != slip.sha256 {
+    if digest(&fs::read(copy.path())?) != receipt.sha256 {
         return Err(io::Error::other(
             "the copy differs from what was inspected; is the disk in order?",
         ));
@@ -334,7 +339,7 @@ pub fn prepare(folder: &Path, name: &Path, bytes: &[u8], slip: &Slip) -> io::Res
     Ok(Ready {
         name: name.to_path_buf(),
         copy,
-        slip: written(folder, slip.text().as_bytes())?,
+        receipt: written(folder, receipt.text().as_bytes())?,
     })
 }
 
@@ -398,7 +403,7 @@ fn slip_name(name: &Path) -> PathBuf {
     PathBuf::from(whole)
 }
 
-/// The run that a slip of this name would be for.
+/// The run that a receipt of this name would be for.
 fn of_slip(name: &Path) -> Option<PathBuf> {
     name.to_str()?.strip_suffix(SLIP).map(PathBuf::from)
 }

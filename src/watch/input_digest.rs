@@ -8,14 +8,14 @@ use std::sync::{Mutex, PoisonError};
 
 use sha2::{Digest as _, Sha256};
 
-use super::stamp::Stamp;
+use super::file_stamp::FileStamp;
 use crate::fixture::shorthand::{self, Date};
 use crate::fixture::{self, lock, parse};
-use crate::inspect::Asked;
+use crate::inspect::Options;
 
 /// Where a run's fixture is looked for.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Place {
+pub enum FixtureSource {
     /// The fixture with these settings.
     Settings(PathBuf),
     /// One of the fixtures in this folder.
@@ -24,13 +24,13 @@ pub enum Place {
     Nowhere,
 }
 
-impl Place {
+impl FixtureSource {
     /// The place for `run`, by the same order as the inspection goes by.
-    pub fn of(run: &Path, asked: &Asked) -> Self {
-        if let Some(named) = &asked.fixture {
+    pub fn of(run: &Path, options: &Options) -> Self {
+        if let Some(named) = &options.fixture {
             return Self::Settings(fixture::settings_path(named));
         }
-        match (fixture::nearest(run), &asked.fixtures) {
+        match (fixture::nearest(run), &options.fixtures) {
             (Some(near), _) => Self::Settings(near),
             (None, Some(folder)) => Self::Among(folder.clone()),
             (None, None) => Self::Nowhere,
@@ -41,7 +41,7 @@ impl Place {
 /// The state of everything that a verdict rests on. Two equal values: the same verdict for the same
 /// bytes.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Basis {
+pub struct InputDigest {
     /// `None`: there is no such file.
     files: BTreeMap<PathBuf, Option<Known>>,
     day: Date,
@@ -50,19 +50,19 @@ pub struct Basis {
 /// The state of one file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 struct Known {
-    stamp: Stamp,
+    stamp: FileStamp,
     /// The digest of its contents: two saves of a small file in one step of a coarse clock have the
     /// same stamp. Fonts are too large for that, and are not written twice in two seconds.
     contents: Option<String>,
 }
 
-impl Basis {
+impl InputDigest {
     /// Looks at everything that verdicts by the fixture at `place` rest on.
-    pub fn at(place: &Place, asked: &Asked) -> Self {
+    pub fn at(place: &FixtureSource, options: &Options) -> Self {
         let mut files = BTreeMap::new();
         match place {
-            Place::Settings(settings) => of_fixture(settings, &mut files),
-            Place::Among(folder) => {
+            FixtureSource::Settings(settings) => of_fixture(settings, &mut files),
+            FixtureSource::Among(folder) => {
                 for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
                     let settings = entry.path().join(fixture::SETTINGS);
                     if settings.is_file() {
@@ -70,12 +70,12 @@ impl Basis {
                     }
                 }
             }
-            Place::Nowhere => {}
+            FixtureSource::Nowhere => {}
         }
-        if let Some(named) = &asked.names {
+        if let Some(named) = &options.names {
             note(&named.file, &mut files);
         }
-        for folder in &asked.fonts {
+        for folder in &options.fonts {
             fonts(folder, 0, &mut files);
         }
         Self {
@@ -99,9 +99,9 @@ impl Basis {
         self.files.keys().filter_map(|f| f.parent())
     }
 
-    /// One digest over the contents of its files and the options: what a slip calls "settings". The
+    /// One digest over the contents of its files and the options: what a receipt calls "settings". The
     /// same on every machine where the files are the same, wherever they lie.
-    pub fn digest(&self, asked: &Asked) -> String {
+    pub fn digest(&self, options: &Options) -> String {
         let mut all: Vec<String> = self
             .files
             .iter()
@@ -120,12 +120,12 @@ impl Basis {
             .collect();
         // Where they lie differs from machine to machine.
         all.sort();
-        all.push(format!("strict {}", asked.strict));
+        all.push(format!("strict {}", options.strict));
         all.push(format!(
             "loaded {}",
-            asked.loaded.as_deref().unwrap_or("all")
+            options.loaded.as_deref().unwrap_or("all")
         ));
-        if let Some(named) = &asked.names {
+        if let Some(named) = &options.names {
             all.push(format!(
                 "column {}, pocket column {}",
                 named.column,
@@ -138,7 +138,7 @@ impl Basis {
 
 /// Notes the state of a small file.
 fn note(path: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
-    let known = Stamp::of(path).map(|stamp| Known {
+    let known = FileStamp::of(path).map(|stamp| Known {
         stamp,
         contents: Some(contents(path, stamp)),
     });
@@ -171,7 +171,7 @@ fn fonts(folder: &Path, depth: usize, files: &mut BTreeMap<PathBuf, Option<Known
                 fonts(&path, depth + 1, files);
             }
         } else {
-            let known = Stamp::of(&path).map(|stamp| Known {
+            let known = FileStamp::of(&path).map(|stamp| Known {
                 stamp,
                 contents: None,
             });
@@ -181,11 +181,11 @@ fn fonts(folder: &Path, depth: usize, files: &mut BTreeMap<PathBuf, Option<Known
 }
 
 /// Digests that were worked out, with the stamp that they hold for.
-static DIGESTS: Mutex<BTreeMap<PathBuf, (Stamp, String)>> = Mutex::new(BTreeMap::new());
+static DIGESTS: Mutex<BTreeMap<PathBuf, (FileStamp, String)>> = Mutex::new(BTreeMap::new());
 
 /// The digest of a file's contents. Fonts are large and seldom change, so it is remembered for as
 /// long as the stamp stays and is beyond doubt.
-fn contents(path: &Path, stamp: Stamp) -> String {
+fn contents(path: &Path, stamp: FileStamp) -> String {
     let mut known = DIGESTS.lock().unwrap_or_else(PoisonError::into_inner);
     if let Some((at, digest)) = known.get(path)
         && *at == stamp
@@ -224,27 +224,27 @@ mod tests {
         )
         .unwrap();
         std::fs::write(&drawing, "<svg/>").unwrap();
-        let at = Place::Settings(settings);
-        let asked = Asked::default();
-        let first = Basis::at(&at, &asked);
+        let at = FixtureSource::Settings(settings);
+        let options = Options::default();
+        let first = InputDigest::at(&at, &options);
         assert!(first.holds(&drawing), "{first:?}");
-        assert_eq!(Basis::at(&at, &asked), first);
-        let strict = Asked {
+        assert_eq!(InputDigest::at(&at, &options), first);
+        let strict = Options {
             strict: true,
-            ..Asked::default()
+            ..Options::default()
         };
-        assert_ne!(first.digest(&strict), first.digest(&asked));
+        assert_ne!(first.digest(&strict), first.digest(&options));
 
         std::fs::create_dir(place.path().join("fonts")).unwrap();
         std::fs::write(place.path().join("fonts/a.ttf"), "x").unwrap();
-        let second = Basis::at(&at, &asked);
+        let second = InputDigest::at(&at, &options);
         assert_ne!(second, first);
-        assert_ne!(second.digest(&asked), first.digest(&asked));
+        assert_ne!(second.digest(&options), first.digest(&options));
 
         std::fs::write(&drawing, "<svg >").unwrap();
-        let third = Basis::at(&at, &asked);
+        let third = InputDigest::at(&at, &options);
         assert_ne!(third, second);
-        assert_ne!(third.digest(&asked), second.digest(&asked));
+        assert_ne!(third.digest(&options), second.digest(&options));
     }
 
     #[test]
@@ -252,35 +252,44 @@ mod tests {
         let place = tempfile::tempdir().unwrap();
         let list = place.path().join("orders.csv");
         std::fs::write(&list, "name\nAda\n").unwrap();
-        let asked = |column: &str| Asked {
+        let options = |column: &str| Options {
             names: Some(crate::orders::Named {
                 file: list.clone(),
                 column: column.to_owned(),
                 pocket_column: None,
             }),
-            ..Asked::default()
+            ..Options::default()
         };
-        let first = Basis::at(&Place::Nowhere, &asked("name"));
+        let first = InputDigest::at(&FixtureSource::Nowhere, &options("name"));
         assert!(first.holds(&list));
-        assert_ne!(first.digest(&asked("name")), first.digest(&asked("other")));
+        assert_ne!(
+            first.digest(&options("name")),
+            first.digest(&options("other"))
+        );
         std::fs::write(&list, "name\nIda\n").unwrap();
-        assert_ne!(Basis::at(&Place::Nowhere, &asked("name")), first);
+        assert_ne!(
+            InputDigest::at(&FixtureSource::Nowhere, &options("name")),
+            first
+        );
     }
 
     #[test]
     fn the_place_follows_the_order_of_an_inspection() {
         let place = tempfile::tempdir().unwrap();
         let run = place.path().join("a.svg");
-        let among = Asked {
+        let among = Options {
             fixtures: Some(PathBuf::from("shelf")),
-            ..Asked::default()
+            ..Options::default()
         };
         assert_eq!(
-            Place::of(&run, &among),
-            Place::Among(PathBuf::from("shelf"))
+            FixtureSource::of(&run, &among),
+            FixtureSource::Among(PathBuf::from("shelf"))
         );
         let near = place.path().join(fixture::SETTINGS);
         std::fs::write(&near, "").unwrap();
-        assert_eq!(Place::of(&run, &among), Place::Settings(near));
+        assert_eq!(
+            FixtureSource::of(&run, &among),
+            FixtureSource::Settings(near)
+        );
     }
 }

@@ -1,4 +1,4 @@
-//! The slip beside each copy in the cleared folder: what was inspected, and against what.
+//! The receipt beside each copy in the cleared folder: what was inspected, and against what.
 
 use std::path::Path;
 
@@ -7,13 +7,13 @@ use serde::{Deserialize, Serialize};
 use crate::report::Run;
 
 /// The published form; its number changes when a field is taken away or given another meaning.
-const FORM: &str = "jigwarden-slip/1";
+const FORM: &str = "jigwarden-receipt/1";
 
-/// A slip.
+/// A receipt.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Slip {
+pub struct Receipt {
     /// [`FORM`].
-    #[serde(rename = "slip")]
+    #[serde(rename = "receipt")]
     form: String,
     /// The run, by its path below the watched folder, with `/` between the parts.
     pub file: String,
@@ -48,8 +48,8 @@ pub struct Excused {
     pub until: String,
 }
 
-impl Slip {
-    /// The slip of a run that is clear. `settings` is the digest of what the verdict rests on.
+impl Receipt {
+    /// The receipt of a run that is clear. `settings` is the digest of what the verdict rests on.
     pub fn of(name: &Path, run: &Run, settings: String, strict: bool) -> Self {
         let fixture = run.fixture.as_ref();
         Self {
@@ -78,14 +78,15 @@ impl Slip {
         }
     }
 
-    /// Reads the slip of the run called `name`; `None` where the file is none, or another run's.
+    /// Reads the receipt of the run called `name`; `None` where the file is none, or another run's.
     pub(super) fn read(path: &Path, name: &Path) -> Option<Self> {
         let bytes = std::fs::read(path).ok()?;
-        let slip: Self = serde_json::from_slice(&bytes).ok()?;
-        (slip.form.starts_with("jigwarden-slip/") && slip.file == portable(name)).then_some(slip)
+        let receipt: Self = serde_json::from_slice(&bytes).ok()?;
+        (receipt.form.starts_with("jigwarden-receipt/") && receipt.file == portable(name))
+            .then_some(receipt)
     }
 
-    /// The slip as JSON, indented, with a line break at the end.
+    /// The receipt as JSON, indented, with a line break at the end.
     #[expect(
         clippy::expect_used,
         clippy::missing_panics_doc,
