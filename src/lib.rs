@@ -4,7 +4,7 @@
 //! ```text
 //! bytes ─ read ─▶ Source ─ resolve ─▶ Artwork (marks in bed millimetres + what could not be resolved)
 //! fixture.toml + lock ──────────────▶ Fixture
-//! Artwork + Fixture ─ seat ─▶ Job (each mark: fixture outline, or art in a pocket, or unassigned)
+//! Artwork + Fixture ─ match ─▶ Job (each mark: fixture outline, or art in a pocket, or unassigned)
 //! Job ─ rules ─▶ findings ─ waive, sort ─▶ Report ─▶ text | json | sarif | proof
 //! ```
 //!

@@ -1,4 +1,4 @@
-//! MatchOptions: each mark of a run is a fixture outline, art in a pocket, or unassigned.
+//! Matching: each mark of a run is a fixture outline, art in a pocket, or unassigned.
 
 pub mod art;
 pub mod contours;

@@ -1,9 +1,8 @@
 //! The example fixtures keep what their file names promise: runs under `clear/` are clear, runs
 //! under `hold/` hold by exactly the rule in their name, runs under `look/` ask for a look by it,
 //! and every lock is what enrolling measures today.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod common;
+use crate::common;
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};

@@ -1,12 +1,6 @@
 //! The examples, damaged by chance: whatever comes out is read or refused, without a crash, in time.
 //!
 //! The same damage every time. `tests/fuzz` holds the targets that look for new damage.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    missing_docs
-)]
 
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};

@@ -1,10 +1,4 @@
 //! The proof holds what was found, in every form, and nothing that a file could smuggle in.
-#![allow(
-    missing_docs,
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic
-)]
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};

@@ -1,12 +1,4 @@
 //! Files as they come: encodings, compression, damage, and what would choke the parser.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::format_collect,
-    clippy::format_push_string,
-    missing_docs
-)]
 
 use std::io::Write as _;
 use std::time::{Duration, Instant};

@@ -1,8 +1,7 @@
 //! Waivers excuse a named rule for a stated reason until a stated day, and are told when they no
 //! longer do.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod common;
+use crate::common;
 
 use common::run::{Motion, RunFile};
 use common::{asked, fixture, inspect_bytes, of};

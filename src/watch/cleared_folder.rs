@@ -129,7 +129,7 @@ impl ClearedFolder {
             let path = self.folder.join(&name);
             if is_temporary(&name) {
                 remove(&path)?;
-            } else if let Some(run) = of_slip(&name) {
+            } else if let Some(run) = of_receipt(&name) {
                 // A receipt goes with its copy, below; here only one that has none left.
                 if !present(&self.folder.join(&run)) && Receipt::read(&path, &run).is_some() {
                     remove(&path)?;
@@ -153,7 +153,7 @@ impl ClearedFolder {
         let mut said = Vec::new();
         for name in files(&self.folder).unwrap_or_default() {
             let own = self.kept.contains_key(&name)
-                || of_slip(&name).is_some_and(|run| self.kept.contains_key(&run))
+                || of_receipt(&name).is_some_and(|run| self.kept.contains_key(&run))
                 || is_temporary(&name);
             if !own && self.named.insert(name.clone()) {
                 said.push(format!(
@@ -166,7 +166,7 @@ impl ClearedFolder {
     }
 
     fn beside(&self, name: &Path) -> PathBuf {
-        self.folder.join(slip_name(name))
+        self.folder.join(receipt_name(name))
     }
 
     /// Takes the run called `name` out. True if it was there.
@@ -397,14 +397,14 @@ fn is_temporary(name: &Path) -> bool {
         .is_some_and(|n| n.starts_with(BEGIN) && n.ends_with(END))
 }
 
-fn slip_name(name: &Path) -> PathBuf {
+fn receipt_name(name: &Path) -> PathBuf {
     let mut whole: OsString = name.as_os_str().to_owned();
     whole.push(SLIP);
     PathBuf::from(whole)
 }
 
 /// The run that a receipt of this name would be for.
-fn of_slip(name: &Path) -> Option<PathBuf> {
+fn of_receipt(name: &Path) -> Option<PathBuf> {
     name.to_str()?.strip_suffix(SLIP).map(PathBuf::from)
 }
 

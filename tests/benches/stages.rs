@@ -12,7 +12,7 @@ use jigwarden::artwork::mark::Artwork;
 use jigwarden::artwork::source::Source;
 use jigwarden::fixture::Fixture;
 use jigwarden::inspect::{self, Options};
-use jigwarden::matching::{self, Seating};
+use jigwarden::matching::{self, MatchOptions};
 use jigwarden::report::Report;
 use jigwarden::report::text::{self, Look};
 use jigwarden::rules;
@@ -52,7 +52,7 @@ impl Case {
     }
 }
 
-const HOW: Seating = Seating {
+const HOW: MatchOptions = MatchOptions {
     loaded: Vec::new(),
     follow_shift: true,
 };

@@ -1,11 +1,4 @@
 //! A small fixture in a folder of its own, and runs against it.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    dead_code,
-    missing_docs,
-    unreachable_pub
-)]
 
 use std::path::PathBuf;
 

@@ -2,8 +2,10 @@
 #![allow(dead_code, missing_docs, unreachable_pub)]
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+pub mod bench;
 pub mod dialects;
 pub mod run;
+pub mod tags;
 
 use std::path::{Path, PathBuf};
 

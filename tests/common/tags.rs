@@ -1,6 +1,5 @@
 //! A small fixture in a folder of its own: three tags in a row, heads to the back, with a loading
 //! mark each; and runs drawn over it.
-#![allow(dead_code, clippy::unwrap_used, missing_docs, unreachable_pub)]
 
 use std::path::PathBuf;
 

@@ -3,15 +3,8 @@
 //!
 //! usvg drops what it would not draw, so only what it keeps is compared, in document order. Its
 //! circles and arcs are one cubic a quarter turn, off by 2.7e-4 of the radius; that is allowed for.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    missing_docs
-)]
 
-#[path = "drawings.rs"]
-mod drawings;
+use super::drawings;
 
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::{Content, Hidden, Mark, Paint, Role};

@@ -1,7 +1,6 @@
 //! Worked examples of SVG 2, chapter 8 "Coordinate systems, transformations and units", and of the
 //! same chapter of SVG 1.1 (7), written down from memory; expected places worked out by hand from the
 //! text of the sections named beside them.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
 
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::{Artwork, Role};

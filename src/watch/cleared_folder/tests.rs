@@ -35,7 +35,7 @@ fn names(folder: &Path) -> Vec<String> {
 }
 
 #[test]
-fn a_copy_comes_with_its_slip_and_leaves_with_it() {
+fn a_copy_comes_with_its_receipt_and_leaves_with_it() {
     let place = tempfile::tempdir().unwrap();
     let (mut gate, said) = ClearedFolder::open(place.path()).unwrap();
     assert!(said.is_empty(), "{said:?}");
@@ -106,7 +106,7 @@ fn a_strangers_file_is_never_overwritten() {
 }
 
 #[test]
-fn a_slip_of_another_run_does_not_make_a_file_ours() {
+fn a_receipt_of_another_run_does_not_make_a_file_ours() {
     let place = tempfile::tempdir().unwrap();
     fs::write(place.path().join("a.svg"), b"theirs").unwrap();
     fs::write(
