@@ -394,7 +394,7 @@ pub(super) fn outline(node: Node<'_, '_>, state: &State) -> Shape {
     let diagonal = state.diagonal();
     let bad = std::cell::RefCell::new(None);
     let length = |name: &'static str, of: f64| -> Option<f64> {
-        let text = node.attribute(name).filter(|t| t.trim() != "auto")?;
+        let text = node.attribute(name)?;
         match super::length::length(text, &state.lengths(of)) {
             Ok(v) => Some(v),
             Err(_) => {

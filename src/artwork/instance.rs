@@ -142,19 +142,16 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             self.give_up(node, state);
             return None;
         };
-        match node
-            .attribute("viewBox")
-            .map(str::parse::<svgtypes::ViewBox>)
-        {
+        match node.attribute("viewBox").map(page::view_box) {
             None => {
                 inner.ctm *= Affine::translate((x, y));
                 inner.viewport = (width, height);
             }
-            Some(Ok(view_box)) => {
+            Some(Some(view_box)) => {
                 inner.ctm *= page::fit(view_box, aspect, frame);
                 inner.viewport = (view_box.w, view_box.h);
             }
-            Some(Err(_)) => {
+            Some(None) => {
                 self.report(
                     node,
                     state,
@@ -166,8 +163,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             }
         }
         let declared = self.sheets.computed(node);
-        if !matches!(declared.get("overflow"), Some("visible" | "auto")) {
-            Self::clip_to(&mut inner, state.ctm, frame);
+        match declared.get("overflow") {
+            // SVG 2, 3.8.2: what would scroll on a page is not cut.
+            Some("visible" | "auto") => {}
+            None | Some("hidden" | "clip" | "scroll") => {
+                Self::clip_to(&mut inner, state.ctm, frame);
+            }
+            Some(other) => {
+                let what = format!(
+                    "its overflow \"{}\" is read differently, so readers may cut what is in it or not",
+                    short(other)
+                );
+                self.report(node, state, what, "ungroup the nested drawing");
+            }
         }
         Some(inner)
     }

@@ -361,7 +361,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let Some(text) = node.attribute(name) else {
             return Some(missing);
         };
-        if text.trim() == "auto" {
+        let sized = matches!(kind(node), Kind::Viewport | Kind::Image);
+        if sized && matches!(name, "width" | "height") && text.trim() == "auto" {
             return Some(missing);
         }
         match super::length::length(text, &state.lengths(percent_of)) {

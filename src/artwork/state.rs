@@ -7,9 +7,10 @@ use std::sync::Arc;
 use kurbo::{Affine, Cap, Join};
 
 use super::colour::{self, ColourRead};
-use super::length::{LengthContext, length};
+use super::length::{LengthContext, is_space, length, number};
 use super::mark::{Colour, Hidden, Layer, Paint};
 use super::style::Declared;
+use super::transform;
 use crate::geometry::region::Region;
 
 /// The state in which an element is drawn.
@@ -249,8 +250,7 @@ impl State {
         // `font-size` and `color` come first: the others are measured by them.
         for pass in [true, false] {
             for (name, value, _) in declared.iter() {
-                if (name == "font-size" || name == "color") == pass && !self.set(name, value.trim())
-                {
+                if (name == "font-size" || name == "color") == pass && !self.set(name, value) {
                     unread.push((name.to_owned(), value.to_owned()));
                 }
             }
@@ -260,10 +260,13 @@ impl State {
 
     /// Sets one property; false where its value is not understood.
     fn set(&mut self, name: &str, value: &str) -> bool {
-        if matches!(value, "inherit" | "unset" | "revert" | "revert-layer") {
+        if matches!(value, "inherit" | "unset" | "revert") {
             // These properties inherit by themselves; `opacity` and `display` do not, and nobody
             // writes `inherit` there except to no effect (`display`) or to doubt (`opacity`).
             return name != "opacity" || value != "inherit";
+        }
+        if value == "revert-layer" {
+            return false;
         }
         if value == "none" && NEVER_NONE.contains(&name) {
             return true;
@@ -294,6 +297,9 @@ impl State {
             "display" if value == "none" && self.gone.is_none() => {
                 self.gone = Some(Hidden::NotDisplayed);
             }
+            // A shape is not displayed then, a group's children are (CSS Display 3, appendix B); few
+            // readers know it.
+            "display" if value == "contents" => return false,
             "font-size" => match self.font_size_of(value) {
                 Some(size) => self.font_size = size,
                 None => return false,
@@ -350,10 +356,7 @@ impl State {
             },
             "stroke-miterlimit" if initial => line.miter_limit = 4.0,
             "stroke-miterlimit" => {
-                return put(
-                    &mut line.miter_limit,
-                    value.parse().ok().filter(|m: &f64| *m >= 1.0),
-                );
+                return put(&mut line.miter_limit, number(value).filter(|m| *m >= 1.0));
             }
             "stroke-dasharray" => match dashes(value, &context) {
                 Some(dashes) => line.dashes = dashes,
@@ -405,11 +408,11 @@ fn opacity(value: &str, initial: bool) -> Option<f64> {
     if initial {
         return Some(1.0);
     }
-    let number = match value.strip_suffix('%') {
-        Some(percent) => percent.trim().parse::<f64>().ok()? / 100.0,
-        None => value.parse::<f64>().ok()?,
+    let read = match value.strip_suffix('%') {
+        Some(percent) => number(percent).filter(|_| !percent.ends_with(is_space))? / 100.0,
+        None => number(value)?,
     };
-    number.is_finite().then(|| number.clamp(0.0, 1.0))
+    Some(read.clamp(0.0, 1.0))
 }
 
 fn even_odd(value: &str, initial: bool) -> Option<bool> {
@@ -424,6 +427,9 @@ fn even_odd(value: &str, initial: bool) -> Option<bool> {
 fn dashes(value: &str, context: &LengthContext) -> Option<Vec<f64>> {
     if value == "none" || value == "initial" {
         return Some(Vec::new());
+    }
+    if !transform::commas_between(value) {
+        return None;
     }
     let mut list = Vec::new();
     for part in value

@@ -112,7 +112,9 @@ pub(super) fn documents() -> Vec<Document> {
                 let art = format!(
                     "<g {frame}>{start} fill='none' stroke='#000' stroke-width='{width}' stroke-linecap='{cap}' stroke-linejoin='{join}' {dash} {more}/></g>"
                 );
-                all.push(Document::new("caps", &format!("{start} {cap}"), &art));
+                // A dashed line without length is a dot to some readers; it is measured as one.
+                let family = if dash.is_empty() { "caps" } else { "dashed, at least" };
+                all.push(Document::new(family, &format!("{start} {cap}"), &art));
             }
         }
     }
