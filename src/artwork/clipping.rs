@@ -65,6 +65,25 @@ pub(super) const REMEDY: &str =
     "release the clip, or cut the art to the clip's outline and delete the clip";
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
+    /// The state in the frame of `state` with the style of what stands around `target`, which is
+    /// neither hidden nor cut there.
+    pub(super) fn style_around(&self, target: Node<'a, 'i>, state: &State) -> State {
+        let mut inner = State::initial(state.ctm, state.viewport);
+        let around: Vec<_> = target
+            .ancestors()
+            .skip(1)
+            .filter(Node::is_element)
+            .collect();
+        for ancestor in around.into_iter().rev() {
+            let declared = self.sheets.computed(ancestor);
+            inner.declare(&declared);
+        }
+        inner.gone = None;
+        inner.opacity = 1.0;
+        inner.uses = Arc::clone(&state.uses);
+        inner
+    }
+
     /// Cuts `state`'s clip by the `clip-path` written on `node`.
     pub(super) fn clip(&mut self, node: Node<'a, 'i>, state: &mut State, value: &str) {
         match self.clip_area(node, state, value, &mut Vec::new()) {
@@ -144,19 +163,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         chain: &mut Vec<Node<'a, 'i>>,
     ) -> Result<Region, String> {
         // Style comes from around the clip path, the frame from the element that is clipped.
-        let mut inner = State::initial(state.ctm, state.viewport);
-        let around: Vec<_> = target
-            .ancestors()
-            .skip(1)
-            .filter(Node::is_element)
-            .collect();
-        for ancestor in around.into_iter().rev() {
-            let declared = self.sheets.computed(ancestor);
-            inner.declare(&declared);
-        }
-        inner.gone = None;
-        inner.clip = None;
-        inner.uses = Arc::clone(&state.uses);
+        let mut inner = self.style_around(target, state);
         let declared = self.sheets.computed(target);
         inner.declare(&declared);
         // The transform moves the clip in the user's units; what is in it may be drawn in the box of

@@ -75,9 +75,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             .attributes()
             .any(|a| a.namespace().is_none() && a.name().starts_with("on") && !a.value().is_empty())
         {
+            // A script acts even where its element is switched off.
+            let shown = State {
+                gone: None,
+                invisible: false,
+                ..state.clone()
+            };
             self.report(
                 node,
-                state,
+                &shown,
                 "it carries a script that may change it",
                 "save the file without scripts (as a plain drawing)",
             );

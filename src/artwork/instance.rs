@@ -97,6 +97,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if !self.declare(symbol, &mut own) {
             return Ok(());
         }
+        if refers(symbol) {
+            self.report(
+                user,
+                inner,
+                "it repeats a symbol with a refX or refY, which some readers place by and some do not",
+                "replace the clone by the object itself",
+            );
+        }
         match self.viewport(symbol, &own, Some(user)) {
             Some(state) => self.children(symbol, &state, depth + 1),
             None => Ok(()),
@@ -164,8 +172,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         let declared = self.sheets.computed(node);
         match declared.get("overflow") {
-            // SVG 2, 3.8.2: what would scroll on a page is not cut.
-            Some("visible" | "auto") => {}
+            // What would scroll on a page is not cut; nor is anything under the initial value, which
+            // readers' own sheet changes for a drawing in a drawing.
+            Some("visible" | "auto" | "initial" | "unset") => {}
             None | Some("hidden" | "clip" | "scroll") => {
                 Self::clip_to(&mut inner, state.ctm, frame);
             }
@@ -179,4 +188,17 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         Some(inner)
     }
+}
+
+/// Whether a symbol's own reference point (SVG 2, 5.5) moves it.
+fn refers(symbol: Node<'_, '_>) -> bool {
+    let nought = |text: &str| super::length::number(text) == Some(0.0);
+    let corner = match symbol.attribute("viewBox").map(page::view_box) {
+        None => true,
+        Some(view_box) => view_box.is_some_and(|v| v.x == 0.0 && v.y == 0.0),
+    };
+    ["refX", "refY"]
+        .iter()
+        .filter_map(|name| symbol.attribute(*name))
+        .any(|value| !(corner && nought(value)))
 }

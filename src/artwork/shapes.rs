@@ -75,6 +75,16 @@ pub fn path_data(d: &str, tolerance: f64) -> Shape {
     }
 }
 
+/// Whether some moveto is followed by no drawing: a subpath that is only its start, which has a corner
+/// for a marker and no outline.
+pub fn lone_moveto(d: &str) -> bool {
+    let moves: Vec<bool> = PathParser::from(d)
+        .map_while(Result::ok)
+        .map(|s| matches!(s, PathSegment::MoveTo { .. }))
+        .collect();
+    moves.last() == Some(&true) || moves.windows(2).any(|two| two == [true, true])
+}
+
 /// A `polyline` (or, closed, a `polygon`).
 pub fn points(text: &str, close: bool) -> Shape {
     let mut path = BezPath::new();

@@ -42,8 +42,10 @@ pub struct State {
     pub gone: Option<Hidden>,
     /// `visibility` other than visible.
     pub invisible: bool,
-    /// Whether a marker is set on the start, the middle, the end of lines.
-    pub markers: [bool; 3],
+    /// The markers on the start, the middle, the end of lines.
+    pub markers: [Marker; 3],
+    /// Fill and stroke of the line that carries the marker that is drawn.
+    pub context: Option<Arc<(PaintValue, PaintValue)>>,
     /// What clip paths leave, on the bed.
     pub clip: Option<Arc<Region>>,
     /// Layers around the element, outermost first.
@@ -69,6 +71,17 @@ pub enum PaintValue {
     Server(String),
     /// Something else, as written.
     Unread(String),
+}
+
+/// What a line carries on its corners.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Marker {
+    /// `none`.
+    None,
+    /// A marker of this file.
+    Id(Arc<str>),
+    /// Something else.
+    Unread,
 }
 
 /// How lines are drawn, in user units.
@@ -175,7 +188,8 @@ impl State {
             opacity: 1.0,
             gone: None,
             invisible: false,
-            markers: [false; 3],
+            markers: [const { Marker::None }; 3],
+            context: None,
             clip: None,
             layers: Arc::default(),
             uses: Arc::default(),
@@ -241,6 +255,24 @@ impl State {
         }
     }
 
+    /// A paint as it is written, that of the line that carries a marker included.
+    fn paint(&self, value: &str) -> PaintValue {
+        let context = self.context.as_deref();
+        match (value, context) {
+            ("context-fill", Some((fill, _))) => fill.clone(),
+            ("context-stroke", Some((_, stroke))) => stroke.clone(),
+            _ => paint_value(value),
+        }
+    }
+
+    /// A paint that means the same elsewhere.
+    pub fn fixed(&self, value: &PaintValue) -> PaintValue {
+        match value {
+            PaintValue::Current => PaintValue::Colour(self.color.0, self.color.1),
+            other => other.clone(),
+        }
+    }
+
     /// Takes over what an element declares. Returns what could not be understood, as
     /// property and value.
     ///
@@ -279,8 +311,8 @@ impl State {
                 None if value.eq_ignore_ascii_case("currentcolor") => {}
                 None => return false,
             },
-            "fill" => self.fill = paint_value(value, if initial { Some("black") } else { None }),
-            "stroke" => self.stroke = paint_value(value, if initial { Some("none") } else { None }),
+            "fill" => self.fill = self.paint(if initial { "black" } else { value }),
+            "stroke" => self.stroke = self.paint(if initial { "none" } else { value }),
             "fill-opacity" => return put(&mut self.fill_opacity, opacity(value, initial)),
             "stroke-opacity" => return put(&mut self.stroke_opacity, opacity(value, initial)),
             "opacity" => match opacity(value, initial) {
@@ -318,9 +350,9 @@ impl State {
                 Arc::make_mut(&mut self.font)
                     .insert("text-decoration".to_owned(), value.to_owned());
             }
-            "marker-start" => self.markers[0] = value != "none" && !initial,
-            "marker-mid" => self.markers[1] = value != "none" && !initial,
-            "marker-end" => self.markers[2] = value != "none" && !initial,
+            "marker-start" => self.markers[0] = marker(value),
+            "marker-mid" => self.markers[1] = marker(value),
+            "marker-end" => self.markers[2] = marker(value),
             _ if name.starts_with("stroke-") => return self.set_line(name, value, initial),
             _ if LETTERING.contains(&name) => {
                 Arc::make_mut(&mut self.font).insert(name.to_owned(), value.to_owned());
@@ -393,8 +425,18 @@ fn put<T>(slot: &mut T, value: Option<T>) -> bool {
     }
 }
 
-fn paint_value(value: &str, initial: Option<&str>) -> PaintValue {
-    match colour::paint(initial.unwrap_or(value)) {
+fn marker(value: &str) -> Marker {
+    match value {
+        "none" | "initial" => Marker::None,
+        _ => match colour::local_url(value) {
+            Some((id, "")) => Marker::Id(id.into()),
+            _ => Marker::Unread,
+        },
+    }
+}
+
+fn paint_value(value: &str) -> PaintValue {
+    match colour::paint(value) {
         ColourRead::None => PaintValue::None,
         ColourRead::Current => PaintValue::Current,
         ColourRead::Colour { colour, alpha } => PaintValue::Colour(colour, alpha),

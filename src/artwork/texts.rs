@@ -13,11 +13,19 @@ use super::mark::{Content, Lettering, Paint, Role};
 use super::resolve::Walk;
 use super::state::State;
 use super::transform;
+use super::unreadable::wordless;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Live lettering.
     pub(super) fn text(&mut self, node: Node<'a, 'i>, state: &State) {
         let states = self.text_states(node, state);
+        let lined = states.iter().any(|(_, s)| s.font.contains_key("text-decoration"));
+        if wordless(node) && !lined {
+            for (part, _) in &states {
+                self.note(*part, state, Outcome::Inert);
+            }
+            return;
+        }
         match self.lay_out(node, &states) {
             Err(problem) => {
                 self.report(node, state, problem.what, problem.help);

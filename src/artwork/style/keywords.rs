@@ -217,7 +217,12 @@ pub(super) fn canonical<'a>(name: &str, value: Cow<'a, str>) -> Option<Cow<'a, s
 /// Whether `name: value` is as good as no declaration: the initial value of a property that is not
 /// inherited.
 pub(super) fn resets(name: &str, value: &str) -> bool {
-    matches!(value, "initial" | "unset" | "revert")
+    let reset = match name {
+        // Readers' own sheet says `hidden` for a drawing in a drawing.
+        "overflow" => value == "revert",
+        _ => matches!(value, "initial" | "unset" | "revert"),
+    };
+    reset
         && (NOT_INHERITED.contains(&name) || name == "transform" || name == "transform-box")
 }
 
