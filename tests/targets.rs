@@ -1,6 +1,5 @@
 //! No output ever destroys artwork: what a command writes goes over nothing that it reads, nothing
 //! of a fixture, and no file that this program did not write.
-#![allow(clippy::unwrap_used, missing_docs)]
 
 use std::path::Path;
 use std::process::Command;
