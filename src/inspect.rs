@@ -41,7 +41,7 @@ pub struct Options {
     pub today: Option<Date>,
 }
 
-impl Asked {
+impl Options {
     /// Every file that inspecting `run` reads: nothing is written over them.
     pub fn reads(&self, run: &Path) -> Vec<PathBuf> {
         let mut files = vec![run.to_path_buf()];

@@ -6,12 +6,8 @@ use super::arguments::EnrolArgs;
 use super::proof::keep;
 use super::{complain, look, plain, say};
 use crate::enrolling::{self, Enrolled};
-<<<<<<< HEAD
 use crate::fixture;
-use crate::inspect::Asked;
-=======
 use crate::inspect::Options;
->>>>>>> main
 use crate::report::text;
 
 pub(super) fn enrol(args: &EnrolArgs) -> u8 {

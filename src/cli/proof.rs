@@ -4,12 +4,8 @@ use std::path::{Path, PathBuf};
 
 use super::arguments::{Drawable, ProofArgs};
 use super::{complain, plain, say};
-<<<<<<< HEAD
-use crate::inspect::{self, Asked};
-use crate::output;
-=======
 use crate::inspect::{self, Options};
->>>>>>> main
+use crate::output;
 use crate::report::Run;
 use crate::report::proof::ProofError;
 
@@ -17,12 +13,8 @@ use crate::report::proof::ProofError;
 /// a run that could not be inspected there is nothing to draw, and no file is touched.
 pub(super) fn prove(run: &Path, options: &Options, into: &Drawable) -> (Run, Option<String>) {
     let file = into.file.display();
-<<<<<<< HEAD
-    let reads = asked.reads(run);
-    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
-=======
+    let reads = options.reads(run);
     let (run, drawn) = inspect::inspect(run, options, |job, run| into.form.draw(job, run));
->>>>>>> main
     let trouble = match drawn {
         None => Some(format!(
             "no proof is drawn of a file that could not be inspected: {file} was not written"
