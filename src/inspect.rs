@@ -41,6 +41,17 @@ pub struct Options {
     pub today: Option<Date>,
 }
 
+impl Options {
+    /// Every file that inspecting `run` reads: nothing is written over them.
+    pub fn reads(&self, run: &Path) -> Vec<PathBuf> {
+        let mut files = vec![run.to_path_buf()];
+        files.extend(self.names.as_ref().map(|named| named.file.clone()));
+        let place = self.fixture.clone().or_else(|| fixture::nearest(run));
+        files.extend(place.iter().flat_map(|place| fixture::files(place)));
+        files
+    }
+}
+
 /// Why a run could not be inspected: a clear text for people, ready to be shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Failure {
