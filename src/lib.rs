@@ -38,3 +38,7 @@ pub mod typeset;
 pub mod units;
 pub mod watch;
 mod wording;
+
+#[cfg(test)]
+#[path = "../tests/common/chance.rs"]
+mod chance;
