@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::artwork::length::RootUnits;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{Reading, resolve};
 use crate::artwork::source::Source;
@@ -111,7 +112,7 @@ fn drawing(path: &Path, asked: &Asked) -> Result<Enrolled, Trouble> {
     }
     let faces = inspect::faces(&beside, asked);
     let reading = Reading {
-        units_per_inch: 96.0,
+        units: RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

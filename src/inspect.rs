@@ -404,7 +404,7 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Trouble> {
             Trouble::plain(&format!("[zone] reference: {}", said.text))
         })?;
         let reading = Reading {
-            units_per_inch: fixture.settings.bed.units_per_inch,
+            units: fixture.settings.bed.root_units(),
             placing: None,
             faces: &opened.faces,
         };
@@ -442,7 +442,7 @@ pub fn read(
     faces: &Faces,
 ) -> Result<Artwork, Trouble> {
     let reading = Reading {
-        units_per_inch: settings.bed.units_per_inch,
+        units: settings.bed.root_units(),
         placing: Some(enrol::placing(settings)),
         faces,
     };

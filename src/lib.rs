@@ -30,6 +30,7 @@ pub mod inspect;
 pub mod many;
 pub mod nearest;
 pub mod orders;
+pub mod planning;
 pub mod readback;
 pub mod report;
 pub mod rules;

@@ -137,7 +137,7 @@ fn read(bytes: Vec<u8>, faces: &Faces) -> bool {
         return false;
     };
     let reading = Reading {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces,
     };

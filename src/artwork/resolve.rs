@@ -9,6 +9,7 @@ use roxmltree::{Document, Node};
 
 use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
+use super::length::RootUnits;
 use super::mark::{Artwork, Mark, Origin};
 use super::page::{self, Placing, short};
 use super::source::{ReadError, Source};
@@ -20,8 +21,8 @@ use super::unproven::Unproven;
 /// What reading needs to know beside the file.
 #[derive(Debug, Clone, Copy)]
 pub struct Reading<'a> {
-    /// How the sender reads a length without a unit.
-    pub units_per_inch: f64,
+    /// How the sender reads the page's size.
+    pub units: RootUnits,
     /// How the page lies on the bed; `None` puts its back-left corner at the origin.
     pub placing: Option<Placing>,
     /// The faces at hand.
@@ -57,7 +58,7 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
     let document = source.xml()?;
     let root = source.svg_root(&document)?;
     let sheets = Sheets::collect(&document);
-    let page = page::read(root, reading.units_per_inch, reading.placing.as_ref());
+    let page = page::read(root, reading.units, reading.placing.as_ref());
     let mut walk = Walk {
         source,
         sheets: &sheets,

@@ -35,7 +35,7 @@ fn ours(text: &str) -> Vec<Seen> {
     let source = Source::from_bytes("made.svg", text.as_bytes().to_vec()).unwrap();
     let faces = Faces::new(Vec::new(), false);
     let reading = Reading {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };
