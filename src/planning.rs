@@ -201,8 +201,16 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
     }
     // The label is no part of the code, which it holds.
     let (lock, _) = measured(&drawing::text(wanted, &parts), &settings)?;
-    let label = format!("{}   {}", wanted.name, lock.code);
-    parts.label = Some(drawing::label(&label, wanted, laid.sheet)?);
+    let whole = format!("{}  {}", wanted.name, lock.code);
+    parts.label = match drawing::label(&whole, wanted, laid.sheet) {
+        Ok(label) => Some(label),
+        Err(why) => {
+            said.push(format!(
+                "the name is not scored on the sheet, the code alone: {why}"
+            ));
+            drawing::label(&lock.code, wanted, laid.sheet).ok()
+        }
+    };
     let drawing = drawing::text(wanted, &parts);
     said.extend(checked(&drawing, &settings, &lock.code)?);
     Ok(Planned {
@@ -243,7 +251,10 @@ fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>
     Ok(found
         .iter()
         .map(|f| {
-            let pocket = f.pocket.as_ref().map_or(String::new(), |p| format!("{p}: "));
+            let pocket = f
+                .pocket
+                .as_ref()
+                .map_or(String::new(), |p| format!("{p}: "));
             format!("{pocket}{} [{}]", f.message, f.rule)
         })
         .collect())

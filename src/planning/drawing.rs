@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use kurbo::{Affine, BezPath, Rect};
 
-use super::{Wanted, marks};
+use super::{Wanted, marks, signs};
 use crate::fixture::lock::path_text;
 use crate::units::trimmed;
 
@@ -32,7 +32,7 @@ pub struct Parts {
     pub loading: Vec<BezPath>,
     /// The marks on the edges that touch the stops.
     pub stops: Vec<BezPath>,
-    /// The name and the code, as outlines.
+    /// The name and the code, as strokes.
     pub label: Option<BezPath>,
     /// Where engraving may go.
     pub zones: Vec<BezPath>,
@@ -46,25 +46,26 @@ const CAPITALS: f64 = 3.0;
 /// The smallest capitals of a label, in millimetres: smaller ones cannot be read when scored.
 const SMALLEST: f64 = 1.8;
 
-/// The label's outlines in their place along the stops' front or back edge, in as large letters as the
+/// The label's strokes in their place along the stops' front or back edge, in as large letters as the
 /// sheet leaves room for.
 ///
 /// # Errors
 ///
-/// A sign that cannot be drawn, or a label too long for the sheet.
+/// Why it cannot be drawn: a sign without strokes, or no room on the sheet.
 pub fn label(text: &str, wanted: &Wanted, sheet: Rect) -> Result<BezPath, String> {
+    let strokes = |cap: f64| {
+        signs::strokes(text, cap)
+            .map_err(|c| format!("there are no strokes for \"{}\"", c.escape_debug()))
+    };
     let room = sheet.width() - 2.0 * wanted.keep_clear - marks::PAST_STOP_MARK - 2.0;
-    let (_, wide) = super::signs::outlines(text, CAPITALS)?;
+    let (_, wide) = strokes(CAPITALS)?;
     let cap = CAPITALS * (room / wide).min(1.0);
     if cap < SMALLEST {
-        return Err(format!(
-            "the label \"{text}\" is too long to be scored on a sheet {} wide: give a shorter --name",
-            wanted.shown.length(sheet.width())
-        ));
+        return Err("the sheet is too short for it".to_owned());
     }
-    let (path, wide) = super::signs::outlines(text, cap)?;
+    let (path, wide) = strokes(cap)?;
     let (front, right) = marks::edges(wanted.stops);
-    let clear = wanted.keep_clear + 1.3;
+    let clear = wanted.keep_clear + 1.0;
     let x = if right {
         sheet.x1 - wanted.keep_clear - marks::PAST_STOP_MARK - wide
     } else {
@@ -111,7 +112,10 @@ pub fn text(wanted: &Wanted, parts: &Parts) -> String {
         .map(|(name, path)| (Some(name.as_str()), path))
         .collect();
     group(&mut out, "openings", paint::CUT, &openings);
-    for (id, paths) in [("loading-marks", &parts.loading), ("stop-marks", &parts.stops)] {
+    for (id, paths) in [
+        ("loading-marks", &parts.loading),
+        ("stop-marks", &parts.stops),
+    ] {
         let paths: Vec<_> = paths.iter().map(|p| (None, p)).collect();
         group(&mut out, id, paint::SCORE, &paths);
     }

@@ -209,9 +209,7 @@ fn span(
 ) -> Span {
     let mark = |there: bool| if there { REACH } else { 0.0 };
     let clear = wanted.keep_clear;
-    let near = web
-        .max(clear + STRIP + mark(towards.0))
-        .max(travel);
+    let near = web.max(clear + STRIP + mark(towards.0)).max(travel);
     let far = web.max(mark(towards.1) + EDGE);
     let end = (sheet - far)
         .min(bed - clear - mark(towards.1))

@@ -100,5 +100,8 @@ pub(super) fn edges(stops: Stops) -> (bool, bool) {
 /// From the stops into the bed, as signs along x and y.
 pub(super) fn outwards(stops: Stops) -> Vec2 {
     let (front, right) = edges(stops);
-    Vec2::new(if right { -1.0 } else { 1.0 }, if front { -1.0 } else { 1.0 })
+    Vec2::new(
+        if right { -1.0 } else { 1.0 },
+        if front { -1.0 } else { 1.0 },
+    )
 }

@@ -71,7 +71,9 @@ pub fn opening(blank: &Blank, clearance: f64, burn: f64, relief: f64) -> Result<
 
 fn no_relief(relief: f64) -> Result<(), String> {
     if relief > 0.0 {
-        return Err("a relief is for rectangles with square corners: leave out --relief".to_owned());
+        return Err(
+            "a relief is for rectangles with square corners: leave out --relief".to_owned(),
+        );
     }
     Ok(())
 }
@@ -91,11 +93,7 @@ fn relieved(w: f64, l: f64, r: f64) -> Result<BezPath, String> {
         (Point::new(x, -y), Vec2::new(-1.0, 0.0), Vec2::new(0.0, 1.0)),
         (Point::new(x, y), Vec2::new(0.0, -1.0), Vec2::new(-1.0, 0.0)),
         (Point::new(-x, y), Vec2::new(1.0, 0.0), Vec2::new(0.0, -1.0)),
-        (
-            Point::new(-x, -y),
-            Vec2::new(0.0, 1.0),
-            Vec2::new(1.0, 0.0),
-        ),
+        (Point::new(-x, -y), Vec2::new(0.0, 1.0), Vec2::new(1.0, 0.0)),
     ];
     for (n, (corner, before, after)) in corners.into_iter().enumerate() {
         let (start, end) = (corner + before * from, corner + after * from);
@@ -144,12 +142,19 @@ mod tests {
     fn the_beam_runs_half_its_width_inside_the_clearance() {
         let plain = opening(&TAG, 0.2, 0.15, 0.0).unwrap();
         let (w, l) = (plain.bounds.width(), plain.bounds.height());
-        assert!((w - 28.25).abs() < 1e-9 && (l - 92.25).abs() < 1e-9, "{w} {l}");
+        assert!(
+            (w - 28.25).abs() < 1e-9 && (l - 92.25).abs() < 1e-9,
+            "{w} {l}"
+        );
         // A beam wider than the clearance runs inside the blank's own line.
         let tight = opening(&TAG, 0.0, 0.3, 0.0).unwrap();
         assert!((tight.bounds.width() - 27.7).abs() < 1e-9, "{tight:?}");
         let round = opening(&Blank::Round { across: 90.0 }, 0.2, 0.2, 0.0).unwrap();
-        assert!((round.bounds.width() - 90.2).abs() < 2e-3, "{:?}", round.bounds);
+        assert!(
+            (round.bounds.width() - 90.2).abs() < 2e-3,
+            "{:?}",
+            round.bounds
+        );
     }
 
     #[test]
@@ -161,7 +166,10 @@ mod tests {
         // r² (π / 2 - 1) for r = 1.5 (a half disc's area is π r² / 2, the triangle's r²).
         let more = relieved.region.subtract(&plain.region).area();
         let expected = 4.0 * 2.25 * (std::f64::consts::FRAC_PI_2 - 1.0);
-        assert!((more - expected).abs() < 0.01, "actual {more}, expected {expected}");
+        assert!(
+            (more - expected).abs() < 0.01,
+            "actual {more}, expected {expected}"
+        );
         assert!(opening(&TAG, 0.2, 0.15, 20.0).is_err());
         assert!(opening(&Blank::Round { across: 90.0 }, 0.2, 0.15, 1.0).is_err());
     }
@@ -171,6 +179,9 @@ mod tests {
         let blank = Blank::Outline(rectangle(30.0, 60.0, 15.0));
         let moved = opening(&blank, 0.5, 0.0, 0.0).unwrap();
         let b = moved.bounds;
-        assert!((b.width() - 31.0).abs() < 0.01 && (b.height() - 61.0).abs() < 0.01, "{b:?}");
+        assert!(
+            (b.width() - 31.0).abs() < 0.01 && (b.height() - 61.0).abs() < 0.01,
+            "{b:?}"
+        );
     }
 }
