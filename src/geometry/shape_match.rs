@@ -121,11 +121,6 @@ impl Patch {
         })
     }
 
-    /// The centre of the area.
-    pub fn centre(&self) -> Point {
-        self.centre
-    }
-
     /// Whether it is the same upside down and in a mirror, as far as anybody can see: a half turn about
     /// its centre and a flip across the line through it along `tops` both leave it as it is.
     pub fn even(&self, tops: Vec2) -> bool {
