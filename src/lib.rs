@@ -31,6 +31,7 @@ pub mod many;
 pub mod matching;
 pub mod orders;
 pub mod output;
+pub mod planning;
 pub mod readback;
 pub mod report;
 pub mod rules;
