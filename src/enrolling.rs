@@ -3,6 +3,8 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::paths::{self, Printable as _};
+use crate::artwork::length::RootUnits;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
@@ -15,6 +17,7 @@ use crate::fixture::{self, Fixture, parse};
 use crate::geometry::contour::Contour;
 use crate::inspect::{self, Failure, Options};
 use crate::matching::{self, Job, MatchOptions};
+use crate::output;
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules;
@@ -101,17 +104,17 @@ fn drawing(path: &Path, options: &Options) -> Result<Enrolled, Failure> {
     if settings.exists() {
         return Err(plain(&format!(
             "{} is already there and is not written over: run `jigwarden enrol {}` to measure the drawing by it, or move it away for a new draft",
-            settings.display(),
+            settings.printable(),
             if beside.as_os_str().is_empty() {
                 ".".to_owned()
             } else {
-                beside.display().to_string()
+                beside.printable()
             }
         )));
     }
     let faces = inspect::faces(&beside, options);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: RootUnits::CSS,
         placing: None,
         faces: &faces,
     };
@@ -327,7 +330,8 @@ fn folder<T>(
     let verdict = Verdict::of(&findings, options.strict);
     let mut run = Run {
         subject: Subject::Drawing,
-        file: drawing.display().to_string(),
+        file: paths::exact(&drawing),
+            uri: paths::percent(&drawing),
         sha256: source.sha256.clone(),
         verdict,
         fixture: Some(FixtureName {
@@ -365,8 +369,8 @@ fn folder<T>(
             return Err(Failure {
                 text: format!(
                     "{} differs from what is measured now and is not written over: if the fixture itself was made anew, run `jigwarden enrol {} --renew`",
-                    path.display(),
-                    folder.display()
+                    path.printable(),
+                    folder.printable()
                 ),
                 detail: format!("  {changes}"),
             });
@@ -436,22 +440,9 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
     rules::waivers::apply(findings, &own, &call, today);
 }
 
-/// Writes beside and renames, so that a crash leaves the old file or the new one.
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    let failed = |e: std::io::Error| plain(&format!("{} cannot be written: {e}", path.display()));
-    let folder = match path.parent() {
-        Some(p) if !p.as_os_str().is_empty() => p,
-        _ => Path::new("."),
-    };
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(failed)?;
-    std::io::Write::write_all(&mut file, text.as_bytes()).map_err(failed)?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        let _ = std::fs::set_permissions(file.path(), std::fs::Permissions::from_mode(0o644));
-    }
-    file.persist(path).map_err(|e| failed(e.error))?;
-    Ok(())
+    output::replace(path, text.as_bytes())
+        .map_err(|e| plain(&format!("{} cannot be written: {e}", path.printable())))
 }
 
 /// What must be put right before the drawing can be locked.
@@ -481,7 +472,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 out.push(Finding::new(
                     unknown,
                     &Location::Mark(&mark.origin, mark.ink().bounds().unwrap_or_default()),
-                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", rules::sentence(&rules::thing(mark))),
+                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", crate::wording::sentence(&rules::thing(mark))),
                     "list the paint under [paints] in fixture.toml",
                 ));
             }
@@ -494,7 +485,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             Problem::Zone(what) => out.push(Finding::new(
                 not_proven,
                 &Location::Nowhere("it is about settings and drawing together"),
-                rules::sentence(what),
+                crate::wording::sentence(what),
                 "correct body and margin in fixture.toml, or draw the zones in the drawing",
             )),
         }

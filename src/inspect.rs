@@ -4,12 +4,15 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use jiff::civil::Date;
+
+use crate::paths::{self, Printable as _};
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::{ReadError, Source};
 use crate::fixture::enrol;
-use crate::fixture::shorthand::{self, Date, Known};
+use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
@@ -41,6 +44,17 @@ pub struct Options {
     pub today: Option<Date>,
 }
 
+impl Options {
+    /// Every file that inspecting `run` reads: nothing is written over them.
+    pub fn reads(&self, run: &Path) -> Vec<PathBuf> {
+        let mut files = vec![run.to_path_buf()];
+        files.extend(self.names.as_ref().map(|named| named.file.clone()));
+        let place = self.fixture.clone().or_else(|| fixture::nearest(run));
+        files.extend(place.iter().flat_map(|place| fixture::files(place)));
+        files
+    }
+}
+
 /// Why a run could not be inspected: a clear text for people, ready to be shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Failure {
@@ -65,7 +79,7 @@ const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
 ///
-/// A fixture is opened once a inspector: whoever watches for changes takes a new inspector after one.
+/// A fixture is opened once by an inspector. Whoever watches for changes takes a new inspector after one.
 #[derive(Debug, Default)]
 pub struct Inspector {
     options: Options,
@@ -104,19 +118,8 @@ pub fn inspect<T: Send>(
     Inspector::new(options.clone()).inspect(file, seen)
 }
 
-/// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept;
-/// `file` says where they come from, for messages and to find the fixture.
-pub fn inspect_bytes<T: Send>(
-    file: &Path,
-    bytes: Vec<u8>,
-    options: &Options,
-    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
-) -> (Run, Option<T>) {
-    Inspector::new(options.clone()).inspect_bytes(file, bytes, seen)
-}
-
 impl Inspector {
-    /// A inspector that has opened nothing yet.
+    /// An inspector that has opened nothing yet.
     pub fn new(options: Options) -> Self {
         Self {
             options,
@@ -133,7 +136,8 @@ impl Inspector {
         self.guarded(file, || Source::read(file), seen)
     }
 
-    /// Inspects bytes that are already at hand; see [`inspect_bytes`].
+    /// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept.
+    /// `file` says where they come from, for messages and to find the fixture.
     pub fn inspect_bytes<T: Send>(
         &self,
         file: &Path,
@@ -164,12 +168,12 @@ impl Inspector {
             Ok(Err(_)) => {
                 let text = format!(
                     "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
-                    file.display()
+                    file.printable()
                 );
                 (unread(file, &Failure::plain(&text), String::new()), None)
             }
             Err(e) => {
-                let text = format!("no thread to inspect {} on: {e}", file.display());
+                let text = format!("no thread to inspect {} on: {e}", file.printable());
                 (unread(file, &Failure::plain(&text), String::new()), None)
             }
         }
@@ -241,7 +245,8 @@ impl Inspector {
         order(&mut findings, &registry);
         let run = Run {
             subject: Subject::Run,
-            file: file.display().to_string(),
+            file: paths::exact(file),
+            uri: paths::percent(file),
             sha256: source.sha256.clone(),
             verdict: Verdict::of(&findings, options.strict),
             fixture: Some(FixtureName {
@@ -277,7 +282,7 @@ impl Inspector {
             (None, Some(folder)) => self.by_geometry(folder, file, source),
             (None, None) => Err(Failure::plain(&format!(
                 "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
-                file.display()
+                file.printable()
             ))),
         }
     }
@@ -304,7 +309,7 @@ impl Inspector {
         let entries = std::fs::read_dir(folder).map_err(|e| {
             Failure::plain(&format!(
                 "the folder of fixtures {} cannot be read: {e}",
-                folder.display()
+                folder.printable()
             ))
         })?;
         let mut places: Vec<PathBuf> = entries
@@ -315,7 +320,7 @@ impl Inspector {
         if places.is_empty() {
             return Err(Failure::plain(&format!(
                 "no folder in {} holds a fixture.toml",
-                folder.display()
+                folder.printable()
             )));
         }
         let mut best: Option<(usize, bool, Arc<Opened>, Artwork)> = None;
@@ -342,14 +347,14 @@ impl Inspector {
             Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork)),
             Some((found, true, ..)) if found > 0 => Err(Failure::plain(&format!(
                 "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
-                file.display(),
-                folder.display()
+                file.printable(),
+                folder.printable()
             ))),
             _ => Err(Failure::plain(&format!(
                 "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
                 places.len(),
-                folder.display(),
-                file.display()
+                folder.printable(),
+                file.printable()
             ))),
         }
     }
@@ -364,7 +369,8 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
     }
     Run {
         subject: Subject::Run,
-        file: file.display().to_string(),
+        file: paths::exact(file),
+            uri: paths::percent(file),
         sha256,
         verdict: Verdict::Unread,
         fixture: None,
@@ -404,7 +410,7 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
             Failure::plain(&format!("[zone] reference: {}", said.text))
         })?;
         let reading = ReadOptions {
-            units_per_inch: fixture.settings.bed.units_per_inch,
+            units: fixture.settings.bed.root_units(),
             placing: None,
             faces: &opened.faces,
         };
@@ -442,7 +448,7 @@ pub fn read(
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
     let reading = ReadOptions {
-        units_per_inch: settings.bed.units_per_inch,
+        units: settings.bed.root_units(),
         placing: Some(enrol::placing(settings)),
         faces,
     };

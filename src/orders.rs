@@ -10,6 +10,7 @@ pub mod compare;
 pub mod spelling;
 mod syntax;
 
+use crate::paths::{self, Printable as _};
 use std::path::{Path, PathBuf};
 
 /// Where the order list is, as asked for on the command line.
@@ -43,7 +44,7 @@ pub struct Order {
 
 /// Why an order list cannot be used. Each text names the file and the way out.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{}: {what}", .file.display())]
+#[error("{}: {what}", .file.printable())]
 pub struct OrdersError {
     /// The list.
     pub file: PathBuf,
@@ -77,7 +78,7 @@ fn bytes(file: &Path) -> Result<Vec<u8>, String> {
     let unread = |e: std::io::Error| {
         format!("the order list cannot be read ({e}): check the path after --names")
     };
-    let size = std::fs::metadata(file).map_err(unread)?.len();
+    let size = paths::ordinary(file).map_err(unread)?.len();
     if size > LARGEST {
         return Err(
             "the order list is over 16 MB, which no batch is: name the list of this batch"

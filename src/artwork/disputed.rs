@@ -4,7 +4,7 @@
 use roxmltree::{Document, Node};
 
 use super::elements::{Kind, SVG, kind};
-use super::page::short;
+use crate::wording::short;
 
 /// The namespace of `xml:id` and its like.
 const XML: &str = "http://www.w3.org/XML/1998/namespace";

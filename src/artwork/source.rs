@@ -4,6 +4,7 @@
 //! its byte order mark. For a plain UTF-8 file without the mark that is the file itself.
 
 mod decode;
+pub mod edit;
 mod failure;
 mod guard;
 
@@ -50,10 +51,8 @@ impl Source {
     /// Reads a file.
     pub fn read(path: &Path) -> Result<Self, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
-        let file = File::open(path).map_err(|error| fail(Failure::from_io(&error)))?;
-        let about = file
-            .metadata()
-            .map_err(|error| fail(Failure::from_io(&error)))?;
+        // Looked at before it is opened: to open a pipe waits for somebody to write to it.
+        let about = std::fs::metadata(path).map_err(|error| fail(Failure::from_io(&error)))?;
         if about.is_dir() {
             return Err(fail(Failure::Folder));
         }
@@ -63,6 +62,7 @@ impl Source {
         if about.len() > LARGEST {
             return Err(fail(Failure::TooLarge { unpacked: false }));
         }
+        let file = File::open(path).map_err(|error| fail(Failure::from_io(&error)))?;
         let mut bytes = Vec::with_capacity(usize::try_from(about.len()).unwrap_or(0));
         // The file may have grown since its size was asked.
         file.take(LARGEST + 1)
@@ -80,16 +80,14 @@ impl Source {
         }
         let sha256 = hex(&Sha256::digest(&bytes));
         let decoded = decode::decode(bytes).map_err(fail)?;
-        let ends = memchr_iter(b'\n', decoded.text.as_bytes());
-        let lines = std::iter::once(0).chain(ends.map(|at| at + 1)).collect();
         let source = Self {
             path,
+            lines: line_starts(&decoded.text),
             text: decoded.text,
             sha256,
             encoding: decoded.encoding,
             compressed: decoded.compressed,
             doubts: decoded.doubts,
-            lines,
         };
         if let Some(at) = source.text.find('\0') {
             let (line, column) = source.line_column(at);
@@ -169,7 +167,7 @@ impl Source {
         let shown = if name.name() == "svg" {
             "svg of another namespace".to_owned()
         } else {
-            shortened(name.name(), 40)
+            crate::wording::cut_to(name.name(), 40)
         };
         Err(self.trouble(Failure::Root(shown), Some(root.range().start)))
     }
@@ -198,17 +196,10 @@ impl Source {
     }
 }
 
-/// A text cut to `most` characters for a message, on one line.
-pub(crate) fn shortened(text: &str, most: usize) -> String {
-    let mut shown: String = text
-        .chars()
-        .take(most)
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect();
-    if text.chars().nth(most).is_some() {
-        shown.push('…');
-    }
-    shown
+/// Where each line of a text starts.
+fn line_starts(text: &str) -> Vec<usize> {
+    let ends = memchr_iter(b'\n', text.as_bytes());
+    std::iter::once(0).chain(ends.map(|at| at + 1)).collect()
 }
 
 fn hex(bytes: &[u8]) -> String {

@@ -5,7 +5,7 @@ use kurbo::{Affine, Vec2};
 use svgtypes::{TransformListParser, TransformListToken};
 
 use super::length::{is_space, number, sound_numbers};
-use super::page::short;
+use crate::wording::short;
 use super::style::Declared;
 
 /// Reads a transform list. `css` allows units (`translate(3mm, 0)`, `rotate(45deg)`); the attribute

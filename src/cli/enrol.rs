@@ -5,7 +5,9 @@ use std::path::Path;
 use super::arguments::EnrolArgs;
 use super::proof::keep;
 use super::{complain, look, plain, say};
+use crate::paths::Printable as _;
 use crate::enrolling::{self, Enrolled};
+use crate::fixture;
 use crate::inspect::Options;
 use crate::report::text;
 
@@ -18,7 +20,7 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
     if args.proof.is_some() && !enrolling::has_settings(&args.place) {
         complain(&plain(format!(
             "{} has no settings yet, so no proof of it can be drawn: run enrol without --proof for a draft of them",
-            args.place.display()
+            args.place.printable()
         )));
         return 2;
     }
@@ -36,7 +38,7 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
                 .proof
                 .as_ref()
                 .zip(drawn.flatten())
-                .and_then(|(into, drawn)| keep(into, drawn));
+                .and_then(|(into, drawn)| keep(into, drawn, &fixture::files(&args.place)));
             match trouble {
                 None => status,
                 Some(text) => {
@@ -55,13 +57,13 @@ fn tell(came_of_it: Enrolled) -> u8 {
             found,
             confirm,
         } => {
-            let mut out = format!("draft written: {}\n", path.display());
+            let mut out = format!("draft written: {}\n", path.printable());
             for line in found {
                 out.push_str(&format!("  {line}\n"));
             }
             out.push_str(&format!(
                 "{confirm} lines in it are marked \"confirm\": read them against the fixture itself, put them right, then run `jigwarden enrol {}`\n",
-                path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")).display()
+                path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")).printable()
             ));
             say(&out);
             0
@@ -86,7 +88,7 @@ fn tell(came_of_it: Enrolled) -> u8 {
             for line in said {
                 out.push_str(&format!("  {line}\n"));
             }
-            out.push_str(&format!("  lock: {}\n", path.display()));
+            out.push_str(&format!("  lock: {}\n", path.printable()));
             if let Some(run) = cautions {
                 out.push('\n');
                 let look = look(false, false);

@@ -2,11 +2,11 @@
 
 use super::{Info, Rule, info};
 use crate::artwork::mark::{Colour, Content, Mark, Operation};
-use crate::artwork::page::short;
 use crate::artwork::unproven::Unproven;
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
 use crate::matching::Job;
+use crate::wording::short;
 
 /// See the module's page.
 pub struct NotProven;
@@ -17,7 +17,7 @@ static INFO: Info = info!("not-proven", Hold, Blank);
 /// that the report shows, and the report is also read where no excerpt is.
 pub(crate) fn told(unproven: &Unproven) -> String {
     let Some(rest) = unproven.what.strip_prefix("it ") else {
-        return super::sentence(&unproven.what);
+        return crate::wording::sentence(&unproven.what);
     };
     let origin = &unproven.origin;
     let thing = match origin.element.as_ref() {

@@ -9,7 +9,9 @@ use std::sync::{Mutex, PoisonError};
 use sha2::{Digest as _, Sha256};
 
 use super::file_stamp::FileStamp;
-use crate::fixture::shorthand::{self, Date};
+use jiff::civil::Date;
+
+use crate::fixture::shorthand;
 use crate::fixture::{self, lock, parse};
 use crate::inspect::Options;
 
@@ -193,7 +195,9 @@ fn contents(path: &Path, stamp: FileStamp) -> String {
         return digest.clone();
     }
     let mut hash = Sha256::new();
-    let read = std::fs::File::open(path).and_then(|mut f| std::io::copy(&mut f, &mut hash));
+    let read = crate::paths::ordinary(path)
+        .and_then(|_| std::fs::File::open(path))
+        .and_then(|mut f| std::io::copy(&mut f, &mut hash));
     if read.is_err() {
         return "unread".to_owned();
     }

@@ -11,14 +11,16 @@
 //! something in it is named as not proven.
 #![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing)]
 
-#[path = "../outside/drawings.rs"]
+#[path = "../common/chance.rs"]
 #[allow(dead_code)]
-mod drawings;
+mod chance;
 
 #[path = "features/caps.rs"]
 mod caps;
 #[path = "features/clips.rs"]
 mod clips;
+#[path = "features/marks.rs"]
+mod marks;
 #[path = "features/values.rs"]
 mod values;
 
@@ -70,7 +72,7 @@ fn main() {
     let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
     match words.as_slice() {
         ["make", file, face] => {
-            let all = [caps::documents(), clips::documents(), values::documents()].concat_all();
+            let all = [caps::documents(), clips::documents(), marks::documents(), values::documents()].concat_all();
             let lines: Vec<String> = all
                 .iter()
                 .map(|d| json!({ "name": d.name, "text": d.text }).to_string())
@@ -128,7 +130,7 @@ impl Sums {
         let counts = self.families.entry(family).or_default();
         let faces = Faces::new(Vec::new(), false);
         let reading = ReadOptions {
-            units_per_inch: 96.0,
+            units: jigwarden::artwork::length::RootUnits::CSS,
             placing: None,
             faces: &faces,
         };

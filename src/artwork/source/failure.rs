@@ -1,12 +1,14 @@
 //! Why a file could not be read, in words, and what to do about it.
 
+use crate::paths::Printable as _;
+use crate::wording::cut_to;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use roxmltree::Error as Xml;
 
+use super::LARGEST;
 use super::guard::{DEEPEST, MOST_ATTRIBUTES, MOST_EXPANDED, MOST_NODES};
-use super::{LARGEST, shortened};
 
 const MB: u64 = 1024 * 1024;
 
@@ -14,7 +16,7 @@ const MB: u64 = 1024 * 1024;
 ///
 /// Its text is one sentence that begins with the file; [`ReadError::help`] is the way out.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{} {trouble}", path.display())]
+#[error("{} {trouble}", path.printable())]
 pub struct ReadError {
     /// The file.
     pub path: PathBuf,
@@ -213,7 +215,7 @@ pub(super) fn position(error: &Xml) -> Option<(usize, usize)> {
 
 /// The parser's error in our words.
 pub(super) fn from_xml(error: &Xml, line: usize, column: usize) -> Failure {
-    let cut = |name: &str| shortened(name, 40);
+    let cut = |name: &str| cut_to(name, 40);
     let why = match error {
         Xml::NodesLimitReached => return Failure::TooManyNodes,
         Xml::AttributesLimitReached | Xml::NamespacesLimitReached => return Failure::TooMuchWork,

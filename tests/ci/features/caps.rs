@@ -1,7 +1,7 @@
 //! Ends of lines and lines without length (SVG 2, 13.5.4): caps × degenerate segments × frames.
 
 use super::Document;
-use super::drawings::Chance;
+use super::chance::Chance;
 
 /// Subpaths of no length, alone and among others.
 const PATHS: [&str; 52] = [

@@ -1,7 +1,7 @@
 //! Clips: units × transforms × origins × what is clipped.
 
 use super::Document;
-use super::drawings::Chance;
+use super::chance::Chance;
 
 /// What is clipped; `@` stands for its attributes.
 const CLIPPED: [&str; 12] = [
