@@ -3,7 +3,6 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::paths::{self, Printable as _};
 use crate::artwork::length::RootUnits;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{ReadOptions, resolve};
@@ -18,6 +17,7 @@ use crate::geometry::contour::Contour;
 use crate::inspect::{self, Failure, Options};
 use crate::matching::{self, Job, MatchOptions};
 use crate::output;
+use crate::paths::{self, Printable as _};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules;
@@ -331,7 +331,7 @@ fn folder<T>(
     let mut run = Run {
         subject: Subject::Drawing,
         file: paths::exact(&drawing),
-            uri: paths::percent(&drawing),
+        uri: paths::percent(&drawing),
         sha256: source.sha256.clone(),
         verdict,
         fixture: Some(FixtureName {

@@ -6,7 +6,6 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use jiff::civil::Date;
 
-use crate::paths::{self, Printable as _};
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
@@ -17,6 +16,7 @@ use crate::fixture::{self, Fixture};
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders;
+use crate::paths::{self, Printable as _};
 use crate::readback::{self, Reader};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
@@ -370,7 +370,7 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
     Run {
         subject: Subject::Run,
         file: paths::exact(file),
-            uri: paths::percent(file),
+        uri: paths::percent(file),
         sha256,
         verdict: Verdict::Unread,
         fixture: None,

@@ -10,8 +10,8 @@
 use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
-use crate::paths::Printable as _;
 use crate::fixture::code::digest;
+use crate::paths::Printable as _;
 
 /// What stands before the digest in every mark.
 const MARK: &str = "written by jigwarden, and not changed while the rest has the SHA-256 ";

@@ -42,7 +42,8 @@ impl<T: AsRef<Path> + ?Sized> Printable for T {
 /// The path for a script: as it is where it is text; else as [`Printable::printable`] has it, which
 /// names every byte.
 pub fn exact(path: &Path) -> String {
-    path.to_str().map_or_else(|| path.printable(), str::to_owned)
+    path.to_str()
+        .map_or_else(|| path.printable(), str::to_owned)
 }
 
 /// The path with every byte that RFC 3986 does not let stand as `%…`, where the path is no text.

@@ -8,6 +8,7 @@
     clippy::indexing_slicing
 )]
 
+mod as_browsers_read;
 mod bad_input;
 mod common;
 mod dialects;
@@ -24,6 +25,7 @@ mod lettering;
 mod limits;
 mod mutations;
 mod names;
+mod names_and_pipes;
 mod outside;
 mod page_units;
 mod pictures;
@@ -35,6 +37,7 @@ mod report;
 mod resolved_or_named;
 mod robustness;
 mod styles;
+mod switched_off;
 mod targets;
 mod waivers;
 mod watch;

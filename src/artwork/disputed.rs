@@ -3,7 +3,7 @@
 
 use roxmltree::{Document, Node};
 
-use super::elements::{Kind, SVG, kind};
+use super::elements::{Kind, SVG, kind, namespace};
 use crate::wording::short;
 
 /// The namespace of `xml:id` and its like.
@@ -18,7 +18,7 @@ pub(super) fn whole_file<'a, 'i>(
     root: Node<'a, 'i>,
 ) -> Vec<Disputed<'a, 'i>> {
     let mut found = default_attributes(document, root);
-    if root.tag_name().namespace().is_some() {
+    if namespace(root).is_some() {
         found.extend(strangers(root));
     }
     found.extend(xml_ids(document));
@@ -33,7 +33,10 @@ fn default_attributes<'a, 'i>(
 ) -> Vec<Disputed<'a, 'i>> {
     const HELP: &str =
         "save the drawing without a document type, with the attributes on the elements themselves";
-    let head = document.input_text().get(..root.range().start).unwrap_or("");
+    let head = document
+        .input_text()
+        .get(..root.range().start)
+        .unwrap_or("");
     let mut found = Vec::new();
     for default in attribute_lists(head) {
         let Some(Default {
@@ -160,7 +163,7 @@ fn local(name: &str) -> &str {
 fn strangers<'a, 'i>(root: Node<'a, 'i>) -> Vec<Disputed<'a, 'i>> {
     let outside = |n: &Node<'a, 'i>| {
         n.is_element()
-            && n.tag_name().namespace().is_none()
+            && namespace(*n).is_none()
             && !matches!(kind(*n), Kind::Unknown | Kind::Private)
     };
     root.descendants()
@@ -219,7 +222,9 @@ mod tests {
             [default("g", "style", "fill:red")]
         );
         assert_eq!(
-            one("<!-- <!ATTLIST g a CDATA 'x'> --><!ATTLIST\n p id ID #IMPLIED k (a|b) 'b' n NOTATION (x) #REQUIRED>"),
+            one(
+                "<!-- <!ATTLIST g a CDATA 'x'> --><!ATTLIST\n p id ID #IMPLIED k (a|b) 'b' n NOTATION (x) #REQUIRED>"
+            ),
             [default("p", "k", "b")]
         );
         assert_eq!(one("<!ATTLIST g %more;>"), [None]);

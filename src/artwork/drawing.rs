@@ -46,7 +46,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             }
         }
         let name = node.tag_name().name();
-        let line = matches!(name, "path" | "line" | "polyline" | "polygon").then(|| shape.path.clone());
+        let line =
+            matches!(name, "path" | "line" | "polyline" | "polygon").then(|| shape.path.clone());
         self.outlined(node, state, shape.path);
         match line {
             Some(path) => self.markers(node, state, &path, depth),
@@ -60,12 +61,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         // A point has no area, and under a butt cap no line. A line that says where it goes may be run
         // all the same.
         let drawn = still && state.line.cap != kurbo::Cap::Butt && state.stroke != PaintValue::None;
-        let goes = |e: &kurbo::PathEl| !matches!(e, kurbo::PathEl::MoveTo(_) | kurbo::PathEl::ClosePath);
-        if !drawn && !path.elements().iter().any(goes) || path.elements().iter().all(|e| matches!(e, kurbo::PathEl::MoveTo(_))) {
+        let goes =
+            |e: &kurbo::PathEl| !matches!(e, kurbo::PathEl::MoveTo(_) | kurbo::PathEl::ClosePath);
+        if !drawn && !path.elements().iter().any(goes)
+            || path
+                .elements()
+                .iter()
+                .all(|e| matches!(e, kurbo::PathEl::MoveTo(_)))
+        {
             self.note(node, state, Outcome::Inert);
             return;
         }
-        let fills = node.tag_name().name() != "line" && !(still && state.stroke != PaintValue::None);
+        let fills =
+            node.tag_name().name() != "line" && !(still && state.stroke != PaintValue::None);
         path.apply_affine(state.ctm);
         self.marks(
             node,

@@ -153,7 +153,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         inner.clip.clone_from(&state.clip);
         inner.layers = Arc::clone(&state.layers);
         Arc::make_mut(&mut inner.uses).push(node.range());
-        inner.context = Some(Arc::new((state.fixed(&state.fill), state.fixed(&state.stroke))));
+        inner.context = Some(Arc::new((
+            state.fixed(&state.fill),
+            state.fixed(&state.stroke),
+        )));
         let units = target.attribute("markerUnits").unwrap_or("strokeWidth");
         let wide = match units {
             "userSpaceOnUse" => 1.0,
@@ -172,7 +175,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             None => Some(missing),
             Some(text) => super::length::length(text, &state.lengths(of)).ok(),
         };
-        let (w, h) = (size("markerWidth", vw, 3.0)?, size("markerHeight", vh, 3.0)?);
+        let (w, h) = (
+            size("markerWidth", vw, 3.0)?,
+            size("markerHeight", vh, 3.0)?,
+        );
         if w < 0.0 || h < 0.0 {
             return None;
         }
@@ -243,11 +249,9 @@ fn corners(path: &BezPath) -> Option<Vec<Corner>> {
             }
             PathEl::LineTo(p) => (p - at, p - at, p),
             PathEl::QuadTo(a, p) => (towards(at, &[a, p]), towards(p, &[a, at]) * -1.0, p),
-            PathEl::CurveTo(a, b, p) => (
-                towards(at, &[a, b, p]),
-                towards(p, &[b, a, at]) * -1.0,
-                p,
-            ),
+            PathEl::CurveTo(a, b, p) => {
+                (towards(at, &[a, b, p]), towards(p, &[b, a, at]) * -1.0, p)
+            }
             PathEl::ClosePath => {
                 let start = all.get(first)?.0;
                 let end = start - at;

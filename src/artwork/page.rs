@@ -172,7 +172,9 @@ pub fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> 
         None => Ok(DEFAULT_ASPECT),
         Some(text) => {
             // The library passes over what follows the words that it knows.
-            let plain = text.bytes().all(|b| b.is_ascii_alphabetic() || is_space(char::from(b)));
+            let plain = text
+                .bytes()
+                .all(|b| b.is_ascii_alphabetic() || is_space(char::from(b)));
             let words = text.split_ascii_whitespace();
             Some(text.trim())
                 .filter(|_| plain && words.count() <= 2)

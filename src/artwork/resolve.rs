@@ -116,7 +116,10 @@ fn walk(
         root: true,
         ..origin_of(root)
     };
-    let doubts = source.doubts.iter().map(|d| (d.what.clone(), d.help.clone()));
+    let doubts = source
+        .doubts
+        .iter()
+        .map(|d| (d.what.clone(), d.help.clone()));
     for (what, help) in page.problems.into_iter().chain(doubts) {
         walk.out.unproven.push(Unproven {
             what,
@@ -130,7 +133,11 @@ fn walk(
         walk.out.unproven.push(Unproven {
             what,
             help: help.to_owned(),
-            origin: if node == root { page_origin() } else { origin_of(node) },
+            origin: if node == root {
+                page_origin()
+            } else {
+                origin_of(node)
+            },
             hidden: false,
             bed: None,
         });

@@ -19,7 +19,12 @@ const MAX_CHAIN: usize = 16;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// A paint as it is drawn on the outline `path`, and its alpha.
-    pub(super) fn painted(&self, state: &State, value: &PaintValue, path: &BezPath) -> (Paint, f64) {
+    pub(super) fn painted(
+        &self,
+        state: &State,
+        value: &PaintValue,
+        path: &BezPath,
+    ) -> (Paint, f64) {
         let (paint, alpha) = state.painted(value, |id| self.server(id));
         if let Paint::Server { id, .. } = &paint
             && let Some((colour, alpha)) = self.one_colour(id, state, path)

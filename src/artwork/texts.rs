@@ -19,7 +19,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Live lettering.
     pub(super) fn text(&mut self, node: Node<'a, 'i>, state: &State) {
         let states = self.text_states(node, state);
-        let lined = states.iter().any(|(_, s)| s.font.contains_key("text-decoration"));
+        let lined = states
+            .iter()
+            .any(|(_, s)| s.font.contains_key("text-decoration"));
         if wordless(node) && !lined {
             for (part, _) in &states {
                 self.note(*part, state, Outcome::Inert);

@@ -5,8 +5,8 @@ use kurbo::{Affine, Vec2};
 use svgtypes::{TransformListParser, TransformListToken};
 
 use super::length::{is_space, number, sound_numbers};
-use crate::wording::short;
 use super::style::Declared;
+use crate::wording::short;
 
 /// Reads a transform list. `css` allows units (`translate(3mm, 0)`, `rotate(45deg)`); the attribute
 /// allows them too in SVG 2, and readers that know only numbers leave such a transform out, so a

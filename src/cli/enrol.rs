@@ -5,10 +5,10 @@ use std::path::Path;
 use super::arguments::EnrolArgs;
 use super::proof::keep;
 use super::{complain, look, plain, say};
-use crate::paths::Printable as _;
 use crate::enrolling::{self, Enrolled};
 use crate::fixture;
 use crate::inspect::Options;
+use crate::paths::Printable as _;
 use crate::report::text;
 
 pub(super) fn enrol(args: &EnrolArgs) -> u8 {

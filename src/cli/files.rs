@@ -3,9 +3,9 @@
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
-use crate::paths::Printable as _;
 use crate::fixture;
 use crate::inspect::Failure;
+use crate::paths::Printable as _;
 
 /// Endings of artwork files that a folder is searched for.
 const ARTWORK: [&str; 2] = ["svg", "svgz"];

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 
 use super::arguments::{Drawable, ProofArgs};
 use super::{complain, plain, say};
-use crate::paths::Printable as _;
 use crate::inspect::{self, Options};
 use crate::output;
+use crate::paths::Printable as _;
 use crate::report::Run;
 use crate::report::proof::ProofError;
 

@@ -72,7 +72,13 @@ fn main() {
     let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
     match words.as_slice() {
         ["make", file, face] => {
-            let all = [caps::documents(), clips::documents(), marks::documents(), values::documents()].concat_all();
+            let all = [
+                caps::documents(),
+                clips::documents(),
+                marks::documents(),
+                values::documents(),
+            ]
+            .concat_all();
             let lines: Vec<String> = all
                 .iter()
                 .map(|d| json!({ "name": d.name, "text": d.text }).to_string())
@@ -172,7 +178,7 @@ impl Sums {
                 c.agree, c.named, c.refused, c.differ
             );
         }
-        for one in self.differences.iter().take(3000) {
+        for one in self.differences.iter().take(40) {
             println!("  {one}");
         }
         self.differences.is_empty() && self.families.values().all(|c| c.agree > 0)

@@ -57,6 +57,11 @@ impl Bench {
         }
     }
 
+    /// Its folder, which is removed with what is given.
+    pub fn into_folder(self) -> tempfile::TempDir {
+        self.folder
+    }
+
     /// A run whose file is `text`.
     pub fn file(&self, text: &str) -> Run {
         let path: PathBuf = self.folder.path().join("run.svg");

@@ -88,8 +88,7 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
     let root = document.root_element();
     let stated = |name: &str| root.attribute(name).is_some_and(|v| !v.contains('%'));
     drawn.sized = stated("width") && stated("height");
-    if !drawn.sized
-        && (root.has_attribute("preserveAspectRatio") || !root.has_attribute("viewBox"))
+    if !drawn.sized && (root.has_attribute("preserveAspectRatio") || !root.has_attribute("viewBox"))
     {
         return Err(refusal(
             "states no size, so that readers fit it to its frame differently",

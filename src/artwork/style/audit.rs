@@ -379,10 +379,12 @@ impl Audit<'_, '_> {
 
     /// Whether no style and no attribute of the file names the face that an `@font-face` brings.
     fn unused(&self, block: &str) -> bool {
-        let face = declarations(block).into_iter().find_map(|entry| match entry {
-            Entry::Declaration(d) if d.name == "font-family" => Some(d.value.into_owned()),
-            _ => None,
-        });
+        let face = declarations(block)
+            .into_iter()
+            .find_map(|entry| match entry {
+                Entry::Declaration(d) if d.name == "font-family" => Some(d.value.into_owned()),
+                _ => None,
+            });
         let Some(face) = face else {
             return false;
         };

@@ -109,7 +109,15 @@ const ONE_OF: [Keywords; 16] = [
         ],
     ),
     // CSS Text 3, section 2.1.1, as far as it is one keyword.
-    ("text-rendering", &["auto", "optimizespeed", "optimizelegibility", "geometricprecision"]),
+    (
+        "text-rendering",
+        &[
+            "auto",
+            "optimizespeed",
+            "optimizelegibility",
+            "geometricprecision",
+        ],
+    ),
     ("display", &DISPLAY),
 ];
 
@@ -222,8 +230,7 @@ pub(super) fn resets(name: &str, value: &str) -> bool {
         "overflow" => value == "revert",
         _ => matches!(value, "initial" | "unset" | "revert"),
     };
-    reset
-        && (NOT_INHERITED.contains(&name) || name == "transform" || name == "transform-box")
+    reset && (NOT_INHERITED.contains(&name) || name == "transform" || name == "transform-box")
 }
 
 /// One or two keywords of a list.

@@ -27,8 +27,8 @@ pub(super) fn substitute<'a>(sheets: &'a Sheets, node: Node<'a, '_>, declared: &
         {
             // What is not valid once its variables are known is as good as unset (CSS Variables 1,
             // section 3.1).
-            won.value = keywords::canonical(&won.name, Cow::Owned(value))
-                .unwrap_or(Cow::Borrowed("unset"));
+            won.value =
+                keywords::canonical(&won.name, Cow::Owned(value)).unwrap_or(Cow::Borrowed("unset"));
         }
     }
 }

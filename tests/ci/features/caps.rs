@@ -96,7 +96,7 @@ const DASHES: [&str; 10] = [
 
 pub(super) fn documents() -> Vec<Document> {
     let mut all = Vec::new();
-    let mut chance = Chance::new(12);
+    let mut chance = Chance::of_seed(12);
     let starts: Vec<String> = PATHS
         .iter()
         .map(|d| format!("<path d='{d}' "))
@@ -113,7 +113,11 @@ pub(super) fn documents() -> Vec<Document> {
                     "<g {frame}>{start} fill='none' stroke='#000' stroke-width='{width}' stroke-linecap='{cap}' stroke-linejoin='{join}' {dash} {more}/></g>"
                 );
                 // A dashed line without length is a dot to some readers; it is measured as one.
-                let family = if dash.is_empty() { "caps" } else { "dashed, at least" };
+                let family = if dash.is_empty() {
+                    "caps"
+                } else {
+                    "dashed, at least"
+                };
                 all.push(Document::new(family, &format!("{start} {cap}"), &art));
             }
         }

@@ -84,7 +84,7 @@ const UNITS: [&str; 4] = [
 const DEFS: &str = "<defs><rect id='shared' x='5' y='7' width='24' height='20'/><circle id='piece' cx='16' cy='17' r='9'/><rect id='unit' x='.2' y='.2' width='.6' height='.5'/><clipPath id='half'><rect x='0' y='0' width='40' height='20'/></clipPath></defs>";
 
 pub(super) fn documents() -> Vec<Document> {
-    let mut chance = Chance::new(7);
+    let mut chance = Chance::of_seed(7);
     (0..1_500)
         .map(|i| {
             let c = &mut chance;
@@ -116,12 +116,16 @@ pub(super) fn documents() -> Vec<Document> {
             } else {
                 format!("{} {}", c.pick(&TRANSFORMS), c.pick(&ORIGINS))
             };
-            let own_clip = if c.below(6) == 0 { "clip-path='url(#half)'" } else { "" };
+            let own_clip = if c.below(6) == 0 {
+                "clip-path='url(#half)'"
+            } else {
+                ""
+            };
             let inner = c.pick(if boxed { &BOXED } else { &CLIPS });
             let inner = inner.replacen('@', &child_frame, 1);
-            let art = c
-                .pick(&CLIPPED)
-                .replacen('@', &format!("clip-path='url(#c)' {own_frame}"), 1);
+            let art =
+                c.pick(&CLIPPED)
+                    .replacen('@', &format!("clip-path='url(#c)' {own_frame}"), 1);
             let art = format!(
                 "{DEFS}<clipPath id='c' {units} {clip_frame} {own_clip}>{inner}</clipPath>{art}"
             );

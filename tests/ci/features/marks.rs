@@ -76,7 +76,7 @@ const PAINTED: [&str; 6] = [
 
 pub(super) fn documents() -> Vec<Document> {
     let mut all = Vec::new();
-    let mut chance = Chance::new(3);
+    let mut chance = Chance::of_seed(3);
     for (l, line) in LINES.iter().enumerate() {
         for (m, marker) in MARKERS.iter().enumerate() {
             for (w, place) in WHERE.iter().enumerate() {
