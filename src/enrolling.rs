@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{Reading, resolve};
 use crate::artwork::source::Source;
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Info, Place};
 use crate::fixture::draft::{self, Found, FoundGroup, FoundPaint};
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::{self, Lock, LockError};
@@ -305,7 +305,7 @@ fn folder<T>(
     asked: &Asked,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> Result<(Enrolled, Option<T>), Trouble> {
-    let settings = parse::read(settings_path).map_err(|e| Trouble {
+    let settings = parse::read(settings_path, &rules::names()).map_err(|e| Trouble {
         text: e.to_string(),
         detail: e.report(100),
     })?;
@@ -322,7 +322,7 @@ fn folder<T>(
     let mut findings = findings(&problems, &artwork, &settings);
     findings.extend(rules::enrol::run(&Drawing::new(&artwork, &settings, &lock)));
     excuse(&mut findings, &settings, asked);
-    let registry: Vec<rules::Info> = rules::all().copied().collect();
+    let registry: Vec<Info> = rules::all().copied().collect();
     order(&mut findings, &registry);
     let verdict = Verdict::of(&findings, asked.strict);
     let mut run = Run {

@@ -3,9 +3,9 @@
 //! A page is Markdown: `# name`, a line `*weight · summary*`, then chapters under `##`. Of Markdown
 //! the pages use paragraphs, lists, code and emphasis; whatever else one may hold is shown as written.
 
+use crate::finding::Info;
 use crate::finding::Severity;
 use crate::nearest::nearest;
-use crate::rules::Info;
 use crate::typeset::{self, Ink, Screen};
 
 /// A page, taken apart.

@@ -8,6 +8,7 @@ use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{Reading, resolve};
 use crate::artwork::source::{ReadError, Source};
+use crate::finding::Info;
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
@@ -60,7 +61,7 @@ impl Trouble {
 }
 
 /// Stack for one inspection: nested elements are walked by recursion, and a file may nest
-/// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
+/// [`crate::artwork::limits::DEEPEST`] of them, each again inside a `use`.
 const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
@@ -237,7 +238,7 @@ impl Bench {
                 .map(|p| p.name.clone())
         };
         waivers::apply(&mut findings, settings, &call, today);
-        let registry: Vec<rules::Info> = rules::all().copied().collect();
+        let registry: Vec<Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
         let run = Run {
             subject: Subject::Run,
@@ -450,7 +451,7 @@ pub fn read(
 }
 
 fn open(place: &Path) -> Result<Fixture, Trouble> {
-    Fixture::open(place).map_err(|e| match &e {
+    Fixture::open(place, &rules::names()).map_err(|e| match &e {
         fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Trouble {
             text: e.to_string(),
             detail: s.report(100),

@@ -13,7 +13,8 @@ use std::time::{Duration, Instant};
 
 use flate2::Compression;
 use flate2::write::GzEncoder;
-use jigwarden::artwork::source::{DEEPEST, MOST_ATTRIBUTES, ReadError, Source, Trouble};
+use jigwarden::artwork::limits::{DEEPEST, MOST_ATTRIBUTES};
+use jigwarden::artwork::source::{ReadError, Source, Trouble};
 use proptest::prelude::*;
 
 const SVG: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\"><title>Grüße</title></svg>";

@@ -252,5 +252,5 @@ pub(crate) fn number_end(text: &str) -> Option<usize> {
 
 /// A text cut short for a message.
 fn shortened(text: &str) -> String {
-    super::source::shortened(text, 40)
+    super::cut::shortened(text, 40)
 }

@@ -4,6 +4,7 @@
 mod clipping;
 pub mod colour;
 mod conditional;
+mod cut;
 mod declare;
 mod drawing;
 pub mod elements;
@@ -12,7 +13,9 @@ pub mod ink;
 mod instance;
 pub mod length;
 pub mod lettering;
+pub mod limits;
 pub mod mark;
+pub mod origin;
 pub mod page;
 pub mod picture;
 pub mod resolve;

@@ -9,6 +9,7 @@ use roxmltree::{Document, Node};
 
 use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
+use super::limits::{MAX_DEPTH, MAX_ELEMENTS, MAX_POINTS};
 use super::mark::{Artwork, Mark, Origin};
 use super::page::{self, Placing, short};
 use super::source::{ReadError, Source};
@@ -27,18 +28,6 @@ pub struct Reading<'a> {
     /// The faces at hand.
     pub faces: &'a Faces,
 }
-
-/// Nesting, `use` included, beyond which a file is refused. Each level takes a few kilobytes of
-/// stack; the pipeline runs on a thread that has them.
-pub const MAX_DEPTH: usize = 2_000;
-
-/// Elements after `use` expansion beyond which a file is refused: a few nested `use` can stand for
-/// billions.
-pub const MAX_ELEMENTS: usize = 2_000_000;
-
-/// Points of outlines, `use` expansion counted, beyond which a file is refused: a clone of a large
-/// outline costs as much memory as the outline. At some 60 bytes each this is over half a gigabyte.
-pub const MAX_POINTS: usize = 10_000_000;
 
 /// How far a curve that stands for an arc may be off, in millimetres. Ten times larger would begin
 /// to show beside the finest `place` limit.

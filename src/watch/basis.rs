@@ -12,6 +12,7 @@ use super::stamp::Stamp;
 use crate::fixture::shorthand::{self, Date};
 use crate::fixture::{self, lock, parse};
 use crate::inspect::Asked;
+use crate::rules;
 
 /// Where a run's fixture is looked for.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -150,7 +151,7 @@ fn of_fixture(settings: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
     note(settings, files);
     note(&folder.join(lock::FILE), files);
     // Settings that cannot be read name no other file, and their own stamp tells when that ends.
-    if let Ok(read) = parse::read(settings) {
+    if let Ok(read) = parse::read(settings, &rules::names()) {
         note(&folder.join(&read.drawing), files);
         let own = read.exceptions.iter().filter_map(|e| e.reference.as_ref());
         for reference in own.chain(&read.common.reference) {

@@ -11,7 +11,7 @@ use super::basis::{Basis, Place};
 use super::benches::Benches;
 use super::gate::{self, Ready, Slip};
 use super::stamp::Stamp;
-use crate::artwork::source::LARGEST;
+use crate::artwork::limits::LARGEST;
 use crate::inspect::{self, Asked, Bench};
 use crate::report::{Run, Verdict};
 

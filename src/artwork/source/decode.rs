@@ -6,7 +6,8 @@ use encoding_rs::{DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
 use flate2::read::MultiGzDecoder;
 
 use super::trouble::Trouble;
-use super::{LARGEST, shortened};
+use crate::artwork::cut::shortened;
+use crate::artwork::limits::LARGEST;
 
 /// Something doubtful about how the bytes were read. The artwork is measured as decoded; a reader
 /// that decodes otherwise sees other characters.

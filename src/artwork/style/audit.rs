@@ -13,7 +13,8 @@ use roxmltree::{Document, Node, NodeId, NodeType};
 use super::selector::{Places, Selector};
 use super::syntax::{Item, items};
 use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
-use crate::artwork::source::{SVG, shortened};
+use crate::artwork::cut::shortened;
+use crate::artwork::source::SVG;
 use elements::{Place, block, excerpt, problem};
 
 /// How many matches of a rule against an element are tried in all: some seconds. A hundred thousand

@@ -5,7 +5,8 @@ use kurbo::{Affine, Point};
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
 use crate::geometry::contour::Contour;
-use crate::rules::{Info, info};
+use crate::finding::Info;
+use crate::rules::info;
 
 /// See the module's page.
 pub struct BlankDoesNotFit;

@@ -6,7 +6,8 @@ use super::{CutLine, Drawing, EnrolRule};
 use crate::finding::Finding;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::edges::Edges;
-use crate::rules::{Info, info};
+use crate::finding::Info;
+use crate::rules::info;
 
 /// See the module's page.
 pub struct CutTwice;

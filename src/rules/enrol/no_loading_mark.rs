@@ -7,7 +7,8 @@ use crate::finding::Finding;
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
-use crate::rules::{Info, info};
+use crate::finding::Info;
+use crate::rules::info;
 use crate::seating::COMPARING;
 
 /// See the module's page.

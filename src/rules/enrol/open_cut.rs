@@ -6,7 +6,8 @@ use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
 use crate::fixture::enrol::JOIN_GAP;
 use crate::geometry::contour::join_open;
-use crate::rules::{Info, info};
+use crate::finding::Info;
+use crate::rules::info;
 
 /// See the module's page.
 pub struct OpenCut;

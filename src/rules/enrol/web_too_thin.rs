@@ -11,7 +11,8 @@ use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
 use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
-use crate::rules::{Info, info};
+use crate::finding::Info;
+use crate::rules::info;
 use crate::seating::COMPARING;
 
 /// See the module's page.

@@ -5,8 +5,8 @@ use std::ops::Range;
 use roxmltree::{Document, Node};
 
 use super::{Audit, Kind};
+use crate::artwork::cut::shortened;
 use crate::artwork::length::number;
-use crate::artwork::source::shortened;
 use crate::artwork::style::properties::{
     animates, early_name, expand, is_geometry, is_geometry_of, is_inert, moves, needs_unit,
 };
