@@ -60,8 +60,7 @@ pub fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::finding::Info;
-    use crate::finding::{Place, Severity, Stake};
+    use crate::finding::{Info, Location, Severity, Stake};
 
     #[test]
     fn only_many_of_a_kind_are_folded() {
@@ -72,7 +71,7 @@ mod tests {
             page: "",
         };
         let find =
-            |name, help: &str| Finding::new(&info(name), &Place::Nowhere("a test"), "m", help);
+            |name, help: &str| Finding::new(&info(name), &Location::Nowhere("a test"), "m", help);
         let findings = [
             find("a", "x"),
             find("b", "x"),

@@ -7,7 +7,7 @@ use std::ops::Range;
 use memchr::memchr2;
 use roxmltree::{Document, NodeId};
 
-use super::trouble::Trouble;
+use super::failure::Failure;
 use crate::artwork::limits::{DEEPEST, MOST_ATTRIBUTES, MOST_EXPANDED, MOST_NODES, MOST_WORK};
 
 /// How many equals signs a file may have: the parser reserves room for as many attributes.
@@ -16,7 +16,7 @@ const MOST_EQUALS: usize = 16_000_000;
 /// How many entities a file may define. The parser looks each reference up one by one.
 const MOST_ENTITIES: usize = 1_000;
 
-type Refusal = (Trouble, usize);
+type Refusal = (Failure, usize);
 
 /// Refuses a text that the parser would choke on. What is not well-formed passes: to say so is the
 /// parser's business.
@@ -29,7 +29,7 @@ pub(super) fn check(text: &str) -> Result<(), Refusal> {
     }
     // An element is at most two tags, and every tag at most one text.
     if tags > MOST_NODES as usize * 2 || equals > MOST_EQUALS {
-        return Err((Trouble::TooManyNodes, 0));
+        return Err((Failure::TooManyNodes, 0));
     }
     let mut scan = Scan {
         text,
@@ -52,7 +52,7 @@ pub(super) fn check_depth(document: &Document<'_>) -> Result<(), Refusal> {
             .copied()
             .unwrap_or(0);
         if above + 1 > DEEPEST {
-            return Err((Trouble::TooDeep, node.range().start));
+            return Err((Failure::TooDeep, node.range().start));
         }
         depths.insert(node.id(), above + 1);
     }
@@ -107,7 +107,7 @@ impl<'a> Scan<'a> {
                         depth += 1;
                         scopes.push(scope);
                         if depth > DEEPEST {
-                            return Err((Trouble::TooDeep, at));
+                            return Err((Failure::TooDeep, at));
                         }
                     }
                     at = tag.end;
@@ -121,10 +121,10 @@ impl<'a> Scan<'a> {
             }
             if outermost {
                 if cost.bytes > MOST_EXPANDED {
-                    return Err((Trouble::TooMuchExpanded, at.min(self.text.len())));
+                    return Err((Failure::TooMuchExpanded, at.min(self.text.len())));
                 }
                 if cost.work > MOST_WORK {
-                    return Err((Trouble::TooMuchWork, at.min(self.text.len())));
+                    return Err((Failure::TooMuchWork, at.min(self.text.len())));
                 }
             }
         }
@@ -154,7 +154,7 @@ impl<'a> Scan<'a> {
                 b'=' => {
                     attributes += 1;
                     if attributes > MOST_ATTRIBUTES {
-                        return Err((Trouble::TooManyAttributes, range.start));
+                        return Err((Failure::TooManyAttributes, range.start));
                     }
                     at += 1;
                 }
@@ -210,7 +210,7 @@ impl<'a> Scan<'a> {
                 Some(b'<') if rest.starts_with("<?") => at += past(rest, 2, "?>"),
                 Some(b'<') if inside && rest.starts_with("<!ENTITY") => {
                     if declared.len() >= MOST_ENTITIES {
-                        return Err((Trouble::TooMuchWork, at));
+                        return Err((Failure::TooMuchWork, at));
                     }
                     let name = rest.get(8..).unwrap_or("").trim_start();
                     let length = name

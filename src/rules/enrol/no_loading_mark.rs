@@ -8,8 +8,8 @@ use crate::fixture::lock::OutlineKind;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
 use crate::finding::Info;
+use crate::matching::COMPARING;
 use crate::rules::info;
-use crate::seating::COMPARING;
 
 /// See the module's page.
 pub struct NoLoadingMark;
