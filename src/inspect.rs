@@ -12,6 +12,7 @@ use crate::finding::Info;
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
+use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders;
@@ -223,7 +224,7 @@ impl Inspector {
                 follow_shift: !shift_waived,
             },
         );
-        job.read = readback::read_pockets(&job, || {
+        job.read = readback::read_pockets(&outlined_art(&job), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
             })

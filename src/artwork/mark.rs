@@ -7,6 +7,7 @@ use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 pub use super::origin::{Layer, Origin};
 use super::unproven::{Census, Unproven};
 use crate::geometry::region::Region;
+use crate::geometry::stroke::LineStyle;
 
 /// Everything a file holds, measured in bed millimetres.
 #[derive(Debug, Default)]
@@ -81,29 +82,9 @@ pub enum Role {
         even_odd: bool,
     },
     /// The line.
-    Stroke(Box<Line>),
+    Stroke(Box<LineStyle>),
     /// The pixels.
     Picture,
-}
-
-/// How a line is drawn. `width` and `dashes` are in the mark's own units; `pen` carries them to
-/// bed millimetres, so that a line under a non-uniform scale is as wide as the browser draws it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Line {
-    /// Width in units of `pen`'s source frame. Zero draws nothing, yet may still be cut.
-    pub width: f64,
-    /// Ends.
-    pub cap: kurbo::Cap,
-    /// Corners.
-    pub join: kurbo::Join,
-    /// Miter limit.
-    pub miter_limit: f64,
-    /// Dash lengths, empty for a solid line.
-    pub dashes: Vec<f64>,
-    /// Where in the dash pattern the line starts.
-    pub dash_offset: f64,
-    /// From the frame in which the pen is round to bed millimetres.
-    pub pen: Affine,
 }
 
 /// Paint of a fill or a stroke.

@@ -4,8 +4,8 @@ use kurbo::{Affine, Point};
 
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
-use crate::geometry::contour::Contour;
 use crate::finding::Info;
+use crate::geometry::contour::Contour;
 use crate::rules::info;
 
 /// See the module's page.

@@ -4,10 +4,10 @@ use kurbo::Affine;
 
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
+use crate::finding::Info;
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
-use crate::finding::Info;
 use crate::matching::COMPARING;
 use crate::rules::info;
 

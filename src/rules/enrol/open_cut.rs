@@ -4,9 +4,9 @@ use kurbo::Rect;
 
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
+use crate::finding::Info;
 use crate::fixture::enrol::JOIN_GAP;
 use crate::geometry::contour::join_open;
-use crate::finding::Info;
 use crate::rules::info;
 
 /// See the module's page.

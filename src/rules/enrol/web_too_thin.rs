@@ -3,6 +3,7 @@
 use kurbo::{Point, Rect};
 
 use super::{Drawing, EnrolRule, Opening};
+use crate::finding::Info;
 use crate::finding::{Finding, Picture, Severity};
 use crate::fixture::lock::{Outline, OutlineKind};
 use crate::fixture::zones::ZONE_TOLERANCE;
@@ -11,7 +12,6 @@ use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
 use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
-use crate::finding::Info;
 use crate::matching::COMPARING;
 use crate::rules::info;
 

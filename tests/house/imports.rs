@@ -1,4 +1,4 @@
-//! Reads a source tree: which file takes what from which other.
+//! Reads a source tree: which file takes something from which other.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
@@ -37,8 +37,12 @@ pub(super) fn read(src: &Path) -> BTreeMap<Name, File> {
             .iter()
             .map(|part| part.to_string_lossy().into_owned())
             .collect();
-        if ["mod", "lib", "main"].contains(&name.last().unwrap().as_str()) {
+        if name.last().unwrap() == "mod" {
             name.pop();
+        }
+        // The roots only list the rooms.
+        if name == ["lib"] || name == ["main"] {
+            continue;
         }
         let text = std::fs::read_to_string(&path).unwrap();
         let tokens: TokenStream = text
