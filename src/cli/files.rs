@@ -4,7 +4,6 @@ use std::path::{Path, PathBuf};
 
 use crate::fixture;
 use crate::inspect::Failure;
-use crate::rules;
 
 /// Endings of artwork files that a folder is searched for.
 const ARTWORK: [&str; 2] = ["svg", "svgz"];
@@ -40,7 +39,7 @@ fn below(folder: &Path, files: &mut Vec<PathBuf>) -> std::io::Result<()> {
         .map(|e| e.map(|e| e.path()))
         .collect::<Result<_, _>>()?;
     here.sort();
-    let drawing = fixture::drawing_in(folder, &rules::names());
+    let drawing = fixture::drawing_in(folder);
     for path in here {
         if path.is_dir() {
             below(&path, files)?;
