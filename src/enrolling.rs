@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::artwork::length::RootUnits;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
@@ -112,7 +113,7 @@ fn drawing(path: &Path, options: &Options) -> Result<Enrolled, Failure> {
     }
     let faces = inspect::faces(&beside, options);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

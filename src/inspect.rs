@@ -407,7 +407,7 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
             Failure::plain(&format!("[zone] reference: {}", said.text))
         })?;
         let reading = ReadOptions {
-            units_per_inch: fixture.settings.bed.units_per_inch,
+            units: fixture.settings.bed.root_units(),
             placing: None,
             faces: &opened.faces,
         };
@@ -445,7 +445,7 @@ pub fn read(
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
     let reading = ReadOptions {
-        units_per_inch: settings.bed.units_per_inch,
+        units: settings.bed.root_units(),
         placing: Some(enrol::placing(settings)),
         faces,
     };

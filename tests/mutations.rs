@@ -131,7 +131,7 @@ fn read(bytes: Vec<u8>, faces: &Faces) -> bool {
         return false;
     };
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces,
     };

@@ -12,6 +12,7 @@ use roxmltree::{Document, Node};
 use super::census::{CensusTaker, Outcome};
 use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
+use super::length::RootUnits;
 use super::limits::{MAX_DEPTH, MAX_ELEMENTS, MAX_POINTS};
 use super::mark::{Artwork, Mark, Origin};
 use super::page::{self, Placing, short};
@@ -23,8 +24,8 @@ use super::unproven::Unproven;
 /// What reading needs to know beside the file.
 #[derive(Debug, Clone, Copy)]
 pub struct ReadOptions<'a> {
-    /// How the sender reads a length without a unit.
-    pub units_per_inch: f64,
+    /// How the sender reads the page's size.
+    pub units: RootUnits,
     /// How the page lies on the bed; `None` puts its back-left corner at the origin.
     pub placing: Option<Placing>,
     /// The faces at hand.
@@ -79,7 +80,7 @@ fn walk(
 ) -> Result<(Artwork, Vec<Placed>), ReadError> {
     let root = source.svg_root(document)?;
     let sheets = Sheets::collect(document);
-    let page = page::read(root, reading.units_per_inch, reading.placing.as_ref());
+    let page = page::read(root, reading.units, reading.placing.as_ref());
     let mut walk = Walk {
         source,
         sheets: &sheets,

@@ -86,7 +86,7 @@ impl Sums {
         };
         let faces = Faces::new(Vec::new(), false);
         let reading = ReadOptions {
-            units_per_inch: 96.0,
+            units: jigwarden::artwork::length::RootUnits::CSS,
             placing: None,
             faces: &faces,
         };
