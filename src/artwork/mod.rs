@@ -5,7 +5,6 @@ pub mod census;
 mod clipping;
 pub mod colour;
 mod conditional;
-mod cut;
 mod declare;
 mod drawing;
 pub mod elements;

@@ -16,7 +16,6 @@ use memchr::memchr_iter;
 use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
-use super::cut::shortened;
 use super::limits::{LARGEST, MOST_NODES};
 pub use decode::Doubt;
 pub use failure::{Failure, ReadError};
@@ -164,7 +163,7 @@ impl Source {
         let shown = if name.name() == "svg" {
             "svg of another namespace".to_owned()
         } else {
-            shortened(name.name(), 40)
+            crate::wording::cut_to(name.name(), 40)
         };
         Err(self.trouble(Failure::Root(shown), Some(root.range().start)))
     }

@@ -6,11 +6,12 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
+use jiff::civil::Date;
 use sha2::{Digest as _, Sha256};
 
 use super::file_stamp::FileStamp;
 use crate::fixture;
-use crate::fixture::shorthand::{self, Date};
+use crate::fixture::shorthand;
 use crate::inspect::Options;
 
 /// Where a run's fixture is looked for.
