@@ -118,6 +118,14 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
     }
 }
 
+/// Whether there is nothing but white space to set in an element.
+pub fn wordless(node: Node<'_, '_>) -> bool {
+    node.descendants()
+        .filter(Node::is_text)
+        .all(|n| n.text().unwrap_or_default().trim().is_empty())
+        && !node.descendants().any(|n| n.tag_name().name() == "tref")
+}
+
 /// The namespace of an element; `xmlns=""` is none.
 pub fn namespace<'a>(node: Node<'a, '_>) -> Option<&'a str> {
     node.tag_name().namespace().filter(|ns| !ns.is_empty())

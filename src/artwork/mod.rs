@@ -19,6 +19,7 @@ pub mod mark;
 mod markers;
 pub mod origin;
 pub mod page;
+mod palette;
 pub mod picture;
 pub mod resolve;
 mod servers;

@@ -6,12 +6,12 @@ use kurbo::{BezPath, Shape as _};
 use roxmltree::Node;
 
 use super::colour;
-use super::elements::{self, Kind, kind};
+use super::elements;
 use super::length::{is_space, number};
 use super::mark::{Colour, Paint};
+use super::palette;
 use super::resolve::Walk;
 use super::state::{PaintValue, State};
-use super::style::Sheets;
 
 /// Gradients and patterns that take their content from one another; longer chains are no drawing that
 /// anyone made.
@@ -117,7 +117,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         let mut found = Vec::new();
         for node in self.templates(id) {
-            collect(node, &self.style_around_page(node), self.sheets, &mut found);
+            palette::collect(node, &self.style_around_page(node), self.sheets, &mut found);
         }
         found.sort();
         found.dedup();
@@ -133,30 +133,3 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
 /// A box that is narrower than this, in user units, has no width.
 const FLAT: f64 = 1e-9;
-
-/// The colours of all that is drawn in a document.
-pub(super) fn colours(document: &roxmltree::Document<'_>) -> Arc<[Colour]> {
-    let sheets = Sheets::collect(document);
-    let state = State::initial(kurbo::Affine::IDENTITY, (1.0, 1.0));
-    let mut found = Vec::new();
-    collect(document.root_element(), &state, &sheets, &mut found);
-    found.sort();
-    found.dedup();
-    found.into()
-}
-
-/// The colours of what is drawn in `node`, definitions included: a clone may draw those.
-fn collect<'a>(node: Node<'a, '_>, outer: &State, sheets: &'a Sheets, found: &mut Vec<Colour>) {
-    let mut state = outer.clone();
-    state.declare(&sheets.computed(node));
-    if matches!(kind(node), Kind::Shape | Kind::Text | Kind::Use) {
-        for value in [&state.fill, &state.stroke] {
-            if let PaintValue::Colour(colour, _) = state.fixed(value) {
-                found.push(colour);
-            }
-        }
-    }
-    for child in node.children().filter(Node::is_element) {
-        collect(child, &state, sheets, found);
-    }
-}

@@ -13,7 +13,6 @@ use super::mark::{Content, Lettering, Paint, Role};
 use super::resolve::Walk;
 use super::state::State;
 use super::transform;
-use super::unreadable::wordless;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Live lettering.
@@ -22,7 +21,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let lined = states
             .iter()
             .any(|(_, s)| s.font.contains_key("text-decoration"));
-        if wordless(node) && !lined {
+        if elements::wordless(node) && !lined {
             for (part, _) in &states {
                 self.note(*part, state, Outcome::Inert);
             }

@@ -25,19 +25,11 @@ pub(super) fn acting(node: Node<'_, '_>) -> (String, &'static str) {
     )
 }
 
-/// Whether there is nothing but white space to set in an element.
-pub(super) fn wordless(node: Node<'_, '_>) -> bool {
-    node.descendants()
-        .filter(Node::is_text)
-        .all(|n| n.text().unwrap_or_default().trim().is_empty())
-        && !node.descendants().any(|n| n.tag_name().name() == "tref")
-}
-
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Part of a text that stands outside any: readers of the standard draw nothing, and who knows
     /// what others do.
     pub(super) fn stray_text(&mut self, node: Node<'a, 'i>, state: &State) {
-        if wordless(node) || state.gone.is_some() {
+        if elements::wordless(node) || state.gone.is_some() {
             self.note(node, state, Outcome::Inert);
             return;
         }
@@ -66,7 +58,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         own.declare(&self.sheets.computed(node));
         let state: &State = own;
         // A frame for text with no text in it.
-        if what == Kind::Foreign && name.starts_with("flow") && wordless(node) {
+        if what == Kind::Foreign && name.starts_with("flow") && elements::wordless(node) {
             self.give_up_inert(node, state);
             return;
         }

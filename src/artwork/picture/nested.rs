@@ -8,7 +8,7 @@ use std::sync::Arc;
 use roxmltree::{Document, Node};
 
 use super::{Decoded, PictureProblem, inked, opaque, problem};
-use crate::artwork::servers;
+use crate::artwork::palette;
 
 /// How finely it is looked at for its inked part, in dots along its longer side.
 const DOTS: f32 = 1_000.0;
@@ -84,7 +84,7 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         .ok()
         .flatten()
         .ok_or_else(unreadable)?;
-    drawn.colours = servers::colours(&document);
+    drawn.colours = palette::colours(&document);
     let root = document.root_element();
     let stated = |name: &str| root.attribute(name).is_some_and(|v| !v.contains('%'));
     drawn.sized = stated("width") && stated("height");
