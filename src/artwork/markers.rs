@@ -255,19 +255,13 @@ fn corners(path: &BezPath) -> Option<Vec<Corner>> {
             PathEl::ClosePath => {
                 let start = all.get(first)?.0;
                 let end = start - at;
-                // Where the outline has come back already, the closing piece is as long as nothing.
-                let arrives = if end.hypot() > 0.0 {
-                    all.last_mut()?.2 = Some(end);
-                    end
-                } else {
-                    all.last()?.1?
-                };
-                let out = all.get(first)?.2?;
-                all.get_mut(first)?.1 = Some(arrives);
                 if end.hypot() == 0.0 {
-                    all.last_mut()?.2 = Some(out);
+                    return None;
                 }
-                all.push((start, Some(arrives), Some(out)));
+                all.last_mut()?.2 = Some(end);
+                let out = all.get(first)?.2?;
+                all.get_mut(first)?.1 = Some(end);
+                all.push((start, Some(end), Some(out)));
                 (at, closed) = (start, true);
                 continue;
             }
@@ -333,6 +327,7 @@ mod tests {
     #[test]
     fn a_piece_without_length_has_no_direction() {
         assert_eq!(angles("M0 0h9h0v9"), None);
+        assert_eq!(angles("M0 0h9v9h-9v-9z"), None, "the closing piece is one");
         assert_eq!(angles("M0 0z"), None);
     }
 }

@@ -21,6 +21,8 @@ mod caps;
 mod clips;
 #[path = "features/marks.rs"]
 mod marks;
+#[path = "features/suite.rs"]
+mod suite;
 #[path = "features/values.rs"]
 mod values;
 

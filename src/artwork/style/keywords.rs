@@ -193,6 +193,9 @@ pub(super) fn canonical<'a>(name: &str, value: Cow<'a, str>) -> Option<Cow<'a, s
     if name.starts_with("--") {
         return Some(value);
     }
+    if value.is_empty() {
+        return None;
+    }
     if let Some(everywhere) = EVERYWHERE.iter().find(|w| value.eq_ignore_ascii_case(w)) {
         return Some(Cow::Borrowed(everywhere));
     }

@@ -81,17 +81,18 @@ const FRAMES: [&str; 6] = [
     "transform='translate(40 0)scale(-1 1)'",
 ];
 
+/// No dash ends just on a corner: readers differ in which of the two pieces it belongs to.
 const DASHES: [&str; 10] = [
     "",
     "",
     "",
-    "stroke-dasharray='0 5'",
-    "stroke-dasharray='4 5'",
+    "stroke-dasharray='0 5.3'",
+    "stroke-dasharray='4.1 5.3'",
     "stroke-dasharray='0 0'",
-    "stroke-dasharray='3'",
-    "stroke-dasharray='0 4 3 4'",
-    "stroke-dasharray='4 5' stroke-dashoffset='4'",
-    "stroke-dasharray='2 6' stroke-dashoffset='-3'",
+    "stroke-dasharray='3.1'",
+    "stroke-dasharray='0 4.1 3 4.3'",
+    "stroke-dasharray='4.1 5.3' stroke-dashoffset='4'",
+    "stroke-dasharray='2.1 6.2' stroke-dashoffset='-3'",
 ];
 
 pub(super) fn documents() -> Vec<Document> {

@@ -64,7 +64,19 @@ const BOXED_TRANSFORMS: [&str; 7] = [
     "transform='rotate(45 .5 .5)'",
     "transform='skewX(10)'",
 ];
-const ORIGINS: [&str; 8] = [
+const ORIGINS: [&str; 20] = [
+    "",
+    "",
+    "",
+    "",
+    "",
+    "",
+    "",
+    "",
+    "",
+    "",
+    "",
+    "",
     "",
     "",
     "transform-origin='20 20'",
@@ -98,7 +110,7 @@ pub(super) fn documents() -> Vec<Document> {
                 } else {
                     &TRANSFORMS
                 };
-                let origin = if boxed && c.below(3) == 0 {
+                let origin = if boxed && c.below(8) == 0 {
                     "transform-origin='.5 .5'"
                 } else {
                     c.pick(&ORIGINS)
