@@ -379,6 +379,7 @@ pub fn unread(file: &Path, trouble: &Trouble, sha256: String) -> Run {
 /// What is no finding and is said all the same.
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
+    remarks.extend(job.orders.iter().flat_map(|o| o.notes.iter().cloned()));
     // Nothing is wrong with such a file, but nobody sends one on purpose.
     if job.art.iter().all(|art| art.shares.is_empty()) {
         remarks.push(

@@ -31,7 +31,7 @@ impl Rule for NameMissing {
 
 fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -> Finding {
     let name = quoted(&order.name);
-    let row = format!("line {}", order.line);
+    let row = &order.row;
     let meant = pocket_name(job, order.pocket);
     let reading = &ordered.reading;
     match &missing.instead {
@@ -87,7 +87,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
             )
             .in_pocket(meant)
         }
-        Instead::Nothing => nothing(job, ordered, order, &name, &row),
+        Instead::Nothing => nothing(job, ordered, order, &name, row),
     }
 }
 

@@ -52,7 +52,11 @@ pub(super) fn said(job: &Job<'_>, reading: &Reading) -> Vec<Said> {
                     line.placeholder = true;
                 }
             }
-            Said { pocket, lines }
+            Said {
+                run: 0,
+                pocket,
+                lines,
+            }
         })
         .collect()
 }

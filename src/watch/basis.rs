@@ -127,9 +127,13 @@ impl Basis {
         ));
         if let Some(named) = &asked.names {
             all.push(format!(
-                "column {}, pocket column {}",
-                named.column,
-                named.pocket_column.as_deref().unwrap_or("as usual")
+                "columns {:?}, pocket column {:?}, quantity {:?}, batch {:?}, sheet {:?}, encoding {:?}",
+                named.columns,
+                named.pocket_column,
+                named.quantity,
+                named.batch,
+                named.sheet,
+                named.encoding
             ));
         }
         crate::fixture::code::digest(all.join("\n").as_bytes())
@@ -255,8 +259,8 @@ mod tests {
         let asked = |column: &str| Asked {
             names: Some(crate::orders::Named {
                 file: list.clone(),
-                column: column.to_owned(),
-                pocket_column: None,
+                columns: vec![column.to_owned()],
+                ..crate::orders::Named::default()
             }),
             ..Asked::default()
         };

@@ -102,8 +102,8 @@ impl Tags {
             &Asked {
                 names: Some(Named {
                     file,
-                    column: "Name".to_owned(),
-                    pocket_column: None,
+                    columns: vec!["Name".to_owned()],
+                    ..Named::default()
                 }),
                 ..asked()
             },

@@ -11,9 +11,10 @@ fn orders(list: &[&str]) -> Vec<Order> {
                 None => (*text, None),
             };
             Order {
-                name: name.to_owned(),
+                name: name.replace('+', " "),
+                parts: name.split('+').map(str::to_owned).collect(),
                 pocket,
-                line: i as u64 + 2,
+                row: format!("line {}", i + 2),
             }
         })
         .collect()
@@ -26,6 +27,7 @@ fn said(pockets: &[&str]) -> Vec<Said> {
         .iter()
         .enumerate()
         .map(|(i, text)| Said {
+            run: 0,
             pocket: Some(i),
             lines: text
                 .split('/')
