@@ -5,7 +5,7 @@
 //! same weight, slope and width. Anything else is drawn with what is at hand, for the proof, and
 //! reported as a [`MissingFace`].
 
-mod words;
+mod family;
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -15,8 +15,8 @@ use ttf_parser::{Face, Tag, name_id};
 use usvg::fontdb::{Database, Family, ID, Query, Source, Stretch, Style, Weight};
 
 use super::mark::MissingFace;
-pub(crate) use words::family_names;
-use words::{Asked, families, percent, style_words};
+pub(crate) use family::family_names;
+use family::{FamilyRequest, families, percent, style_words};
 
 /// How many other faces are tried for characters that a face lacks. Such a text holds anyway; a
 /// larger number only costs time on a machine with hundreds of faces.
@@ -48,6 +48,34 @@ pub(crate) struct Ask {
     pub(crate) style: Style,
     /// Width.
     pub(crate) stretch: Stretch,
+}
+
+/// A face as a file asks for it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FaceName {
+    /// `font-family`.
+    pub family: String,
+    /// `font-weight`.
+    pub weight: u16,
+    /// `font-style`: italic, else normal.
+    pub italic: bool,
+    /// `font-stretch`, where it is not normal.
+    pub stretch: Option<&'static str>,
+}
+
+/// The value of `font-stretch` (CSS Fonts 4, section 2.3).
+fn stretch_word(stretch: Stretch) -> Option<&'static str> {
+    Some(match stretch {
+        Stretch::Normal => return None,
+        Stretch::UltraCondensed => "ultra-condensed",
+        Stretch::ExtraCondensed => "extra-condensed",
+        Stretch::Condensed => "condensed",
+        Stretch::SemiCondensed => "semi-condensed",
+        Stretch::SemiExpanded => "semi-expanded",
+        Stretch::Expanded => "expanded",
+        Stretch::ExtraExpanded => "extra-expanded",
+        Stretch::UltraExpanded => "ultra-expanded",
+    })
 }
 
 /// The face that a request leads to.
@@ -155,8 +183,38 @@ impl Faces {
         })
     }
 
+    /// The face that people mean by `name`: a full or `PostScript` name, else a family, of which the
+    /// regular face is taken or the nearest to it. `None` where none is called so.
+    pub fn called(&self, name: &str) -> Option<FaceName> {
+        let database = self.database();
+        let wanted = name.trim().to_lowercase();
+        let whole = self
+            .other_names(&database)
+            .iter()
+            .find(|other| other.whole && other.name == wanted)
+            .map(|other| other.id);
+        let id = whole.or_else(|| {
+            let family = database
+                .faces()
+                .flat_map(|face| &face.families)
+                .map(|(family, _)| family)
+                .find(|family| family.to_lowercase() == wanted)?;
+            database.query(&Query {
+                families: &[Family::Name(family)],
+                ..Query::default()
+            })
+        })?;
+        let info = database.face(id)?;
+        Some(FaceName {
+            family: info.families.first()?.0.clone(),
+            weight: info.weight.0,
+            italic: info.style != Style::Normal,
+            stretch: stretch_word(info.stretch),
+        })
+    }
+
     /// The best face of one family and whether it is exactly what was asked for.
-    fn find(&self, database: &Database, family: &Asked, ask: &Ask) -> Option<(ID, bool)> {
+    fn find(&self, database: &Database, family: &FamilyRequest, ask: &Ask) -> Option<(ID, bool)> {
         if let Some(kind) = family.generic {
             // Which face a generic family means is each machine's own business.
             return generic(database, kind, ask).map(|id| (id, false));

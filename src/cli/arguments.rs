@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::inspect::Asked;
+use crate::inspect::Options;
 use crate::orders::{Batch, Named};
 use crate::report::proof::Form;
 
@@ -30,6 +30,8 @@ pub(super) enum Command {
     Watch(WatchArgs),
     /// Draw the bed with every finding on it: a page (.html), a drawing (.svg) or a picture (.png).
     Proof(ProofArgs),
+    /// Write run files from an order list, each inspected and clear, with its load map.
+    Fill(FillArgs),
     /// Show what a rule means and how to put things right, or list the rules.
     Explain(ExplainArgs),
     /// Print the completions for a shell.
@@ -136,8 +138,8 @@ fn batch(text: &str) -> Result<Batch, String> {
 }
 
 impl Against {
-    pub(super) fn asked(&self) -> Asked {
-        Asked {
+    pub(super) fn options(&self) -> Options {
+        Options {
             fixture: self.fixture.clone(),
             fixtures: self.fixtures.clone(),
             loaded: self.loaded.clone(),
@@ -145,7 +147,7 @@ impl Against {
             strict: self.strict,
             fonts: self.fonts.clone(),
             machine_fonts: true,
-            today: None,
+            ..Options::default()
         }
     }
 }
@@ -169,6 +171,35 @@ pub(super) struct InspectArgs {
     /// Draw the proof as well, into a file that ends in .html, .svg or .png; of one run only.
     #[arg(long, value_name = "FILE", value_parser = drawable)]
     pub(super) proof: Option<Drawable>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct FillArgs {
+    /// The order list (CSV, .xlsx or .ods).
+    pub(super) orders: PathBuf,
+    #[command(flatten)]
+    pub(super) list: ListArgs,
+    /// The folder that run files and load maps go into.
+    #[arg(long, short, value_name = "FOLDER", requires = "column")]
+    pub(super) output: PathBuf,
+    /// Write outlines instead of live lettering.
+    #[arg(long)]
+    pub(super) outlines: bool,
+    /// Burn this pocket or name again, and nothing else; 2:A3 is pocket A3 of the second run.
+    #[arg(long, value_name = "POCKET|NAME")]
+    pub(super) only: Vec<String>,
+    /// The fixture on the bed: its folder or its fixture.toml; the nearest to FOLDER by default.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) fixture: Option<PathBuf>,
+    /// Pockets that hold a blank, such as A1-A7,B2; all by default.
+    #[arg(long, value_name = "POCKETS")]
+    pub(super) loaded: Option<String>,
+    /// No run may have cautions either.
+    #[arg(long)]
+    pub(super) strict: bool,
+    /// A folder of fonts.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) fonts: Vec<PathBuf>,
 }
 
 #[derive(Debug, Args)]

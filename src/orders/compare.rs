@@ -17,12 +17,12 @@ pub struct Said {
     /// The pocket; `None` for lettering that lies in none.
     pub pocket: Option<usize>,
     /// Its lines.
-    pub lines: Vec<Line>,
+    pub lines: Vec<LetteringPiece>,
 }
 
 /// One piece of lettering.
 #[derive(Debug, Clone)]
-pub struct Line {
+pub struct LetteringPiece {
     /// What it says.
     pub text: String,
     /// Whoever asks may find it again by this number.
@@ -168,10 +168,10 @@ fn arrangements(parts: &[String]) -> Vec<String> {
 }
 
 /// The texts that a run of lines may stand for: joined as they stand, with spaces, and with the
-/// hyphens at line ends taken out.
-pub fn joins(lines: &[Line]) -> Vec<String> {
+/// hyphens at line ends taken out, or kept ("Anne-", "Marie").
+pub fn joins(lines: &[LetteringPiece]) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
-    for way in 0..3 {
+    for way in 0..4 {
         let mut text = String::new();
         for (i, line) in lines.iter().enumerate() {
             match (i, way) {
@@ -180,6 +180,7 @@ pub fn joins(lines: &[Line]) -> Vec<String> {
                 (_, 2) if text.ends_with(['-', '\u{2010}']) => {
                     text.pop();
                 }
+                (_, 3) if text.ends_with(['-', '\u{2010}']) => {}
                 _ => text.push(' '),
             }
             text.push_str(line.text.trim());
@@ -445,11 +446,11 @@ impl Design {
         design
     }
 
-    fn key(&self, line: &Line) -> String {
+    fn key(&self, line: &LetteringPiece) -> String {
         Spelling::new(&line.text).key(self.exact_case).to_owned()
     }
 
-    fn is(&self, run: usize, line: &Line) -> bool {
+    fn is(&self, run: usize, line: &LetteringPiece) -> bool {
         let key = self.key(line);
         // The last run of a batch may be short.
         self.known.contains(&key) && self.seen.get(&(run, key)) == self.pockets.get(&run)

@@ -89,7 +89,10 @@ fn cell(data: &Data) -> Cell {
         Data::Int(number) => Cell::from(number.to_string().as_str()),
         Data::Float(number) => Cell::from(number.to_string().as_str()),
         Data::Bool(truth) => unlike(truth.to_string(), "a yes or no"),
-        Data::DateTime(date) => unlike(date.as_f64().to_string(), "a date or time"),
+        Data::DateTime(date) => {
+            let (year, month, day, ..) = date.to_ymd_hms_milli();
+            unlike(format!("{year:04}-{month:02}-{day:02}"), "a date or time")
+        }
         Data::DateTimeIso(date) => unlike(date.clone(), "a date or time"),
         Data::DurationIso(time) => unlike(time.clone(), "a time"),
         Data::Error(error) => unlike(error.to_string(), "an error of a formula"),

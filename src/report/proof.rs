@@ -24,8 +24,8 @@ use std::sync::Arc;
 pub use self::save::{Form, save};
 
 use crate::finding::Severity;
+use crate::matching::Job;
 use crate::report::{FixtureName, Run, Subject, Verdict};
-use crate::seating::Job;
 
 /// What no look at a file can tell.
 fn not_checked(run: &Run) -> &'static str {
@@ -67,6 +67,11 @@ pub fn svg(job: &Job<'_>, run: &Run) -> String {
 /// The proof as one HTML file that stands alone.
 pub fn html(job: &Job<'_>, run: &Run) -> String {
     page::write(job, run)
+}
+
+/// The load map as one HTML file that stands alone: which pocket gets a blank, and what is burnt on it.
+pub fn load_map(job: &Job<'_>, run: &Run) -> String {
+    page::map_page(job, run)
 }
 
 /// Widest and highest picture, in pixels; more takes gigabytes.

@@ -34,7 +34,7 @@ fn said(pockets: &[&str]) -> Vec<Said> {
                 .filter(|l| !l.is_empty())
                 .map(|l| {
                     word += 1;
-                    Line {
+                    LetteringPiece {
                         text: l.trim_start_matches('+').to_owned(),
                         word: word - 1,
                         tight: l.starts_with('+'),
@@ -88,6 +88,9 @@ fn what_agrees_is_quiet() {
         "",
     );
     check(&["Ada", "Bo"], &["A/+da", "Bo"], "");
+    check(&["Anne-Marie Lee"], &["Anne-/Marie Lee"], "");
+    check(&["Ada+1 May", "Bo+2 May"], &["Ada/1 May", "2 May/Bo"], "");
+    check(&["Ada+1 May"], &["Ada/2 May"], "slip 0 Ada 2 May@0 Letter");
     check(
         &["Ada", "Bo", "Cy"],
         &["Ada/Hive 7", "Bo/Hive 7", "Hive 7/Cy"],
