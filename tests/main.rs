@@ -15,6 +15,7 @@ mod doubled;
 mod enrol_checks;
 mod examples;
 mod exercises;
+mod fill;
 mod fineness;
 mod fit;
 mod hidden;
