@@ -35,6 +35,7 @@ mod report;
 mod resolved_or_named;
 mod robustness;
 mod styles;
+mod targets;
 mod waivers;
 mod watch;
 mod way_up;
