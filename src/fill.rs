@@ -10,7 +10,6 @@
 mod fit;
 pub mod plan;
 mod svg;
-mod target;
 mod typeset;
 mod under;
 
@@ -21,6 +20,7 @@ use crate::artwork::mark::{Colour, Operation};
 use crate::fixture::{self, Fixture};
 use crate::inspect::{Failure, Inspector, Opened, Options};
 use crate::orders::{self, Named, Order, OrderList};
+use crate::output::{self, Kind};
 use crate::report::proof;
 use crate::report::{Run, Verdict};
 
@@ -142,7 +142,7 @@ pub fn fill(options: &FillOptions) -> Result<Filled, Failure> {
         let name = filler.run_name(*number, assigned, runs.len());
         ready.extend(filler.run(&inspector, &name, assigned, &mut filled.unset)?);
     }
-    put_in_place(ready, options, &filler.stem, &mut filled)?;
+    put_in_place(ready, options, &place, &filler.stem, &mut filled)?;
     Ok(filled)
 }
 
@@ -359,7 +359,7 @@ impl<'a> Filler<'a> {
         }
         let file = self.options.folder.join(format!("{name}.svg"));
         while !sets.is_empty() {
-            let bytes = target::sealed(&self.drawn(&sets));
+            let bytes = Kind::Markup.mark(self.drawn(&sets).as_bytes());
             let (run, map) = self.inspector(inspector, &sets).inspect_bytes(
                 &file,
                 bytes.clone(),
@@ -371,7 +371,7 @@ impl<'a> Filler<'a> {
             if run.verdict == Verdict::Clear {
                 return Ok(Some(Ready {
                     load_map: file.with_extension("html"),
-                    map: target::sealed(&map),
+                    map: Kind::Markup.mark(map.as_bytes()),
                     pockets: sets
                         .iter()
                         .map(|s| self.pocket_name(s.assigned.pocket).to_owned())
@@ -532,24 +532,26 @@ fn holding(run: &Run, strict: bool) -> Vec<(Option<&str>, String)> {
 fn put_in_place(
     ready: Vec<Ready>,
     options: &FillOptions,
+    place: &Path,
     stem: &str,
     filled: &mut Filled,
 ) -> Result<(), Failure> {
     let folder: &Path = &options.folder;
+    let mut reads = fixture::files(place);
+    reads.push(options.list.file.clone());
+    let refused = |e: output::Refused| Failure::plain(&e);
     for one in &ready {
         for file in [&one.file, &one.load_map] {
-            target::may_write(file).map_err(|e| Failure::plain(&e))?;
+            output::may_write(file, &reads).map_err(refused)?;
         }
     }
-    let failed = |file: &Path, e: &std::io::Error| {
-        Failure::plain(&format!("{} cannot be written: {e}", file.display()))
-    };
     if !ready.is_empty() {
-        std::fs::create_dir_all(folder).map_err(|e| failed(folder, &e))?;
+        std::fs::create_dir_all(folder)
+            .map_err(|e| Failure::plain(&format!("{} cannot be made: {e}", folder.display())))?;
     }
     for one in ready {
         for (file, bytes) in [(&one.file, &one.bytes), (&one.load_map, &one.map)] {
-            proof::save(file, bytes).map_err(|e| failed(file, &e))?;
+            output::write_as_is(file, bytes, &reads).map_err(refused)?;
         }
         filled.written.push(Written {
             file: one.file,
@@ -560,11 +562,30 @@ fn put_in_place(
     }
     if options.only.is_empty() {
         let now: Vec<PathBuf> = filled.written.iter().map(|w| w.file.clone()).collect();
-        for name in target::left_over(folder, stem, &now) {
+        for name in left_over(folder, stem, &now) {
             filled.notes.push(format!(
                 "{name} is left from an earlier call and holds none of these orders now: delete it, so that it is not sent again"
             ));
         }
     }
     Ok(())
+}
+
+/// Run files in `folder` that an earlier call wrote for this list and that are not among `now`.
+fn left_over(folder: &Path, stem: &str, now: &[PathBuf]) -> Vec<String> {
+    let mut left: Vec<String> = std::fs::read_dir(folder)
+        .into_iter()
+        .flatten()
+        .flatten()
+        .map(|e| e.path())
+        .filter(|p| !now.contains(p) && p.extension().is_some_and(|e| e == "svg"))
+        .filter(|p| std::fs::read(p).is_ok_and(|bytes| output::ours(&bytes)))
+        .filter_map(|p| Some(p.file_name()?.to_str()?.to_owned()))
+        .filter(|name| {
+            let rest = name.strip_prefix(stem).and_then(|r| r.strip_prefix('-'));
+            rest.is_some_and(|r| r.starts_with(|c: char| c.is_ascii_digit()))
+        })
+        .collect();
+    left.sort();
+    left
 }

@@ -16,6 +16,7 @@ use crate::matching::{self, Job, MatchOptions};
 use crate::orders::{self, OrderList};
 use crate::readback::{self, Reader};
 use crate::report::order::order;
+use crate::report::rests_on::{RestsOn, blanks};
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
 use crate::units::Shown;
@@ -250,6 +251,8 @@ impl Inspector {
                 code: fixture.lock.code.clone(),
             }),
             findings,
+            rests_on: Some(RestsOn::of(&job, 1)),
+            blanks: blanks(&job),
             notes: remarks(&job),
             text: Arc::from(source.text.as_str()),
             trouble: None,
@@ -388,6 +391,8 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
         verdict: Verdict::Unread,
         fixture: None,
         findings: Vec::new(),
+        rests_on: None,
+        blanks: Vec::new(),
         notes: Vec::new(),
         text: Arc::from(""),
         trouble: Some(text),

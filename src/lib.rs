@@ -34,6 +34,7 @@ pub mod nearest;
 pub mod orders;
 pub mod output;
 pub mod readback;
+pub mod record;
 pub mod report;
 pub mod rules;
 pub mod typeset;

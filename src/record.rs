@@ -148,5 +148,7 @@ impl Entry {
 
 /// The time it is, local, to the second, with its offset from UTC (RFC 3339, section 5.6).
 fn now() -> String {
-    jiff::Zoned::now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+    jiff::ZonedDateTime::now()
+        .strftime("%Y-%m-%dT%H:%M:%S%:z")
+        .to_string()
 }

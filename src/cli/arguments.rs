@@ -32,6 +32,8 @@ pub(super) enum Command {
     Proof(ProofArgs),
     /// Write run files from an order list, each inspected and clear, with its load map.
     Fill(FillArgs),
+    /// Show what was cleared when, where an order went, and which slips occur most.
+    Record(ReadRecordArgs),
     /// Show what a rule means and how to put things right, or list the rules.
     Explain(ExplainArgs),
     /// Print the completions for a shell.
@@ -171,6 +173,31 @@ pub(super) struct InspectArgs {
     /// Draw the proof as well, into a file that ends in .html, .svg or .png; of one run only.
     #[arg(long, value_name = "FILE", value_parser = drawable)]
     pub(super) proof: Option<Drawable>,
+    #[command(flatten)]
+    pub(super) record: RecordArgs,
+}
+
+/// Where verdicts are recorded.
+#[derive(Debug, Args)]
+pub(super) struct RecordArgs {
+    /// Add a line for each verdict to this record.
+    #[arg(long, value_name = "FILE")]
+    pub(super) record: Option<PathBuf>,
+    /// Who inspects, for the record.
+    #[arg(long, value_name = "WHO", requires = "record")]
+    pub(super) by: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ReadRecordArgs {
+    /// The record.
+    pub(super) file: PathBuf,
+    /// Say when this name was cleared, and in which file.
+    #[arg(long, value_name = "NAME")]
+    pub(super) find: Option<String>,
+    /// Write a page with a plot of the slips.
+    #[arg(long, short, value_name = "FILE.html")]
+    pub(super) output: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
@@ -200,6 +227,8 @@ pub(super) struct FillArgs {
     /// A folder of fonts.
     #[arg(long, value_name = "FOLDER")]
     pub(super) fonts: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) record: RecordArgs,
 }
 
 #[derive(Debug, Args)]

@@ -1,7 +1,7 @@
 //! `fill`: what was written, and what could not be set.
 
 use super::arguments::FillArgs;
-use super::{complain, say, screen};
+use super::{complain, plain, say, screen};
 use crate::fill::{self, FillOptions, Filled, Written};
 use crate::finding::Severity;
 use crate::fixture::shorthand;
@@ -30,7 +30,19 @@ pub(super) fn fill(args: &FillArgs) -> u8 {
         }
         Ok(filled) => {
             say(&told(&filled, &screen()));
-            u8::from(!filled.unset.is_empty())
+            let lines = filled
+                .written
+                .iter()
+                .filter_map(|w| args.record.line(&w.run));
+            let unrecorded: Vec<String> = lines.filter_map(|l| args.record.add(&l)).collect();
+            for text in &unrecorded {
+                complain(&plain(text.clone()));
+            }
+            if unrecorded.is_empty() {
+                u8::from(!filled.unset.is_empty())
+            } else {
+                2
+            }
         }
     }
 }

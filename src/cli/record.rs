@@ -1,10 +1,26 @@
 //! `record`: what a record says, as text and as a page.
 
-use super::arguments::ReadRecordArgs;
+use super::arguments::{ReadRecordArgs, RecordArgs};
 use super::{complain, plain, say, screen};
 use crate::output::{self, Kind};
-use crate::record::{page, read, summary};
+use crate::record::append::append;
+use crate::record::{Entry, page, read, summary};
+use crate::report::Run;
 use crate::typeset::{Ink, Screen};
+
+impl RecordArgs {
+    /// The line for a run; `None` where nothing is recorded.
+    pub(super) fn line(&self, run: &Run) -> Option<Entry> {
+        let by = self.by.as_deref();
+        self.record.as_ref().map(|_| Entry::of(run, by))
+    }
+
+    /// Adds a line; what kept it from being added, if anything did.
+    pub(super) fn add(&self, entry: &Entry) -> Option<String> {
+        let file = self.record.as_ref()?;
+        append(file, entry).err().map(|e| e.to_string())
+    }
+}
 
 /// Most clearances that are told: the last ones fill a screen.
 const TOLD: usize = 20;
@@ -44,11 +60,13 @@ fn found(record: &read::Record, name: &str, screen: &Screen) -> String {
     let mut out = String::new();
     for (cleared, pockets) in places {
         let entry = cleared.entry;
-        let fixture = entry
-            .fixture
+        let fixture = entry.fixture.as_ref().map_or(String::new(), |f| {
+            format!(", fixture \"{}\" {}", f.name, f.code)
+        });
+        let by = entry
+            .by
             .as_ref()
-            .map_or(String::new(), |f| format!(", fixture \"{}\" {}", f.name, f.code));
-        let by = entry.by.as_ref().map_or(String::new(), |b| format!(", by {b}"));
+            .map_or(String::new(), |b| format!(", by {b}"));
         let sha = entry.sha256.get(..12).unwrap_or(&entry.sha256);
         let text = format!(
             "\"{name}\" was cleared {} in {}, pocket {}{fixture}{by} (SHA-256 {sha}…)",
@@ -62,7 +80,11 @@ fn found(record: &read::Record, name: &str, screen: &Screen) -> String {
 }
 
 fn told(record: &read::Record, file: &str, screen: &Screen) -> String {
-    let mut out = screen.set("", "  ", &[(Ink::Strong, &format!("{file}: {}", summary::extent(record)))]);
+    let mut out = screen.set(
+        "",
+        "  ",
+        &[(Ink::Strong, &format!("{file}: {}", summary::extent(record)))],
+    );
     if let Some(torn) = summary::torn(record) {
         out.push_str(&screen.set("  note: ", "        ", &[(Ink::Plain, &torn)]));
     }
@@ -82,7 +104,11 @@ fn told(record: &read::Record, file: &str, screen: &Screen) -> String {
             1 => "1 blank".to_owned(),
             n => format!("{n} blanks"),
         };
-        let by = c.entry.by.as_ref().map_or(String::new(), |b| format!(", by {b}"));
+        let by = c
+            .entry
+            .by
+            .as_ref()
+            .map_or(String::new(), |b| format!(", by {b}"));
         let text = format!("{}  {}, {blanks}{by}", c.entry.minute(), c.entry.file);
         out.push_str(&screen.set("  ", "    ", &[(Ink::Plain, &text)]));
     }

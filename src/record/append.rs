@@ -66,7 +66,7 @@ fn is_record(open: &mut File) -> io::Result<bool> {
     let expected = beginning();
     open.seek(SeekFrom::Start(0))?;
     let mut found = Vec::new();
-    open.by_ref()
+    io::Read::by_ref(open)
         .take(expected.len() as u64)
         .read_to_end(&mut found)?;
     let first = found.split(|b| *b == b'\n').next().unwrap_or_default();
@@ -153,13 +153,20 @@ mod tests {
     fn nothing_is_added_to_another_file() {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("run.svg");
-        for text in ["<svg/>", "{\"report\":\"jigwarden/1\",", "\n", "{\"record\":\"other\","] {
+        for text in [
+            "<svg/>",
+            "{\"report\":\"jigwarden/1\",",
+            "\n",
+            "{\"record\":\"other\",",
+        ] {
             std::fs::write(&file, text).unwrap();
             let said = append(&file, &entry("a.svg")).unwrap_err().to_string();
             assert!(said.contains("no record"), "{text}: {said}");
             assert_eq!(std::fs::read_to_string(&file).unwrap(), text);
         }
-        let said = append(folder.path(), &entry("a.svg")).unwrap_err().to_string();
+        let said = append(folder.path(), &entry("a.svg"))
+            .unwrap_err()
+            .to_string();
         assert!(said.contains("cannot be added to"), "{said}");
     }
 

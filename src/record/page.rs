@@ -54,7 +54,13 @@ fn plot(slips: &Slips) -> String {
     let skipped = slips.months.len().saturating_sub(MONTHS);
     let months = slips.months.get(skipped..).unwrap_or_default();
     let rules: Vec<&(String, Vec<usize>)> = slips.rules.iter().take(DRAWN).collect();
-    let most = rules.iter().flat_map(|(_, row)| row).max().copied().unwrap_or(1).max(1) as f64;
+    let most = rules
+        .iter()
+        .flat_map(|(_, row)| row)
+        .max()
+        .copied()
+        .unwrap_or(1)
+        .max(1) as f64;
     let step = (RIGHT - LEFT) / months.len().max(1) as f64;
     let wide = (step * 0.6).min(36.0);
     let height = ROW * rules.len() as f64 + 30.0;
@@ -70,7 +76,12 @@ fn plot(slips: &Slips) -> String {
             foot - 4.0,
             escaped(rule)
         );
-        for (m, count) in row.iter().skip(skipped).enumerate().filter(|(_, n)| **n > 0) {
+        for (m, count) in row
+            .iter()
+            .skip(skipped)
+            .enumerate()
+            .filter(|(_, n)| **n > 0)
+        {
             let middle = LEFT + step * (m as f64 + 0.5);
             let tall = BAR * *count as f64 / most;
             let _ = write!(
@@ -86,9 +97,17 @@ fn plot(slips: &Slips) -> String {
     let mut year = "";
     for (m, month) in months.iter().enumerate() {
         let (of, number) = month.split_once('-').unwrap_or(("", month));
-        let label = if year == of { number.to_owned() } else { format!("{of}-{number}") };
+        let label = if year == of {
+            number.to_owned()
+        } else {
+            format!("{of}-{number}")
+        };
         year = of;
-        let label = if step < 50.0 { number.to_owned() } else { label };
+        let label = if step < 50.0 {
+            number.to_owned()
+        } else {
+            label
+        };
         let _ = write!(
             out,
             "<text x=\"{:.1}\" y=\"{}\" text-anchor=\"middle\">{}</text>",
@@ -116,7 +135,9 @@ fn table(slips: &Slips) -> String {
             out,
             "<td class=\"n\">{}</td><td>{}</td></tr>",
             row.iter().sum::<usize>(),
-            rules::find(rule).map(|info| escaped(meaning(info.page))).unwrap_or_default()
+            rules::find(rule)
+                .map(|info| escaped(meaning(info.page)))
+                .unwrap_or_default()
         );
     }
     out.push_str("</tbody></table></div>");
@@ -140,7 +161,11 @@ fn clearances(record: &Record) -> String {
     let skipped = all.len().saturating_sub(LISTED);
     let mut out = String::new();
     if skipped > 0 {
-        let _ = write!(out, "<p>The last {LISTED} of {}; <code>jigwarden record FILE --find NAME</code> searches all.</p>", all.len());
+        let _ = write!(
+            out,
+            "<p>The last {LISTED} of {}; <code>jigwarden record FILE --find NAME</code> searches all.</p>",
+            all.len()
+        );
     }
     out.push_str("<div class=\"wide\"><table><thead><tr><th scope=\"col\">When</th><th scope=\"col\">File</th><th scope=\"col\">Fixture</th><th scope=\"col\">On the blanks</th><th scope=\"col\">By</th></tr></thead><tbody>");
     for c in all.iter().skip(skipped).rev() {
@@ -156,7 +181,9 @@ fn clearances(record: &Record) -> String {
             "<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
             escaped(&c.entry.minute()),
             escaped(&c.entry.file),
-            fixture.map(|f| escaped(&format!("{} {}", f.name, f.code))).unwrap_or_default(),
+            fixture
+                .map(|f| escaped(&format!("{} {}", f.name, f.code)))
+                .unwrap_or_default(),
             escaped(&blanks.join(", ")),
             escaped(c.entry.by.as_deref().unwrap_or(""))
         );
@@ -166,5 +193,8 @@ fn clearances(record: &Record) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
 }

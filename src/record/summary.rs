@@ -121,7 +121,12 @@ pub fn extent(record: &Record) -> String {
         1 => "1 verdict".to_owned(),
         n => format!("{n} verdicts"),
     };
-    format!("{many} from {} to {}: {}", first.minute(), last.minute(), parts.join(", "))
+    format!(
+        "{many} from {} to {}: {}",
+        first.minute(),
+        last.minute(),
+        parts.join(", ")
+    )
 }
 
 /// What is to be said of lines that were cut short; `None` where there are none.
@@ -144,7 +149,13 @@ mod tests {
     use super::*;
     use crate::record::{Blank, FORM};
 
-    fn entry(time: &str, file: &str, sha: &str, found: &[(&str, &str)], blanks: &[(&str, &str)]) -> Entry {
+    fn entry(
+        time: &str,
+        file: &str,
+        sha: &str,
+        found: &[(&str, &str)],
+        blanks: &[(&str, &str)],
+    ) -> Entry {
         Entry {
             record: FORM.to_owned(),
             time: time.to_owned(),
@@ -177,12 +188,48 @@ mod tests {
     fn record() -> Record {
         Record {
             entries: vec![
-                entry("2026-09-30T10:00:00+02:00", "a.svg", "1", &[("past-zone", "A1"), ("upside-down", "A2")], &[]),
-                entry("2026-09-30T10:01:00+02:00", "a.svg", "2", &[("past-zone", "A1")], &[]),
-                entry("2026-09-30T10:02:00+02:00", "a.svg", "3", &[], &[("A1", "Ada / Lovelace"), ("A2", "Isolde")]),
-                entry("2026-09-30T10:03:00+02:00", "a.svg", "3", &[], &[("A1", "Ada / Lovelace"), ("A2", "Isolde")]),
-                entry("2026-11-02T09:00:00+01:00", "b.svg", "4", &[("past-zone", "A1"), ("past-zone", "A2")], &[]),
-                entry("2026-11-02T09:05:00+01:00", "b.svg", "5", &[], &[("B1", "Isolde 12 May"), ("B2", "Isoldena")]),
+                entry(
+                    "2026-09-30T10:00:00+02:00",
+                    "a.svg",
+                    "1",
+                    &[("past-zone", "A1"), ("upside-down", "A2")],
+                    &[],
+                ),
+                entry(
+                    "2026-09-30T10:01:00+02:00",
+                    "a.svg",
+                    "2",
+                    &[("past-zone", "A1")],
+                    &[],
+                ),
+                entry(
+                    "2026-09-30T10:02:00+02:00",
+                    "a.svg",
+                    "3",
+                    &[],
+                    &[("A1", "Ada / Lovelace"), ("A2", "Isolde")],
+                ),
+                entry(
+                    "2026-09-30T10:03:00+02:00",
+                    "a.svg",
+                    "3",
+                    &[],
+                    &[("A1", "Ada / Lovelace"), ("A2", "Isolde")],
+                ),
+                entry(
+                    "2026-11-02T09:00:00+01:00",
+                    "b.svg",
+                    "4",
+                    &[("past-zone", "A1"), ("past-zone", "A2")],
+                    &[],
+                ),
+                entry(
+                    "2026-11-02T09:05:00+01:00",
+                    "b.svg",
+                    "5",
+                    &[],
+                    &[("B1", "Isolde 12 May"), ("B2", "Isoldena")],
+                ),
             ],
             torn: vec![],
         }
@@ -194,7 +241,10 @@ mod tests {
         assert_eq!(got.months, ["2026-09", "2026-11"]);
         assert_eq!(
             got.rules,
-            [("past-zone".to_owned(), vec![1, 2]), ("upside-down".to_owned(), vec![1, 0])]
+            [
+                ("past-zone".to_owned(), vec![1, 2]),
+                ("upside-down".to_owned(), vec![1, 0])
+            ]
         );
     }
 
@@ -204,7 +254,9 @@ mod tests {
         let said = |name: &str| {
             find(&record, name)
                 .iter()
-                .map(|(c, pockets)| format!("{} {} x{}", c.entry.file, pockets.join(" "), c.again + 1))
+                .map(|(c, pockets)| {
+                    format!("{} {} x{}", c.entry.file, pockets.join(" "), c.again + 1)
+                })
                 .collect::<Vec<_>>()
         };
         assert_eq!(said("isolde"), ["a.svg A2 x2", "b.svg B1 x1"]);

@@ -109,6 +109,7 @@ fn header(run: &Run) -> String {
         facts.push(("Fixture", format!("{}{}", f.name, code(f))));
     }
     facts.push(("Found", tally(run)));
+    facts.extend(run.rests_on.iter().map(|r| ("Rests on", r.sentence())));
     let facts: Vec<String> = facts
         .iter()
         .map(|(name, value)| format!("<div><dt>{name}</dt><dd>{}</dd></div>", escape(value)))
