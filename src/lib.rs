@@ -30,9 +30,9 @@ pub mod geometry;
 pub mod inspect;
 pub mod many;
 pub mod matching;
-pub mod nearest;
 pub mod orders;
 pub mod output;
+pub mod planning;
 pub mod readback;
 pub mod record;
 pub mod report;
@@ -40,3 +40,8 @@ pub mod rules;
 pub mod typeset;
 pub mod units;
 pub mod watch;
+mod wording;
+
+#[cfg(test)]
+#[path = "../tests/common/chance.rs"]
+mod chance;

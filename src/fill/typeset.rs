@@ -6,6 +6,7 @@ use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
 use super::svg::{attributes, escaped};
 use crate::artwork::fonts::{FaceName, Faces};
+use crate::artwork::length::RootUnits;
 use crate::artwork::mark::Content;
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
@@ -167,7 +168,8 @@ impl<'a> Typesetter<'a> {
         let source = Source::from_bytes(std::path::Path::new("name.svg"), page.into_bytes())
             .map_err(|e| failed(&e))?;
         let reading = ReadOptions {
-            units_per_inch: 96.0,
+            // The page below is in millimetres, which every sender reads alike.
+            units: RootUnits::CSS,
             placing: None,
             faces: self.faces,
         };

@@ -31,7 +31,7 @@ impl Under {
         let source = Source::read(&fixture.folder.join(file))
             .map_err(|e| said(format!("{e}: {}", e.help())))?;
         let reading = ReadOptions {
-            units_per_inch: fixture.settings.bed.units_per_inch,
+            units: fixture.settings.bed.root_units(),
             placing: None,
             faces,
         };
