@@ -93,6 +93,13 @@ struct Ready {
     run: Run,
 }
 
+/// A name is broken where that makes its letters so many times as large: more than rounding does.
+const BREAK: f64 = 1.01;
+
+/// One of several columns is broken only where that is worth it: "1 May" on two lines below a name
+/// reads badly for a few per cent of size.
+const BREAK_COLUMN: f64 = 1.25;
+
 /// An order in its pocket, set.
 struct Set {
     assigned: Assigned,
@@ -359,28 +366,40 @@ impl<'a> Filler<'a> {
         }
         let file = self.options.folder.join(format!("{name}.svg"));
         while !sets.is_empty() {
-            let bytes = Kind::Markup.mark(self.drawn(&sets).as_bytes());
-            let (run, map) = self.inspector(inspector, &sets).inspect_bytes(
+            let live = self.marked(&sets, false);
+            let (run, map) = self.inspector(inspector, &sets, true).inspect_bytes(
                 &file,
-                bytes.clone(),
+                live.clone(),
                 proof::load_map,
             );
             let Some(map) = map.filter(|_| run.verdict != Verdict::Unread) else {
                 return Err(Failure::plain(&run.trouble.unwrap_or_default()));
             };
-            if run.verdict == Verdict::Clear {
-                return Ok(Some(Ready {
-                    load_map: file.with_extension("html"),
-                    map: Kind::Markup.mark(map.as_bytes()),
-                    pockets: sets
-                        .iter()
-                        .map(|s| self.pocket_name(s.assigned.pocket).to_owned())
-                        .collect(),
-                    file,
-                    bytes,
-                    run,
-                }));
+            if run.verdict == Verdict::Clear && !self.options.outlines {
+                return Ok(Some(self.ready(file, live, &map, &sets, run)));
             }
+            // The live lettering was compared with the list; its outlines are the same curves, and
+            // not every sign can be read back from them.
+            let run = if run.verdict == Verdict::Clear {
+                let bytes = self.marked(&sets, true);
+                let (outlined, _) = self.inspector(inspector, &sets, false).inspect_bytes(
+                    &file,
+                    bytes.clone(),
+                    |_, _| (),
+                );
+                if outlined.verdict == Verdict::Clear {
+                    let outlined = Run {
+                        rests_on: run.rests_on,
+                        blanks: run.blanks,
+                        ..outlined
+                    };
+                    let map = map.replace(&run.sha256, &outlined.sha256);
+                    return Ok(Some(self.ready(file, bytes, &map, &sets, outlined)));
+                }
+                outlined
+            } else {
+                run
+            };
             // A name that cannot be sent is left out; the others need not wait for it.
             let before = sets.len();
             let holding = holding(&run, self.options.inspect.strict);
@@ -399,6 +418,22 @@ impl<'a> Filler<'a> {
             }
         }
         Ok(None)
+    }
+
+    fn ready(&self, file: PathBuf, bytes: Vec<u8>, map: &str, sets: &[Set], run: Run) -> Ready {
+        let mut pockets: Vec<usize> = sets.iter().map(|s| s.assigned.pocket).collect();
+        pockets.sort_unstable();
+        Ready {
+            load_map: file.with_extension("html"),
+            map: Kind::Markup.mark(map.as_bytes()),
+            pockets: pockets
+                .into_iter()
+                .map(|p| self.pocket_name(p).to_owned())
+                .collect(),
+            file,
+            bytes,
+            run,
+        }
     }
 
     /// The order in its pocket, as large as it fits.
@@ -421,8 +456,12 @@ impl<'a> Filler<'a> {
         let mut best: Option<(Block, Fit)> = None;
         for block in self.typesetter.blocks(&order.parts)? {
             let fit = room.largest(&block, most);
-            // More lines must be worth it.
-            if best.as_ref().is_none_or(|(_, b)| fit.size > 1.01 * b.size) {
+            let worth = if order.parts.len() > 1 {
+                BREAK_COLUMN
+            } else {
+                BREAK
+            };
+            if best.as_ref().is_none_or(|(_, b)| fit.size > worth * b.size) {
                 best = Some((block, fit));
             }
         }
@@ -451,7 +490,12 @@ impl<'a> Filler<'a> {
         })
     }
 
-    fn drawn(&self, sets: &[Set]) -> String {
+    /// The run file, with the mark of this program.
+    fn marked(&self, sets: &[Set], outlines: bool) -> Vec<u8> {
+        Kind::Markup.mark(self.drawn(sets, outlines).as_bytes())
+    }
+
+    fn drawn(&self, sets: &[Set], outlines: bool) -> String {
         let names: Vec<svg::Name<'_>> = sets
             .iter()
             .map(|set| svg::Name {
@@ -482,13 +526,14 @@ impl<'a> Filler<'a> {
                 face: &self.typesetter.face,
                 align: self.fixture.settings.lettering.align,
                 paint: self.paint,
-                outlines: self.options.outlines,
+                outlines,
             },
         )
     }
 
-    /// An inspector that knows what this run should hold, pocket by pocket.
-    fn inspector(&self, inspector: &Inspector, sets: &[Set]) -> Inspector {
+    /// An inspector that knows which pockets are loaded and, where names are to be compared, what each
+    /// should hold.
+    fn inspector(&self, inspector: &Inspector, sets: &[Set], names: bool) -> Inspector {
         let orders: Vec<Order> = sets
             .iter()
             .filter_map(|set| {
@@ -505,11 +550,13 @@ impl<'a> Filler<'a> {
         inspector.with(|options| {
             options.loaded = Some(pockets.join(","));
             options.names = None;
-            options.expected = Some(Arc::new(OrderList {
-                orders,
-                notes: Vec::new(),
-                ..self.list.clone()
-            }));
+            options.expected = names.then(|| {
+                Arc::new(OrderList {
+                    orders,
+                    notes: Vec::new(),
+                    ..self.list.clone()
+                })
+            });
         })
     }
 }

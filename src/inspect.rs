@@ -1,5 +1,7 @@
 //! The pipeline: one function, stages in order. `inspect`, `watch`, `proof` and `mend` all call it.
 
+pub mod together;
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -23,6 +25,8 @@ use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
 use crate::units::Shown;
 
+use self::together::Together;
+
 /// What one inspection is asked to do.
 #[derive(Debug, Clone, Default)]
 pub struct Options {
@@ -36,6 +40,8 @@ pub struct Options {
     pub strict: bool,
     /// `--names` with its column.
     pub names: Option<crate::orders::Named>,
+    /// Runs that are compared with the list of `names` together.
+    pub together: Option<Arc<Together>>,
     /// The orders themselves, where they are known already; they win over `names`.
     pub expected: Option<Arc<crate::orders::OrderList>>,
     /// `--fonts`.
@@ -167,28 +173,33 @@ impl Inspector {
         read: impl FnOnce() -> Result<Source, ReadError> + Send,
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
-        // A crash inside a library is a refusal, never a pass.
+        match self.on_its_thread(|| self.stages(file, read, seen)) {
+            Ok(Ok((run, extra))) => (run, Some(extra)),
+            Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
+            Err(why) => {
+                let text = format!("{} {why}", file.display());
+                (unread(file, &Failure::plain(&text), String::new()), None)
+            }
+        }
+    }
+
+    /// Does `work` on a thread with the stack that a file may need. A crash inside a library is a
+    /// refusal, never a pass: the error says so, to be put behind the file's name.
+    fn on_its_thread<T: Send>(&self, work: impl FnOnce() -> T + Send) -> Result<T, String> {
         let result = std::thread::scope(|scope| {
             std::thread::Builder::new()
                 .name("inspect".to_owned())
                 .stack_size(STACK)
-                .spawn_scoped(scope, || self.stages(file, read, seen))
+                .spawn_scoped(scope, work)
                 .map(std::thread::ScopedJoinHandle::join)
         });
         match result {
-            Ok(Ok(Ok((run, extra)))) => (run, Some(extra)),
-            Ok(Ok(Err((trouble, sha256)))) => (unread(file, &trouble, sha256), None),
-            Ok(Err(_)) => {
-                let text = format!(
-                    "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
-                    file.display()
-                );
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
-            Err(e) => {
-                let text = format!("no thread to inspect {} on: {e}", file.display());
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
+            Ok(Ok(done)) => Ok(done),
+            Ok(Err(_)) => Err(
+                "made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG"
+                    .to_owned(),
+            ),
+            Err(e) => Err(format!("cannot be inspected, for want of a thread: {e}")),
         }
     }
 
@@ -205,34 +216,8 @@ impl Inspector {
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
-        let loaded = self.loaded(fixture).map_err(trouble)?;
-        let shift_waived = settings
-            .waivers
-            .iter()
-            .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
-        let orders = match (&options.expected, &options.names) {
-            (Some(expected), _) => Some(OrderList::clone(expected)),
-            (None, Some(named)) => Some(
-                orders::read(named, &|called| fixture.called(called))
-                    .map_err(|e| trouble(Failure::plain(&e)))?,
-            ),
-            (None, None) => None,
-        };
-        let mut job = matching::match_artwork(
-            &artwork,
-            fixture,
-            &MatchOptions {
-                loaded,
-                follow_shift: !shift_waived,
-            },
-        );
-        job.read = readback::read_pockets(&job, || {
-            opened.reader.get_or_init(|| {
-                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
-            })
-        });
-        job.orders = orders;
-        job.references = references(&opened).map_err(trouble)?;
+        let mut job = self.job(&opened, &artwork).map_err(trouble)?;
+        let run_of = self.orders(file, &source, &mut job).map_err(trouble)?;
         let mut findings = rules::run(&job);
         let call = |name: &str| {
             fixture
@@ -253,7 +238,7 @@ impl Inspector {
                 code: fixture.lock.code.clone(),
             }),
             findings,
-            rests_on: Some(RestsOn::of(&job, 1)),
+            rests_on: Some(RestsOn::of(&job, run_of)),
             blanks: blanks(&job),
             notes: remarks(&job),
             text: Arc::from(source.text.as_str()),
@@ -262,6 +247,60 @@ impl Inspector {
         };
         let extra = seen(&job, &run);
         Ok((run, extra))
+    }
+
+    /// The artwork matched with its fixture, and what is written in it read.
+    fn job<'a>(&self, opened: &'a Opened, artwork: &'a Artwork) -> Result<Job<'a>, Failure> {
+        let options = &self.options;
+        let fixture = &opened.fixture;
+        let today = options.today.unwrap_or_else(shorthand::today);
+        let waived =
+            |w: &fixture::settings::Waiver| w.rule == "fixture-shifted" && waivers::holds(w, today);
+        let mut job = matching::match_artwork(
+            artwork,
+            fixture,
+            &MatchOptions {
+                loaded: self.loaded(fixture)?,
+                follow_shift: !fixture.settings.waivers.iter().any(waived),
+            },
+        );
+        job.read = readback::read_pockets(&job, || {
+            opened.reader.get_or_init(|| {
+                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
+            })
+        });
+        job.references = references(opened)?;
+        Ok(job)
+    }
+
+    /// Gives a job its order list; returns how many runs are compared with that together.
+    fn orders(&self, file: &Path, source: &Source, job: &mut Job<'_>) -> Result<usize, Failure> {
+        let options = &self.options;
+        let fixture = job.fixture;
+        if let Some(together) = &options.together
+            && let Some(run) = together.run(file)
+        {
+            let before = together.runs.get(run).map_or("", |r| r.sha256.as_str());
+            // What could not be read before is now said to be read by nobody.
+            if before != source.sha256 {
+                return Err(Failure::plain(&format!(
+                    "{} was changed while the runs were compared with the order list: inspect them again",
+                    file.display()
+                )));
+            }
+            job.orders = Some(together.list.clone());
+            job.together = Some((Arc::clone(together), run));
+            return Ok(together.runs.len());
+        }
+        job.orders = match (&options.expected, &options.names) {
+            (Some(expected), _) => Some(OrderList::clone(expected)),
+            (None, Some(named)) => Some(
+                orders::read(named, &|called| fixture.called(called))
+                    .map_err(|e| Failure::plain(&e))?,
+            ),
+            (None, None) => None,
+        };
+        Ok(1)
     }
 
     /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.

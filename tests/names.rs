@@ -111,7 +111,7 @@ fn one_line_over_several_pockets_is_read_pocket_by_pocket() {
 
 #[test]
 fn words_that_are_the_same_everywhere_are_part_of_the_design() {
-    let tags = Tags::new("");
+    let tags = Tags::new("centred = \"free\"");
     let motto: String = (0..3)
         .map(|n| lettering(n, "Hive 7", 4.0, "translate(0 12)"))
         .collect();
@@ -218,7 +218,7 @@ fn a_quantity_asks_for_the_name_as_often() {
 
 #[test]
 fn several_columns_stand_on_one_blank() {
-    let tags = Tags::new("");
+    let tags = Tags::new("centred = \"free\"");
     let against = |list: &str, art: &str| {
         let file = tags.write("orders.csv", list.as_bytes());
         let named = jigwarden::orders::Named {

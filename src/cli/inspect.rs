@@ -2,15 +2,17 @@
 
 use std::io::{IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::arguments::{Drawable, Format, InspectArgs, RecordArgs};
 use super::files::files;
 use super::proof::prove;
 use super::{complain, look, plain, registry, say};
+use crate::inspect::together::Together;
 use crate::inspect::{Failure, Inspector};
 use crate::many;
 use crate::record::Entry;
-use crate::report::{Report, Verdict, json, sarif, text};
+use crate::report::{Report, Verdict, json, names, sarif, text};
 
 pub(super) fn inspect(args: &InspectArgs) -> u8 {
     let files = match files(&args.runs) {
@@ -31,6 +33,18 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
         }
     };
     let inspector = Inspector::new(args.against.options());
+    let (inspector, together) = match Together::of(&inspector, &files) {
+        Ok(None) => (inspector, None),
+        Ok(Some(together)) => {
+            let together = Arc::new(together);
+            let with = inspector.with(|o| o.together = Some(Arc::clone(&together)));
+            (with, Some(together))
+        }
+        Err(failure) => {
+            complain(&failure);
+            return 2;
+        }
+    };
     let (look, rules) = (look(args.every, args.quiet), registry());
     // Said here, where every core has its share, and the source can be let go of.
     let work = |index: usize| {
@@ -63,8 +77,15 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
     let told = many::each(files.len(), &stop, work, &mut teller);
     teller.wipe();
     match args.format {
-        Format::Text => say(&text::closing(&teller.counts, &look)),
-        Format::Json => say(json::closing(told == 0)),
+        Format::Text => {
+            let names = together.as_ref().map(|t| names::text(t, &look));
+            say(&names.unwrap_or_default());
+            say(&text::closing(&teller.counts, &look));
+        }
+        Format::Json => {
+            let names = together.as_ref().map(|t| names::json(t));
+            say(&json::closing_with(told == 0, names.as_deref()));
+        }
         Format::Sarif => say(&sarif::log(std::mem::take(&mut teller.parts), &rules)),
     }
     if told < files.len() {

@@ -1,10 +1,10 @@
 //! How large a block of lettering may be in a zone, and where it lies.
 
-use kurbo::{Affine, Point, Rect};
+use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::typeset::Block;
 use crate::fixture::Pocket;
-use crate::fixture::settings::Bed;
+use crate::fixture::settings::{Bed, Centred};
 use crate::geometry::overhang::overhang;
 use crate::geometry::region::Region;
 use crate::matching::fit::moved;
@@ -137,5 +137,9 @@ pub(super) fn carried(region: &Region, motion: Affine) -> Region {
 
 /// The point of a pocket's zone that art is centred on.
 pub(super) fn centre(pocket: &Pocket) -> Option<Point> {
-    Some(pocket.zone.bounds()?.center())
+    let off = match pocket.settings.centred {
+        Centred::At(off) => off,
+        Centred::Free => Vec2::ZERO,
+    };
+    Some(pocket.zone.bounds()?.center() + off)
 }

@@ -92,6 +92,8 @@ pub struct Comparison {
     pub extra: Vec<Found>,
     /// Names that stand too often.
     pub twice: Vec<Twice>,
+    /// Orders that stand as they should, each with its lettering.
+    pub filled: Vec<(usize, Found)>,
 }
 
 /// Lettering that is the same in all pockets, at least this many, is part of the design and no
@@ -282,11 +284,12 @@ fn fill(
                 None => true,
                 Some((f, taken)) => {
                     *taken = true;
-                    if let Some(instead) = instead {
-                        out.missing.push(Missing {
+                    match instead {
+                        Some(instead) => out.missing.push(Missing {
                             order: *index,
                             instead: instead(f.clone()),
-                        });
+                        }),
+                        None => out.filled.push((*index, f.clone())),
                     }
                     false
                 }

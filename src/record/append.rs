@@ -156,7 +156,6 @@ mod tests {
         for text in [
             "<svg/>",
             "{\"report\":\"jigwarden/1\",",
-            "\n",
             "{\"record\":\"other\",",
         ] {
             std::fs::write(&file, text).unwrap();

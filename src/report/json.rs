@@ -129,6 +129,20 @@ pub fn closing(empty: bool) -> &'static str {
     if empty { "]\n}\n" } else { "\n  ]\n}\n" }
 }
 
+/// How a report ends that has, below its files, where every order stands.
+pub fn closing_with(empty: bool, names: Option<&str>) -> String {
+    match names {
+        None => closing(empty).to_owned(),
+        Some(names) => {
+            let runs = if empty { "]" } else { "\n  ]" };
+            format!(
+                "{runs},\n  \"names\": {}\n}}\n",
+                names.replace('\n', "\n  ")
+            )
+        }
+    }
+}
+
 fn entry(run: &Run) -> JsonRun<'_> {
     let lines = Lines::new(&run.text);
     JsonRun {

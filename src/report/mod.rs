@@ -4,6 +4,7 @@ pub mod excerpt;
 pub mod fold;
 pub mod json;
 pub mod lines;
+pub mod names;
 pub mod order;
 pub mod proof;
 pub mod rests_on;

@@ -25,6 +25,7 @@ pub mod not_proven;
 pub mod off_blank;
 pub mod off_centre;
 mod ordered;
+pub(crate) use ordered::lettering;
 pub mod outside_bed;
 pub mod page_changed;
 pub mod paint_unknown;
