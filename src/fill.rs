@@ -7,6 +7,7 @@
 //! run ─ svg ─▶ bytes ─ inspect ─▶ clear: written with its load map; held: the name is left out
 //! ```
 
+mod attributes;
 mod fit;
 pub mod plan;
 mod svg;

@@ -2,14 +2,17 @@
 
 pub mod art;
 pub mod contours;
+pub mod evidence;
 pub mod fit;
 mod lookup;
 mod outlined;
+pub mod outlined_art;
 pub mod pocket_text;
 pub mod reference;
 pub mod shape_evidence;
 pub mod shift;
 mod siblings;
+pub mod text_line;
 pub mod way_up;
 
 use std::sync::OnceLock;
@@ -28,10 +31,10 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
+use self::evidence::WayUp;
 use self::lookup::Lookup;
 use self::reference::Reference;
 use self::shift::Shift;
-use self::way_up::WayUp;
 
 /// Everything a rule may look at.
 #[derive(Debug)]
@@ -60,7 +63,7 @@ pub struct Job<'a> {
     /// The order list, if one is given; set after matching.
     pub orders: Option<crate::orders::OrderList>,
     /// The runs that are compared with the list together, and which of them this is.
-    pub together: Option<(std::sync::Arc<crate::inspect::together::Together>, usize)>,
+    pub together: Option<(std::sync::Arc<crate::orders::together::Together>, usize)>,
     /// Art known to be the right way up, as `[zone] reference` names it; set after matching.
     pub references: Vec<Reference>,
     /// See [`Job::ways_up`].

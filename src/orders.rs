@@ -13,6 +13,7 @@ pub mod spelling;
 mod syntax;
 mod table;
 mod text;
+pub mod together;
 
 use std::path::{Path, PathBuf};
 

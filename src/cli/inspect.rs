@@ -8,7 +8,7 @@ use super::arguments::{Drawable, Format, InspectArgs, RecordArgs};
 use super::files::files;
 use super::proof::prove;
 use super::{complain, look, plain, registry, say};
-use crate::inspect::together::Together;
+use crate::inspect::together::compare_together;
 use crate::inspect::{Failure, Inspector};
 use crate::many;
 use crate::record::Entry;
@@ -33,7 +33,7 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
         }
     };
     let inspector = Inspector::new(args.against.options());
-    let (inspector, together) = match Together::of(&inspector, &files) {
+    let (inspector, together) = match compare_together(&inspector, &files) {
         Ok(None) => (inspector, None),
         Ok(Some(together)) => {
             let together = Arc::new(together);

@@ -8,7 +8,7 @@ use crate::fixture::settings::{Bed, Centred};
 use crate::geometry::overhang::overhang;
 use crate::geometry::region::Region;
 use crate::matching::fit::moved;
-use crate::matching::pocket_text::reading_direction;
+use crate::matching::text_line::reading_direction;
 
 /// Letters may reach past a zone by less than this, in millimetres, while a size is looked for: a
 /// tenth of what an inspection forgives, so that what is set here is never held there.

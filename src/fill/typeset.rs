@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
-use super::svg::{attributes, escaped};
+use super::attributes::{attributes, escaped};
 use crate::artwork::fonts::{FaceName, Faces};
 use crate::artwork::length::RootUnits;
 use crate::artwork::mark::Content;

@@ -1,5 +1,4 @@
-//! Several runs with one order list: a name is missing only if no run holds it, and there too often
-//! only if all runs together have it more often than it was ordered.
+//! Reads several runs that are to be compared with one order list together.
 //!
 //! Every run is read twice: once to know what all of them say, and once to be inspected with that.
 
@@ -8,35 +7,10 @@ use std::path::{Path, PathBuf};
 use super::{Failure, Inspector, Options};
 use crate::artwork::source::Source;
 use crate::cores;
-use crate::orders::compare::{Comparison, Found, Instead, Said, compare};
-use crate::orders::{self, OrderList};
+use crate::orders;
+use crate::orders::compare::{Said, compare};
+use crate::orders::together::{Member, Together};
 use crate::rules;
-
-/// Runs that are compared with one list together.
-#[derive(Debug, Default)]
-pub struct Together {
-    /// The list.
-    pub list: OrderList,
-    /// How all of them compare.
-    pub comparison: Comparison,
-    /// The runs, in the order of the call.
-    pub runs: Vec<Member>,
-    /// The run that a name is missed in that none holds: the last with room for it.
-    room: usize,
-}
-
-/// One run of several.
-#[derive(Debug, Default)]
-pub struct Member {
-    /// As named.
-    pub file: PathBuf,
-    /// SHA-256 of what was read; empty where nothing could be.
-    pub sha256: String,
-    /// The names of its fixture's pockets.
-    pub pockets: Vec<String>,
-    /// Pockets with art that nobody can read.
-    pub unread: Vec<String>,
-}
 
 /// What one run says.
 struct Told {
@@ -48,145 +22,67 @@ struct Told {
     room: bool,
 }
 
-impl Member {
-    /// Its file name without the folders.
-    pub fn name(&self) -> String {
-        let name = self.file.file_name().unwrap_or_default();
-        name.to_string_lossy().into_owned()
-    }
-
-    /// "A3 of monday-2.svg".
-    pub fn place(&self, pocket: Option<usize>) -> String {
-        match pocket.and_then(|p| self.pockets.get(p)) {
-            Some(pocket) => format!("{pocket} of {}", self.name()),
-            None => self.name(),
+/// Reads all runs and compares them with the list that the options name; `None` where they name
+/// none, or there is only one run.
+///
+/// # Errors
+///
+/// A list that cannot be used, or that gives pockets for runs of several fixtures.
+pub fn compare_together(
+    inspector: &Inspector,
+    files: &[PathBuf],
+) -> Result<Option<Together>, Failure> {
+    let Some(named) = &inspector.options.names else {
+        return Ok(None);
+    };
+    // A file that is named twice is one run.
+    let mut once: Vec<PathBuf> = Vec::new();
+    for file in files {
+        if !once.contains(file) {
+            once.push(file.clone());
         }
     }
-}
-
-impl Together {
-    /// Reads all runs and compares them with the list that the options name; `None` where they name
-    /// none, or there is only one run.
-    ///
-    /// # Errors
-    ///
-    /// A list that cannot be used, or that gives pockets for runs of several fixtures.
-    pub fn of(inspector: &Inspector, files: &[PathBuf]) -> Result<Option<Self>, Failure> {
-        let Some(named) = &inspector.options.names else {
-            return Ok(None);
-        };
-        // A file that is named twice is one run.
-        let mut once: Vec<PathBuf> = Vec::new();
-        for file in files {
-            if !once.contains(file) {
-                once.push(file.clone());
+    if once.len() < 2 {
+        return Ok(None);
+    }
+    let told: Vec<Option<Told>> = cores::each(&once, |file| told(inspector, file));
+    let first = told.iter().flatten().next();
+    let code = first.map_or("", |t| t.code.as_str());
+    let called = |name: &str| {
+        let pockets = &first?.member.pockets;
+        let lower = name.to_lowercase();
+        pockets.iter().position(|p| p.to_lowercase() == lower)
+    };
+    let list = orders::read(named, &called).map_err(|e| Failure::plain(&e))?;
+    let several = told.iter().flatten().any(|t| t.code != code);
+    if several && list.orders.iter().any(|o| o.pocket.is_some()) {
+        return Err(Failure::plain(
+            "these runs are for several fixtures and the order list gives pockets: inspect the runs of one fixture at a time",
+        ));
+    }
+    let exact_case = told.iter().flatten().any(|t| t.exact_case);
+    let mut said: Vec<Said> = Vec::new();
+    let mut runs: Vec<Member> = Vec::new();
+    let mut room = None;
+    for (index, (told, file)) in told.into_iter().zip(once).enumerate() {
+        match told {
+            Some(told) => {
+                said.extend(told.said.into_iter().map(|s| Said { run: index, ..s }));
+                runs.push(told.member);
+                room = if told.room { Some(index) } else { room };
             }
-        }
-        if once.len() < 2 {
-            return Ok(None);
-        }
-        let told: Vec<Option<Told>> = cores::each(&once, |file| told(inspector, file));
-        let first = told.iter().flatten().next();
-        let code = first.map_or("", |t| t.code.as_str());
-        let called = |name: &str| {
-            let pockets = &first?.member.pockets;
-            let lower = name.to_lowercase();
-            pockets.iter().position(|p| p.to_lowercase() == lower)
-        };
-        let list = orders::read(named, &called).map_err(|e| Failure::plain(&e))?;
-        let several = told.iter().flatten().any(|t| t.code != code);
-        if several && list.orders.iter().any(|o| o.pocket.is_some()) {
-            return Err(Failure::plain(
-                "these runs are for several fixtures and the order list gives pockets: inspect the runs of one fixture at a time",
-            ));
-        }
-        let exact_case = told.iter().flatten().any(|t| t.exact_case);
-        let mut said: Vec<Said> = Vec::new();
-        let mut runs: Vec<Member> = Vec::new();
-        let mut room = None;
-        for (index, (told, file)) in told.into_iter().zip(once).enumerate() {
-            match told {
-                Some(told) => {
-                    said.extend(told.said.into_iter().map(|s| Said { run: index, ..s }));
-                    runs.push(told.member);
-                    room = if told.room { Some(index) } else { room };
-                }
-                None => runs.push(Member {
-                    file,
-                    ..Member::default()
-                }),
-            }
-        }
-        Ok(Some(Self {
-            comparison: compare(&list.orders, &said, exact_case),
-            list,
-            room: room.unwrap_or(runs.len().saturating_sub(1)),
-            runs,
-        }))
-    }
-
-    /// Which of the runs a file is.
-    pub fn run(&self, file: &Path) -> Option<usize> {
-        self.runs.iter().position(|r| r.file == file)
-    }
-
-    /// What the comparison says of one run.
-    pub fn share(&self, run: usize) -> Comparison {
-        let here = |f: &Found| f.run == run;
-        Comparison {
-            missing: self
-                .comparison
-                .missing
-                .iter()
-                .filter(|m| match &m.instead {
-                    Instead::Nothing => self.room == run,
-                    Instead::Slip(f, _)
-                    | Instead::Elsewhere(f)
-                    | Instead::Beside(f)
-                    | Instead::Other(f) => here(f),
-                })
-                .cloned()
-                .collect(),
-            extra: self
-                .comparison
-                .extra
-                .iter()
-                .filter(|f| here(f))
-                .cloned()
-                .collect(),
-            twice: self
-                .comparison
-                .twice
-                .iter()
-                .filter(|t| here(&t.surplus))
-                .cloned()
-                .collect(),
-            filled: self
-                .comparison
-                .filled
-                .iter()
-                .filter(|(_, f)| here(f))
-                .cloned()
-                .collect(),
+            None => runs.push(Member {
+                file,
+                ..Member::default()
+            }),
         }
     }
-
-    /// Runs that could not be read: names may stand in them.
-    pub fn unreadable(&self) -> impl Iterator<Item = &Member> {
-        self.runs.iter().filter(|r| r.sha256.is_empty())
-    }
-
-    /// Where every order stands, in the order of the list: the run and the pocket, or `None`.
-    pub fn table(&self) -> Vec<(usize, Option<&Found>)> {
-        let mut table: Vec<(usize, Option<&Found>)> =
-            (0..self.list.orders.len()).map(|o| (o, None)).collect();
-        for (order, found) in &self.comparison.filled {
-            if let Some((_, place)) = table.get_mut(*order) {
-                *place = Some(found);
-            }
-        }
-        table
-    }
+    Ok(Some(Together {
+        comparison: compare(&list.orders, &said, exact_case),
+        list,
+        room: room.unwrap_or(runs.len().saturating_sub(1)),
+        runs,
+    }))
 }
 
 /// Reads one run without judging it; `None` where it cannot be read, which its inspection will say.

@@ -103,7 +103,7 @@ const DESIGN_FROM: usize = 3;
 /// A name with its further columns is looked for on up to this many lines.
 const MOST_LINES: usize = 6;
 
-/// Compares.
+/// Compares the lettering of a run with the orders: who is missing, extra or there twice.
 pub fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison {
     let wanted: Vec<Spelling> = orders.iter().map(|o| Spelling::new(&o.name)).collect();
     let keys = keys(orders, &wanted, exact_case);

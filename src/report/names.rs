@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::text::Look;
-use crate::inspect::together::Together;
+use crate::orders::together::Together;
 use crate::typeset::Ink;
 
 #[derive(Serialize)]

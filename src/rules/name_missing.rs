@@ -3,7 +3,7 @@
 use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
-use crate::inspect::together::{Member, Together};
+use crate::orders::together::{Member, Together};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
