@@ -80,7 +80,9 @@ pub fn compare_together(
     Ok(Some(Together {
         comparison: compare(&list.orders, &said, exact_case),
         list,
-        room: room.unwrap_or(runs.len().saturating_sub(1)),
+        room: room
+            .or_else(|| runs.iter().rposition(|r: &Member| !r.sha256.is_empty()))
+            .unwrap_or_default(),
         runs,
     }))
 }

@@ -86,7 +86,9 @@ pub fn text(together: &Together, look: &Look) -> String {
                 format!("{pocket} {name}")
             })
             .collect();
-        let names = if names.is_empty() {
+        let names = if run.sha256.is_empty() {
+            "could not be read".to_owned()
+        } else if names.is_empty() {
             "none".to_owned()
         } else {
             names.join(", ")
