@@ -33,6 +33,10 @@ fn what_would_not_be_sent_is_not_judged() {
             "style='display:none'",
             "visibility='hidden'",
         ] {
+            // What a clone repeats may be visible by itself.
+            if thing.starts_with("<use") && layer.starts_with("vis") {
+                continue;
+            }
             let art = format!("<g {layer}>{thing}</g>{}", others(&[]));
             assert_eq!(bench.rules(&art), [""; 0], "{art}");
         }

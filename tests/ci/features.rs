@@ -78,6 +78,7 @@ fn main() {
                 caps::documents(),
                 clips::documents(),
                 marks::documents(),
+                suite::documents(),
                 values::documents(),
             ]
             .concat_all();
