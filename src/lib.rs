@@ -33,6 +33,7 @@ pub mod nearest;
 pub mod orders;
 pub mod output;
 pub mod readback;
+pub mod remedy;
 pub mod report;
 pub mod rules;
 pub mod typeset;
