@@ -76,7 +76,7 @@ const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
 ///
-/// A fixture is opened once a inspector: whoever watches for changes takes a new inspector after one.
+/// A fixture is opened once by an inspector. Whoever watches for changes takes a new inspector after one.
 #[derive(Debug, Default)]
 pub struct Inspector {
     options: Options,
@@ -115,19 +115,8 @@ pub fn inspect<T: Send>(
     Inspector::new(options.clone()).inspect(file, seen)
 }
 
-/// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept;
-/// `file` says where they come from, for messages and to find the fixture.
-pub fn inspect_bytes<T: Send>(
-    file: &Path,
-    bytes: Vec<u8>,
-    options: &Options,
-    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
-) -> (Run, Option<T>) {
-    Inspector::new(options.clone()).inspect_bytes(file, bytes, seen)
-}
-
 impl Inspector {
-    /// A inspector that has opened nothing yet.
+    /// An inspector that has opened nothing yet.
     pub fn new(options: Options) -> Self {
         Self {
             options,
@@ -144,7 +133,8 @@ impl Inspector {
         self.guarded(file, || Source::read(file), seen)
     }
 
-    /// Inspects bytes that are already at hand; see [`inspect_bytes`].
+    /// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept.
+    /// `file` says where they come from, for messages and to find the fixture.
     pub fn inspect_bytes<T: Send>(
         &self,
         file: &Path,

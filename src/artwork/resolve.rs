@@ -46,7 +46,7 @@ pub const MAX_POINTS: usize = 10_000_000;
 /// to show beside the finest `place` limit.
 pub const ARC_TOLERANCE: f64 = 1e-4;
 
-/// Coordinates beyond this, in millimetres, belong to no inspector; libraries below us hang or crash
+/// Coordinates beyond this, in millimetres, belong to no bench; libraries below us hang or crash
 /// on far larger ones.
 pub const MAX_COORDINATE: f64 = 1e7;
 
