@@ -19,6 +19,7 @@ mod arguments;
 mod enrol;
 mod files;
 mod inspect;
+mod mend;
 mod proof;
 
 /// Runs the program.
@@ -36,6 +37,7 @@ pub fn main() -> ExitCode {
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),
         Command::Proof(args) => proof::proof(&args),
+        Command::Mend(args) => mend::mend(&args),
         Command::Explain(args) => explain(&args),
         Command::Completions { shell } => completions(shell),
         Command::Manual { command } => manual(command.as_deref()),

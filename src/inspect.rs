@@ -6,8 +6,9 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
-use crate::artwork::resolve::{ReadOptions, resolve};
+use crate::artwork::resolve::{ReadOptions, elements, resolve};
 use crate::artwork::source::{ReadError, Source};
+use crate::finding::Finding;
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
@@ -15,9 +16,11 @@ use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders;
 use crate::readback::{self, Reader};
+use crate::remedy::Sites;
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
+use crate::settle;
 use crate::units::Shown;
 
 /// What one inspection is asked to do.
@@ -68,6 +71,15 @@ impl Failure {
             detail: String::new(),
         }
     }
+}
+
+/// Whether remedies are tried.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Trials {
+    /// They are.
+    Made,
+    /// They are not: this inspection is a trial itself.
+    None,
 }
 
 /// Stack for one inspection: nested elements are walked by recursion, and a file may nest
@@ -156,7 +168,10 @@ impl Inspector {
             std::thread::Builder::new()
                 .name("inspect".to_owned())
                 .stack_size(STACK)
-                .spawn_scoped(scope, || self.stages(file, read, seen))
+                .spawn_scoped(scope, || {
+                    let source = read().map_err(|e| (unreadable(&e), String::new()))?;
+                    self.stages(file, &source, Trials::Made, seen)
+                })
                 .map(std::thread::ScopedJoinHandle::join)
         });
         match result {
@@ -179,13 +194,13 @@ impl Inspector {
     fn stages<T>(
         &self,
         file: &Path,
-        read: impl FnOnce() -> Result<Source, ReadError>,
+        source: &Source,
+        trials: Trials,
         seen: impl FnOnce(&Job<'_>, &Run) -> T,
     ) -> Result<(Run, T), (Failure, String)> {
         let options = &self.options;
-        let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
-        let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        let (opened, artwork) = self.fixture_and_artwork(file, source).map_err(trouble)?;
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
@@ -240,6 +255,10 @@ impl Inspector {
         waivers::apply(&mut findings, settings, &call, today);
         let registry: Vec<rules::Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
+        if trials == Trials::Made {
+            self.settle(file, source, &opened, &artwork, &mut findings)
+                .map_err(trouble)?;
+        }
         let run = Run {
             subject: Subject::Run,
             file: file.display().to_string(),
@@ -257,6 +276,35 @@ impl Inspector {
         };
         let extra = seen(&job, &run);
         Ok((run, extra))
+    }
+
+    /// Tries the remedies of `findings` on the file, each with an inspection of its own.
+    fn settle(
+        &self,
+        file: &Path,
+        source: &Source,
+        opened: &Opened,
+        artwork: &Artwork,
+        findings: &mut [Finding],
+    ) -> Result<(), Failure> {
+        let any = |f: &Finding| {
+            f.waived.is_none() && !(f.remedy.ways.is_empty() && f.remedy.choices.is_empty())
+        };
+        if !findings.iter().any(any) {
+            return Ok(());
+        }
+        let reading = reading(&opened.fixture.settings, &opened.faces);
+        let placed = elements(source, &reading).map_err(|e| unreadable(&e))?;
+        let document = source.xml().map_err(|e| unreadable(&e))?;
+        let sites = Sites::new(source, &document, placed, artwork);
+        let trials = settle::trials(artwork.marks.len());
+        settle::settle(findings, &sites, trials, &mut |changes| {
+            let changed = source.changed(changes).ok()?;
+            self.stages(file, &changed, Trials::None, |_, run| run.findings.clone())
+                .ok()
+                .map(|(_, findings)| findings)
+        });
+        Ok(())
     }
 
     /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
@@ -442,12 +490,15 @@ pub fn read(
     settings: &fixture::settings::Settings,
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
-    let reading = ReadOptions {
+    resolve(source, &reading(settings, faces)).map_err(|e| unreadable(&e))
+}
+
+fn reading<'a>(settings: &fixture::settings::Settings, faces: &'a Faces) -> ReadOptions<'a> {
+    ReadOptions {
         units_per_inch: settings.bed.units_per_inch,
         placing: Some(enrol::placing(settings)),
         faces,
-    };
-    resolve(source, &reading).map_err(|e| unreadable(&e))
+    }
 }
 
 fn open(place: &Path) -> Result<Fixture, Failure> {

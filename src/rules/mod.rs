@@ -7,6 +7,7 @@ use crate::cores;
 use crate::finding::{Finding, Severity, Stake};
 use crate::matching::Job;
 
+mod change;
 pub mod doubled;
 pub mod enrol;
 pub mod fixture_absent;
@@ -163,9 +164,11 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
             None => kept.push(finding),
             Some(worst) => {
                 let more = worst.more + 1;
-                if how_bad(&finding) > how_bad(worst) {
-                    *worst = finding;
+                let mut other = finding;
+                if how_bad(&other) > how_bad(worst) {
+                    std::mem::swap(worst, &mut other);
                 }
+                worst.remedy.join(other.remedy);
                 worst.more = more;
             }
         }
@@ -174,7 +177,7 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
 }
 
 /// How far past its limit a finding is, as far as it measures anything.
-fn how_bad(finding: &Finding) -> f64 {
+pub(crate) fn how_bad(finding: &Finding) -> f64 {
     finding
         .measured
         .as_ref()

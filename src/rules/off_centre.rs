@@ -2,13 +2,14 @@
 
 use kurbo::{Affine, Rect, Vec2};
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::artwork::mark::{Content, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::geometry::bed_words::offset_words;
 use crate::geometry::region::Region;
 use crate::matching::Job;
 use crate::matching::art::Art;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct OffCentre;
@@ -85,6 +86,12 @@ impl Rule for OffCentre {
                     format!("move it {}, unless it is meant so", offset_words(-off, job.shown())),
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::choose([Way::worded(
+                    "move",
+                    change::of_all(&change::art_of(job, w.pocket), &What::Move(-off)),
+                    job.shown(),
+                )
+                .assuming("it is meant to be centred")]))
                 .measured("off centre", off.hypot(), STANDS_OUT, "mm")
                 .drawn(Picture::Ghost {
                     right: right * Region::from_rect(w.bounds).to_path(),

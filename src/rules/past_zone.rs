@@ -1,18 +1,19 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
-use kurbo::{Affine, Rect};
+use kurbo::{Affine, Point, Rect};
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, change, info, sentence, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::shorthand::and;
 use crate::geometry::bed_words::side;
-use crate::geometry::overhang::{Overhang, overhang};
+use crate::geometry::overhang::overhang;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::fit::{ROUNDING, largest, letters_past, moved, two_lines};
 use crate::matching::pocket_text::letters_in;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct PastZone;
@@ -50,6 +51,7 @@ impl Rule for PastZone {
                 continue;
             };
             let where_to = side(over.at - over.nearest);
+            let (remedy, by_hand) = remedy(job, mark, art, pocket);
             out.push(
                 Finding::new(
                     &INFO,
@@ -60,8 +62,9 @@ impl Rule for PastZone {
                         job.shown().length(over.distance),
                         which(mark, art, pocket)
                     ),
-                    remedy(job, mark, art, pocket, &over),
+                    by_hand,
                 )
+                .remedied(remedy)
                 .in_pocket(Some(&pocket.name))
                 .measured("overhang", over.distance, 0.0, "mm")
                 .drawn(Picture::Hatch(over.outside.to_path())),
@@ -99,32 +102,66 @@ fn which(mark: &Mark, art: &Art, pocket: &Pocket) -> String {
     )
 }
 
-/// Move it if it would fit as it is, make it smaller if not, or break it if that leaves it larger.
-fn remedy(job: &Job<'_>, mark: &Mark, art: &Art, pocket: &Pocket, over: &Overhang) -> String {
-    let scale = largest(art.ink(), &pocket.zone);
+/// The ways back into the zone, best first: moved if it is small enough, else set smaller.
+fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
+    let (Some(number), Some(middle)) = (art.pocket, change::middle(pocket)) else {
+        return Vec::new();
+    };
+    let shown = job.shown();
+    let others = change::beside(job, number, art.mark);
+    let from = art.bounds().center();
+    let mut ways = Vec::new();
     if scale >= 1.0 {
-        // The way back in, if it does not lead out on another side.
-        let back = over.nearest - over.at;
-        let there = moved(art.ink(), Affine::translate(back));
-        let by = if overhang(&there, &pocket.zone, ROUNDING).is_none() {
-            back
-        } else {
-            pocket
-                .zone
-                .bounds()
-                .map_or(back, |zone| zone.center() - art.bounds().center())
-        };
-        return format!(
-            "it is small enough: move it {}",
-            crate::geometry::bed_words::offset_words(by, job.shown())
-        );
+        let nearest = change::free_place(art.ink(), &pocket.zone, &others);
+        for by in nearest.into_iter().chain([middle - from]) {
+            let what = change::of_art(art, What::Move(by));
+            let says = format!("it is small enough: {}", what.words(shown));
+            ways.push(Way::new("move", says, vec![what]));
+        }
+        return ways;
     }
+    if percent(scale) < 1.0 {
+        return ways;
+    }
+    let fit = |to: Point, scale: f64| What::Fit { from, to, scale };
+    let middle = change::of_art(art, fit(middle, percent(scale) / 100.0));
+    ways.push(Way::worded("scale", vec![middle], shown));
+    // Beside what else is in the pocket: smaller, where there is room for it.
+    for share in [0.9, 0.75, 0.6, 0.45, 0.3] {
+        let smaller = (percent(scale * share) / 100.0).max(0.01);
+        let shrunk = moved(
+            art.ink(),
+            Affine::translate(from.to_vec2())
+                * Affine::scale(smaller)
+                * Affine::translate(-from.to_vec2()),
+        );
+        if let Some(by) = change::free_place(&shrunk, &pocket.zone, &others) {
+            let what = change::of_art(art, fit(from + by, smaller));
+            let says = format!(
+                "set it at {:.0} % of this size, {} of where it is",
+                100.0 * smaller,
+                crate::geometry::bed_words::offset_words(by, shown)
+            );
+            ways.push(Way::new("scale", says, vec![what]));
+            break;
+        }
+    }
+    ways
+}
+
+/// Rounded down: the size named must fit.
+fn percent(scale: f64) -> f64 {
+    (100.0 * scale).floor()
+}
+
+/// What a person can do where no way back ends well, or beside it.
+fn remedy(job: &Job<'_>, mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> (Remedy, String) {
+    let scale = largest(art.ink(), &pocket.zone);
+    let mut ways = ways(job, art, pocket, scale);
     let broken = match &mark.content {
-        Content::Lettering(l) => two_lines(mark, l, art, &pocket.zone),
+        Content::Lettering(l) if scale < 1.0 => two_lines(mark, l, art, &pocket.zone),
         _ => None,
     };
-    // Rounded down: the size named must fit.
-    let percent = |scale: f64| (100.0 * scale).floor();
     let two = broken
         .filter(|two| percent(two.scale) > percent(scale))
         .map(|two| {
@@ -138,19 +175,18 @@ fn remedy(job: &Job<'_>, mark: &Mark, art: &Art, pocket: &Pocket, over: &Overhan
                 two.first, two.second
             )
         });
-    match (percent(scale) >= 1.0, two) {
-        (true, None) => format!(
-            "set it at {:.0} % of this size in the middle of the zone",
-            percent(scale)
-        ),
-        (true, Some(two)) => format!(
-            "set it at {:.0} % of this size in the middle of the zone, or {two}",
-            percent(scale)
-        ),
-        (false, Some(two)) => format!("set it {two}"),
-        (false, None) => {
-            "it does not fit this zone at any useful size: move it to another pocket, or redraw it"
-                .to_owned()
+    if let Some(two) = &two {
+        for way in &mut ways {
+            way.says.push_str(&format!(", or {two}"));
         }
     }
+    let by_hand = match two {
+        Some(two) => format!("set it {two}"),
+        None if scale >= 1.0 => {
+            "it is small enough for the zone, but what else is in the pocket leaves it no room: move that first".to_owned()
+        }
+        None => "it does not fit this zone at any useful size beside what else is in it: move it to another pocket, or redraw it"
+            .to_owned(),
+    };
+    (Remedy::certain(ways), by_hand)
 }

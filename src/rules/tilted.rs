@@ -2,12 +2,13 @@
 
 use kurbo::Affine;
 
-use super::upside_down::ASKEW_UP_TO;
+use super::upside_down::{ASKEW_UP_TO, turns};
 use super::{Info, Rule, info, sentence, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::way_up::between;
+use crate::remedy::Remedy;
 use crate::units::angle;
 
 /// See the module's page.
@@ -52,6 +53,11 @@ impl Rule for Tilted {
                     ),
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::choose(
+                    turns(job, art, -turned)
+                        .into_iter()
+                        .map(|way| way.assuming("it is not meant to lean")),
+                ))
                 .measured("turn", turned.abs(), limit, "deg")
                 .drawn(Picture::Turn {
                     right: Affine::rotate_about(-turned.to_radians(), centre),
