@@ -258,6 +258,7 @@ impl Inspector {
         if trials == Trials::Made {
             self.settle(file, source, &opened, &artwork, &mut findings)
                 .map_err(trouble)?;
+            settle::fold(&mut findings);
         }
         let run = Run {
             subject: Subject::Run,

@@ -71,6 +71,64 @@ pub fn settle(findings: &mut [Finding], sites: &Sites<'_>, trials: usize, again:
     }
 }
 
+/// Puts the findings that come of another one at the end, and counts them in the sentence of that one.
+pub fn fold(findings: &mut Vec<Finding>) {
+    let mut order: Vec<usize> = (0..findings.len()).collect();
+    order.sort_by_key(|i| findings.get(*i).is_some_and(|f| f.because_of.is_some()));
+    let mut place = vec![0; order.len()];
+    for (to, from) in order.iter().enumerate() {
+        if let Some(slot) = place.get_mut(*from) {
+            *slot = to;
+        }
+    }
+    let mut folded: Vec<Finding> = order
+        .iter()
+        .filter_map(|i| findings.get(*i).cloned())
+        .collect();
+    for finding in &mut folded {
+        finding.because_of = finding.because_of.and_then(|i| place.get(i).copied());
+    }
+    for index in 0..folded.len() {
+        let train: Vec<&Finding> = folded
+            .iter()
+            .filter(|f| f.because_of == Some(index))
+            .collect();
+        let words = consequences(&train);
+        if let Some(finding) = folded.get_mut(index).filter(|_| !words.is_empty()) {
+            finding.message.push_str(&words);
+        }
+    }
+    *findings = folded;
+}
+
+/// " (past-zone in A1–A6 comes only of this)".
+fn consequences(train: &[&Finding]) -> String {
+    let mut by_rule: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for finding in train {
+        let pockets = by_rule.entry(finding.rule).or_default();
+        pockets.extend(finding.pocket.as_deref());
+    }
+    if by_rule.is_empty() {
+        return String::new();
+    }
+    let parts: Vec<String> = by_rule
+        .iter()
+        .map(|(rule, pockets)| {
+            if pockets.is_empty() {
+                (*rule).to_owned()
+            } else {
+                format!("{rule} in {}", crate::report::fold::pockets(pockets, true))
+            }
+        })
+        .collect();
+    let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
+    format!(
+        " ({} {} only of this)",
+        crate::fixture::shorthand::and(&parts),
+        if train.len() == 1 { "comes" } else { "come" }
+    )
+}
+
 /// Looks for the bytes of every way; a way that has none falls.
 fn locate(remedy: &mut Remedy, sites: &Sites<'_>) {
     let mut hindered = None;

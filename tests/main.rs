@@ -21,6 +21,7 @@ mod hidden;
 mod ink;
 mod lettering;
 mod limits;
+mod mending;
 mod mutations;
 mod names;
 mod outside;

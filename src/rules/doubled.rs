@@ -112,7 +112,11 @@ fn lines(
                     operation_word(operation),
                     job.shown().length(length)
                 ),
-                format!("delete one of the two{}", twin_at(of.get(r.on).copied())),
+                if whole && mutual(r) {
+                    format!("delete one of the two{}", twin_at(of.get(r.on).copied()))
+                } else {
+                    "let one of the two end where the other begins, or delete what is there twice".to_owned()
+                },
             )
             .in_pocket(job.name_at(run.at))
             .measured("length run twice", length, 0.0, "mm")
@@ -281,6 +285,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
             .enumerate()
             .collect();
         let mut doubled: BTreeMap<Option<&str>, Rect> = BTreeMap::new();
+        let mut pieces = BTreeSet::new();
         for (p, q) in alike(&boxes, near) {
             let Some(q) = q.checked_sub(first.len()).filter(|_| p < first.len()) else {
                 continue;
@@ -289,6 +294,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
                 continue;
             };
             if equal(one, other, near) {
+                pieces.insert((p, q));
                 let pocket = job.name_at(place.center());
                 doubled
                     .entry(pocket)
@@ -297,7 +303,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
             }
         }
         for (pocket, place) in doubled {
-            let all = first.len() == 1 && second.len() == 1;
+            let all = pieces.len() == first.len() && pieces.len() == second.len();
             out.push(
                 twice(mark, place, earlier)
                     .in_pocket(pocket)

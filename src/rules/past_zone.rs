@@ -1,6 +1,6 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
-use kurbo::{Affine, Point, Rect};
+use kurbo::{Affine, Rect};
 
 use super::{Info, Rule, change, info, sentence, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
@@ -123,11 +123,8 @@ fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
     if percent(scale) < 1.0 {
         return ways;
     }
-    let fit = |to: Point, scale: f64| What::Fit { from, to, scale };
-    let middle = change::of_art(art, fit(middle, percent(scale) / 100.0));
-    ways.push(Way::worded("scale", vec![middle], shown));
-    // Beside what else is in the pocket: smaller, where there is room for it.
-    for share in [0.9, 0.75, 0.6, 0.45, 0.3] {
+    // As near to where it is as it fits; smaller where something else is in the way.
+    for share in SMALLER {
         let smaller = (percent(scale * share) / 100.0).max(0.01);
         let shrunk = moved(
             art.ink(),
@@ -135,19 +132,44 @@ fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
                 * Affine::scale(smaller)
                 * Affine::translate(-from.to_vec2()),
         );
-        if let Some(by) = change::free_place(&shrunk, &pocket.zone, &others) {
-            let what = change::of_art(art, fit(from + by, smaller));
-            let says = format!(
-                "set it at {:.0} % of this size, {} of where it is",
-                100.0 * smaller,
+        let Some(by) = change::free_place(&shrunk, &pocket.zone, &others) else {
+            continue;
+        };
+        let to = from + by;
+        let place = if by.hypot() < STAYS {
+            "where it is".to_owned()
+        } else if (to - middle).hypot() < STAYS {
+            "in the middle of the zone".to_owned()
+        } else {
+            format!(
+                "and {} of where it is",
                 crate::geometry::bed_words::offset_words(by, shown)
-            );
-            ways.push(Way::new("scale", says, vec![what]));
-            break;
-        }
+            )
+        };
+        let says = format!("set it at {:.0} % of this size {place}", 100.0 * smaller);
+        let scale = smaller;
+        let fit = change::of_art(art, What::Fit { from, to, scale });
+        ways.push(Way::new("scale", says, vec![fit]));
     }
+    let scale = percent(scale) / 100.0;
+    let fit = change::of_art(
+        art,
+        What::Fit {
+            from,
+            to: middle,
+            scale,
+        },
+    );
+    ways.push(Way::worded("scale", vec![fit], shown));
     ways
 }
+
+/// Shares of the largest size that fits, tried one after the other. Finer steps find little more, and
+/// each may cost an inspection.
+const SMALLER: [f64; 4] = [1.0, 0.9, 0.75, 0.5];
+
+/// A move below this, in millimetres, is not worth a word.
+const STAYS: f64 = 0.05;
 
 /// Rounded down: the size named must fit.
 fn percent(scale: f64) -> f64 {
