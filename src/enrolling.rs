@@ -3,10 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::artwork::length::RootUnits;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
-use crate::finding::{Finding, Location};
+use crate::finding::{Finding, Info, Location};
 use crate::fixture::draft::{self, Found, FoundGroup, FoundPaint};
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::{self, Lock, LockError};
@@ -112,7 +113,7 @@ fn drawing(path: &Path, options: &Options) -> Result<Enrolled, Failure> {
     }
     let faces = inspect::faces(&beside, options);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: RootUnits::CSS,
         placing: None,
         faces: &faces,
     };
@@ -306,7 +307,7 @@ fn folder<T>(
     options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> Result<(Enrolled, Option<T>), Failure> {
-    let settings = parse::read(settings_path).map_err(|e| Failure {
+    let settings = parse::read(settings_path, &rules::names()).map_err(|e| Failure {
         text: e.to_string(),
         detail: e.report(100),
     })?;
@@ -323,7 +324,7 @@ fn folder<T>(
     let mut findings = findings(&problems, &artwork, &settings);
     findings.extend(rules::enrol::run(&Drawing::new(&artwork, &settings, &lock)));
     excuse(&mut findings, &settings, options);
-    let registry: Vec<rules::Info> = rules::all().copied().collect();
+    let registry: Vec<Info> = rules::all().copied().collect();
     order(&mut findings, &registry);
     let verdict = Verdict::of(&findings, options.strict);
     let mut run = Run {
@@ -469,7 +470,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 out.push(Finding::new(
                     unknown,
                     &Location::Mark(&mark.origin, mark.ink().bounds().unwrap_or_default()),
-                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", rules::sentence(&rules::thing(mark))),
+                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", crate::wording::sentence(&rules::thing(mark))),
                     "list the paint under [paints] in fixture.toml",
                 ));
             }
@@ -482,7 +483,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             Problem::Zone(what) => out.push(Finding::new(
                 not_proven,
                 &Location::Nowhere("it is about settings and drawing together"),
-                rules::sentence(what),
+                crate::wording::sentence(what),
                 "correct body and margin in fixture.toml, or draw the zones in the drawing",
             )),
         }

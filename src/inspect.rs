@@ -4,14 +4,17 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use jiff::civil::Date;
+
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, elements, resolve};
 use crate::artwork::source::{ReadError, Source};
-use crate::finding::Finding;
+use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
-use crate::fixture::shorthand::{self, Date, Known};
+use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
+use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders;
@@ -83,7 +86,7 @@ enum Trials {
 }
 
 /// Stack for one inspection: nested elements are walked by recursion, and a file may nest
-/// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
+/// [`crate::artwork::limits::DEEPEST`] of them, each again inside a `use`.
 const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
@@ -238,7 +241,7 @@ impl Inspector {
                 follow_shift: !shift_waived,
             },
         );
-        job.read = readback::read_pockets(&job, || {
+        job.read = readback::read_pockets(&outlined_art(&job), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
             })
@@ -253,7 +256,7 @@ impl Inspector {
                 .map(|p| p.name.clone())
         };
         waivers::apply(&mut findings, settings, &call, today);
-        let registry: Vec<rules::Info> = rules::all().copied().collect();
+        let registry: Vec<Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
         if trials == Trials::Made {
             self.settle(file, source, &opened, &artwork, &mut findings)
@@ -454,7 +457,7 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
             Failure::plain(&format!("[zone] reference: {}", said.text))
         })?;
         let reading = ReadOptions {
-            units_per_inch: fixture.settings.bed.units_per_inch,
+            units: fixture.settings.bed.root_units(),
             placing: None,
             faces: &opened.faces,
         };
@@ -496,14 +499,14 @@ pub fn read(
 
 fn reading<'a>(settings: &fixture::settings::Settings, faces: &'a Faces) -> ReadOptions<'a> {
     ReadOptions {
-        units_per_inch: settings.bed.units_per_inch,
+        units: settings.bed.root_units(),
         placing: Some(enrol::placing(settings)),
         faces,
     }
 }
 
 fn open(place: &Path) -> Result<Fixture, Failure> {
-    Fixture::open(place).map_err(|e| match &e {
+    Fixture::open(place, &rules::names()).map_err(|e| match &e {
         fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Failure {
             text: e.to_string(),
             detail: s.report(100),

@@ -30,9 +30,9 @@ pub mod inspect;
 pub mod many;
 pub mod matching;
 pub mod mend;
-pub mod nearest;
 pub mod orders;
 pub mod output;
+pub mod planning;
 pub mod readback;
 pub mod remedy;
 pub mod report;
@@ -41,3 +41,8 @@ pub mod settle;
 pub mod typeset;
 pub mod units;
 pub mod watch;
+mod wording;
+
+#[cfg(test)]
+#[path = "../tests/common/chance.rs"]
+mod chance;

@@ -8,7 +8,7 @@ use kurbo::{Rect, Vec2};
 
 use super::art::Art;
 use super::fit::ROUNDING;
-use super::way_up::between;
+use super::evidence::between;
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::fixture::Pocket;
 use crate::geometry::overhang::overhang;

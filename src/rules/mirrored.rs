@@ -1,8 +1,9 @@
 //! `mirrored`: art mirrored where it should not be, or not where it should.
 
+use crate::wording::sentence;
 use kurbo::{Affine, Vec2};
 
-use super::{Info, Rule, change, info, sentence, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
