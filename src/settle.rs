@@ -117,7 +117,10 @@ fn consequences(train: &[&Finding]) -> String {
             if pockets.is_empty() {
                 (*rule).to_owned()
             } else {
-                format!("{rule} in {}", crate::fixture::lists::pockets(pockets, true))
+                format!(
+                    "{rule} in {}",
+                    crate::fixture::lists::pockets(pockets, true)
+                )
             }
         })
         .collect();

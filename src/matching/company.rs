@@ -7,8 +7,8 @@
 use kurbo::{Rect, Vec2};
 
 use super::art::Art;
-use super::fit::ROUNDING;
 use super::evidence::between;
+use super::fit::ROUNDING;
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::fixture::Pocket;
 use crate::geometry::overhang::overhang;
