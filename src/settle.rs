@@ -181,8 +181,9 @@ impl Trying<'_, '_> {
         (self.again)(&edits)
     }
 
-    /// Whether the findings `own` are gone and nothing is worse.
-    fn ends_well(&self, own: &[usize], after: &[Finding]) -> bool {
+    /// Whether the findings `own` are gone and nothing is worse. `emptied`: whether it was chosen that
+    /// a pocket stays empty, which is then no fault.
+    fn ends_well(&self, own: &[usize], after: &[Finding], emptied: bool) -> bool {
         let (was, is) = (count(&self.before), count(after));
         let gone = own.iter().filter_map(|i| self.before.get(*i)).all(|f| {
             let left = is.get(&key(f)).map_or(0, |c| c.0);
@@ -191,6 +192,7 @@ impl Trying<'_, '_> {
         gone && is.iter().all(|(key, (many, bad))| {
             // What a waiver no longer excuses is no fault of the run.
             key.0.starts_with("waiver-")
+                || (emptied && key.0 == "pocket-bare")
                 || was
                     .get(key)
                     .is_some_and(|(had, worst)| many <= had && *bad <= worst + WORSE)
@@ -208,7 +210,7 @@ impl Trying<'_, '_> {
                     "the file holds more slips than are tried at once: put the others right first";
             }
             if let Some(after) = self.after(&[&way])
-                && self.ends_well(&[index], &after)
+                && self.ends_well(&[index], &after, false)
             {
                 taken = Some((way, after));
                 break;
@@ -266,7 +268,7 @@ impl Trying<'_, '_> {
         let (mut kept, mut outcomes) = (Vec::new(), Vec::new());
         for choice in choices {
             if let Some(after) = self.after(&[&choice])
-                && self.ends_well(&[index], &after)
+                && self.ends_well(&[index], &after, choice.name == "empty")
             {
                 outcomes.push(after);
                 kept.push(choice);
@@ -289,7 +291,7 @@ impl Trying<'_, '_> {
         let ways: Vec<&Way> = best.iter().map(|(_, w)| w).collect();
         if best.len() > 1
             && let Some(after) = self.after(&ways)
-            && self.ends_well(&own, &after)
+            && self.ends_well(&own, &after, false)
         {
             for (index, way) in best {
                 if let Some(finding) = findings.get_mut(index) {

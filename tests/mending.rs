@@ -303,3 +303,51 @@ fn every_hold_example_is_mended_or_named_and_never_made_worse() {
     println!("{table}{clear} of {all} are mended to clear");
     assert!(clear >= 23, "{clear} of {all}\n{table}");
 }
+
+/// What is said to do about a run, each with its rule.
+fn helps(fixture_name: &str, example: &str) -> Vec<(&'static str, String)> {
+    let folder = fixture(fixture_name);
+    let (run, _) = jigwarden::inspect::inspect(&folder.join(example), &asked(&folder), |_, _| ());
+    run.told()
+        .iter()
+        .map(|f| (f.rule, f.help.clone()))
+        .collect()
+}
+
+#[test]
+fn a_year_a_hair_past_its_zone_is_moved_a_hair_and_not_onto_the_name() {
+    let said = helps("brass-fobs", "hold/past-zone--year-below.svg");
+    let [("past-zone", help)] = said.as_slice() else {
+        panic!("{said:?}");
+    };
+    let inches: f64 = help
+        .split_once("move it ")
+        .and_then(|(_, rest)| rest.split_once(" in towards the back"))
+        .map(|(number, _)| number.parse().unwrap())
+        .unwrap_or_else(|| panic!("{help}"));
+    assert!(inches < 0.02, "{help}");
+}
+
+#[test]
+fn lines_that_were_dragged_alone_are_put_back_alone() {
+    let said = helps("brass-fobs", "hold/fixture-shifted--lines-alone.svg");
+    let [("fixture-shifted", help)] = said.as_slice() else {
+        panic!("{said:?}");
+    };
+    assert!(
+        help.contains("move the fixture's lines 0.5 in to the left, and leave the art"),
+        "{help}"
+    );
+    assert!(!help.contains("everything"), "{help}");
+}
+
+#[test]
+fn a_length_without_a_unit_is_answered_in_the_unit_of_the_bed() {
+    let text = std::fs::read_to_string(fixture("brass-fobs").join("fixture.toml")).unwrap();
+    let text = text.replace("margin = \"0.08 in\"", "margin = 0.1");
+    let error =
+        jigwarden::fixture::parse::parse(Path::new("fixture.toml"), &text, &[]).unwrap_err();
+    let said = error.report(100);
+    assert!(said.contains("write \"0.1 in\""), "{said}");
+    assert!(!said.contains("0.1 mm"), "{said}");
+}

@@ -98,6 +98,7 @@ fn told(args: &MendArgs, mended: &Mended) -> String {
     if mended.done.is_empty() {
         out.push_str("nothing in this run could be mended\n");
     }
+    out.push_str(&choices(&mended.after));
     out.push_str(&format!("\nbefore: {}\n", verdict(&mended.before)));
     let mut after = mended.after.clone();
     after.file = match (&args.output, args.dry_run) {
@@ -108,6 +109,29 @@ fn told(args: &MendArgs, mended: &Mended) -> String {
     if !after.findings.is_empty() {
         out.push('\n');
         out.push_str(&text::one(&after, &look(false, false), true));
+    }
+    out
+}
+
+/// What a person may choose for what is left.
+fn choices(run: &Run) -> String {
+    let mut out = String::new();
+    for finding in run.told() {
+        let at = finding
+            .pocket
+            .as_ref()
+            .map_or_else(String::new, |p| format!("@{p}"));
+        for way in finding
+            .remedy
+            .choices
+            .iter()
+            .filter(|w| !w.edits.is_empty())
+        {
+            out.push_str(&format!(
+                "to be chosen: if {}, {} (--choose {}{at}={})\n",
+                way.assumes, way.says, finding.rule, way.name
+            ));
+        }
     }
     out
 }

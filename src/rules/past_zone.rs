@@ -124,7 +124,19 @@ fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
     if percent(scale) < 1.0 {
         return ways;
     }
-    // As near to where it is as it fits; smaller where something else is in the way.
+    let largest = What::Fit {
+        from,
+        to: middle,
+        scale: percent(scale) / 100.0,
+    };
+    let fit = change::of_art(art, largest);
+    let own = art.bounds();
+    let there = fit.motion().map_or(own, |m| m.transform_rect_bbox(own));
+    let free = |o: &Rect| change::overlap(*o, there) <= change::overlap(*o, own);
+    if others.iter().all(free) {
+        ways.push(Way::worded("scale", vec![fit], shown));
+    }
+    // Else as near to where it is as it fits; smaller where something else is in the way.
     for share in SMALLER {
         let smaller = (percent(scale * share) / 100.0).max(0.01);
         let shrunk = moved(
@@ -139,8 +151,6 @@ fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
         let to = from + by;
         let place = if by.hypot() < STAYS {
             "where it is".to_owned()
-        } else if (to - middle).hypot() < STAYS {
-            "in the middle of the zone".to_owned()
         } else {
             format!(
                 "and {} of where it is",
@@ -152,16 +162,6 @@ fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
         let fit = change::of_art(art, What::Fit { from, to, scale });
         ways.push(Way::new("scale", says, vec![fit]));
     }
-    let scale = percent(scale) / 100.0;
-    let fit = change::of_art(
-        art,
-        What::Fit {
-            from,
-            to: middle,
-            scale,
-        },
-    );
-    ways.push(Way::worded("scale", vec![fit], shown));
     ways
 }
 

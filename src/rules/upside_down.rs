@@ -71,10 +71,9 @@ pub(super) fn turns(job: &Job<'_>, art: &Art<'_>, degrees: f64) -> Vec<Way> {
     let Some(bounds) = bounds.filter(|_| together.len() > 1) else {
         if let Some(middle) = change::middle(pocket) {
             let about_zone = change::of_art(art, turn(middle));
-            let says = format!(
-                "{}, and put it where it was seen from the other side of the zone",
-                about_zone.words(shown)
-            );
+            let says = about_zone
+                .words(shown)
+                .replace("its own middle", "the middle of its zone");
             ways.push(Way::new("turn", says, vec![about_zone]));
         }
         return ways;
