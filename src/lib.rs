@@ -5,7 +5,7 @@
 //! bytes ─ read ─▶ Source ─ resolve ─▶ Artwork (marks in bed millimetres + what could not be resolved)
 //! fixture.toml + lock ──────────────▶ Fixture
 //! Artwork + Fixture ─ match ─▶ Job (each mark: fixture outline, or art in a pocket, or unassigned)
-//! Job ─ rules ─▶ findings ─ waive, sort ─▶ Report ─▶ text | json | sarif | proof
+//! Job ─ rules ─▶ findings ─ waive, sort, settle ─▶ Report ─▶ text | json | sarif | proof
 //! ```
 //!
 //! Every stage is one function from one type to the next and nothing reaches back: see

@@ -11,15 +11,15 @@ use crate::remedy::{Remedy, Sites, Way};
 
 /// How many trials a run is given, at most. Each takes as long as an inspection; thirteen lines that
 /// are still cut are one.
-pub const MOST_TRIALS: usize = 40;
+pub const MOST_TRIALS: usize = 24;
 
-/// Marks that all trials of a run may come to together. Traced art of a hundred thousand marks takes
-/// seconds to inspect: it is given four trials, so that a save is judged while somebody waits.
-pub const MOST_MARKS: usize = 400_000;
+/// Marks that all trials of a run may come to together. Traced art of tens of thousands of marks takes
+/// seconds to inspect: it is given two trials, so that a save is judged while somebody waits.
+pub const MOST_MARKS: usize = 60_000;
 
 /// Trials that a run of so many marks is given.
 pub fn trials(marks: usize) -> usize {
-    (MOST_MARKS / marks.max(1)).clamp(4, MOST_TRIALS)
+    (MOST_MARKS / marks.max(1)).clamp(2, MOST_TRIALS)
 }
 
 /// Rules whose slips have others in their train: what vanishes with one of these came of it.
@@ -202,12 +202,11 @@ impl Trying<'_, '_> {
     /// Tries the ways of one finding in their order.
     fn one(&mut self, findings: &mut [Finding], index: usize) -> Option<Vec<Finding>> {
         let ways = findings.get(index)?.remedy.ways.clone();
-        let mut why = "what would put it right brings another fault";
+        let mut why = "tried on this file, that brings another fault";
         let mut taken = None;
         for way in ways {
             if self.left == 0 {
-                why =
-                    "the file holds more slips than are tried at once: put the others right first";
+                why = "that was not tried: put what else is found right first";
             }
             if let Some(after) = self.after(&[&way])
                 && self.ends_well(&[index], &after, false)
@@ -223,9 +222,13 @@ impl Trying<'_, '_> {
                 Some(after)
             }
             None => {
-                if !finding.remedy.ways.is_empty() {
+                let ways = std::mem::take(&mut finding.remedy.ways);
+                if !ways.is_empty() {
                     finding.remedy.hindered = Some(why.to_owned());
-                    finding.remedy.ways.clear();
+                }
+                // What does not end well is not said as if it did.
+                if ways.iter().any(|way| way.says == finding.help) {
+                    finding.help = format!("{}; but {why}", finding.help);
                 }
                 None
             }

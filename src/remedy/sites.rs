@@ -29,6 +29,8 @@ pub struct Sites<'a> {
     artwork: &'a Artwork,
     /// How often each element is drawn.
     instances: HashMap<(usize, usize), usize>,
+    /// The marks that each element makes.
+    made_by: HashMap<(usize, usize), Vec<usize>>,
     /// Elements by their bytes.
     nodes: HashMap<(usize, usize), Node<'a, 'a>>,
 }
@@ -50,6 +52,13 @@ impl<'a> Sites<'a> {
         for element in &placed {
             *instances.entry(key(&element.range)).or_insert(0) += 1;
         }
+        let mut made_by: HashMap<_, Vec<usize>> = HashMap::new();
+        for (index, mark) in artwork.marks.iter().enumerate() {
+            made_by
+                .entry(key(&mark.origin.range))
+                .or_default()
+                .push(index);
+        }
         let root = document.root_element();
         let nodes = root
             .descendants()
@@ -63,6 +72,7 @@ impl<'a> Sites<'a> {
             placed,
             artwork,
             instances,
+            made_by,
             nodes,
         }
     }
@@ -115,24 +125,19 @@ impl<'a> Sites<'a> {
 
     /// The marks that come from the same elements, so that whole elements are meant.
     fn whole(&self, marks: &[usize]) -> BTreeSet<usize> {
-        let marks_of = |i: &usize| self.artwork.marks.get(*i).map(|m| &m.origin);
-        let origins: BTreeSet<_> = marks
-            .iter()
-            .filter_map(marks_of)
-            .map(|o| (o.range.start, o.range.end, o.uses.clone()))
-            .map(|(a, b, uses)| (a, b, uses.iter().map(key).collect::<Vec<_>>()))
-            .collect();
-        (0..self.artwork.marks.len())
-            .filter(|i| {
-                marks_of(i).is_some_and(|o| {
-                    origins.contains(&(
-                        o.range.start,
-                        o.range.end,
-                        o.uses.iter().map(key).collect(),
-                    ))
-                })
-            })
-            .collect()
+        let mut all = BTreeSet::new();
+        for mark in marks.iter().filter_map(|i| self.artwork.marks.get(*i)) {
+            all.extend(self.of_element(&mark.origin.range).filter(|i| {
+                let other = self.artwork.marks.get(*i);
+                other.is_some_and(|m| m.origin.uses == mark.origin.uses)
+            }));
+        }
+        all
+    }
+
+    /// The marks that an element makes, in all its instances.
+    fn of_element(&self, range: &Range<usize>) -> impl Iterator<Item = usize> {
+        self.made_by.get(&key(range)).into_iter().flatten().copied()
     }
 
     /// The fewest elements that make exactly these marks, and are drawn once.
@@ -324,10 +329,9 @@ impl<'a> Sites<'a> {
             if !seen.insert((key(&mark.origin.range), line)) {
                 continue;
             }
-            let others = self.artwork.marks.iter().enumerate().any(|(i, m)| {
-                m.origin.range == mark.origin.range
-                    && stroke(&m.role) == line
-                    && !chosen.contains(&i)
+            let others = self.of_element(&mark.origin.range).any(|i| {
+                let same = self.artwork.marks.get(i).map(|m| stroke(&m.role));
+                same == Some(line) && !chosen.contains(&i)
             });
             if others {
                 return Err(CLONED.to_owned());
@@ -359,7 +363,7 @@ impl<'a> Sites<'a> {
             return self.rewrite(change, part, |parts, which, _| parts.without(which));
         }
         let mut edits = Vec::new();
-        for site in self.cover(&change.marks.iter().copied().collect())? {
+        for site in self.cover(&self.whole(&change.marks))? {
             let node = self.node(&site.range)?;
             for id in node.descendants().filter_map(|n| n.attribute("id")) {
                 let called = format!("#{id}");
