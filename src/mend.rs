@@ -156,7 +156,7 @@ fn check(run: &Run, wanted: &Wanted) -> Result<(), Failure> {
             .filter(|f| is_for(choice, f))
             .flat_map(|f| &f.remedy.choices)
             .filter(|way| !way.edits.is_empty())
-            .map(|way| way.name)
+            .map(|way| way.name.as_ref())
             .collect();
         if !names.contains(choice.name.as_str()) {
             let known = names.into_iter().collect::<Vec<_>>().join(", ");

@@ -8,6 +8,8 @@ mod path_edit;
 mod sites;
 mod tag;
 
+use std::borrow::Cow;
+
 use kurbo::{Affine, BezPath, Point, Rect, Vec2};
 
 use crate::artwork::mark::Colour;
@@ -78,7 +80,7 @@ impl Remedy {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Way {
     /// What `--choose` calls it.
-    pub name: &'static str,
+    pub name: Cow<'static, str>,
     /// What must be true for it to be right, as the end of "if …"; empty for a certain way.
     pub assumes: String,
     /// What is to be changed. Empty for what only a person can do.
@@ -91,9 +93,13 @@ pub struct Way {
 
 impl Way {
     /// A way that a person follows by `says`.
-    pub fn new(name: &'static str, says: impl Into<String>, changes: Vec<Change>) -> Self {
+    pub fn new(
+        name: impl Into<Cow<'static, str>>,
+        says: impl Into<String>,
+        changes: Vec<Change>,
+    ) -> Self {
         Self {
-            name,
+            name: name.into(),
             assumes: String::new(),
             changes,
             says: says.into(),
@@ -102,7 +108,7 @@ impl Way {
     }
 
     /// A way whose words are those of its first change.
-    pub fn worded(name: &'static str, changes: Vec<Change>, shown: Shown) -> Self {
+    pub fn worded(name: impl Into<Cow<'static, str>>, changes: Vec<Change>, shown: Shown) -> Self {
         let says = changes.first().map_or_else(String::new, |c| c.words(shown));
         Self::new(name, says, changes)
     }
@@ -171,6 +177,8 @@ pub enum What {
     Paint(Colour),
     /// They go.
     Delete,
+    /// Live lettering says this instead.
+    Rewrite(String),
     /// They become this outline.
     Outline(BezPath),
     /// This outline is added.
@@ -246,6 +254,7 @@ impl Change {
             What::Carry(motion) => Some(*motion),
             What::Paint(_)
             | What::Delete
+            | What::Rewrite(_)
             | What::Outline(_)
             | What::Draw { .. }
             | What::Page { .. } => None,
@@ -279,6 +288,7 @@ impl Change {
             What::Carry(_) => format!("carry {thing} back to where it belongs"),
             What::Paint(paint) => format!("give {thing} the paint {paint}"),
             What::Delete => format!("delete {thing}"),
+            What::Rewrite(text) => format!("let {thing} say \"{text}\""),
             What::Outline(_) => format!("give {thing} the enrolled outline"),
             What::Draw { .. } => format!("draw {thing} where it was enrolled"),
             What::Page { page, .. } => format!(
@@ -298,6 +308,7 @@ impl Change {
             What::Carry(_) => "carry",
             What::Paint(_) => "paint",
             What::Delete => "delete",
+            What::Rewrite(_) => "rewrite",
             What::Outline(_) => "outline",
             What::Draw { .. } => "draw",
             What::Page { .. } => "page",

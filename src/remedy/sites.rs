@@ -88,6 +88,7 @@ impl<'a> Sites<'a> {
             let edits = match &change.what {
                 What::Paint(paint) => self.paint(change, *paint)?,
                 What::Delete => self.delete(change)?,
+                What::Rewrite(to) => self.rewrite_lettering(change, to)?,
                 What::Outline(path) => self.outline(change, path)?,
                 What::Draw { path, paint } => self.draw(change, path, *paint)?,
                 What::Page { page, frame } => self.page(change, *page, *frame)?,
@@ -382,6 +383,36 @@ impl<'a> Sites<'a> {
             ));
         }
         Ok(edits)
+    }
+
+    /// Lets live lettering say something else: the one piece of text in its element.
+    fn rewrite_lettering(&self, change: &Change, to: &str) -> Result<Vec<Edit>, Hindrance> {
+        let marks = change
+            .marks
+            .iter()
+            .filter_map(|i| self.artwork.marks.get(*i));
+        let mut ranges: Vec<&Range<usize>> = marks.map(|m| &m.origin.range).collect();
+        ranges.dedup();
+        let [range] = ranges.as_slice() else {
+            return Err("it is set in several pieces".to_owned());
+        };
+        if self.of_element(range).any(|i| !change.marks.contains(&i)) {
+            return Err(CLONED.to_owned());
+        }
+        let node = self.node(range)?;
+        let (Some(piece), 1) = (node.first_child(), node.children().count()) else {
+            return Err("it is set in several pieces".to_owned());
+        };
+        let own = piece.range();
+        let raw = self.text.get(own.clone()).unwrap_or_default();
+        if !piece.is_text() || piece.text() != Some(raw) {
+            return Err(ENTITY.to_owned());
+        }
+        let start = own.start + raw.len() - raw.trim_start().len();
+        let end = start + raw.trim().len();
+        let escaped = to.replace('&', "&amp;").replace('<', "&lt;");
+        let replacement = Replacement::new(start..end, escaped);
+        Ok(vec![Self::edit(change, node, replacement)])
     }
 
     /// Makes marks the outline `path` of the bed.

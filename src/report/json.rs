@@ -238,7 +238,7 @@ fn remedy<'a>(remedy: &'a Remedy, lines: &Lines<'_>) -> JsonRemedy<'a> {
             .choices
             .iter()
             .map(|way| JsonChoice {
-                name: way.name,
+                name: &way.name,
                 assumes: &way.assumes,
                 says: &way.says,
                 edits: edits(way, lines),
