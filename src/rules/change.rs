@@ -2,6 +2,7 @@
 
 use kurbo::{Affine, PathEl, Point, Rect, Vec2};
 
+use crate::artwork::mark::Operation;
 use crate::fixture::Pocket;
 use crate::fixture::lock::Outline;
 use crate::geometry::overhang::overhang;
@@ -120,7 +121,7 @@ pub(super) fn middle(pocket: &Pocket) -> Option<Point> {
 
 /// Draws a locked outline that is not in the file, in a paint that is off.
 pub(super) fn drawn(job: &Job<'_>, outline: &Outline) -> Option<Change> {
-    let paint = job.fixture.settings.off_paint()?;
+    let paint = job.fixture.settings.first_paint(Operation::Off)?;
     let path = outline.contour.path.clone();
     Some(Change::of(Vec::new(), What::Draw { path, paint }).called("the outline"))
 }

@@ -146,7 +146,7 @@ fn doing(operation: Operation) -> String {
 
 /// The lines in a paint that is off; none where art is part of the same line.
 fn switched_off(job: &Job<'_>, marks: &[usize], thing: &'static str) -> Vec<Way> {
-    let Some(paint) = job.fixture.settings.off_paint() else {
+    let Some(paint) = job.fixture.settings.first_paint(Operation::Off) else {
         return Vec::new();
     };
     if marks.iter().any(|m| !job.art_of(*m).is_empty()) {
