@@ -78,13 +78,18 @@ pub(super) fn changes(old: &Lock, new: &Lock, shown: Shown) -> Vec<String> {
     {
         said.push(format!("pocket {} is new", pocket.name));
     }
-    let others = |l: &Lock| l.outlines.len() - l.pockets.len();
-    if others(old) != others(new) {
-        said.push(format!(
-            "{} other lines became {}",
-            others(old),
-            others(new)
-        ));
+    for (kind, what) in [
+        (lock::OutlineKind::Edge, "sheet edge"),
+        (lock::OutlineKind::Mark, "other line"),
+    ] {
+        let count = |l: &Lock| l.outlines.iter().filter(|o| o.kind == kind).count();
+        if count(old) != count(new) {
+            said.push(format!(
+                "{} now, {} before",
+                several(count(new), what),
+                count(old)
+            ));
+        }
     }
     if said.is_empty() {
         said.push(
