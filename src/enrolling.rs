@@ -294,7 +294,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 out.push(Finding::new(
                     unknown,
                     &Location::Mark(&mark.origin, mark.ink().bounds().unwrap_or_default()),
-                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", rules::sentence(&rules::thing(mark))),
+                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", crate::wording::sentence(&rules::thing(mark))),
                     "list the paint under [paints] in fixture.toml",
                 ));
             }
@@ -307,7 +307,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             Problem::Zone(what) => out.push(Finding::new(
                 not_proven,
                 &Location::Nowhere("it is about settings and drawing together"),
-                rules::sentence(what),
+                crate::wording::sentence(what),
                 "correct body and margin in fixture.toml, or draw the zones in the drawing",
             )),
         }

@@ -4,12 +4,14 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use jiff::civil::Date;
+
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::{ReadError, Source};
 use crate::fixture::enrol;
-use crate::fixture::shorthand::{self, Date, Known};
+use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};

@@ -29,7 +29,6 @@ pub mod geometry;
 pub mod inspect;
 pub mod many;
 pub mod matching;
-pub mod nearest;
 pub mod orders;
 pub mod output;
 pub mod planning;
@@ -39,3 +38,8 @@ pub mod rules;
 pub mod typeset;
 pub mod units;
 pub mod watch;
+mod wording;
+
+#[cfg(test)]
+#[path = "../tests/common/chance.rs"]
+mod chance;

@@ -97,7 +97,7 @@ pub enum LengthError {
 /// whether a length may be negative is for the caller to say.
 pub fn length(text: &str, context: &LengthContext) -> Result<f64, LengthError> {
     let (number, unit) = split(text)?;
-    let shown = || shortened(text);
+    let shown = || crate::wording::short(text);
     let inch = context.units_per_inch;
     let settled = |size: Option<f64>| size.ok_or_else(|| LengthError::Unsettled(shown()));
     let one = match unit.as_str() {
@@ -150,7 +150,10 @@ pub fn root_length(text: &str, units: RootUnits) -> RootLength {
         Err(error) => return RootLength::Unread(error.to_string()),
     };
     if number < 0.0 {
-        return RootLength::Unread(format!("\"{}\" is a negative size", shortened(text)));
+        return RootLength::Unread(format!(
+            "\"{}\" is a negative size",
+            crate::wording::short(text)
+        ));
     }
     let mm = match unit.as_str() {
         "%" => return RootLength::Percent(number),
@@ -161,13 +164,13 @@ pub fn root_length(text: &str, units: RootUnits) -> RootLength {
             None => {
                 return RootLength::Unread(format!(
                     "\"{}\" is in a unit that has no size of its own",
-                    shortened(text)
+                    crate::wording::short(text)
                 ));
             }
         },
     };
     if !mm.is_finite() {
-        RootLength::Unread(LengthError::OutOfRange(shortened(text)).to_string())
+        RootLength::Unread(LengthError::OutOfRange(crate::wording::short(text)).to_string())
     } else if unit == "px" && units.px().is_none() {
         RootLength::Px(mm)
     } else {
@@ -222,22 +225,22 @@ fn split(text: &str) -> Result<(f64, String), LengthError> {
                 if !name.is_empty()
                     && name.bytes().all(|b| b.is_ascii_alphabetic() || b == b'-') =>
             {
-                LengthError::Calculation(shortened(text))
+                LengthError::Calculation(crate::wording::short(text))
             }
-            _ => LengthError::NotANumber(shortened(text)),
+            _ => LengthError::NotANumber(crate::wording::short(text)),
         });
     };
     let (digits, unit) = text.split_at(end);
     let value: f64 = digits
         .parse()
-        .map_err(|_| LengthError::NotANumber(shortened(text)))?;
+        .map_err(|_| LengthError::NotANumber(crate::wording::short(text)))?;
     if !value.is_finite() {
-        return Err(LengthError::OutOfRange(shortened(text)));
+        return Err(LengthError::OutOfRange(crate::wording::short(text)));
     }
     if unit.starts_with(is_space) {
         let rest = unit.trim_start_matches(is_space);
         let unit_like = rest == "%" || rest.bytes().all(|b| b.is_ascii_alphabetic());
-        let text = shortened(text);
+        let text = crate::wording::short(text);
         return Err(if unit_like {
             LengthError::Spaced(text)
         } else {
@@ -247,7 +250,7 @@ fn split(text: &str) -> Result<(f64, String), LengthError> {
     if unit == "%" || unit.bytes().all(|b| b.is_ascii_alphabetic()) {
         Ok((value, unit.to_ascii_lowercase()))
     } else {
-        Err(LengthError::UnknownUnit(shortened(text)))
+        Err(LengthError::UnknownUnit(crate::wording::short(text)))
     }
 }
 
@@ -277,9 +280,4 @@ pub(crate) fn number_end(text: &str) -> Option<usize> {
         }
     }
     Some(end)
-}
-
-/// A text cut short for a message.
-fn shortened(text: &str) -> String {
-    super::source::shortened(text, 40)
 }

@@ -1,5 +1,6 @@
 //! The page: its size on the bed, its origin, and the frame that everything else is drawn in.
 
+use crate::wording::short;
 use kurbo::{Affine, Rect, Vec2};
 use roxmltree::Node;
 use svgtypes::{Align, AspectRatio, ViewBox};
@@ -198,13 +199,4 @@ pub fn fit(view_box: ViewBox, aspect: AspectRatio, viewport: Rect) -> Affine {
     let tx = viewport.x0 - view_box.x * sx + fx * (viewport.width() - view_box.w * sx);
     let ty = viewport.y0 - view_box.y * sy + fy * (viewport.height() - view_box.h * sy);
     Affine::new([sx, 0.0, 0.0, sy, tx, ty])
-}
-
-/// At most forty characters of something written in a file, for a message.
-pub fn short(text: &str) -> String {
-    let mut out: String = text.trim().chars().take(40).collect();
-    if text.trim().chars().count() > 40 {
-        out.push('…');
-    }
-    out
 }

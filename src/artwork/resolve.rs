@@ -3,6 +3,7 @@
 //! Everything that could reach the sender becomes a [`Mark`] or an [`Unproven`]: what is hidden or
 //! has no paint is resolved like the rest and described as such.
 
+use crate::wording::short;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -14,7 +15,7 @@ use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
 use super::length::RootUnits;
 use super::mark::{Artwork, Mark, Origin};
-use super::page::{self, Placing, short};
+use super::page::{self, Placing};
 use super::source::{ReadError, Source};
 use super::state::State;
 use super::style::Sheets;

@@ -7,6 +7,8 @@
 //! ```
 #![allow(missing_docs)]
 
+#[path = "../common/chance.rs"]
+mod chance;
 #[path = "../outside/drawings.rs"]
 mod drawings;
 
