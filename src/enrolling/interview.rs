@@ -303,7 +303,7 @@ pub(super) fn nothing_open(path: &Path, text: &str) -> Result<(), Failure> {
             format!(
                 "{} questions, on lines {}",
                 many.len(),
-                crate::fixture::words::listed(&words, "and")
+                crate::wording::listed(&words, "and")
             )
         }
     };
