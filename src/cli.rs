@@ -19,6 +19,7 @@ mod arguments;
 mod enrol;
 mod files;
 mod inspect;
+mod plan;
 mod proof;
 
 /// Runs the program.
@@ -32,6 +33,7 @@ pub fn main() -> ExitCode {
         }
     };
     ExitCode::from(match cli.command {
+        Command::Plan(args) => plan::plan(&args),
         Command::Enrol(args) => enrol::enrol(&args),
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),

@@ -168,6 +168,7 @@ pub struct Planned {
 pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
     let opening = opening::opening(&wanted.blank, wanted.clearance, wanted.burn, wanted.relief)?;
     let (laid, mut said) = spaced(wanted, &opening)?;
+    said.insert(0, fits(wanted, &opening, &laid));
     let turned = |place: &Place| {
         Affine::translate(place.at.to_vec2())
             * crate::artwork::transform::rotate(place.head.degrees())
@@ -223,6 +224,52 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
     })
 }
 
+/// How many fit, what limits them, and whether more would fit otherwise.
+fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid) -> String {
+    let (rows, columns) = laid.grid;
+    let mut said = format!(
+        "{} fit at most, in {} and {}: {}",
+        laid.most,
+        counted(rows, "row", "rows"),
+        counted(columns, "column", "columns"),
+        layout::what_limits(wanted, laid.short)
+    );
+    let mut best: Option<(usize, Layout, Head)> = None;
+    for layout in [Layout::Rows, Layout::Alternating, Layout::Staggered] {
+        for head in [Head::Back, Head::Right] {
+            let other = Wanted {
+                layout,
+                head,
+                count: None,
+                ..wanted.clone()
+            };
+            let web = wanted.web.unwrap_or_else(|| safe_web(wanted)) + wanted.burn;
+            if let Ok(more) = layout::lay(&other, opening, web)
+                && more.most > best.map_or(laid.most, |b| b.0)
+            {
+                best = Some((more.most, layout, head));
+            }
+        }
+    }
+    if let Some((most, layout, head)) = best {
+        said.push_str(&format!(
+            "; {most} would fit with --layout {} --head {}",
+            layout.word(),
+            head.word()
+        ));
+    }
+    said
+}
+
+fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+/// The least web that is strong in this board: its thickness, and that of the usual sheet at least.
+fn safe_web(wanted: &Wanted) -> f64 {
+    SAFE_WEB.max(wanted.board)
+}
+
 /// Measures a drawing as `enrol` will.
 fn measured(drawing: &str, settings: &Settings) -> Result<(Lock, Vec<Problem>), String> {
     let (source, artwork) = read(drawing, settings)?;
@@ -248,23 +295,28 @@ fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>
         return Err("the planned drawing does not measure as it was planned: nothing was written; please report this with the command line".to_owned());
     }
     let found = crate::rules::enrol::run(&Drawing::new(&artwork, settings, &lock));
-    Ok(found
-        .iter()
-        .map(|f| {
-            let pocket = f
-                .pocket
-                .as_ref()
-                .map_or(String::new(), |p| format!("{p}: "));
-            format!("{pocket}{} [{}]", f.message, f.rule)
-        })
-        .collect())
+    let mut said: Vec<String> = Vec::new();
+    for rule in crate::rules::enrol::REGISTRY {
+        let name = rule.info().name;
+        let own: Vec<_> = found.iter().filter(|f| f.rule == name).collect();
+        if let Some(first) = own.first() {
+            let pocket = first.pocket.as_deref().unwrap_or("the drawing");
+            let more = match own.len() - 1 {
+                0 => String::new(),
+                1 => " (and one more pocket)".to_owned(),
+                n => format!(" (and {n} more pockets)"),
+            };
+            said.push(format!("{pocket}{more}: {} [{name}]", first.message));
+        }
+    }
+    Ok(said)
 }
 
 /// Lays the openings out with webs that are safe, or, where fewer blanks would fit so, with those asked
 /// for, and says which.
 fn spaced(wanted: &Wanted, opening: &Opening) -> Result<(Laid, Vec<String>), String> {
     let shown = wanted.shown;
-    let safe = SAFE_WEB.max(wanted.board);
+    let safe = safe_web(wanted);
     // The beam takes half its width from either side of a web.
     let lay = |web: f64| layout::lay(wanted, opening, web + wanted.burn);
     let asked = wanted.web.unwrap_or(safe);

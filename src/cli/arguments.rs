@@ -22,6 +22,8 @@ A clear verdict says nothing about stock, focus, power, extraction, fire watch, 
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Draw a fixture from the blank's measures, with its settings.
+    Plan(Box<super::plan::PlanArgs>),
     /// Measure a fixture: a drawing gives a draft of its settings, a folder its lock.
     Enrol(EnrolArgs),
     /// Inspect run files, or every artwork file in a folder.

@@ -26,6 +26,10 @@ const SMALLEST_POCKET: f64 = 6.0;
 /// An outline of at most this share of the one around it is a hole or a mark in it, and no zone.
 const SMALL: f64 = 0.15;
 
+/// An outline of more than this share of its pocket is the blank's own, drawn as a guide: a zone keeps a
+/// margin.
+const ALL_OF_IT: f64 = 0.9;
+
 /// Of ten pockets, so many must hold an outline in another colour for these to be the zones.
 const OF_TEN: usize = 8;
 
@@ -283,7 +287,10 @@ fn parts(found: &mut Found, shapes: &[Shape], around: &[Vec<usize>], pockets: Op
                 let large = all.iter().all(|i| {
                     pocket_of(*i)
                         .and_then(|p| Some((shapes.get(*i)?, shapes.get(p)?)))
-                        .is_some_and(|(s, p)| s.contour.area > SMALL * p.contour.area)
+                        .is_some_and(|(s, p)| {
+                            let share = s.contour.area / p.contour.area;
+                            share > SMALL && share < ALL_OF_IT
+                        })
                 });
                 if large && colour != Some(cut) && 10 * inside >= OF_TEN * count {
                     Part::Zone

@@ -23,8 +23,11 @@ pub(super) fn summary(lock: &Lock, settings: &Settings) -> Vec<String> {
             fixture::shorthand::list(&names)
         ),
         format!(
-            "{}, {} locked, page {}",
-            several(count(lock::OutlineKind::Edge), "sheet edge"),
+            "{}{} locked, page {}",
+            match count(lock::OutlineKind::Edge) {
+                0 => String::new(),
+                n => format!("{}, ", several(n, "sheet edge")),
+            },
             several(count(lock::OutlineKind::Mark), "other line"),
             shown.size(page.width(), page.height())
         ),
