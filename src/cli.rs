@@ -7,9 +7,10 @@ use clap::{CommandFactory as _, Parser as _};
 
 use self::arguments::{Cli, Command, ExplainArgs, WatchArgs};
 use crate::explain;
+use crate::finding::Info;
 use crate::inspect::Failure;
 use crate::report::text::Look;
-use crate::rules::{self, Info};
+use crate::rules;
 use crate::typeset::Screen;
 use crate::watch::Watch;
 use crate::watch::board::BoardOptions;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::artwork::mark::{Artwork, Content, Operation, Paint};
 use crate::artwork::source::Source;
-use crate::finding::{Finding, Location};
+use crate::finding::{Finding, Info, Location};
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::{self, Lock, LockError};
 use crate::fixture::settings::Settings;
@@ -130,7 +130,7 @@ fn folder<T>(
     if let Some(asker) = how.asker {
         interview::answered(settings_path, asker)?;
     }
-    let settings = parse::read(settings_path).map_err(|e| told(&e))?;
+    let settings = parse::read(settings_path, &rules::names()).map_err(|e| told(&e))?;
     interview::nothing_open(settings_path, &settings.text)?;
     let renew = how.renew;
     let folder = settings_path
@@ -146,7 +146,7 @@ fn folder<T>(
     let mut findings = findings(&problems, &artwork, &settings);
     findings.extend(rules::enrol::run(&Drawing::new(&artwork, &settings, &lock)));
     excuse(&mut findings, &settings, options);
-    let registry: Vec<rules::Info> = rules::all().copied().collect();
+    let registry: Vec<Info> = rules::all().copied().collect();
     order(&mut findings, &registry);
     let verdict = Verdict::of(&findings, options.strict);
     let mut run = Run {

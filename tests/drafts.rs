@@ -70,7 +70,7 @@ fn came_of(body: &str, head: &str) -> Came {
     let text = std::fs::read_to_string(&settings).unwrap();
     Came {
         draft,
-        settings: parse::parse(Path::new("f/fixture.toml"), &text).unwrap(),
+        settings: parse::parse(Path::new("f/fixture.toml"), &text, &[]).unwrap(),
         lock: Lock::read(&folder.path().join("fixture.lock.json")).unwrap(),
     }
 }

@@ -19,6 +19,7 @@ mod exercises;
 mod fineness;
 mod fit;
 mod hidden;
+mod house;
 mod ink;
 mod layer_moved;
 mod lettering;

@@ -7,8 +7,21 @@ use svgtypes::{Align, AspectRatio, ViewBox};
 
 use super::length::{RootLength, RootUnits, root_length};
 use super::mark::Page;
-use crate::fixture::settings::Stops;
 use crate::units::{MM_PER_INCH, trimmed};
+
+/// The bed corner that the fixture is pushed into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Stops {
+    /// Front left, the default.
+    #[default]
+    FrontLeft,
+    /// Front right.
+    FrontRight,
+    /// Back left.
+    BackLeft,
+    /// Back right.
+    BackRight,
+}
 
 /// How a page lies on the bed.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -16,14 +16,9 @@ use memchr::memchr_iter;
 use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
+use super::limits::{LARGEST, MOST_NODES};
 pub use decode::Doubt;
 pub use failure::{Failure, ReadError};
-pub use guard::{DEEPEST, MOST_ATTRIBUTES, MOST_EXPANDED, MOST_NODES, MOST_WORK};
-
-/// The largest file that is read, in bytes, and the largest text that it may unpack to. Artwork with
-/// pictures inside reaches tens of megabytes; beyond this a small compressed file could fill the
-/// memory.
-pub const LARGEST: u64 = 256 * 1024 * 1024;
 
 /// The namespace of SVG.
 pub const SVG: &str = "http://www.w3.org/2000/svg";
@@ -135,7 +130,7 @@ impl Source {
     /// Parses the text as XML.
     ///
     /// What would take the parser too long or too much memory is refused before it starts; see
-    /// [`DEEPEST`] and its neighbours. Entities are expanded within [`MOST_EXPANDED`]; entities that
+    /// [`super::limits`]. Entities are expanded within [`super::limits::MOST_EXPANDED`]; entities that
     /// live in another file are not fetched, and using one is an error.
     pub fn xml(&self) -> Result<Document<'_>, ReadError> {
         guard::check(&self.text).map_err(|(trouble, at)| self.trouble(trouble, Some(at)))?;
@@ -173,17 +168,17 @@ impl Source {
         Err(self.trouble(Failure::Root(shown), Some(root.range().start)))
     }
 
-    /// The refusal of a drawing whose clones nest past [`super::resolve::MAX_DEPTH`].
+    /// The refusal of a drawing whose clones nest past [`super::limits::MAX_DEPTH`].
     pub(super) fn refuse_deep(&self) -> ReadError {
         self.trouble(Failure::ClonesTooDeep, None)
     }
 
-    /// The refusal of a drawing whose clones stand for more than [`super::resolve::MAX_ELEMENTS`].
+    /// The refusal of a drawing whose clones stand for more than [`super::limits::MAX_ELEMENTS`].
     pub(super) fn refuse_many(&self) -> ReadError {
         self.trouble(Failure::ClonesTooMany, None)
     }
 
-    /// The refusal of a drawing that has more than [`super::resolve::MAX_POINTS`].
+    /// The refusal of a drawing that has more than [`super::limits::MAX_POINTS`].
     pub(super) fn refuse_points(&self) -> ReadError {
         self.trouble(Failure::TooManyPoints, None)
     }

@@ -56,7 +56,7 @@ fn already(path: &Path, beside: &Path, settings: &Path) -> Failure {
     } else {
         beside.display().to_string()
     };
-    let own = parse::read(settings)
+    let own = parse::read(settings, &crate::rules::names())
         .ok()
         .is_none_or(|s| path.file_name().is_some_and(|n| n == s.drawing.as_str()));
     if own {

@@ -145,14 +145,15 @@ fn one(
 /// Whether the settings can still be read with an answer in them: what is wrong with them and was not
 /// before.
 fn acceptable(path: &Path, before: &[String], after: Vec<String>) -> Result<Vec<String>, String> {
-    let problems = |lines: &[String]| match parse::parse(path, &lines.join("\n")) {
-        Ok(_) => Vec::new(),
-        Err(e) => e
-            .problems()
-            .iter()
-            .map(|p| format!("{}: {}", p.message, p.help))
-            .collect(),
-    };
+    let problems =
+        |lines: &[String]| match parse::parse(path, &lines.join("\n"), &crate::rules::names()) {
+            Ok(_) => Vec::new(),
+            Err(e) => e
+                .problems()
+                .iter()
+                .map(|p| format!("{}: {}", p.message, p.help))
+                .collect(),
+        };
     let known = problems(before);
     match problems(&after).into_iter().find(|p| !known.contains(p)) {
         Some(new) => Err(new),

@@ -64,7 +64,7 @@ fn answers_stand_where_the_guesses_stood() {
         Vec::new(),
     );
     let text = answered(&mut by);
-    let settings = parse::parse(Path::new("f/fixture.toml"), &text).unwrap();
+    let settings = parse::parse(Path::new("f/fixture.toml"), &text, &[]).unwrap();
     assert_eq!(settings.stops, crate::fixture::settings::Stops::BackRight);
     assert!((settings.bed.width - 609.6).abs() < 1e-9);
     assert_eq!(settings.common.size, Some((28.0, 92.0)));
