@@ -167,8 +167,8 @@ pub struct Planned {
 /// Measures that do not go together, or blanks that do not fit, each as a sentence.
 pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
     let opening = opening::opening(&wanted.blank, wanted.clearance, wanted.burn, wanted.relief)?;
-    let (laid, mut said) = spaced(wanted, &opening)?;
-    said.insert(0, fits(wanted, &opening, &laid));
+    let (laid, web, mut said) = spaced(wanted, &opening)?;
+    said.insert(0, fits(wanted, &opening, &laid, web));
     let turned = |place: &Place| {
         Affine::translate(place.at.to_vec2())
             * crate::artwork::transform::rotate(place.head.degrees())
@@ -225,15 +225,22 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
 }
 
 /// How many fit, what limits them, and whether more would fit otherwise.
-fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid) -> String {
+fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid, web: f64) -> String {
     let (rows, columns) = laid.grid;
-    let mut said = format!(
-        "{} fit at most, in {} and {}: {}",
-        laid.most,
+    if laid.places.len() < laid.most {
+        return format!("{} would fit", laid.most);
+    }
+    format!(
+        "no more fit than in {} and {}: {}{}",
         counted(rows, "row", "rows"),
         counted(columns, "column", "columns"),
-        layout::what_limits(wanted, laid.short)
-    );
+        layout::what_limits(wanted, laid.short),
+        otherwise(wanted, opening, laid.most, web)
+    )
+}
+
+/// Which layout and direction of the heads would hold more than `most` blanks, if one does.
+fn otherwise(wanted: &Wanted, opening: &Opening, most: usize, web: f64) -> String {
     let mut best: Option<(usize, Layout, Head)> = None;
     for layout in [Layout::Rows, Layout::Alternating, Layout::Staggered] {
         for head in [Head::Back, Head::Right] {
@@ -243,22 +250,20 @@ fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid) -> String {
                 count: None,
                 ..wanted.clone()
             };
-            let web = wanted.web.unwrap_or_else(|| safe_web(wanted)) + wanted.burn;
             if let Ok(more) = layout::lay(&other, opening, web)
-                && more.most > best.map_or(laid.most, |b| b.0)
+                && more.most > best.map_or(most, |b| b.0)
             {
                 best = Some((more.most, layout, head));
             }
         }
     }
-    if let Some((most, layout, head)) = best {
-        said.push_str(&format!(
-            "; {most} would fit with --layout {} --head {}",
+    best.map_or(String::new(), |(most, layout, head)| {
+        format!(
+            "; {most} fit with --layout {} --head {}",
             layout.word(),
             head.word()
-        ));
-    }
-    said
+        )
+    })
 }
 
 fn counted(n: usize, one: &str, many: &str) -> String {
@@ -313,37 +318,45 @@ fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>
 }
 
 /// Lays the openings out with webs that are safe, or, where fewer blanks would fit so, with those asked
-/// for, and says which.
-fn spaced(wanted: &Wanted, opening: &Opening) -> Result<(Laid, Vec<String>), String> {
+/// for, and says which. Also the distance between openings that it came to.
+fn spaced(wanted: &Wanted, opening: &Opening) -> Result<(Laid, f64, Vec<String>), String> {
     let shown = wanted.shown;
     let safe = safe_web(wanted);
-    // The beam takes half its width from either side of a web.
-    let lay = |web: f64| layout::lay(wanted, opening, web + wanted.burn);
     let asked = wanted.web.unwrap_or(safe);
-    let mut said = Vec::new();
-    let laid = if asked < safe {
-        let narrow = lay(asked)?;
-        match lay(safe) {
-            Ok(wide) if wide.places.len() == narrow.places.len() => {
-                said.push(format!(
-                    "webs are widened from {} to {}: less is weak in this board, and as many blanks fit",
-                    shown.length(asked),
-                    shown.length(safe)
-                ));
-                wide
-            }
-            other => {
-                said.push(format!(
-                    "webs are {}, as asked: less than {} is weak in this board, with which {} would fit",
-                    shown.length(asked),
-                    shown.length(safe),
-                    other.map_or(0, |wide| wide.most)
-                ));
-                narrow
-            }
-        }
-    } else {
-        lay(asked)?
+    // The beam takes half its width from either side of a web.
+    let drawn = |web: f64| web + wanted.burn;
+    let lay = |web: f64| {
+        layout::lay(wanted, opening, drawn(web)).map_err(|e| {
+            let most = e.most.unwrap_or(0);
+            e.text + &otherwise(wanted, opening, most, drawn(web))
+        })
     };
-    Ok((laid, said))
+    if asked >= safe {
+        return Ok((lay(asked)?, drawn(asked), Vec::new()));
+    }
+    let narrow = lay(asked)?;
+    match layout::lay(wanted, opening, drawn(safe)) {
+        Ok(wide) if wide.places.len() == narrow.places.len() => {
+            let said = format!(
+                "webs are widened from {} to {}: less is weak in this board, and as many blanks fit",
+                shown.length(asked),
+                shown.length(safe)
+            );
+            Ok((wide, drawn(safe), vec![said]))
+        }
+        other => {
+            let fewer = other.map_or_else(|e| e.most.unwrap_or(0), |wide| wide.most);
+            let said = format!(
+                "webs are {}, as asked: less than {} is weak in this board, but with that {} would fit",
+                shown.length(asked),
+                shown.length(safe),
+                if fewer == 0 {
+                    "none".to_owned()
+                } else {
+                    format!("only {fewer}")
+                }
+            );
+            Ok((narrow, drawn(asked), vec![said]))
+        }
+    }
 }

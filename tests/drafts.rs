@@ -247,7 +247,7 @@ fn an_outline_of_the_blank_is_a_guide_and_off() {
 fn text_on_the_drawing_is_a_label() {
     let text = |paint: &str| {
         format!(
-            "<text x='20' y='185' font-family='Ubuntu' font-size='6' fill='{paint}'>BOARD 8</text>"
+            "<text x='20' y='185' font-family='Ubuntu' font-weight='300' font-size='6' fill='{paint}'>BOARD 8</text>"
         )
     };
     let came = came_of(&(sheet() + &each(3, mark) + &text(LABEL)), PAGE);

@@ -30,6 +30,7 @@ mod neighbours;
 mod outside;
 mod page_units;
 mod pictures;
+mod plan;
 mod proof;
 mod properties;
 mod readback;

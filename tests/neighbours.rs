@@ -8,7 +8,7 @@ use jigwarden::enrolling::enrol;
 use jigwarden::inspect::{Options, inspect};
 use jigwarden::report::Verdict::{Clear, Unread};
 
-/// A folder with two enrolled fixtures, `a` (three tags) and `b` (three tags, one moved), and a third
+/// A folder with two enrolled fixtures, `a` (three tags) and `b` (one of them), and a third
 /// whose settings are broken.
 fn shop() -> tempfile::TempDir {
     let shop = tempfile::tempdir().unwrap();
@@ -20,7 +20,13 @@ fn shop() -> tempfile::TempDir {
         enrol(&folder, false, &asked()).unwrap();
     };
     fixture("a", page(&outlines(false)));
-    fixture("b", page(&outlines(false).replace("x='92'", "x='94'")));
+    // The first tag alone: of the run's outlines, `a` has more.
+    fixture(
+        "b",
+        page(
+            "<rect x='20' y='88' width='28' height='92' rx='4' fill='none' stroke='#7b2d8b'/><path d='M32 84 l4 0 l-2 -3 z' fill='none' stroke='#0a7d55'/>",
+        ),
+    );
     let broken = shop.path().join("c");
     std::fs::create_dir(&broken).unwrap();
     std::fs::write(broken.join("fixture.toml"), "[fixture]\nname = 3\n").unwrap();

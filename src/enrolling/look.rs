@@ -9,7 +9,7 @@ use crate::artwork::source::Source;
 use crate::fixture::draft::{Found, FoundGroup, FoundPaint, Part};
 use crate::fixture::enrol::{self, JOIN_GAP};
 use crate::fixture::naming;
-use crate::fixture::roles::nesting;
+use crate::fixture::roles::{HOLE, nesting};
 use crate::fixture::settings::Stops;
 use crate::geometry::contour::{Contour, join_open};
 use crate::units::Shown;
@@ -252,7 +252,10 @@ fn is_hole(
     };
     let several = groups.get(outer.group).is_some_and(|g| g.count > 1);
     let lies_in_another = around.get(at).is_some_and(|a| !a.is_empty());
-    shape.contour.area <= SMALL * outer.contour.area && (several || lies_in_another)
+    let b = shape.contour.bounds;
+    shape.contour.area <= SMALL * outer.contour.area
+        && b.width().max(b.height()) <= HOLE
+        && (several || lies_in_another)
 }
 
 /// Says of each group what it probably is.

@@ -232,12 +232,21 @@ fn span(
     }
 }
 
+/// Why the blanks that are wanted do not fit.
+#[derive(Debug, Clone)]
+pub struct TooMany {
+    /// In a sentence.
+    pub text: String,
+    /// How many would fit; `None`: not one.
+    pub most: Option<usize>,
+}
+
 /// Lays the openings out.
 ///
 /// # Errors
 ///
 /// Not one fits, or fewer than are wanted.
-pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, String> {
+pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, TooMany> {
     let shown = wanted.shown;
     let steps = steps(wanted, opening, web);
     let quarter = matches!(wanted.head, Head::Left | Head::Right);
@@ -285,11 +294,14 @@ pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, String>
         } else {
             ("from back to front", h, y.length)
         };
-        return Err(format!(
-            "not one blank fits: its opening takes {} {what}, and {} are left between the borders",
-            shown.length(need),
-            shown.length(have.max(0.0))
-        ));
+        return Err(TooMany {
+            text: format!(
+                "not one blank fits: its opening takes {} {what}, and {} are left between the borders",
+                shown.length(need),
+                shown.length(have.max(0.0))
+            ),
+            most: None,
+        });
     }
     let short = Vec2::new(
         w + columns as f64 * steps.column - x.length,
@@ -297,10 +309,13 @@ pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, String>
     );
     let count = wanted.count.unwrap_or(most);
     if count > most {
-        return Err(format!(
-            "{count} blanks are wanted and {most} fit: {}",
-            what_limits(wanted, short)
-        ));
+        return Err(TooMany {
+            text: format!(
+                "{count} blanks are wanted and {most} fit: {}",
+                what_limits(wanted, short)
+            ),
+            most: Some(most),
+        });
     }
     // As few rows as hold them, and those evenly filled.
     let mut taken = 0;
