@@ -152,12 +152,12 @@ fn an_outline_nests_with_its_neighbour_turned_round() {
     // A wide body and a narrow neck with a ring, its hole inside.
     std::fs::write(
         &blank,
-        "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='100mm' viewBox='0 0 60 100'><path d='M10 40 H50 V95 H10 Z M25 40' fill='none' stroke='#123456'/><path d='M10 40 H24 V5 H36 V40 H50 V95 H10 Z' fill='none' stroke='#123456'/><circle cx='30' cy='11' r='3' fill='none' stroke='#123456'/></svg>",
+        "<svg xmlns='http://www.w3.org/2000/svg' width='60mm' height='100mm' viewBox='0 0 60 100'><path d='M10 53 H24 V5 H36 V53 H50 V95 H10 Z' fill='none' stroke='#123456'/><circle cx='30' cy='11' r='3' fill='none' stroke='#123456'/></svg>",
     )
     .unwrap();
     let words = |layout: &str| {
         format!(
-            "--outline {} --body 55mm --bed 300mm 130mm --layout {layout}",
+            "--outline {} --body 42mm --bed 300mm 130mm --layout {layout}",
             blank.display()
         )
     };
