@@ -46,7 +46,7 @@ pub struct Opening<'a> {
     pub outline: usize,
     /// Its outline.
     pub contour: &'a Contour,
-    /// What holds for it.
+    /// Its settings, exceptions applied.
     pub settings: PocketSettings,
 }
 
