@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
@@ -150,12 +151,15 @@ impl Inspector {
         read: impl FnOnce() -> Result<Source, ReadError> + Send,
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
+        let task = abandon::task();
         // A crash inside a library is a refusal, never a pass.
         let result = std::thread::scope(|scope| {
             std::thread::Builder::new()
                 .name("inspect".to_owned())
                 .stack_size(STACK)
-                .spawn_scoped(scope, || self.stages(file, read, seen))
+                .spawn_scoped(scope, || {
+                    abandon::for_task(task, || self.stages(file, read, seen))
+                })
                 .map(std::thread::ScopedJoinHandle::join)
         });
         match result {
@@ -185,6 +189,7 @@ impl Inspector {
         let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
         let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        abandon::ask();
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
@@ -222,6 +227,7 @@ impl Inspector {
                 follow_shift: !shift_waived,
             },
         );
+        abandon::ask();
         job.read = readback::read_pockets(&job, || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)

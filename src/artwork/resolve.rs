@@ -274,6 +274,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         outer: &State,
         depth: usize,
     ) -> Result<(), ReadError> {
+        crate::abandon::ask();
         self.elements += 1;
         if depth > MAX_DEPTH {
             return Err(self.source.refuse_deep());
