@@ -3,10 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::artwork::length::RootUnits;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
-use crate::finding::{Finding, Location};
+use crate::finding::{Finding, Info, Location};
 use crate::fixture::draft::{self, Found, FoundGroup, FoundPaint};
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::{self, Lock, LockError};
@@ -15,6 +16,7 @@ use crate::fixture::{self, Fixture, parse};
 use crate::geometry::contour::Contour;
 use crate::inspect::{self, Failure, Options};
 use crate::matching::{self, Job, MatchOptions};
+use crate::output;
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules;
@@ -111,7 +113,7 @@ fn drawing(path: &Path, options: &Options) -> Result<Enrolled, Failure> {
     }
     let faces = inspect::faces(&beside, options);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: RootUnits::CSS,
         placing: None,
         faces: &faces,
     };
@@ -305,7 +307,7 @@ fn folder<T>(
     options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> Result<(Enrolled, Option<T>), Failure> {
-    let settings = parse::read(settings_path).map_err(|e| Failure {
+    let settings = parse::read(settings_path, &rules::names()).map_err(|e| Failure {
         text: e.to_string(),
         detail: e.report(100),
     })?;
@@ -322,7 +324,7 @@ fn folder<T>(
     let mut findings = findings(&problems, &artwork, &settings);
     findings.extend(rules::enrol::run(&Drawing::new(&artwork, &settings, &lock)));
     excuse(&mut findings, &settings, options);
-    let registry: Vec<rules::Info> = rules::all().copied().collect();
+    let registry: Vec<Info> = rules::all().copied().collect();
     order(&mut findings, &registry);
     let verdict = Verdict::of(&findings, options.strict);
     let mut run = Run {
@@ -436,22 +438,9 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
     rules::waivers::apply(findings, &own, &call, today);
 }
 
-/// Writes beside and renames, so that a crash leaves the old file or the new one.
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    let failed = |e: std::io::Error| plain(&format!("{} cannot be written: {e}", path.display()));
-    let folder = match path.parent() {
-        Some(p) if !p.as_os_str().is_empty() => p,
-        _ => Path::new("."),
-    };
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(failed)?;
-    std::io::Write::write_all(&mut file, text.as_bytes()).map_err(failed)?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        let _ = std::fs::set_permissions(file.path(), std::fs::Permissions::from_mode(0o644));
-    }
-    file.persist(path).map_err(|e| failed(e.error))?;
-    Ok(())
+    output::replace(path, text.as_bytes())
+        .map_err(|e| plain(&format!("{} cannot be written: {e}", path.display())))
 }
 
 /// What must be put right before the drawing can be locked.
@@ -481,7 +470,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 out.push(Finding::new(
                     unknown,
                     &Location::Mark(&mark.origin, mark.ink().bounds().unwrap_or_default()),
-                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", rules::sentence(&rules::thing(mark))),
+                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", crate::wording::sentence(&rules::thing(mark))),
                     "list the paint under [paints] in fixture.toml",
                 ));
             }
@@ -494,7 +483,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             Problem::Zone(what) => out.push(Finding::new(
                 not_proven,
                 &Location::Nowhere("it is about settings and drawing together"),
-                rules::sentence(what),
+                crate::wording::sentence(what),
                 "correct body and margin in fixture.toml, or draw the zones in the drawing",
             )),
         }

@@ -1,17 +1,21 @@
-//! The pipeline: one function, stages in order. `inspect`, `watch`, `proof` and `mend` all call it.
+//! The pipeline: one function, stages in order. Every command that inspects calls it.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+
+use jiff::civil::Date;
 
 use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::{ReadError, Source};
+use crate::finding::Info;
 use crate::fixture::enrol;
-use crate::fixture::shorthand::{self, Date, Known};
+use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
+use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders;
@@ -42,6 +46,17 @@ pub struct Options {
     pub today: Option<Date>,
 }
 
+impl Options {
+    /// Every file that inspecting `run` reads: nothing is written over them.
+    pub fn reads(&self, run: &Path) -> Vec<PathBuf> {
+        let mut files = vec![run.to_path_buf()];
+        files.extend(self.names.as_ref().map(|named| named.file.clone()));
+        let place = self.fixture.clone().or_else(|| fixture::nearest(run));
+        files.extend(place.iter().flat_map(|place| fixture::files(place)));
+        files
+    }
+}
+
 /// Why a run could not be inspected: a clear text for people, ready to be shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Failure {
@@ -61,12 +76,12 @@ impl Failure {
 }
 
 /// Stack for one inspection: nested elements are walked by recursion, and a file may nest
-/// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
+/// [`crate::artwork::limits::DEEPEST`] of them, each again inside a `use`.
 const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
 ///
-/// A fixture is opened once a inspector: whoever watches for changes takes a new inspector after one.
+/// A fixture is opened once by an inspector. Whoever watches for changes takes a new inspector after one.
 #[derive(Debug, Default)]
 pub struct Inspector {
     options: Options,
@@ -105,19 +120,8 @@ pub fn inspect<T: Send>(
     Inspector::new(options.clone()).inspect(file, seen)
 }
 
-/// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept;
-/// `file` says where they come from, for messages and to find the fixture.
-pub fn inspect_bytes<T: Send>(
-    file: &Path,
-    bytes: Vec<u8>,
-    options: &Options,
-    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
-) -> (Run, Option<T>) {
-    Inspector::new(options.clone()).inspect_bytes(file, bytes, seen)
-}
-
 impl Inspector {
-    /// A inspector that has opened nothing yet.
+    /// An inspector that has opened nothing yet.
     pub fn new(options: Options) -> Self {
         Self {
             options,
@@ -134,7 +138,8 @@ impl Inspector {
         self.guarded(file, || Source::read(file), seen)
     }
 
-    /// Inspects bytes that are already at hand; see [`inspect_bytes`].
+    /// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept.
+    /// `file` says where they come from, for messages and to find the fixture.
     pub fn inspect_bytes<T: Send>(
         &self,
         file: &Path,
@@ -228,7 +233,7 @@ impl Inspector {
             },
         );
         abandon::ask();
-        job.read = readback::read_pockets(&job, || {
+        job.read = readback::read_pockets(&outlined_art(&job), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
             })
@@ -243,7 +248,7 @@ impl Inspector {
                 .map(|p| p.name.clone())
         };
         waivers::apply(&mut findings, settings, &call, today);
-        let registry: Vec<rules::Info> = rules::all().copied().collect();
+        let registry: Vec<Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
         let run = Run {
             subject: Subject::Run,
@@ -410,7 +415,7 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
             Failure::plain(&format!("[zone] reference: {}", said.text))
         })?;
         let reading = ReadOptions {
-            units_per_inch: fixture.settings.bed.units_per_inch,
+            units: fixture.settings.bed.root_units(),
             placing: None,
             faces: &opened.faces,
         };
@@ -442,13 +447,17 @@ fn shop_fonts(folder: &Path, options: &Options) -> Vec<PathBuf> {
 }
 
 /// Reads a file as the sender of `fixture` would.
+///
+/// # Errors
+///
+/// A file that is no drawing, or whose page has no size that can be told.
 pub fn read(
     source: &Source,
     settings: &fixture::settings::Settings,
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
     let reading = ReadOptions {
-        units_per_inch: settings.bed.units_per_inch,
+        units: settings.bed.root_units(),
         placing: Some(enrol::placing(settings)),
         faces,
     };
@@ -456,7 +465,7 @@ pub fn read(
 }
 
 fn open(place: &Path) -> Result<Fixture, Failure> {
-    Fixture::open(place).map_err(|e| match &e {
+    Fixture::open(place, &rules::names()).map_err(|e| match &e {
         fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Failure {
             text: e.to_string(),
             detail: s.report(100),

@@ -30,6 +30,16 @@ impl Shown {
         }
     }
 
+    /// A length as settings state it: to a micrometre or the nearest ten-thousandth of an inch, finer
+    /// than any bed is measured, and coarse enough that a page of 600 mm that went through inches reads
+    /// 600 mm again.
+    pub fn written(self, mm: f64) -> String {
+        match self {
+            Self::Mm => format!("{} mm", trimmed(mm, 3)),
+            Self::Inch => format!("{} in", trimmed(mm / MM_PER_INCH, 4)),
+        }
+    }
+
     /// A size for a message: "28 × 92 mm".
     pub fn size(self, width: f64, height: f64) -> String {
         match self {
@@ -133,6 +143,10 @@ pub enum NotMeasured {
 }
 
 /// Reads a length such as "28.5 mm" into millimetres and the unit it was written in.
+///
+/// # Errors
+///
+/// What is no number, or has no unit, or one that is no length.
 pub fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
     let (value, number, unit) = number_and_unit(text)?;
     match Unit::named(unit) {
@@ -145,6 +159,10 @@ pub fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
 }
 
 /// Reads an angle such as "30 deg" or "30°" into degrees.
+///
+/// # Errors
+///
+/// What is no number, or has another unit.
 pub fn degrees(text: &str) -> Result<f64, NotMeasured> {
     let (value, number, unit) = number_and_unit(text)?;
     if unit.eq_ignore_ascii_case("deg") || unit == "°" {

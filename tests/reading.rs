@@ -5,7 +5,8 @@ use std::time::{Duration, Instant};
 
 use flate2::Compression;
 use flate2::write::GzEncoder;
-use jigwarden::artwork::source::{DEEPEST, Failure, MOST_ATTRIBUTES, ReadError, Source};
+use jigwarden::artwork::limits::{DEEPEST, MOST_ATTRIBUTES};
+use jigwarden::artwork::source::{Failure, ReadError, Source};
 use proptest::prelude::*;
 
 const SVG: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\"><title>Grüße</title></svg>";
@@ -213,7 +214,7 @@ fn other_files_are_named() {
         (b"BM\x10\0\0\0\0\0\0\0", "a BMP picture"),
         (b"II*\0....", "a TIFF picture"),
         (b"%PDF-1.7", "a PDF document"),
-        (b"%!PS-Adobe-3.0", "a PostScript document"),
+        (b"%!PS\n%%BoundingBox: 0 0 9 9", "a PostScript document"),
         (b"PK\x03\x04....", "a ZIP archive"),
         (b"  0\nSECTION\n  2\nHEADER", "a DXF drawing"),
         (b"<!DOCTYPE html><html>", "a web page"),

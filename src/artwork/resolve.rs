@@ -3,15 +3,20 @@
 //! Everything that could reach the sender becomes a [`Mark`] or an [`Unproven`]: what is hidden or
 //! has no paint is resolved like the rest and described as such.
 
+use crate::wording::short;
+use std::ops::Range;
 use std::sync::Arc;
 
+use kurbo::Affine;
 use roxmltree::{Document, Node};
 
 use super::census::{CensusTaker, Outcome};
 use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
+use super::length::RootUnits;
+use super::limits::{MAX_DEPTH, MAX_ELEMENTS, MAX_POINTS};
 use super::mark::{Artwork, Mark, Origin};
-use super::page::{self, Placing, short};
+use super::page::{self, Placing};
 use super::source::{ReadError, Source};
 use super::state::State;
 use super::style::Sheets;
@@ -20,31 +25,19 @@ use super::unproven::Unproven;
 /// What reading needs to know beside the file.
 #[derive(Debug, Clone, Copy)]
 pub struct ReadOptions<'a> {
-    /// How the sender reads a length without a unit.
-    pub units_per_inch: f64,
+    /// How the sender reads the page's size.
+    pub units: RootUnits,
     /// How the page lies on the bed; `None` puts its back-left corner at the origin.
     pub placing: Option<Placing>,
     /// The faces at hand.
     pub faces: &'a Faces,
 }
 
-/// Nesting, `use` included, beyond which a file is refused. Each level takes a few kilobytes of
-/// stack; the pipeline runs on a thread that has them.
-pub const MAX_DEPTH: usize = 2_000;
-
-/// Elements after `use` expansion beyond which a file is refused: a few nested `use` can stand for
-/// billions.
-pub const MAX_ELEMENTS: usize = 2_000_000;
-
-/// Points of outlines, `use` expansion counted, beyond which a file is refused: a clone of a large
-/// outline costs as much memory as the outline. At some 60 bytes each this is over half a gigabyte.
-pub const MAX_POINTS: usize = 10_000_000;
-
 /// How far a curve that stands for an arc may be off, in millimetres. Ten times larger would begin
 /// to show beside the finest `place` limit.
 pub const ARC_TOLERANCE: f64 = 1e-4;
 
-/// Coordinates beyond this, in millimetres, belong to no inspector; libraries below us hang or crash
+/// Coordinates beyond this, in millimetres, belong to no bench; libraries below us hang or crash
 /// on far larger ones.
 pub const MAX_COORDINATE: f64 = 1e7;
 
@@ -55,25 +48,57 @@ pub const MAX_COORDINATE: f64 = 1e7;
 /// A file that is no SVG, or that goes past a limit.
 pub fn resolve(source: &Source, reading: &ReadOptions<'_>) -> Result<Artwork, ReadError> {
     let document = source.xml()?;
-    let root = source.svg_root(&document)?;
-    let sheets = Sheets::collect(&document);
-    let page = page::read(root, reading.units_per_inch, reading.placing.as_ref());
+    walk(source, &document, reading, None).map(|(artwork, _)| artwork)
+}
+
+/// Where the elements of a file lie, and which of [`Artwork::marks`] each makes: what a change of the
+/// file has to know. In the order of the walk, each before what is in it.
+///
+/// # Errors
+///
+/// As [`resolve`].
+pub fn elements(source: &Source, reading: &ReadOptions<'_>) -> Result<Vec<Placed>, ReadError> {
+    let document = source.xml()?;
+    walk(source, &document, reading, Some(Vec::new())).map(|(_, placed)| placed)
+}
+
+/// An element as the walk met it: once for each instance that `use` makes of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Placed {
+    /// Bytes of the element.
+    pub range: Range<usize>,
+    /// From the coordinates around the element, its own transform not counted, to the bed.
+    pub frame: Affine,
+    /// The marks that it and everything in it make.
+    pub marks: Range<usize>,
+}
+
+fn walk(
+    source: &Source,
+    document: &Document<'_>,
+    reading: &ReadOptions<'_>,
+    placed: Option<Vec<Placed>>,
+) -> Result<(Artwork, Vec<Placed>), ReadError> {
+    let root = source.svg_root(document)?;
+    let sheets = Sheets::collect(document);
+    let page = page::read(root, reading.units, reading.placing.as_ref());
     let mut walk = Walk {
         source,
         sheets: &sheets,
         faces: reading.faces,
-        ids: ids(&document),
+        ids: ids(document),
         pixel: page.pixel,
         out: Artwork {
             page: page.page,
             ..Artwork::default()
         },
-        counting: CensusTaker::new(&document),
+        counting: CensusTaker::new(document),
         elements: 0,
         points: 0,
         pictures: super::picture::Seen::default(),
         clips: super::clipping::Clips::default(),
         chain: Vec::new(),
+        placed,
     };
     for (what, help) in page.problems {
         walk.out.unproven.push(Unproven {
@@ -106,9 +131,12 @@ pub fn resolve(source: &Source, reading: &ReadOptions<'_>) -> Result<Artwork, Re
     let state = State::initial(page.frame, page.viewport);
     walk.root(root, &state)?;
     let Walk {
-        counting, mut out, ..
+        counting,
+        mut out,
+        placed,
+        ..
     } = walk;
-    let (census, unaccounted) = counting.close(&document);
+    let (census, unaccounted) = counting.close(document);
     for node in unaccounted {
         let (what, help) = match kind(node) {
             Kind::Script | Kind::Animation => super::unreadable::acting(node),
@@ -128,7 +156,7 @@ pub fn resolve(source: &Source, reading: &ReadOptions<'_>) -> Result<Artwork, Re
         });
     }
     out.census = census;
-    Ok(out)
+    Ok((out, placed.unwrap_or_default()))
 }
 
 /// The first element of each id: `href` and `url()` to an id that stands twice are reported.
@@ -174,6 +202,8 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) clips: super::clipping::Clips,
     /// The targets of the `use` elements that are being drawn, to notice a loop.
     pub(super) chain: Vec<Node<'a, 'i>>,
+    /// The elements so far, where they are asked for.
+    placed: Option<Vec<Placed>>,
 }
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
@@ -275,6 +305,26 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         depth: usize,
     ) -> Result<(), ReadError> {
         crate::abandon::ask();
+        let from = self.out.marks.len();
+        let entry = self.placed.as_mut().map(|all| {
+            all.push(Placed {
+                range: node.range(),
+                frame: outer.ctm,
+                marks: from..from,
+            });
+            all.len() - 1
+        });
+        self.draw(node, outer, depth)?;
+        let to = self.out.marks.len();
+        if let (Some(all), Some(entry)) = (&mut self.placed, entry)
+            && let Some(own) = all.get_mut(entry)
+        {
+            own.marks.end = to;
+        }
+        Ok(())
+    }
+
+    fn draw(&mut self, node: Node<'a, 'i>, outer: &State, depth: usize) -> Result<(), ReadError> {
         self.elements += 1;
         if depth > MAX_DEPTH {
             return Err(self.source.refuse_deep());

@@ -19,9 +19,10 @@ mod scene;
 mod sheet;
 mod signs;
 
+pub(crate) use pen::escape;
 use std::sync::Arc;
 
-pub use self::save::{Form, save};
+pub use self::save::Form;
 
 use crate::finding::Severity;
 use crate::matching::Job;

@@ -1,15 +1,16 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
+use crate::wording::sentence;
 use kurbo::Affine;
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::Mark;
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
-use crate::matching::way_up::{WayUp, between};
+use crate::matching::evidence::{WayUp, between};
 use crate::units::angle;
 
 /// See the module's page.

@@ -17,7 +17,7 @@ use super::input_digest::{FixtureSource, InputDigest};
 use super::inspectors::Inspectors;
 use super::{Message, start_thread};
 use crate::abandon::{self, Task};
-use crate::artwork::source::LARGEST;
+use crate::artwork::limits::LARGEST;
 use crate::inspect::{self, Inspector, Options};
 use crate::report::{Run, Verdict};
 

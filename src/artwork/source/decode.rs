@@ -1,12 +1,13 @@
 //! From bytes to text: compression and encodings.
 
+use crate::wording::cut_to;
 use std::io::{self, Read};
 
 use encoding_rs::{DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
 use flate2::read::MultiGzDecoder;
 
 use super::failure::Failure;
-use super::{LARGEST, shortened};
+use crate::artwork::limits::LARGEST;
 
 /// Something doubtful about how the bytes were read. The artwork is measured as decoded; a reader
 /// that decodes otherwise sees other characters.
@@ -75,7 +76,7 @@ pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Failure> {
     })
 }
 
-fn unpack(bytes: &[u8]) -> Result<Vec<u8>, Failure> {
+pub(super) fn unpack(bytes: &[u8]) -> Result<Vec<u8>, Failure> {
     let mut unpacked = Vec::new();
     // A file of several members is their contents one after the other: RFC 1952, section 2.2.
     let read = MultiGzDecoder::new(bytes)
@@ -180,7 +181,7 @@ fn choose(bytes: &[u8]) -> Result<Choice, Failure> {
     };
     // By the WHATWG table, as browsers do it: "latin1" and "us-ascii" are windows-1252, which has
     // letters where ISO 8859-1 has control characters.
-    let unknown = || Failure::UnknownEncoding(shortened(&label, 40));
+    let unknown = || Failure::UnknownEncoding(cut_to(&label, 40));
     let encoding = Encoding::for_label_no_replacement(label.as_bytes()).ok_or_else(unknown)?;
     // A declaration that could be read byte by byte is not in UTF-16, whatever it says: exporters
     // that name the encoding of a string in memory write this, and browsers take it for UTF-8.

@@ -1,12 +1,15 @@
 //! Why a file could not be read, in words, and what to do about it.
 
+use crate::wording::cut_to;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use roxmltree::Error as Xml;
 
-use super::guard::{DEEPEST, MOST_ATTRIBUTES, MOST_EXPANDED, MOST_NODES};
-use super::{LARGEST, shortened};
+use crate::artwork::limits::{
+    DEEPEST, LARGEST, MAX_DEPTH, MAX_ELEMENTS, MAX_POINTS, MOST_ATTRIBUTES, MOST_EXPANDED,
+    MOST_NODES,
+};
 
 const MB: u64 = 1024 * 1024;
 
@@ -89,22 +92,13 @@ pub enum Failure {
     #[error("nests elements more than {DEEPEST} deep")]
     TooDeep,
     /// Clones of clones, too deep.
-    #[error(
-        "repeats objects inside each other more than {} deep",
-        super::super::resolve::MAX_DEPTH
-    )]
+    #[error("repeats objects inside each other more than {} deep", MAX_DEPTH)]
     ClonesTooDeep,
     /// Clones that stand for too much.
-    #[error(
-        "repeats objects until there are more than {}",
-        super::super::resolve::MAX_ELEMENTS
-    )]
+    #[error("repeats objects until there are more than {}", MAX_ELEMENTS)]
     ClonesTooMany,
     /// Outlines of too many points, clones counted.
-    #[error(
-        "draws outlines of more than {} points, clones counted",
-        super::super::resolve::MAX_POINTS
-    )]
+    #[error("draws outlines of more than {} points, clones counted", MAX_POINTS)]
     TooManyPoints,
     /// Too many attributes on one element.
     #[error("has an element with more than {MOST_ATTRIBUTES} attributes")]
@@ -213,7 +207,7 @@ pub(super) fn position(error: &Xml) -> Option<(usize, usize)> {
 
 /// The parser's error in our words.
 pub(super) fn from_xml(error: &Xml, line: usize, column: usize) -> Failure {
-    let cut = |name: &str| shortened(name, 40);
+    let cut = |name: &str| cut_to(name, 40);
     let why = match error {
         Xml::NodesLimitReached => return Failure::TooManyNodes,
         Xml::AttributesLimitReached | Xml::NamespacesLimitReached => return Failure::TooMuchWork,

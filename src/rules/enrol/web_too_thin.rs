@@ -3,6 +3,7 @@
 use kurbo::{Point, Rect};
 
 use super::{Drawing, EnrolRule, Opening};
+use crate::finding::Info;
 use crate::finding::{Finding, Picture, Severity};
 use crate::fixture::lock::{Outline, OutlineKind};
 use crate::fixture::zones::ZONE_TOLERANCE;
@@ -12,7 +13,7 @@ use crate::geometry::deviation::within;
 use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
 use crate::matching::COMPARING;
-use crate::rules::{Info, info};
+use crate::rules::info;
 
 /// See the module's page.
 pub struct WebTooThin;
@@ -21,7 +22,7 @@ static INFO: Info = info!("web-too-thin", Caution, Fixture);
 
 /// A web narrower than this, in millimetres, is weak: about the thickness of the usual sheet
 /// (common practice, no source).
-const WEAK: f64 = 3.0;
+pub const WEAK: f64 = 3.0;
 
 /// Openings that share more area than this, in square millimetres, overlap; less is rounding.
 const SHARED: f64 = 0.01;
