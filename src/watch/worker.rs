@@ -62,7 +62,7 @@ pub struct Inspected {
 
 /// The threads.
 pub struct Workers {
-    queue: Arc<Queue>,
+    shop: Arc<Shop>,
 }
 
 impl fmt::Debug for Workers {
@@ -71,10 +71,15 @@ impl fmt::Debug for Workers {
     }
 }
 
-#[derive(Default)]
-struct Queue {
+/// What the threads share.
+struct Shop {
     orders: Mutex<Orders>,
     more: Condvar,
+    options: Options,
+    inspectors: Inspectors,
+    cleared: Option<PathBuf>,
+    to: Sender<Message>,
+    cores: usize,
 }
 
 /// What is to be inspected and what is being inspected.
@@ -91,6 +96,8 @@ struct Running {
     order: Order,
     task: Task,
     since: Instant,
+    /// Whether another thread has taken the place of the one that works on it.
+    replaced: bool,
 }
 
 impl Orders {
@@ -109,19 +116,36 @@ impl Orders {
             order: order.clone(),
             task: task.clone(),
             since: Instant::now(),
+            replaced: false,
         });
         Some((order, task))
     }
 
-    /// The inspection for `task` ended.
-    fn ended(&mut self, task: &Task) {
+    /// The inspection for `task` ended. Whether its thread is still wanted.
+    fn ended(&mut self, task: &Task) -> bool {
         let Some(at) = self.running.iter().position(|r| r.task.is(task)) else {
-            return;
+            return true;
         };
         let run = self.running.swap_remove(at);
         if task.has_one_core() && !task.is_given_up() && run.since.elapsed() < QUICK {
             self.slow.remove(&run.order.path);
         }
+        !run.replaced
+    }
+
+    /// How many further threads the quick lane needs: one for each that is still at something that is
+    /// given up, for a part of it may take long. No more than `most` of those, as each takes memory.
+    fn replace(&mut self, most: usize) -> usize {
+        let quick = |r: &&mut Running| !r.task.has_one_core();
+        let at_nothing = self.running.iter_mut().filter(quick);
+        let mut fresh = 0;
+        for (n, run) in at_nothing.filter(|r| r.task.is_given_up()).enumerate() {
+            if n < most && !run.replaced {
+                run.replaced = true;
+                fresh += 1;
+            }
+        }
+        fresh
     }
 
     /// Gives up whatever was ordered for this file.
@@ -153,7 +177,7 @@ impl Orders {
     }
 }
 
-impl Queue {
+impl Shop {
     fn lock(&self) -> MutexGuard<'_, Orders> {
         self.orders.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -174,54 +198,77 @@ impl Queue {
                 .unwrap_or_else(PoisonError::into_inner);
         }
     }
+
+    /// Does what may give inspections up, and starts threads in the place of those that are at them.
+    fn replacing(self: &Arc<Self>, change: impl FnOnce(&mut Orders)) {
+        let mut orders = self.lock();
+        change(&mut orders);
+        let fresh = orders.replace(self.cores);
+        drop(orders);
+        for _ in 0..fresh {
+            self.start_one(false);
+        }
+    }
+
+    fn start_one(self: &Arc<Self>, slow_lane: bool) {
+        let shop = Arc::clone(self);
+        start_thread("an inspection", &self.to, move || {
+            while let Some((order, task)) = shop.next(slow_lane) {
+                let inspected = abandon::for_task(Some(task.clone()), || {
+                    carry_out(
+                        &order,
+                        &shop.options,
+                        &shop.inspectors,
+                        shop.cleared.as_deref(),
+                    )
+                });
+                let wanted = shop.lock().ended(&task);
+                // What came of it may be half of the whole.
+                if !task.is_given_up() {
+                    let done = Done { order, inspected };
+                    if shop.to.send(Message::Done(Box::new(done))).is_err() {
+                        return;
+                    }
+                }
+                if !wanted {
+                    return;
+                }
+            }
+        });
+    }
 }
 
 impl Workers {
     /// Starts the threads. `cleared` is the folder in which copies are made ready.
     pub fn start(options: &Options, cleared: Option<&Path>, to: &Sender<Message>) -> Self {
-        let queue = Arc::new(Queue::default());
-        let inspectors = Arc::new(Inspectors::default());
-        let cores = std::thread::available_parallelism().map_or(1, usize::from);
-        let lanes = [(false, cores), (true, cores.div_ceil(2))];
-        for slow_lane in lanes
-            .into_iter()
-            .flat_map(|(l, n)| std::iter::repeat_n(l, n))
-        {
-            let (queue, options) = (Arc::clone(&queue), options.clone());
-            let (inspectors, supervisor, to) = (Arc::clone(&inspectors), to.clone(), to.clone());
-            let cleared = cleared.map(Path::to_path_buf);
-            start_thread("an inspection", &supervisor, move || {
-                while let Some((order, task)) = queue.next(slow_lane) {
-                    let inspected = abandon::for_task(Some(task.clone()), || {
-                        carry_out(&order, &options, &inspectors, cleared.as_deref())
-                    });
-                    queue.lock().ended(&task);
-                    // What came of it may be half of the whole.
-                    if task.is_given_up() {
-                        continue;
-                    }
-                    let done = Done { order, inspected };
-                    if to.send(Message::Done(Box::new(done))).is_err() {
-                        return;
-                    }
-                }
-            });
+        let shop = Arc::new(Shop {
+            orders: Mutex::default(),
+            more: Condvar::new(),
+            options: options.clone(),
+            inspectors: Inspectors::default(),
+            cleared: cleared.map(Path::to_path_buf),
+            to: to.clone(),
+            cores: std::thread::available_parallelism().map_or(1, usize::from),
+        });
+        for _ in 0..shop.cores {
+            shop.start_one(false);
         }
-        Self { queue }
+        for _ in 0..shop.cores.div_ceil(2) {
+            shop.start_one(true);
+        }
+        Self { shop }
     }
 
     /// Takes an order, in place of an earlier one for the same file.
     pub fn order(&self, order: Order) {
-        let mut orders = self.queue.lock();
-        orders.give_up(&order.path);
-        orders.waiting.push(order);
-        drop(orders);
-        self.queue.more.notify_all();
+        self.give_up(&order.path);
+        self.shop.lock().waiting.push(order);
+        self.shop.more.notify_all();
     }
 
     /// Takes an order that may have been given before and is not carried out yet.
     pub fn order_once(&self, order: Order) {
-        let known = self.queue.lock().knows(&order);
+        let known = self.shop.lock().knows(&order);
         if !known {
             self.order(order);
         }
@@ -229,25 +276,25 @@ impl Workers {
 
     /// Gives up whatever was ordered for this file: its bytes are no longer what they were.
     pub fn give_up(&self, path: &Path) {
-        self.queue.lock().give_up(path);
+        self.shop.replacing(|orders| orders.give_up(path));
     }
 
     /// To be called every now and then: sees to it that large files do not keep small ones waiting.
     pub fn sort_out(&self) {
-        self.queue.lock().sort_out();
-        self.queue.more.notify_all();
+        self.shop.replacing(Orders::sort_out);
+        self.shop.more.notify_all();
     }
 }
 
 impl Drop for Workers {
     fn drop(&mut self) {
-        let mut orders = self.queue.lock();
+        let mut orders = self.shop.lock();
         orders.ended = true;
         for run in &orders.running {
             run.task.give_up();
         }
         drop(orders);
-        self.queue.more.notify_all();
+        self.shop.more.notify_all();
     }
 }
 
@@ -356,13 +403,15 @@ mod tests {
         orders.running[0].since = Instant::now().checked_sub(QUICK * 2).unwrap();
         orders.sort_out();
         assert!(first.is_given_up());
-        orders.ended(&first);
+        // Another thread takes over at once, however long the first goes on; once.
+        assert_eq!([orders.replace(2), orders.replace(2)], [1, 0]);
+        assert!(!orders.ended(&first));
         assert!(orders.next(false).is_none());
         let (again, second) = orders.next(true).unwrap();
         assert_eq!(again, order("large", false));
         assert!(second.has_one_core());
         // It was quick this time: next time it is among the quick ones.
-        orders.ended(&second);
+        assert!(orders.ended(&second));
         orders.waiting.push(order("large", false));
         assert!(orders.next(false).is_some());
     }
