@@ -22,6 +22,7 @@ mod files;
 mod fill;
 mod inspect;
 mod mend;
+mod plan;
 mod proof;
 mod record;
 
@@ -36,6 +37,7 @@ pub fn main() -> ExitCode {
         }
     };
     ExitCode::from(match cli.command {
+        Command::Plan(args) => plan::plan(&args),
         Command::Enrol(args) => enrol::enrol(&args),
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),
@@ -110,7 +112,7 @@ fn watch(args: &WatchArgs) -> u8 {
         folder: args.folder.clone(),
         options: args.against.options(),
         cleared: args.cleared.clone(),
-        empty_at_end: args.empty_at_end,
+        keep_at_end: args.keep_at_end,
         poll: args.poll,
         bell: args.bell,
         on_hold: args.on_hold.clone(),

@@ -24,6 +24,8 @@ A clear verdict says nothing about stock, focus, power, extraction, fire watch, 
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Draw a fixture from the blank's measures, with its settings.
+    Plan(Box<super::plan::PlanArgs>),
     /// Measure a fixture: a drawing gives a draft of its settings, a folder its lock.
     Enrol(EnrolArgs),
     /// Inspect run files, or every artwork file in a folder.
@@ -59,12 +61,15 @@ pub(super) struct EnrolArgs {
     /// Write over a lock that differs, and say what changed.
     #[arg(long)]
     pub(super) renew: bool,
+    /// Take the guesses of a new draft instead of asking; what cannot be guessed stays open.
+    #[arg(long)]
+    pub(super) yes: bool,
     /// Draw the fixture with what was found in its drawing, into a file that ends in .html, .svg or
     /// .png.
     #[arg(long, value_name = "FILE", value_parser = drawable)]
     pub(super) proof: Option<Drawable>,
     /// A folder of fonts to measure lettering with.
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = folder_of_fonts)]
     pub(super) fonts: Vec<PathBuf>,
 }
 
@@ -90,7 +95,7 @@ pub(super) struct Against {
     #[arg(long)]
     pub(super) strict: bool,
     /// A folder of fonts to measure lettering with.
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = folder_of_fonts)]
     pub(super) fonts: Vec<PathBuf>,
 }
 
@@ -270,6 +275,16 @@ pub(super) struct MendArgs {
     pub(super) against: Against,
 }
 
+/// A folder that is there: a mistyped one would be read as an empty one.
+fn folder_of_fonts(folder: &str) -> Result<PathBuf, String> {
+    let path = PathBuf::from(folder);
+    if path.is_dir() {
+        Ok(path)
+    } else {
+        Err("there is no such folder".to_owned())
+    }
+}
+
 /// A file that a proof can be drawn into.
 #[derive(Debug, Clone)]
 pub(super) struct Drawable {
@@ -304,9 +319,9 @@ pub(super) struct WatchArgs {
     /// Keep in this folder a copy of each run that is clear now, and of no other.
     #[arg(long, value_name = "FOLDER")]
     pub(super) cleared: Option<PathBuf>,
-    /// Empty the cleared folder when the watch ends.
+    /// Leave the copies in the cleared folder when the watch ends; else it is emptied.
     #[arg(long, requires = "cleared")]
-    pub(super) empty_at_end: bool,
+    pub(super) keep_at_end: bool,
     /// Look at every file this often instead of listening for saves: for network folders.
     #[arg(long, value_name = "SECONDS", num_args = 0..=1, default_missing_value = "0.5", value_parser = seconds)]
     pub(super) poll: Option<Duration>,
