@@ -22,6 +22,8 @@ mod enrol;
 mod files;
 mod fill;
 mod inspect;
+mod mend;
+mod plan;
 mod proof;
 mod record;
 
@@ -36,10 +38,12 @@ pub fn main() -> ExitCode {
         }
     };
     let status = match cli.command {
+        Command::Plan(args) => plan::plan(&args),
         Command::Enrol(args) => enrol::enrol(&args),
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),
         Command::Proof(args) => proof::proof(&args),
+        Command::Mend(args) => mend::mend(&args),
         Command::Fill(args) => fill::fill(&args),
         Command::Record(args) => record::record(&args),
         Command::Explain(args) => explain(&args),
@@ -137,7 +141,7 @@ fn watch(args: &WatchArgs) -> u8 {
         folder: args.folder.clone(),
         options: args.against.options(),
         cleared: args.cleared.clone(),
-        empty_at_end: args.empty_at_end,
+        keep_at_end: args.keep_at_end,
         poll: args.poll,
         bell: args.bell,
         on_hold: args.on_hold.clone(),

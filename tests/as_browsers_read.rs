@@ -351,7 +351,10 @@ fn what_only_some_readers_see_in_a_file_is_named() {
         "<symbol id='s' refX='5'><path d='M30 95h20v10h-20z' fill='#1b1b1b'/></symbol><use href='#s'/>",
         "<style>#q{stroke:#7b2d8b}</style><path xml:id='q' d='M30 95h20v10h-20z' fill='#1b1b1b'/>",
     ] {
-        assert!(clear(art).contains(&"not-proven".to_owned()), "{art}");
+        assert!(
+            clear(art).iter().any(|r| r.starts_with("not-proven")),
+            "{art}"
+        );
     }
     for art in [
         "<metadata><x xmlns=''><path d='M0 0h9'/></x></metadata><path d='M30 95h20v10h-20z' fill='#1b1b1b'/>",

@@ -190,7 +190,13 @@ fn xml_ids<'a, 'i>(document: &'a Document<'i>) -> Vec<Disputed<'a, 'i>> {
     let text = document.input_text();
     document
         .descendants()
-        .filter_map(|n| Some((n, n.attribute((XML, "id"))?)))
+        .filter_map(|n| {
+            let named = |a: &roxmltree::Attribute<'_, '_>| a.name() == "id";
+            let ours = n
+                .attributes()
+                .find(|a| named(a) && a.namespace() == Some(XML))?;
+            Some((n, ours.value()))
+        })
         .filter(|(n, id)| !id.is_empty() && n.attribute("id") != Some(id))
         .filter(|(_, id)| text.contains(&format!("#{id}")))
         .map(|(n, id)| {

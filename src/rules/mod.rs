@@ -3,10 +3,12 @@
 
 use std::collections::HashMap;
 
+use crate::abandon;
 use crate::cores;
 use crate::finding::{Finding, Info};
 use crate::matching::Job;
 
+mod change;
 pub mod enrol;
 mod ordered;
 pub(crate) use ordered::lettering;
@@ -117,6 +119,7 @@ const WORTH_A_THREAD: usize = 2_000;
 /// Runs every rule; what they find comes in the order of the rules.
 pub fn run(job: &Job<'_>) -> Vec<Finding> {
     let check = |rule: &&dyn Rule| {
+        abandon::ask();
         let mut found = Vec::new();
         rule.check(job, &mut found);
         worst_of_each(found)
@@ -143,9 +146,11 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
             None => kept.push(finding),
             Some(worst) => {
                 let more = worst.more + 1;
-                if how_bad(&finding) > how_bad(worst) {
-                    *worst = finding;
+                let mut other = finding;
+                if how_bad(&other) > how_bad(worst) {
+                    std::mem::swap(worst, &mut other);
                 }
+                worst.remedy.join(other.remedy);
                 worst.more = more;
             }
         }
@@ -154,7 +159,7 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
 }
 
 /// How far past its limit a finding is, as far as it measures anything.
-fn how_bad(finding: &Finding) -> f64 {
+pub(crate) fn how_bad(finding: &Finding) -> f64 {
     finding
         .measured
         .as_ref()

@@ -48,7 +48,7 @@ impl Bench {
         .unwrap();
         std::fs::write(
             folder.path().join("fixture.toml"),
-            format!("{SETTINGS}{more}\n[zone]\nmargin = \"2 mm\"\n"),
+            format!("{SETTINGS}{more}\n[zone]\nmargin = \"2 mm\"\ncentred = \"free\"\n"),
         )
         .unwrap();
         match enrol(folder.path(), false, &Options::default()).unwrap() {
