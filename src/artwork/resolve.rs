@@ -9,7 +9,7 @@ use roxmltree::{Document, Node};
 
 use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
-use super::mark::{Artwork, Mark, Origin};
+use super::mark::{Artwork, Lay, Mark, Origin};
 use super::page::{self, Placing, short};
 use super::source::{ReadError, Source};
 use super::state::State;
@@ -54,6 +54,19 @@ pub const MAX_COORDINATE: f64 = 1e7;
 ///
 /// A file that is no SVG, or that goes past a limit.
 pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadError> {
+    resolve_as(source, reading, Lay::Browser)
+}
+
+/// As [`resolve`], with lettering that readers lay out differently laid out as `lay` says.
+///
+/// # Errors
+///
+/// As [`resolve`].
+pub fn resolve_as(
+    source: &Source,
+    reading: &Reading<'_>,
+    lay: Lay,
+) -> Result<Artwork, ReadError> {
     let document = source.xml()?;
     let root = source.svg_root(&document)?;
     let sheets = Sheets::collect(&document);
@@ -62,6 +75,7 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
         source,
         sheets: &sheets,
         faces: reading.faces,
+        lay,
         ids: ids(&document),
         pixel: page.pixel,
         out: Artwork {
@@ -159,6 +173,7 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) source: &'w Source,
     pub(super) sheets: &'w Sheets,
     pub(super) faces: &'w Faces,
+    pub(super) lay: Lay,
     pub(super) ids: std::collections::HashMap<&'a str, (Node<'a, 'i>, bool)>,
     /// Millimetres to one CSS pixel.
     pub(super) pixel: f64,
