@@ -7,7 +7,7 @@ use clap::{CommandFactory as _, Parser as _};
 
 use self::arguments::{Cli, Command, ExplainArgs, WatchArgs};
 use crate::explain;
-use crate::inspect::Trouble;
+use crate::inspect::Failure;
 use crate::report::text::Look;
 use crate::rules::{self, Info};
 use crate::typeset::Screen;
@@ -47,7 +47,7 @@ fn say(text: &str) {
     let _ = std::io::stdout().write_all(text.as_bytes());
 }
 
-fn complain(trouble: &Trouble) {
+fn complain(trouble: &Failure) {
     let mut err = std::io::stderr();
     let _ = writeln!(err, "{}", trouble.text);
     if !trouble.detail.is_empty() {
@@ -101,7 +101,7 @@ fn registry() -> Vec<Info> {
 fn watch(args: &WatchArgs) -> u8 {
     let watch = Watch {
         folder: args.folder.clone(),
-        asked: args.against.asked(),
+        options: args.against.options(),
         cleared: args.cleared.clone(),
         empty_at_end: args.empty_at_end,
         poll: args.poll,
@@ -145,7 +145,7 @@ fn manual(command: Option<&str>) -> u8 {
         Some(name) => whole.find_subcommand(name).cloned(),
     };
     let Some(page) = page else {
-        complain(&Trouble {
+        complain(&Failure {
             text: format!(
                 "there is no command {}: `jigwarden --help` lists them",
                 command.unwrap_or_default()
@@ -156,7 +156,7 @@ fn manual(command: Option<&str>) -> u8 {
     };
     let mut text = Vec::new();
     if let Err(e) = clap_mangen::Man::new(page).render(&mut text) {
-        complain(&Trouble {
+        complain(&Failure {
             text: format!("the manual page cannot be made: {e}"),
             detail: String::new(),
         });
@@ -166,8 +166,8 @@ fn manual(command: Option<&str>) -> u8 {
     0
 }
 
-fn plain(text: String) -> Trouble {
-    Trouble {
+fn plain(text: String) -> Failure {
+    Failure {
         text,
         detail: String::new(),
     }
@@ -186,7 +186,7 @@ fn explain(args: &ExplainArgs) -> u8 {
                 0
             }
             Err(words) => {
-                complain(&Trouble {
+                complain(&Failure {
                     text: words,
                     detail: String::new(),
                 });

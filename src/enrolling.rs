@@ -4,26 +4,26 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
-use crate::artwork::resolve::{Reading, resolve};
+use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
 use crate::fixture::draft::{self, Found, FoundGroup, FoundPaint};
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::{self, Lock, LockError};
 use crate::fixture::settings::Settings;
 use crate::fixture::{self, Fixture, parse};
 use crate::geometry::contour::Contour;
-use crate::inspect::{self, Asked, Trouble};
+use crate::inspect::{self, Failure, Options};
+use crate::matching::{self, Job, MatchOptions};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules;
 use crate::rules::enrol::Drawing;
-use crate::seating::{self, Job, Seating};
 use crate::units::Shown;
 
-use self::words::{changes, summary};
+use self::summary::{changes, summary};
 
-mod words;
+mod summary;
 
 /// What `enrol` has to say.
 #[derive(Debug)]
@@ -59,8 +59,8 @@ pub enum Enrolled {
 /// # Errors
 ///
 /// Anything that cannot be read, settings in the way of a draft, or a lock that differs.
-pub fn enrol(place: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, Trouble> {
-    Ok(enrol_seen(place, renew, asked, |_, _| ())?.0)
+pub fn enrol(place: &Path, renew: bool, options: &Options) -> Result<Enrolled, Failure> {
+    Ok(enrol_seen(place, renew, options, |_, _| ())?.0)
 }
 
 /// As [`enrol()`]. `seen` is given the fixture on an otherwise empty bed and what was found in its
@@ -72,13 +72,13 @@ pub fn enrol(place: &Path, renew: bool, asked: &Asked) -> Result<Enrolled, Troub
 pub fn enrol_seen<T>(
     place: &Path,
     renew: bool,
-    asked: &Asked,
+    options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
-) -> Result<(Enrolled, Option<T>), Trouble> {
+) -> Result<(Enrolled, Option<T>), Failure> {
     if has_settings(place) {
-        return folder(&fixture::settings_path(place), renew, asked, seen);
+        return folder(&fixture::settings_path(place), renew, options, seen);
     }
-    Ok((drawing(place, asked)?, None))
+    Ok((drawing(place, options)?, None))
 }
 
 /// Whether `place` is a fixture with settings (a folder or its `fixture.toml`), and no bare drawing.
@@ -86,15 +86,15 @@ pub fn has_settings(place: &Path) -> bool {
     place.is_dir() || place.file_name().is_some_and(|n| n == fixture::SETTINGS)
 }
 
-fn plain(text: &(impl ToString + ?Sized)) -> Trouble {
-    Trouble {
+fn plain(text: &(impl ToString + ?Sized)) -> Failure {
+    Failure {
         text: text.to_string(),
         detail: String::new(),
     }
 }
 
 /// No settings yet: measures the drawing and drafts them.
-fn drawing(path: &Path, asked: &Asked) -> Result<Enrolled, Trouble> {
+fn drawing(path: &Path, options: &Options) -> Result<Enrolled, Failure> {
     let source = Source::read(path).map_err(|e| inspect::unreadable(&e))?;
     let beside = path.parent().map(Path::to_path_buf).unwrap_or_default();
     let settings = beside.join(fixture::SETTINGS);
@@ -109,8 +109,8 @@ fn drawing(path: &Path, asked: &Asked) -> Result<Enrolled, Trouble> {
             }
         )));
     }
-    let faces = inspect::faces(&beside, asked);
-    let reading = Reading {
+    let faces = inspect::faces(&beside, options);
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces: &faces,
@@ -302,10 +302,10 @@ fn in_words(found: &Found) -> Vec<String> {
 fn folder<T>(
     settings_path: &Path,
     renew: bool,
-    asked: &Asked,
+    options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
-) -> Result<(Enrolled, Option<T>), Trouble> {
-    let settings = parse::read(settings_path).map_err(|e| Trouble {
+) -> Result<(Enrolled, Option<T>), Failure> {
+    let settings = parse::read(settings_path).map_err(|e| Failure {
         text: e.to_string(),
         detail: e.report(100),
     })?;
@@ -315,16 +315,16 @@ fn folder<T>(
         .unwrap_or_default();
     let drawing = folder.join(&settings.drawing);
     let source = Source::read(&drawing).map_err(|e| inspect::unreadable(&e))?;
-    let faces = inspect::faces(&folder, asked);
+    let faces = inspect::faces(&folder, options);
     let artwork = inspect::read(&source, &settings, &faces)?;
     let (lock, problems) = enrol::measure(&source, &artwork, &settings);
     let names: Vec<String> = lock.pockets.iter().map(|p| p.name.clone()).collect();
     let mut findings = findings(&problems, &artwork, &settings);
     findings.extend(rules::enrol::run(&Drawing::new(&artwork, &settings, &lock)));
-    excuse(&mut findings, &settings, asked);
+    excuse(&mut findings, &settings, options);
     let registry: Vec<rules::Info> = rules::all().copied().collect();
     order(&mut findings, &registry);
-    let verdict = Verdict::of(&findings, asked.strict);
+    let verdict = Verdict::of(&findings, options.strict);
     let mut run = Run {
         subject: Subject::Drawing,
         file: drawing.display().to_string(),
@@ -348,7 +348,7 @@ fn folder<T>(
     if let Some(name) = &mut run.fixture {
         name.code.clone_from(&lock.code);
     }
-    fixture::check_pockets(&settings, &names).map_err(|e| Trouble {
+    fixture::check_pockets(&settings, &names).map_err(|e| Failure {
         text: e.to_string(),
         detail: e.report(100),
     })?;
@@ -362,7 +362,7 @@ fn folder<T>(
         _ if renew => true,
         Ok(old) => {
             let changes = changes(old, &lock, settings.bed.shown).join("\n  ");
-            return Err(Trouble {
+            return Err(Failure {
                 text: format!(
                     "{} differs from what is measured now and is not written over: if the fixture itself was made anew, run `jigwarden enrol {} --renew`",
                     path.display(),
@@ -414,15 +414,15 @@ fn on_the_bed<T>(
         ..Artwork::default()
     };
     let fixture = Fixture::of_one_piece(PathBuf::new(), settings.clone(), lock.clone());
-    let how = Seating {
+    let how = MatchOptions {
         loaded: Vec::new(),
         follow_shift: false,
     };
-    seen(&seating::seat(&rest, &fixture, &how), run)
+    seen(&matching::match_artwork(&rest, &fixture, &how), run)
 }
 
 /// Applies the waivers of rules about drawings; the others are about runs.
-fn excuse(findings: &mut Vec<Finding>, settings: &Settings, asked: &Asked) {
+fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
     let mut own = settings.clone();
     own.waivers.retain(|w| rules::enrol::is_one(&w.rule));
     let call = |name: &str| {
@@ -432,12 +432,12 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, asked: &Asked) {
             .find(|e| e.call.as_deref() == Some(name))
             .and_then(|e| e.names.first().cloned())
     };
-    let today = asked.today.unwrap_or_else(fixture::shorthand::today);
+    let today = options.today.unwrap_or_else(fixture::shorthand::today);
     rules::waivers::apply(findings, &own, &call, today);
 }
 
 /// Writes beside and renames, so that a crash leaves the old file or the new one.
-fn write(path: &Path, text: &str) -> Result<(), Trouble> {
+fn write(path: &Path, text: &str) -> Result<(), Failure> {
     let failed = |e: std::io::Error| plain(&format!("{} cannot be written: {e}", path.display()));
     let folder = match path.parent() {
         Some(p) if !p.as_os_str().is_empty() => p,
@@ -467,7 +467,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
         match problem {
             Problem::Unproven(index) => {
                 let Some(u) = artwork.unproven.get(*index) else { continue };
-                out.push(Finding::new(not_proven, &Place::File(&u.origin), rules::not_proven::told(u), u.help.as_str()));
+                out.push(Finding::new(not_proven, &Location::File(&u.origin), rules::not_proven::told(u), u.help.as_str()));
             }
             Problem::UnknownPaint(index) => {
                 let Some(mark) = artwork.marks.get(*index) else { continue };
@@ -480,20 +480,20 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 }
                 out.push(Finding::new(
                     unknown,
-                    &Place::Mark(&mark.origin, mark.ink().bounds().unwrap_or_default()),
+                    &Location::Mark(&mark.origin, mark.ink().bounds().unwrap_or_default()),
                     format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", rules::sentence(&rules::thing(mark))),
                     "list the paint under [paints] in fixture.toml",
                 ));
             }
             Problem::NoPocket => out.push(Finding::new(
                 not_proven,
-                &Place::Nowhere("it is about outlines that are not there"),
+                &Location::Nowhere("it is about outlines that are not there"),
                 "The drawing holds no closed outline in a cut paint, so it has no pocket",
                 "check [paints] cut in fixture.toml against the drawing, and close the pockets' outlines",
             )),
             Problem::Zone(what) => out.push(Finding::new(
                 not_proven,
-                &Place::Nowhere("it is about settings and drawing together"),
+                &Location::Nowhere("it is about settings and drawing together"),
                 rules::sentence(what),
                 "correct body and margin in fixture.toml, or draw the zones in the drawing",
             )),
@@ -506,7 +506,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
         {
             out.push(Finding::new(
                 not_proven,
-                &Place::File(&mark.origin),
+                &Location::File(&mark.origin),
                 format!("\"{}\" in the fixture drawing is set in {}, which is not at hand, so it cannot be locked", l.text, face.family),
                 "turn the lettering of the fixture drawing into outlines, or put the font file in the fonts folder",
             ));

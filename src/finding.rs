@@ -145,7 +145,7 @@ pub enum Picture {
 ///
 /// A finding cannot be built without one; see [`Finding::new`].
 #[derive(Debug, Clone)]
-pub enum Place<'a> {
+pub enum Location<'a> {
     /// On the bed and in the file.
     Mark(&'a Origin, Rect),
     /// In the file only.
@@ -160,15 +160,15 @@ impl Finding {
     /// A finding of `rule` (its name, severity and stake as declared) at `place`.
     pub fn new(
         rule: &crate::rules::Info,
-        place: &Place<'_>,
+        place: &Location<'_>,
         message: impl Into<String>,
         help: impl Into<String>,
     ) -> Self {
         let (source, bed) = match place {
-            Place::Mark(origin, rect) => (Some(Source::from(*origin)), Some(*rect)),
-            Place::File(origin) => (Some(Source::from(*origin)), None),
-            Place::Bed(rect) => (None, Some(*rect)),
-            Place::Nowhere(_) => (None, None),
+            Location::Mark(origin, rect) => (Some(Source::from(*origin)), Some(*rect)),
+            Location::File(origin) => (Some(Source::from(*origin)), None),
+            Location::Bed(rect) => (None, Some(*rect)),
+            Location::Nowhere(_) => (None, None),
         };
         Self {
             rule: rule.name,

@@ -6,23 +6,23 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
-use crate::artwork::resolve::{Reading, resolve};
+use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::{ReadError, Source};
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
 use crate::fixture::{self, Fixture};
+use crate::matching::reference::Reference;
+use crate::matching::{self, Job, MatchOptions};
 use crate::orders;
 use crate::readback::{self, Reader};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
-use crate::seating::reference::Reference;
-use crate::seating::{self, Job, Seating};
 use crate::units::Shown;
 
 /// What one inspection is asked to do.
 #[derive(Debug, Clone, Default)]
-pub struct Asked {
+pub struct Options {
     /// `--fixture`: a folder or a `fixture.toml`.
     pub fixture: Option<PathBuf>,
     /// `--fixtures`: a folder of fixtures to choose from by geometry.
@@ -43,14 +43,14 @@ pub struct Asked {
 
 /// Why a run could not be inspected: a clear text for people, ready to be shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Trouble {
+pub struct Failure {
     /// What is wrong, and the way out.
     pub text: String,
     /// An excerpt or the like to show below it; may be empty.
     pub detail: String,
 }
 
-impl Trouble {
+impl Failure {
     fn plain(text: &(impl ToString + ?Sized)) -> Self {
         Self {
             text: text.to_string(),
@@ -65,10 +65,10 @@ const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
 ///
-/// A fixture is opened once a bench: whoever watches for changes takes a new bench after one.
+/// A fixture is opened once a inspector: whoever watches for changes takes a new inspector after one.
 #[derive(Debug, Default)]
-pub struct Bench {
-    asked: Asked,
+pub struct Inspector {
+    options: Options,
     opened: Mutex<BTreeMap<PathBuf, Arc<Opened>>>,
 }
 
@@ -84,8 +84,8 @@ pub struct Opened {
 }
 
 impl Opened {
-    fn new(fixture: Fixture, asked: &Asked) -> Self {
-        let faces = faces(&fixture.folder, asked);
+    fn new(fixture: Fixture, options: &Options) -> Self {
+        let faces = faces(&fixture.folder, options);
         Self {
             fixture,
             faces,
@@ -98,10 +98,10 @@ impl Opened {
 /// dropped.
 pub fn inspect<T: Send>(
     file: &Path,
-    asked: &Asked,
+    options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
 ) -> (Run, Option<T>) {
-    Bench::new(asked.clone()).inspect(file, seen)
+    Inspector::new(options.clone()).inspect(file, seen)
 }
 
 /// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept;
@@ -109,17 +109,17 @@ pub fn inspect<T: Send>(
 pub fn inspect_bytes<T: Send>(
     file: &Path,
     bytes: Vec<u8>,
-    asked: &Asked,
+    options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
 ) -> (Run, Option<T>) {
-    Bench::new(asked.clone()).inspect_bytes(file, bytes, seen)
+    Inspector::new(options.clone()).inspect_bytes(file, bytes, seen)
 }
 
-impl Bench {
-    /// A bench that has opened nothing yet.
-    pub fn new(asked: Asked) -> Self {
+impl Inspector {
+    /// A inspector that has opened nothing yet.
+    pub fn new(options: Options) -> Self {
         Self {
-            asked,
+            options,
             opened: Mutex::default(),
         }
     }
@@ -166,11 +166,11 @@ impl Bench {
                     "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
                     file.display()
                 );
-                (unread(file, &Trouble::plain(&text), String::new()), None)
+                (unread(file, &Failure::plain(&text), String::new()), None)
             }
             Err(e) => {
                 let text = format!("no thread to inspect {} on: {e}", file.display());
-                (unread(file, &Trouble::plain(&text), String::new()), None)
+                (unread(file, &Failure::plain(&text), String::new()), None)
             }
         }
     }
@@ -180,15 +180,15 @@ impl Bench {
         file: &Path,
         read: impl FnOnce() -> Result<Source, ReadError>,
         seen: impl FnOnce(&Job<'_>, &Run) -> T,
-    ) -> Result<(Run, T), (Trouble, String)> {
-        let asked = &self.asked;
+    ) -> Result<(Run, T), (Failure, String)> {
+        let options = &self.options;
         let source = read().map_err(|e| (unreadable(&e), String::new()))?;
-        let trouble = |t: Trouble| (t, source.sha256.clone());
+        let trouble = |t: Failure| (t, source.sha256.clone());
         let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
-        let today = asked.today.unwrap_or_else(shorthand::today);
-        let loaded = match &asked.loaded {
+        let today = options.today.unwrap_or_else(shorthand::today);
+        let loaded = match &options.loaded {
             None => Vec::new(),
             Some(list) => {
                 let known: Vec<Known<'_>> = fixture
@@ -200,7 +200,7 @@ impl Bench {
                     })
                     .collect();
                 let which = shorthand::pockets(list, &known)
-                    .map_err(|e| trouble(Trouble::plain(&format!("--loaded: {e}"))))?;
+                    .map_err(|e| trouble(Failure::plain(&format!("--loaded: {e}"))))?;
                 (0..known.len()).map(|i| which.contains(&i)).collect()
             }
         };
@@ -208,23 +208,23 @@ impl Bench {
             .waivers
             .iter()
             .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
-        let orders = asked
+        let orders = options
             .names
             .as_ref()
             .map(|named| orders::read(named, &|called| fixture.called(called)))
             .transpose()
-            .map_err(|e| trouble(Trouble::plain(&e)))?;
-        let mut job = seating::seat(
+            .map_err(|e| trouble(Failure::plain(&e)))?;
+        let mut job = matching::match_artwork(
             &artwork,
             fixture,
-            &Seating {
+            &MatchOptions {
                 loaded,
                 follow_shift: !shift_waived,
             },
         );
         job.read = readback::read_pockets(&job, || {
             opened.reader.get_or_init(|| {
-                Reader::new(&near_faces(&fixture.folder, asked), asked.machine_fonts)
+                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
             })
         });
         job.orders = orders;
@@ -243,7 +243,7 @@ impl Bench {
             subject: Subject::Run,
             file: file.display().to_string(),
             sha256: source.sha256.clone(),
-            verdict: Verdict::of(&findings, asked.strict),
+            verdict: Verdict::of(&findings, options.strict),
             fixture: Some(FixtureName {
                 name: settings.name.clone(),
                 code: fixture.lock.code.clone(),
@@ -263,19 +263,19 @@ impl Bench {
         &self,
         file: &Path,
         source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork), Trouble> {
-        let place = match &self.asked.fixture {
+    ) -> Result<(Arc<Opened>, Artwork), Failure> {
+        let place = match &self.options.fixture {
             Some(named) => Some(named.clone()),
             None => fixture::nearest(file),
         };
-        match (place, &self.asked.fixtures) {
+        match (place, &self.options.fixtures) {
             (Some(place), _) => {
                 let opened = self.open(&place)?;
                 let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
                 Ok((opened, artwork))
             }
             (None, Some(folder)) => self.by_geometry(folder, file, source),
-            (None, None) => Err(Trouble::plain(&format!(
+            (None, None) => Err(Failure::plain(&format!(
                 "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
                 file.display()
             ))),
@@ -283,13 +283,13 @@ impl Bench {
     }
 
     /// The fixture at `place`, opened now or before.
-    fn open(&self, place: &Path) -> Result<Arc<Opened>, Trouble> {
+    fn open(&self, place: &Path) -> Result<Arc<Opened>, Failure> {
         // What a thread that panicked left behind is whole: entries are put in complete.
         let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(opened) = all.get(place) {
             return Ok(Arc::clone(opened));
         }
-        let opened = Arc::new(Opened::new(open(place)?, &self.asked));
+        let opened = Arc::new(Opened::new(open(place)?, &self.options));
         all.insert(place.to_path_buf(), Arc::clone(&opened));
         Ok(opened)
     }
@@ -300,9 +300,9 @@ impl Bench {
         folder: &Path,
         file: &Path,
         source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork), Trouble> {
+    ) -> Result<(Arc<Opened>, Artwork), Failure> {
         let entries = std::fs::read_dir(folder).map_err(|e| {
-            Trouble::plain(&format!(
+            Failure::plain(&format!(
                 "the folder of fixtures {} cannot be read: {e}",
                 folder.display()
             ))
@@ -313,7 +313,7 @@ impl Bench {
             .collect();
         places.sort();
         if places.is_empty() {
-            return Err(Trouble::plain(&format!(
+            return Err(Failure::plain(&format!(
                 "no folder in {} holds a fixture.toml",
                 folder.display()
             )));
@@ -323,11 +323,11 @@ impl Bench {
             // A fixture that cannot be used might be the right one: choosing another would be a guess.
             let opened = self.open(place)?;
             let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
-            let how = Seating {
+            let how = MatchOptions {
                 loaded: Vec::new(),
                 follow_shift: true,
             };
-            let found = seating::seat(&artwork, &opened.fixture, &how)
+            let found = matching::match_artwork(&artwork, &opened.fixture, &how)
                 .outlines
                 .iter()
                 .filter(|s| !s.found().is_empty())
@@ -340,12 +340,12 @@ impl Bench {
         }
         match best {
             Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork)),
-            Some((found, true, ..)) if found > 0 => Err(Trouble::plain(&format!(
+            Some((found, true, ..)) if found > 0 => Err(Failure::plain(&format!(
                 "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
                 file.display(),
                 folder.display()
             ))),
-            _ => Err(Trouble::plain(&format!(
+            _ => Err(Failure::plain(&format!(
                 "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
                 places.len(),
                 folder.display(),
@@ -356,7 +356,7 @@ impl Bench {
 }
 
 /// A run that could not be inspected.
-pub fn unread(file: &Path, trouble: &Trouble, sha256: String) -> Run {
+pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
     let mut text = trouble.text.clone();
     if !trouble.detail.is_empty() {
         text.push('\n');
@@ -389,7 +389,7 @@ fn remarks(job: &Job<'_>) -> Vec<String> {
 }
 
 /// Reads the art that `[zone] reference` names, each file once.
-fn references(opened: &Opened) -> Result<Vec<Reference>, Trouble> {
+fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
     let fixture = &opened.fixture;
     let named: std::collections::BTreeSet<&String> = fixture
         .pockets
@@ -401,36 +401,36 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Trouble> {
         let path = Reference::path(&fixture.folder, file);
         let source = Source::read(&path).map_err(|e| {
             let said = unreadable(&e);
-            Trouble::plain(&format!("[zone] reference: {}", said.text))
+            Failure::plain(&format!("[zone] reference: {}", said.text))
         })?;
-        let reading = Reading {
+        let reading = ReadOptions {
             units_per_inch: fixture.settings.bed.units_per_inch,
             placing: None,
             faces: &opened.faces,
         };
         let artwork = resolve(&source, &reading).map_err(|e| unreadable(&e))?;
-        out.push(Reference::of(file, &artwork).map_err(|e| Trouble::plain(&e))?);
+        out.push(Reference::of(file, &artwork).map_err(|e| Failure::plain(&e))?);
     }
     Ok(out)
 }
 
 /// A file that cannot be read: what is wrong, and the way out.
-pub fn unreadable(error: &ReadError) -> Trouble {
-    Trouble::plain(&format!("{error}: {}", error.help()))
+pub fn unreadable(error: &ReadError) -> Failure {
+    Failure::plain(&format!("{error}: {}", error.help()))
 }
 
 /// The faces for runs of a fixture: those named, those beside the fixture, then the machine's.
-pub fn faces(folder: &Path, asked: &Asked) -> Faces {
-    Faces::new(shop_fonts(folder, asked), asked.machine_fonts)
+pub fn faces(folder: &Path, options: &Options) -> Faces {
+    Faces::new(shop_fonts(folder, options), options.machine_fonts)
 }
 
 /// The faces that a shop keeps for a fixture, without the machine's own.
-fn near_faces(folder: &Path, asked: &Asked) -> Faces {
-    Faces::new(shop_fonts(folder, asked), false)
+fn near_faces(folder: &Path, options: &Options) -> Faces {
+    Faces::new(shop_fonts(folder, options), false)
 }
 
-fn shop_fonts(folder: &Path, asked: &Asked) -> Vec<PathBuf> {
-    let mut folders = asked.fonts.clone();
+fn shop_fonts(folder: &Path, options: &Options) -> Vec<PathBuf> {
+    let mut folders = options.fonts.clone();
     folders.push(folder.join("fonts"));
     folders
 }
@@ -440,8 +440,8 @@ pub fn read(
     source: &Source,
     settings: &fixture::settings::Settings,
     faces: &Faces,
-) -> Result<Artwork, Trouble> {
-    let reading = Reading {
+) -> Result<Artwork, Failure> {
+    let reading = ReadOptions {
         units_per_inch: settings.bed.units_per_inch,
         placing: Some(enrol::placing(settings)),
         faces,
@@ -449,12 +449,12 @@ pub fn read(
     resolve(source, &reading).map_err(|e| unreadable(&e))
 }
 
-fn open(place: &Path) -> Result<Fixture, Trouble> {
+fn open(place: &Path) -> Result<Fixture, Failure> {
     Fixture::open(place).map_err(|e| match &e {
-        fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Trouble {
+        fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Failure {
             text: e.to_string(),
             detail: s.report(100),
         },
-        _ => Trouble::plain(&e),
+        _ => Failure::plain(&e),
     })
 }

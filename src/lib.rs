@@ -4,7 +4,7 @@
 //! ```text
 //! bytes ─ read ─▶ Source ─ resolve ─▶ Artwork (marks in bed millimetres + what could not be resolved)
 //! fixture.toml + lock ──────────────▶ Fixture
-//! Artwork + Fixture ─ seat ─▶ Job (each mark: fixture outline, or art in a pocket, or astray)
+//! Artwork + Fixture ─ match ─▶ Job (each mark: fixture outline, or art in a pocket, or unassigned)
 //! Job ─ rules ─▶ findings ─ waive, sort ─▶ Report ─▶ text | json | sarif | proof
 //! ```
 //!
@@ -28,12 +28,12 @@ pub mod fixture;
 pub mod geometry;
 pub mod inspect;
 pub mod many;
+pub mod matching;
 pub mod nearest;
 pub mod orders;
 pub mod readback;
 pub mod report;
 pub mod rules;
-pub mod seating;
 pub mod typeset;
 pub mod units;
 pub mod watch;

@@ -14,6 +14,7 @@
 //! Known limits: Latin letters, digits and common signs, and ligatures of them; letters that touch and
 //! were welded into one outline are not read; a face that is not at hand is not read at all.
 
+pub mod by_shape;
 pub mod cache;
 pub mod glyphs;
 pub mod letter_kinds;
@@ -21,10 +22,9 @@ pub mod letter_raster;
 pub mod letter_shape;
 pub mod letter_siblings;
 pub mod letter_verdict;
+pub mod lines;
 pub mod pieces;
-pub mod shapes;
 pub mod spectrum;
-pub mod words;
 
 use kurbo::{Affine, Point, Rect, Vec2};
 
@@ -34,7 +34,7 @@ use crate::cores;
 use crate::fixture::Pocket;
 use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
-use crate::seating::Job;
+use crate::matching::Job;
 
 use self::glyphs::Index;
 use self::pieces::pieces;
@@ -71,18 +71,18 @@ pub struct Reading {
     /// Share of the ink's area that was read as letters, 0 to 1.
     pub share: f64,
     /// Ink that no face explains, as far as its shapes are those of a word.
-    pub shapes: Option<shapes::ShapeWord>,
+    pub shapes: Option<by_shape::ShapeWord>,
     /// Its letters, numbered by shape over all pockets.
     pub letters: Vec<letter_kinds::Seen>,
     /// What the same batch's words in other pockets make of that word.
-    pub siblings: shapes::BySiblings,
+    pub siblings: by_shape::BySiblings,
 }
 
 impl Reading {
     /// Whether the ink was read as far as it can be. Stems and rings alone, however many, are not read:
     /// any plain face has them.
     fn whole(&self) -> bool {
-        self.share >= READ && self.words.iter().any(|w| words::telling(&w.text) > 0)
+        self.share >= READ && self.words.iter().any(|w| lines::telling(&w.text) > 0)
     }
 }
 
@@ -125,11 +125,11 @@ impl Reader {
         }
         let apart = std::cell::LazyCell::new(|| pieces::as_drawn(rings, ink));
         let read = |index: &Index| {
-            let whole = words::read(&joined, index);
+            let whole = lines::read(&joined, index);
             if whole.share >= WHOLLY || apart.is_empty() {
                 return whole;
             }
-            let parts = words::read(&apart, index);
+            let parts = lines::read(&apart, index);
             if parts.share > whole.share {
                 parts
             } else {
@@ -182,7 +182,7 @@ fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> Taken {
         rings: inks.drawn.clone(),
     };
     let letters = letter_kinds::letters(&parts, &framed, &in_frame(&drawn, pocket).rings);
-    reading.shapes = shapes::look_at(&framed, &parts, &letters);
+    reading.shapes = by_shape::look_at(&framed, &parts, &letters);
     let unlike = reading.shapes.is_none().then_some(framed);
     Taken {
         reading,
@@ -241,8 +241,8 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader + Sync) -
         unlike.push(one.unlike);
     }
     // What is not built like a word may be one all the same (joined, or narrow) where others are words.
-    if readings.iter().filter(|r| r.shapes.is_some()).count() >= shapes::WORDS_ENOUGH {
-        let among = cores::each(&unlike, |ink| shapes::look_among_words(ink.as_ref()?));
+    if readings.iter().filter(|r| r.shapes.is_some()).count() >= by_shape::WORDS_ENOUGH {
+        let among = cores::each(&unlike, |ink| by_shape::look_among_words(ink.as_ref()?));
         for (reading, shapes) in readings.iter_mut().zip(among) {
             reading.shapes = reading.shapes.take().or(shapes);
         }
@@ -250,7 +250,7 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader + Sync) -
     for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
         reading.letters = letters;
     }
-    let siblings = shapes::by_siblings(&readings);
+    let siblings = by_shape::by_siblings(&readings);
     for (reading, siblings) in readings.iter_mut().zip(siblings) {
         reading.siblings = siblings;
     }

@@ -2,10 +2,10 @@
 //!
 //! ```text
 //! events ─┐                                  ┌─▶ gate (the cleared folder)
-//! sweep ──┴▶ keeper ─ settles ─▶ workers ─▶ keeper ─▶ screen, board, commands
+//! sweep ──┴▶ coordinator ─ settles ─▶ workers ─▶ coordinator ─▶ screen, board, commands
 //! ```
 //!
-//! One thread, the keeper, knows the state of every run and alone touches the cleared folder; all
+//! One thread, the coordinator, knows the state of every run and alone touches the cleared folder; all
 //! others send it messages. Events make it quick, the sweep makes it sure: a save whose event is lost
 //! is found by the next sweep.
 //!
@@ -14,17 +14,17 @@
 //! written without a pause shows no verdict until it rests. The machine's own fonts are read anew every
 //! minute, but a change of them alone starts no inspection.
 
-pub mod basis;
-pub mod benches;
 pub mod board;
 pub mod calls;
-pub mod entry;
+pub mod cleared_folder;
+pub mod coordinator;
+pub mod file_stamp;
 pub mod folder;
-pub mod gate;
-pub mod keeper;
+pub mod input_digest;
+pub mod inspectors;
 pub mod saves;
 pub mod screen;
-pub mod stamp;
+pub mod summary;
 pub mod worker;
 
 use std::path::{Path, PathBuf};
@@ -35,13 +35,13 @@ use std::time::Duration;
 
 use self::board::{Board, BoardOptions};
 use self::calls::Calls;
+use self::cleared_folder::ClearedFolder;
+use self::coordinator::Coordinator;
 use self::folder::{Folder, Listing};
-use self::gate::Gate;
-use self::keeper::Keeper;
 use self::saves::{Events, News, Sweeper};
 use self::screen::Display;
 use self::worker::{Done, Workers};
-use crate::inspect::{Asked, Trouble};
+use crate::inspect::{Failure, Options};
 
 /// What `watch` is asked to do.
 #[derive(Debug, Clone, Default)]
@@ -49,7 +49,7 @@ pub struct Watch {
     /// The folder.
     pub folder: PathBuf,
     /// What inspections go by.
-    pub asked: Asked,
+    pub options: Options,
     /// `--cleared`.
     pub cleared: Option<PathBuf>,
     /// `--empty-at-end`: the cleared folder is emptied when the watch ends.
@@ -66,7 +66,7 @@ pub struct Watch {
     pub board: Option<BoardOptions>,
 }
 
-/// What the keeper is told.
+/// What the coordinator is told.
 #[derive(Debug)]
 pub enum Message {
     /// Paths that something happened to.
@@ -81,8 +81,8 @@ pub enum Message {
     Notice(String),
 }
 
-fn trouble(text: impl Into<String>) -> Trouble {
-    Trouble {
+fn trouble(text: impl Into<String>) -> Failure {
+    Failure {
         text: text.into(),
         detail: String::new(),
     }
@@ -94,7 +94,7 @@ fn trouble(text: impl Into<String>) -> Trouble {
 ///
 /// What stands in the way of beginning: no such folder, a cleared folder that cannot be kept, a board
 /// whose address is taken.
-pub fn watch(options: &Watch, display: Display) -> Result<(), Trouble> {
+pub fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
     let folder = place(options)?;
     let stop = signals()?;
     let (to, from) = mpsc::channel();
@@ -104,7 +104,7 @@ pub fn watch(options: &Watch, display: Display) -> Result<(), Trouble> {
         Some(cleared) => {
             // By its full path, as it is told apart from runs by it.
             let cleared = full(cleared)?;
-            let (gate, said) = Gate::open(&cleared).map_err(|e| trouble(e.to_string()))?;
+            let (gate, said) = ClearedFolder::open(&cleared).map_err(|e| trouble(e.to_string()))?;
             notices.extend(said);
             Some(gate)
         }
@@ -112,7 +112,7 @@ pub fn watch(options: &Watch, display: Display) -> Result<(), Trouble> {
     let board = match &options.board {
         None => None,
         Some(wanted) => {
-            let board = Board::start(wanted, &options.asked).map_err(trouble)?;
+            let board = Board::start(wanted, &options.options).map_err(trouble)?;
             notices.push(format!("the board is at {}", board.address()));
             Some(board)
         }
@@ -126,8 +126,12 @@ pub fn watch(options: &Watch, display: Display) -> Result<(), Trouble> {
             )),
         }
     }
-    let keeper = Keeper {
-        workers: Workers::start(&options.asked, gate.as_ref().map(Gate::folder), &to),
+    let coordinator = Coordinator {
+        workers: Workers::start(
+            &options.options,
+            gate.as_ref().map(ClearedFolder::folder),
+            &to,
+        ),
         sweeper: Sweeper::start(folder.clone(), options.poll, to.clone()),
         calls: Calls::start(
             options.on_hold.clone(),
@@ -136,7 +140,7 @@ pub fn watch(options: &Watch, display: Display) -> Result<(), Trouble> {
         ),
         to,
         folder,
-        asked: options.asked.clone(),
+        options: options.options.clone(),
         polls: options.poll.is_some(),
         bell: options.bell,
         empty_at_end: options.empty_at_end,
@@ -144,14 +148,14 @@ pub fn watch(options: &Watch, display: Display) -> Result<(), Trouble> {
         board,
         events,
         display,
-        state: keeper::State::default(),
+        state: coordinator::RunStates::default(),
     };
-    keeper.run(&from, &stop, notices);
+    coordinator.run(&from, &stop, notices);
     Ok(())
 }
 
 /// The folder by its full path, and the cleared folder where it lies inside.
-fn place(options: &Watch) -> Result<Folder, Trouble> {
+fn place(options: &Watch) -> Result<Folder, Failure> {
     let root = options
         .folder
         .canonicalize()
@@ -174,7 +178,7 @@ fn place(options: &Watch) -> Result<Folder, Trouble> {
 }
 
 /// The full path of a folder that may not be there yet, links resolved as far as it is there.
-fn full(path: &Path) -> Result<PathBuf, Trouble> {
+fn full(path: &Path) -> Result<PathBuf, Failure> {
     let fail = |e: std::io::Error| trouble(format!("{} is no usable path: {e}", path.display()));
     let absolute = std::path::absolute(path).map_err(fail)?;
     let there = absolute.ancestors().find(|p| p.exists());
@@ -191,7 +195,7 @@ fn full(path: &Path) -> Result<PathBuf, Trouble> {
 }
 
 /// A flag that the signals raise which ask a program to end. A second one ends it at once.
-pub(crate) fn signals() -> Result<Arc<AtomicBool>, Trouble> {
+pub(crate) fn signals() -> Result<Arc<AtomicBool>, Failure> {
     use signal_hook::consts::{SIGINT, SIGTERM};
 
     let stop = Arc::new(AtomicBool::new(false));

@@ -1,8 +1,7 @@
 //! What cannot be inspected is said in a sentence that names the file and the way out, with exit
 //! status 2 and the verdict "unread"; never a pass, never a crash.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod common;
+use crate::common;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

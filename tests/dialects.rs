@@ -1,8 +1,7 @@
 //! The same run, written as thirty editors and scripts would: same verdict, same rules and pockets,
 //! and measured within 0.01 mm.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod common;
+use crate::common;
 
 use std::fmt::Write as _;
 

@@ -1,8 +1,6 @@
 //! The same mark twice is held however the copy is written; art that only touches is not.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
 
-#[path = "common/bench.rs"]
-mod bench;
+use crate::common::bench;
 
 use bench::{Bench, name, others, png};
 

@@ -1,15 +1,6 @@
 //! `enrol` checks the fixture's drawing before it is cut.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::format_push_string,
-    clippy::format_collect,
-    missing_docs
-)]
 
-#[path = "common/tags.rs"]
-mod tags;
+use crate::common::tags;
 
 use jigwarden::enrolling::{Enrolled, enrol};
 use jigwarden::report::Run;

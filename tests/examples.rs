@@ -1,9 +1,8 @@
 //! The example fixtures keep what their file names promise: runs under `clear/` are clear, runs
 //! under `hold/` hold by exactly the rule in their name, runs under `look/` ask for a look by it,
 //! and every lock is what enrolling measures today.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod common;
+use crate::common;
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -14,7 +13,7 @@ use jigwarden::artwork::source::Source;
 use jigwarden::enrolling::{self, Enrolled};
 use jigwarden::finding::Severity;
 use jigwarden::fixture::{enrol, parse};
-use jigwarden::inspect::{Asked, faces, inspect, read};
+use jigwarden::inspect::{Options, faces, inspect, read};
 use jigwarden::report::Verdict;
 use jigwarden::report::proof::figures;
 use jigwarden::rules;
@@ -141,10 +140,10 @@ struct Seen {
 
 fn seen(example: &Example, strict: bool) -> Seen {
     if example.args.is_empty() {
-        let asked = Asked {
+        let asked = Options {
             machine_fonts: false,
             strict,
-            ..Asked::default()
+            ..Options::default()
         };
         let run = inspect(&example.path, &asked, |_, _| ()).0;
         assert!(
@@ -262,9 +261,9 @@ fn every_example_leads_to_what_it_says() {
 #[test]
 fn every_message_names_its_thing_and_repeats_no_pocket() {
     for example in examples().iter().filter(|e| e.args.is_empty()) {
-        let asked = Asked {
+        let asked = Options {
             machine_fonts: false,
-            ..Asked::default()
+            ..Options::default()
         };
         for f in inspect(&example.path, &asked, |_, _| ()).0.findings {
             let said = format!("{}: {} → {}", example.path.display(), f.message, f.help);
@@ -399,7 +398,7 @@ fn every_drawing_leads_to_what_it_says() {
         for name in names {
             std::fs::copy(folder.join(&name), copy.path().join(&name)).unwrap();
         }
-        let asked = Asked::default();
+        let asked = Options::default();
         let (locked, run) = match enrolling::enrol(copy.path(), false, &asked).unwrap() {
             Enrolled::Locked { cautions, .. } => (true, cautions),
             Enrolled::Held(run) => (false, Some(run)),
@@ -463,7 +462,7 @@ fn every_lock_is_what_enrolling_measures() {
     for folder in fixtures() {
         let settings = parse::read(&folder.join("fixture.toml")).unwrap();
         let source = Source::read(&folder.join(&settings.drawing)).unwrap();
-        let asked = Asked::default();
+        let asked = Options::default();
         let artwork = read(&source, &settings, &faces(&folder, &asked)).unwrap();
         let (lock, problems) = enrol::measure(&source, &artwork, &settings);
         assert_eq!(problems, [], "{}", folder.display());

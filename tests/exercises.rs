@@ -1,6 +1,5 @@
 //! The exercises for new staff: the program says what the answers say, and what is to be clear once
 //! it is mended is clear.
-#![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

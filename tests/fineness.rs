@@ -1,8 +1,6 @@
 //! What is too fine, too small or too coarse for the bench asks for a look; ordinary art does not.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
 
-#[path = "common/bench.rs"]
-mod bench;
+use crate::common::bench;
 
 use bench::{Bench, others, png};
 

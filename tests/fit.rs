@@ -1,15 +1,6 @@
 //! Lettering past its zone: which letters, which side, how far, and the size that fits.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::format_push_string,
-    clippy::format_collect,
-    missing_docs
-)]
 
-#[path = "common/tags.rs"]
-mod tags;
+use crate::common::tags;
 
 use jigwarden::finding::Finding;
 use tags::{BURN, Tags, lettering, middle, of};

@@ -1,8 +1,6 @@
 //! What looks invisible and would be run is held, whatever hides it; what shows is not.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
 
-#[path = "common/bench.rs"]
-mod bench;
+use crate::common::bench;
 
 use bench::{Bench, name, named, off_outlines, others, page, png};
 

@@ -1,9 +1,7 @@
 //! What a mark burns, from the file to the bed: every expected number is worked out by hand from the
 //! shapes of SVG 2, 13.4 (strokes) and CSS Masking 1, 5 (clips).
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
 
-#[path = "common/bench.rs"]
-mod bench;
+use crate::common::bench;
 
 use std::f64::consts::PI;
 

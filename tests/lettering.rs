@@ -3,16 +3,15 @@
 //!
 //! In the program's own process, as the machine's fonts must be out of play: half the question is
 //! what happens where the face is not at hand.
-#![allow(clippy::unwrap_used, missing_docs)]
 
-mod common;
+use crate::common;
 
 use std::path::{Path, PathBuf};
 
 use jigwarden::finding::Severity;
-use jigwarden::inspect::Bench;
+use jigwarden::inspect::Inspector;
+use jigwarden::matching::Job;
 use jigwarden::report::Run;
-use jigwarden::seating::Job;
 use serde_json::{Value, json};
 
 /// The plan is a list of `{"fonts": FOLDER or null, "runs": [FILE, …]}`.
@@ -28,7 +27,7 @@ fn what_is_made_of_planned_runs() {
         asked
             .fonts
             .extend(part["fonts"].as_str().map(PathBuf::from));
-        let bench = Bench::new(asked);
+        let bench = Inspector::new(asked);
         for file in part["runs"].as_array().unwrap() {
             let (run, seen) = bench.inspect(Path::new(file.as_str().unwrap()), seen);
             assert!(run.trouble.is_none(), "{file}: {:?}", run.trouble);

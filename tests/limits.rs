@@ -1,9 +1,8 @@
 //! Where the limits lie, and that each cause gets its own sentence: pockets moved a little and a
 //! little more, everything moved, pages cropped, units mistaken; names turned in every way that a
 //! file can turn them.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod common;
+use crate::common;
 
 use std::collections::BTreeSet;
 

@@ -1,18 +1,12 @@
 //! The examples, damaged by chance: whatever comes out is read or refused, without a crash, in time.
 //!
 //! The same damage every time. `tests/fuzz` holds the targets that look for new damage.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    missing_docs
-)]
 
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 
 /// Damaged files in all.
@@ -136,7 +130,7 @@ fn read(bytes: Vec<u8>, faces: &Faces) -> bool {
     let Ok(source) = Source::from_bytes("damaged.svg", bytes) else {
         return false;
     };
-    let reading = Reading {
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces,

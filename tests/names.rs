@@ -1,15 +1,6 @@
 //! Lettering against the order list: every planted slip is found, and what agrees is quiet.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::format_push_string,
-    clippy::format_collect,
-    missing_docs
-)]
 
-#[path = "common/tags.rs"]
-mod tags;
+use crate::common::tags;
 
 use jigwarden::report::Verdict::{Clear, Hold, Unread};
 use tags::{Tags, expect, lettering, names, of, outlined};

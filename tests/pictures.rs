@@ -1,13 +1,6 @@
 //! Pictures: where their ink lies on the bed, how fine it is, and what cannot be told of them.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    missing_docs
-)]
 
-#[path = "common/bench.rs"]
-mod bench;
+use crate::common::bench;
 
 use base64::Engine as _;
 use bench::{Bench, off_outlines, others, page, png, read};

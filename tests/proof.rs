@@ -1,16 +1,10 @@
 //! The proof holds what was found, in every form, and nothing that a file could smuggle in.
-#![allow(
-    missing_docs,
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic
-)]
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jigwarden::inspect::{Asked, inspect};
+use jigwarden::inspect::{Options, inspect};
 use jigwarden::report::{Run, proof};
 use roxmltree::{Document, ParsingOptions};
 
@@ -35,9 +29,9 @@ struct Drawn {
 }
 
 fn draw(file: &Path, loaded: Option<&str>) -> Drawn {
-    let asked = Asked {
+    let asked = Options {
         loaded: loaded.map(str::to_owned),
-        ..Asked::default()
+        ..Options::default()
     };
     let (run, drawn) = inspect(file, &asked, |job, run| {
         (proof::svg(job, run), proof::html(job, run))
@@ -338,7 +332,7 @@ fn nothing_from_a_file_becomes_markup() {
 #[test]
 fn a_picture_is_as_wide_as_asked_and_needs_no_faces() {
     let file = example(HELD[0]);
-    let (_, drawn) = inspect(&file, &Asked::default(), |job, run| {
+    let (_, drawn) = inspect(&file, &Options::default(), |job, run| {
         (
             proof::png(job, run, 700),
             proof::png(job, run, 0).is_err(),
@@ -363,7 +357,7 @@ fn the_picture_in_the_readme_is_what_is_drawn_today() {
     assert!(kept.len() < 150_000, "{} bytes", kept.len());
     let kept = image::load_from_memory(&kept).unwrap().to_luma8();
     let file = example("brass-fobs/hold/past-zone--long-room.svg");
-    let (_, drawn) = inspect(&file, &Asked::default(), |job, run| {
+    let (_, drawn) = inspect(&file, &Options::default(), |job, run| {
         proof::png(job, run, kept.width())
     });
     let drawn = image::load_from_memory(&drawn.unwrap().unwrap())

@@ -1,8 +1,7 @@
 //! Whatever keeps a fixture's geometry keeps the verdict, however the lines are written; and any
 //! move of one pocket above the limit holds with that pocket.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod common;
+use crate::common;
 
 use std::fmt::Write as _;
 

@@ -1,17 +1,10 @@
 //! Outlined lettering in a face that is at hand is read back: the words, which way up, mirrored.
 
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    reason = "a test that fails says so"
-)]
-
 use epaint_default_fonts::{HACK_REGULAR, UBUNTU_LIGHT};
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::geometry::flatten::polylines;
 use jigwarden::geometry::region::Region;
-use jigwarden::readback::{Reader, Reading, shapes};
+use jigwarden::readback::{Reader, Reading, by_shape};
 use kurbo::{Affine, BezPath, Point, Vec2};
 
 /// Outlines a word as an editor would: glyph after glyph along the baseline, one compound path.
@@ -253,7 +246,7 @@ fn shapes_of_letters_tell_which_way_up_or_nothing() {
         for (turn, mirrored) in [(0.0_f64, false), (180.0, false), (0.0, true)] {
             let flip = Affine::scale_non_uniform(if mirrored { -1.0 } else { 1.0 }, 1.0);
             let path = outlined(font, word, 7.0, Affine::rotate(turn.to_radians()) * flip);
-            let seen = shapes::look(&Region::from_path(&path, false, 0.002)).unwrap();
+            let seen = by_shape::look(&Region::from_path(&path, false, 0.002)).unwrap();
             all += 1;
             if let Some(lay) = seen.lies() {
                 told += 1;

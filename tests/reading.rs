@@ -1,19 +1,11 @@
 //! Files as they come: encodings, compression, damage, and what would choke the parser.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::format_collect,
-    clippy::format_push_string,
-    missing_docs
-)]
 
 use std::io::Write as _;
 use std::time::{Duration, Instant};
 
 use flate2::Compression;
 use flate2::write::GzEncoder;
-use jigwarden::artwork::source::{DEEPEST, MOST_ATTRIBUTES, ReadError, Source, Trouble};
+use jigwarden::artwork::source::{DEEPEST, Failure, MOST_ATTRIBUTES, ReadError, Source};
 use proptest::prelude::*;
 
 const SVG: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\"><title>Grüße</title></svg>";
@@ -22,7 +14,7 @@ fn source(bytes: impl Into<Vec<u8>>) -> Result<Source, ReadError> {
     Source::from_bytes("monday.svg", bytes.into())
 }
 
-fn trouble(bytes: impl Into<Vec<u8>>) -> Trouble {
+fn trouble(bytes: impl Into<Vec<u8>>) -> Failure {
     match source(bytes) {
         Err(error) => error.trouble,
         Ok(read) => panic!("read as {:?}", read.text),
@@ -114,7 +106,7 @@ fn bytes_that_are_no_text_name_their_place() {
     bytes.splice(at..at + 2, [0xfc]);
     assert_eq!(
         trouble(bytes.clone()),
-        Trouble::Undecodable {
+        Failure::Undecodable {
             encoding: "UTF-8",
             declared: false,
             byte: at
@@ -123,7 +115,7 @@ fn bytes_that_are_no_text_name_their_place() {
     let marked = [b"\xef\xbb\xbf".as_slice(), &bytes].concat();
     assert_eq!(
         trouble(marked),
-        Trouble::Undecodable {
+        Failure::Undecodable {
             encoding: "UTF-8",
             declared: true,
             byte: at + 3
@@ -133,7 +125,7 @@ fn bytes_that_are_no_text_name_their_place() {
     let sjis = [head.as_bytes(), b"<svg>\x82\xa0\x82", b"</svg>"].concat();
     assert_eq!(
         trouble(sjis),
-        Trouble::Undecodable {
+        Failure::Undecodable {
             encoding: "Shift_JIS",
             declared: true,
             byte: head.len() + 7
@@ -148,7 +140,7 @@ fn bytes_that_are_no_text_name_their_place() {
     .concat();
     assert_eq!(
         trouble(lone),
-        Trouble::Undecodable {
+        Failure::Undecodable {
             encoding: "UTF-16LE",
             declared: true,
             byte: 10
@@ -157,23 +149,23 @@ fn bytes_that_are_no_text_name_their_place() {
     let odd = [utf16("<svg/>", u16::to_le_bytes), vec![0x20]].concat();
     assert!(matches!(
         trouble(odd),
-        Trouble::Undecodable {
+        Failure::Undecodable {
             encoding: "UTF-16LE",
             ..
         }
     ));
     assert!(
-        matches!(trouble("<?xml version='1.0' encoding='klingon'?><svg/>"), Trouble::UnknownEncoding(name) if name == "klingon")
+        matches!(trouble("<?xml version='1.0' encoding='klingon'?><svg/>"), Failure::UnknownEncoding(name) if name == "klingon")
     );
     assert!(matches!(
         trouble("<?xml version='1.0' encoding='iso-2022-kr'?><svg/>"),
-        Trouble::UnknownEncoding(_)
+        Failure::UnknownEncoding(_)
     ));
     let wide: Vec<u8> = "<svg/>"
         .chars()
         .flat_map(|c| u32::from(c).to_le_bytes())
         .collect();
-    assert!(matches!(trouble(wide), Trouble::UnknownEncoding(name) if name == "UTF-32"));
+    assert!(matches!(trouble(wide), Failure::UnknownEncoding(name) if name == "UTF-32"));
 }
 
 #[test]
@@ -184,31 +176,31 @@ fn compression_is_checked() {
     for cut in [3, 11, 20, whole.len() - 9, whole.len() - 1] {
         assert_eq!(
             trouble(&whole[..cut]),
-            Trouble::CutShort,
+            Failure::CutShort,
             "{cut} of {}",
             whole.len()
         );
     }
     for cut in [members.len() - 1, members.len() - 9] {
-        assert_eq!(trouble(&members[..cut]), Trouble::CutShort, "{cut}");
+        assert_eq!(trouble(&members[..cut]), Failure::CutShort, "{cut}");
     }
     let mut wrong_sum = whole.clone();
     let sum = wrong_sum.len() - 8;
     wrong_sum[sum] ^= 1;
-    assert_eq!(trouble(wrong_sum), Trouble::Damaged);
+    assert_eq!(trouble(wrong_sum), Failure::Damaged);
     assert_eq!(
         trouble([whole.clone(), b"something that follows".to_vec()].concat()),
-        Trouble::Damaged
+        Failure::Damaged
     );
-    assert_eq!(trouble(zipped(b"")), Trouble::Empty);
+    assert_eq!(trouble(zipped(b"")), Failure::Empty);
     assert_eq!(
         trouble(zipped(&whole)),
-        Trouble::OtherKind("a file that was compressed twice")
+        Failure::OtherKind("a file that was compressed twice")
     );
     // 300 MB of spaces take 300 kB.
     let bomb = zipped(&vec![b' '; 300 * 1024 * 1024]);
     assert!(bomb.len() < 1_000_000);
-    assert_eq!(trouble(bomb), Trouble::TooLarge { unpacked: true });
+    assert_eq!(trouble(bomb), Failure::TooLarge { unpacked: true });
 }
 
 #[test]
@@ -227,24 +219,24 @@ fn other_files_are_named() {
         (b"<!DOCTYPE html><html>", "a web page"),
         (b"\0\0\0\x18ftypheic", "an HEIF picture or a film"),
     ] {
-        assert_eq!(trouble(start), Trouble::OtherKind(kind));
+        assert_eq!(trouble(start), Failure::OtherKind(kind));
     }
-    assert_eq!(trouble("hello"), Trouble::NoTag);
-    assert_eq!(trouble(""), Trouble::Empty);
-    assert_eq!(trouble(" \n "), Trouble::Empty);
-    assert_eq!(trouble("\u{feff}"), Trouble::Empty);
+    assert_eq!(trouble("hello"), Failure::NoTag);
+    assert_eq!(trouble(""), Failure::Empty);
+    assert_eq!(trouble(" \n "), Failure::Empty);
+    assert_eq!(trouble("\u{feff}"), Failure::Empty);
 }
 
 #[test]
 fn paths_that_are_no_files_are_named() {
     let folder = tempfile::tempdir().unwrap();
     let read = |name: &str| Source::read(&folder.path().join(name));
-    assert_eq!(read("none.svg").unwrap_err().trouble, Trouble::Missing);
-    assert_eq!(read("").unwrap_err().trouble, Trouble::Folder);
+    assert_eq!(read("none.svg").unwrap_err().trouble, Failure::Missing);
+    assert_eq!(read("").unwrap_err().trouble, Failure::Folder);
     std::fs::write(folder.path().join("file.svg"), SVG).unwrap();
     assert_eq!(
         read("file.svg/x.svg").unwrap_err().trouble,
-        Trouble::Missing
+        Failure::Missing
     );
     let good = read("file.svg").unwrap();
     assert_eq!(good.text, SVG);
@@ -269,7 +261,7 @@ fn paths_that_are_no_files_are_named() {
 fn a_pipe_is_not_waited_for() {
     // A device stands in for a pipe: both are no ordinary file.
     let error = Source::read(std::path::Path::new("/dev/null")).unwrap_err();
-    assert_eq!(error.trouble, Trouble::NotAFile);
+    assert_eq!(error.trouble, Failure::NotAFile);
 }
 
 #[test]
@@ -315,7 +307,7 @@ fn broken_xml_is_placed_and_never_printed_whole() {
         let error = xml_trouble(&text);
         let shown = error.to_string();
         assert!(shown.len() < 300, "{shown}");
-        let Trouble::Broken { line, column, why } = &error.trouble else {
+        let Failure::Broken { line, column, why } = &error.trouble else {
             panic!("{error:?}")
         };
         assert!(why.contains(word), "{why}");
@@ -350,7 +342,7 @@ fn the_outermost_element_must_be_svg() {
         let root = read.svg_root(&document);
         assert_eq!(root.is_ok(), good, "{text}");
         if let Err(error) = root {
-            assert!(matches!(error.trouble, Trouble::Root(_)));
+            assert!(matches!(error.trouble, Failure::Root(_)));
             assert_eq!(error.at, Some(0));
         }
     }
@@ -359,12 +351,12 @@ fn the_outermost_element_must_be_svg() {
 #[test]
 fn a_nul_is_named() {
     let error = source("<svg>\n \0</svg>").unwrap_err();
-    assert_eq!(error.trouble, Trouble::Nul { line: 2, column: 2 });
+    assert_eq!(error.trouble, Failure::Nul { line: 2, column: 2 });
     assert_eq!(error.at, Some(7));
 }
 
 /// Each of these must be refused, and quickly: without the guard the parser takes seconds to hours.
-fn refused(text: &str) -> Trouble {
+fn refused(text: &str) -> Failure {
     let start = Instant::now();
     let error = xml_trouble(text);
     let took = start.elapsed();
@@ -377,8 +369,8 @@ fn refused(text: &str) -> Trouble {
 fn deep_nesting_is_refused() {
     let nested = |n: usize| format!("<svg>{}{}</svg>", "<g>".repeat(n - 1), "</g>".repeat(n - 1));
     assert!(source(nested(DEEPEST)).unwrap().xml().is_ok());
-    assert_eq!(refused(&nested(DEEPEST + 1)), Trouble::TooDeep);
-    assert_eq!(refused(&nested(1_000_000)), Trouble::TooDeep);
+    assert_eq!(refused(&nested(DEEPEST + 1)), Failure::TooDeep);
+    assert_eq!(refused(&nested(1_000_000)), Failure::TooDeep);
     // Neither comments nor CDATA nest.
     let quiet = format!(
         "<svg><!--{0}--><![CDATA[{0}]]><g a='{1}'/></svg>",
@@ -393,7 +385,7 @@ fn deep_nesting_is_refused() {
         "<g>".repeat(half),
         "</g>".repeat(half)
     );
-    assert_eq!(refused(&text), Trouble::TooDeep);
+    assert_eq!(refused(&text), Failure::TooDeep);
 }
 
 #[test]
@@ -405,13 +397,13 @@ fn many_attributes_are_refused() {
     assert!(source(with(MOST_ATTRIBUTES)).unwrap().xml().is_ok());
     assert_eq!(
         refused(&with(MOST_ATTRIBUTES + 1)),
-        Trouble::TooManyAttributes
+        Failure::TooManyAttributes
     );
-    assert_eq!(refused(&with(70_000)), Trouble::TooManyAttributes);
+    assert_eq!(refused(&with(70_000)), Failure::TooManyAttributes);
     // Just below the limit, but on every element.
     let attributes: String = (0..MOST_ATTRIBUTES).map(|i| format!(" a{i}=''")).collect();
     let many = format!("<svg>{}</svg>", format!("<g{attributes}/>").repeat(1_000));
-    assert_eq!(refused(&many), Trouble::TooMuchWork);
+    assert_eq!(refused(&many), Failure::TooMuchWork);
     // Namespaces are handed down and compared with each other.
     let spaces: String = (0..900)
         .map(|i| format!("<g xmlns:n{i}='urn:{i}'>"))
@@ -420,10 +412,10 @@ fn many_attributes_are_refused() {
         "<svg>{spaces}{}</svg>",
         "<g xmlns:q='urn:q'/>".repeat(20_000) + &"</g>".repeat(900)
     );
-    assert_eq!(refused(&deep), Trouble::TooMuchWork);
+    assert_eq!(refused(&deep), Failure::TooMuchWork);
     let inside: String = (0..3_000).map(|i| format!(" a{i}=\"\"")).collect();
     let entity = format!("<!DOCTYPE svg [<!ENTITY a '<g{inside}/>'>]><svg>&a;</svg>");
-    assert_eq!(refused(&entity), Trouble::TooManyAttributes);
+    assert_eq!(refused(&entity), Failure::TooManyAttributes);
 }
 
 #[test]
@@ -435,39 +427,39 @@ fn entity_bombs_are_refused() {
     }
     assert!(matches!(
         refused(&format!("{laughs}]><svg>&l9;</svg>")),
-        Trouble::TooMuchExpanded
+        Failure::TooMuchExpanded
     ));
     assert!(matches!(
         refused(&format!("{laughs}]><svg a='&l9;'/>")),
-        Trouble::TooMuchExpanded
+        Failure::TooMuchExpanded
     ));
     let circle = "<!DOCTYPE svg [<!ENTITY a \"&b;\"><!ENTITY b \"&a;\">]><svg>&a;</svg>";
-    assert_eq!(refused(circle), Trouble::EntityLoop);
+    assert_eq!(refused(circle), Failure::EntityLoop);
     // One long entity, called often: no level at all.
     let long = "x".repeat(100_000);
     let calls = "&a;".repeat(10_000);
     let flat = |body: &str| format!("<!DOCTYPE svg [<!ENTITY a '{long}'>]>{body}");
     assert_eq!(
         refused(&flat(&format!("<svg>{calls}</svg>"))),
-        Trouble::TooMuchExpanded
+        Failure::TooMuchExpanded
     );
     assert_eq!(
         refused(&flat(&format!("<svg a='{calls}'/>"))),
-        Trouble::TooMuchExpanded
+        Failure::TooMuchExpanded
     );
     // The first definition counts, not the last.
     let twice = format!("<!DOCTYPE svg [<!ENTITY a '{long}'><!ENTITY a ''>]><svg>{calls}</svg>");
-    assert_eq!(refused(&twice), Trouble::TooMuchExpanded);
+    assert_eq!(refused(&twice), Failure::TooMuchExpanded);
     // Called before it is defined.
     let forward = format!(
         "<!DOCTYPE svg [<!ENTITY b '{}'><!ENTITY a '{long}'>]><svg>{}</svg>",
         "&a;".repeat(200),
         "&b;".repeat(50)
     );
-    assert_eq!(refused(&forward), Trouble::TooMuchExpanded);
+    assert_eq!(refused(&forward), Failure::TooMuchExpanded);
     // External entities are not fetched.
     let external = "<!DOCTYPE svg [<!ENTITY a SYSTEM \"file:///etc/hostname\">]><svg>&a;</svg>";
-    assert!(matches!(refused(external), Trouble::Broken { .. }));
+    assert!(matches!(refused(external), Failure::Broken { .. }));
 }
 
 #[test]
@@ -488,15 +480,15 @@ fn entities_as_editors_write_them_are_read() {
 fn too_many_nodes_are_refused() {
     assert_eq!(
         refused(&format!("<svg>{}</svg>", "<a/>".repeat(4_100_000))),
-        Trouble::TooManyNodes
+        Failure::TooManyNodes
     );
     assert_eq!(
         refused(&format!("<svg>{}</svg>", "<!>".repeat(8_100_000))),
-        Trouble::TooManyNodes
+        Failure::TooManyNodes
     );
     assert_eq!(
         refused(&format!("<svg>{}</svg>", "=".repeat(17_000_000))),
-        Trouble::TooManyNodes
+        Failure::TooManyNodes
     );
 }
 

@@ -1,9 +1,7 @@
 //! What a file may hold beside plain outlines is resolved or named, and what editors commonly leave
 //! in a file holds nothing up.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
 
-#[path = "common/bench.rs"]
-mod bench;
+use crate::common::bench;
 
 use bench::{Bench, name, off_outlines, others, page};
 

@@ -4,7 +4,6 @@
 //! The program itself is run, as at the bench, with its address space and its time limited by the shell: a
 //! crash, a hang and a runaway all show as a status other than 0, 1 and 2 or as a late answer.
 #![cfg(unix)]
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
 use std::fmt::Write as _;
 use std::io::Write as _;

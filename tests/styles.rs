@@ -1,12 +1,4 @@
 //! The cascade: what wins, and what is reported.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::format_collect,
-    clippy::format_push_string,
-    missing_docs
-)]
 
 use jigwarden::artwork::style::{Sheets, StyleProblemKind, Written};
 use roxmltree::{Document, Node};

@@ -1,14 +1,13 @@
 //! Waivers excuse a named rule for a stated reason until a stated day, and are told when they no
 //! longer do.
-#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
-mod common;
+use crate::common;
 
 use common::run::{Motion, RunFile};
 use common::{asked, fixture, inspect_bytes, of};
 use jigwarden::finding::Severity;
 use jigwarden::fixture::shorthand::parse_date;
-use jigwarden::inspect::Asked;
+use jigwarden::inspect::Options;
 use jigwarden::report::{Run, Verdict};
 
 fn waiver(rule: &str, pocket: &str) -> String {
@@ -37,7 +36,7 @@ fn judged(run: &RunFile, waivers: &str, today: &str, strict: bool) -> Run {
     }
     let settings = std::fs::read_to_string(fixture("hive-tags").join("fixture.toml")).unwrap();
     std::fs::write(folder.path().join("fixture.toml"), settings + waivers).unwrap();
-    let asked = Asked {
+    let asked = Options {
         today: parse_date(today),
         strict,
         ..asked(folder.path())

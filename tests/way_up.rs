@@ -1,15 +1,6 @@
 //! Which way up: live lettering, pictures, referenced art, siblings; and what nothing decides.
-#![allow(
-    clippy::unwrap_used,
-    clippy::indexing_slicing,
-    clippy::panic,
-    clippy::format_push_string,
-    clippy::format_collect,
-    missing_docs
-)]
 
-#[path = "common/tags.rs"]
-mod tags;
+use crate::common::tags;
 
 use jigwarden::report::Verdict::{Clear, Hold, Unread};
 use tags::{BURN, Tags, expect, lettering, names, of, outlined, page};

@@ -6,12 +6,12 @@ use std::sync::Arc;
 use kurbo::{Affine, Rect, Shape as _};
 use roxmltree::{Node, NodeId};
 
+use super::census::Outcome;
 use super::drawing::outline;
 use super::elements::{self, Kind, kind};
 use super::page::short;
 use super::resolve::Walk;
 use super::state::State;
-use super::tally::Outcome;
 use crate::geometry::region::Region;
 
 /// How far a clip's edge may be off, in millimetres: it cuts ink, so it is as fine as ink is.

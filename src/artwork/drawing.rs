@@ -5,13 +5,13 @@ use std::sync::{Arc, OnceLock};
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 use roxmltree::Node;
 
+use super::census::Outcome;
 use super::clipping;
 use super::mark::{Colour, Content, Line, Mark, Paint, Picture, Role};
 use super::page;
 use super::resolve::{ARC_TOLERANCE, MAX_COORDINATE, Walk};
 use super::shapes::{self, Shape, ShapeError};
 use super::state::State;
-use super::tally::Outcome;
 
 const RESHAPE: &str = "draw the object anew, or expand it to plain outlines";
 

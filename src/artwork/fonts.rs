@@ -5,7 +5,7 @@
 //! same weight, slope and width. Anything else is drawn with what is at hand, for the proof, and
 //! reported as a [`MissingFace`].
 
-mod words;
+mod family;
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -15,8 +15,8 @@ use ttf_parser::{Face, Tag, name_id};
 use usvg::fontdb::{Database, Family, ID, Query, Source, Stretch, Style, Weight};
 
 use super::mark::MissingFace;
-pub(crate) use words::family_names;
-use words::{Asked, families, percent, style_words};
+pub(crate) use family::family_names;
+use family::{FamilyRequest, families, percent, style_words};
 
 /// How many other faces are tried for characters that a face lacks. Such a text holds anyway; a
 /// larger number only costs time on a machine with hundreds of faces.
@@ -156,7 +156,7 @@ impl Faces {
     }
 
     /// The best face of one family and whether it is exactly what was asked for.
-    fn find(&self, database: &Database, family: &Asked, ask: &Ask) -> Option<(ID, bool)> {
+    fn find(&self, database: &Database, family: &FamilyRequest, ask: &Ask) -> Option<(ID, bool)> {
         if let Some(kind) = family.generic {
             // Which face a generic family means is each machine's own business.
             return generic(database, kind, ask).map(|id| (id, false));

@@ -5,12 +5,12 @@ use std::sync::Arc;
 use kurbo::{Affine, Rect};
 use roxmltree::Node;
 
+use super::census::Outcome;
 use super::elements::{self, Kind, kind};
 use super::page::{self, short};
 use super::resolve::Walk;
 use super::source::ReadError;
 use super::state::State;
-use super::tally::Outcome;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// `use`: the target drawn here, in the frame and style of the `use`.

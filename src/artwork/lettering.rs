@@ -3,7 +3,7 @@
 //! ```text
 //! text element ─ script ─▶ characters and what is said about them
 //! characters ─ runs ─▶ pieces (white space folded, positions in f64)
-//! pieces ─ island ─▶ glyphs (a small document laid out by usvg near the origin)
+//! pieces ─ usvg bridge ─▶ glyphs (a small document laid out by usvg near the origin)
 //! glyphs ─ place ─▶ chunks (outlines in bed millimetres, letter by letter)
 //! ```
 //!
@@ -19,7 +19,6 @@
 mod clusters;
 mod faced;
 mod glyphs;
-mod island;
 mod place;
 mod runs;
 mod script;
@@ -27,6 +26,7 @@ mod stretch;
 mod style;
 #[cfg(test)]
 mod tests;
+mod usvg_bridge;
 
 use kurbo::{Affine, BezPath, Size};
 use roxmltree::{Node, NodeId};

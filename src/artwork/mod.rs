@@ -1,6 +1,7 @@
 //! What a file holds: from bytes to marks in bed millimetres, and a list of what could not be
 //! resolved.
 
+pub mod census;
 mod clipping;
 pub mod colour;
 mod conditional;
@@ -20,7 +21,6 @@ pub mod shapes;
 pub mod source;
 pub mod state;
 pub mod style;
-pub mod tally;
 mod texts;
 pub mod transform;
 pub mod unproven;

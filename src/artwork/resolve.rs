@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use roxmltree::{Document, Node};
 
+use super::census::{CensusTaker, Outcome};
 use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
 use super::mark::{Artwork, Lay, Mark, Origin};
@@ -14,12 +15,11 @@ use super::page::{self, Placing, short};
 use super::source::{ReadError, Source};
 use super::state::State;
 use super::style::Sheets;
-use super::tally::{Outcome, Tally};
 use super::unproven::Unproven;
 
 /// What reading needs to know beside the file.
 #[derive(Debug, Clone, Copy)]
-pub struct Reading<'a> {
+pub struct ReadOptions<'a> {
     /// How the sender reads a length without a unit.
     pub units_per_inch: f64,
     /// How the page lies on the bed; `None` puts its back-left corner at the origin.
@@ -44,7 +44,7 @@ pub const MAX_POINTS: usize = 10_000_000;
 /// to show beside the finest `place` limit.
 pub const ARC_TOLERANCE: f64 = 1e-4;
 
-/// Coordinates beyond this, in millimetres, belong to no bench; libraries below us hang or crash
+/// Coordinates beyond this, in millimetres, belong to no inspector; libraries below us hang or crash
 /// on far larger ones.
 pub const MAX_COORDINATE: f64 = 1e7;
 
@@ -53,7 +53,7 @@ pub const MAX_COORDINATE: f64 = 1e7;
 /// # Errors
 ///
 /// A file that is no SVG, or that goes past a limit.
-pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadError> {
+pub fn resolve(source: &Source, reading: &ReadOptions<'_>) -> Result<Artwork, ReadError> {
     resolve_as(source, reading, Lay::Browser)
 }
 
@@ -64,7 +64,7 @@ pub fn resolve(source: &Source, reading: &Reading<'_>) -> Result<Artwork, ReadEr
 /// As [`resolve`].
 pub fn resolve_as(
     source: &Source,
-    reading: &Reading<'_>,
+    reading: &ReadOptions<'_>,
     lay: Lay,
 ) -> Result<Artwork, ReadError> {
     let document = source.xml()?;
@@ -82,7 +82,7 @@ pub fn resolve_as(
             page: page.page,
             ..Artwork::default()
         },
-        tally: Tally::new(&document),
+        counting: CensusTaker::new(&document),
         elements: 0,
         points: 0,
         pictures: super::picture::Seen::default(),
@@ -119,9 +119,11 @@ pub fn resolve_as(
     }
     let state = State::initial(page.frame, page.viewport);
     walk.root(root, &state)?;
-    let Walk { tally, mut out, .. } = walk;
-    let (census, astray) = tally.close(&document);
-    for node in astray {
+    let Walk {
+        counting, mut out, ..
+    } = walk;
+    let (census, unaccounted) = counting.close(&document);
+    for node in unaccounted {
         let (what, help) = match kind(node) {
             Kind::Script | Kind::Animation => super::unreadable::acting(node),
             _ => (
@@ -178,7 +180,7 @@ pub(super) struct Walk<'w, 'a, 'i> {
     /// Millimetres to one CSS pixel.
     pub(super) pixel: f64,
     pub(super) out: Artwork,
-    pub(super) tally: Tally,
+    pub(super) counting: CensusTaker,
     elements: usize,
     points: usize,
     /// Pictures that were looked at already.
@@ -221,7 +223,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     }
 
     pub(super) fn note(&mut self, node: Node<'_, '_>, state: &State, outcome: Outcome) {
-        self.tally.note(node, !state.uses.is_empty(), outcome);
+        self.counting.note(node, !state.uses.is_empty(), outcome);
     }
 
     /// Adds a mark.

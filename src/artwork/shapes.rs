@@ -48,7 +48,7 @@ impl std::fmt::Display for ShapeError {
 
 /// Path data (`d`) as curves. `tolerance` is how far an arc may be off, in user units.
 pub fn path_data(d: &str, tolerance: f64) -> Shape {
-    let mut pen = Pen::new(tolerance);
+    let mut pen = PathBuilder::new(tolerance);
     for segment in PathParser::from(d) {
         match segment {
             Ok(segment) => {
@@ -163,7 +163,7 @@ fn whole_list(text: &str) -> bool {
 }
 
 /// Walks through path data and keeps what the next command needs to know.
-struct Pen {
+struct PathBuilder {
     path: BezPath,
     tolerance: f64,
     at: Point,
@@ -176,7 +176,7 @@ struct Pen {
     open: bool,
 }
 
-impl Pen {
+impl PathBuilder {
     fn new(tolerance: f64) -> Self {
         Self {
             path: BezPath::new(),

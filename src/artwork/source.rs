@@ -4,8 +4,8 @@
 //! its byte order mark. For a plain UTF-8 file without the mark that is the file itself.
 
 mod decode;
+mod failure;
 mod guard;
-mod trouble;
 
 use std::fs::File;
 use std::io::Read;
@@ -16,8 +16,8 @@ use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
 pub use decode::Doubt;
+pub use failure::{Failure, ReadError};
 pub use guard::{DEEPEST, MOST_ATTRIBUTES, MOST_EXPANDED, MOST_NODES, MOST_WORK};
-pub use trouble::{ReadError, Trouble};
 
 /// The largest file that is read, in bytes, and the largest text that it may unpack to. Artwork with
 /// pictures inside reaches tens of megabytes; beyond this a small compressed file could fill the
@@ -50,24 +50,24 @@ impl Source {
     /// Reads a file.
     pub fn read(path: &Path) -> Result<Self, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
-        let file = File::open(path).map_err(|error| fail(Trouble::from_io(&error)))?;
+        let file = File::open(path).map_err(|error| fail(Failure::from_io(&error)))?;
         let about = file
             .metadata()
-            .map_err(|error| fail(Trouble::from_io(&error)))?;
+            .map_err(|error| fail(Failure::from_io(&error)))?;
         if about.is_dir() {
-            return Err(fail(Trouble::Folder));
+            return Err(fail(Failure::Folder));
         }
         if !about.is_file() {
-            return Err(fail(Trouble::NotAFile));
+            return Err(fail(Failure::NotAFile));
         }
         if about.len() > LARGEST {
-            return Err(fail(Trouble::TooLarge { unpacked: false }));
+            return Err(fail(Failure::TooLarge { unpacked: false }));
         }
         let mut bytes = Vec::with_capacity(usize::try_from(about.len()).unwrap_or(0));
         // The file may have grown since its size was asked.
         file.take(LARGEST + 1)
             .read_to_end(&mut bytes)
-            .map_err(|error| fail(Trouble::from_io(&error)))?;
+            .map_err(|error| fail(Failure::from_io(&error)))?;
         Self::from_bytes(path, bytes)
     }
 
@@ -76,7 +76,7 @@ impl Source {
         let path = path.into();
         let fail = |trouble| ReadError::new(&path, trouble);
         if bytes.len() as u64 > LARGEST {
-            return Err(fail(Trouble::TooLarge { unpacked: false }));
+            return Err(fail(Failure::TooLarge { unpacked: false }));
         }
         let sha256 = hex(&Sha256::digest(&bytes));
         let decoded = decode::decode(bytes).map_err(fail)?;
@@ -93,7 +93,7 @@ impl Source {
         };
         if let Some(at) = source.text.find('\0') {
             let (line, column) = source.line_column(at);
-            return Err(source.trouble(Trouble::Nul { line, column }, Some(at)));
+            return Err(source.trouble(Failure::Nul { line, column }, Some(at)));
         }
         Ok(source)
     }
@@ -146,10 +146,10 @@ impl Source {
             ..ParsingOptions::default()
         };
         let document = Document::parse_with_options(&self.text, options).map_err(|error| {
-            let at = trouble::position(&error)
+            let at = failure::position(&error)
                 .map_or(self.text.len(), |(line, column)| self.offset(line, column));
             let (line, column) = self.line_column(at);
-            self.trouble(trouble::from_xml(&error, line, column), Some(at))
+            self.trouble(failure::from_xml(&error, line, column), Some(at))
         })?;
         guard::check_depth(&document).map_err(|(trouble, at)| self.trouble(trouble, Some(at)))?;
         Ok(document)
@@ -171,25 +171,25 @@ impl Source {
         } else {
             shortened(name.name(), 40)
         };
-        Err(self.trouble(Trouble::Root(shown), Some(root.range().start)))
+        Err(self.trouble(Failure::Root(shown), Some(root.range().start)))
     }
 
     /// The refusal of a drawing whose clones nest past [`super::resolve::MAX_DEPTH`].
     pub(super) fn refuse_deep(&self) -> ReadError {
-        self.trouble(Trouble::ClonesTooDeep, None)
+        self.trouble(Failure::ClonesTooDeep, None)
     }
 
     /// The refusal of a drawing whose clones stand for more than [`super::resolve::MAX_ELEMENTS`].
     pub(super) fn refuse_many(&self) -> ReadError {
-        self.trouble(Trouble::ClonesTooMany, None)
+        self.trouble(Failure::ClonesTooMany, None)
     }
 
     /// The refusal of a drawing that has more than [`super::resolve::MAX_POINTS`].
     pub(super) fn refuse_points(&self) -> ReadError {
-        self.trouble(Trouble::TooManyPoints, None)
+        self.trouble(Failure::TooManyPoints, None)
     }
 
-    fn trouble(&self, trouble: Trouble, at: Option<usize>) -> ReadError {
+    fn trouble(&self, trouble: Failure, at: Option<usize>) -> ReadError {
         ReadError {
             path: self.path.clone(),
             trouble,

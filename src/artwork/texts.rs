@@ -5,13 +5,13 @@ use std::collections::HashMap;
 use kurbo::{BezPath, Size};
 use roxmltree::{Node, NodeId};
 
+use super::census::Outcome;
 use super::drawing::{Drawn, outline};
 use super::elements::{self, Kind, kind};
 use super::lettering::{self, Set, TextInput, TextProblem};
 use super::mark::{Content, Disputed, Lettering, Paint, Role};
 use super::resolve::Walk;
 use super::state::State;
-use super::tally::Outcome;
 use super::transform;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {

@@ -2,11 +2,11 @@
 
 use roxmltree::Node;
 
+use super::census::Outcome;
 use super::elements::{self, Kind, kind};
 use super::mark::Hidden;
 use super::resolve::Walk;
 use super::state::State;
-use super::tally::Outcome;
 
 /// What to say of a script or an animation.
 pub(super) fn acting(node: Node<'_, '_>) -> (String, &'static str) {

@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::inspect::Asked;
+use crate::inspect::Options;
 use crate::orders::Named;
 use crate::report::proof::Form;
 
@@ -90,8 +90,8 @@ pub(super) struct Against {
 }
 
 impl Against {
-    pub(super) fn asked(&self) -> Asked {
-        Asked {
+    pub(super) fn options(&self) -> Options {
+        Options {
             fixture: self.fixture.clone(),
             fixtures: self.fixtures.clone(),
             loaded: self.loaded.clone(),

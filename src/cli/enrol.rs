@@ -6,14 +6,14 @@ use super::arguments::EnrolArgs;
 use super::proof::keep;
 use super::{complain, look, plain, say};
 use crate::enrolling::{self, Enrolled};
-use crate::inspect::Asked;
+use crate::inspect::Options;
 use crate::report::text;
 
 pub(super) fn enrol(args: &EnrolArgs) -> u8 {
-    let asked = Asked {
+    let options = Options {
         fonts: args.fonts.clone(),
         machine_fonts: true,
-        ..Asked::default()
+        ..Options::default()
     };
     if args.proof.is_some() && !enrolling::has_settings(&args.place) {
         complain(&plain(format!(
@@ -22,7 +22,7 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
         )));
         return 2;
     }
-    let done = enrolling::enrol_seen(&args.place, args.renew, &asked, |job, run| {
+    let done = enrolling::enrol_seen(&args.place, args.renew, &options, |job, run| {
         args.proof.as_ref().map(|into| into.form.draw(job, run))
     });
     match done {

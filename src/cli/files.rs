@@ -3,13 +3,13 @@
 use std::path::{Path, PathBuf};
 
 use crate::fixture;
-use crate::inspect::Trouble;
+use crate::inspect::Failure;
 
 /// Endings of artwork files that a folder is searched for.
 const ARTWORK: [&str; 2] = ["svg", "svgz"];
 
 /// The files that are named, folders opened, in a fixed order.
-pub(super) fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
+pub(super) fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     let mut files = Vec::new();
     for path in named {
         if !path.is_dir() {
@@ -17,12 +17,12 @@ pub(super) fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Trouble> {
             continue;
         }
         let before = files.len();
-        below(path, &mut files).map_err(|e| Trouble {
+        below(path, &mut files).map_err(|e| Failure {
             text: format!("the folder {} cannot be read: {e}", path.display()),
             detail: String::new(),
         })?;
         if files.len() == before {
-            return Err(Trouble {
+            return Err(Failure {
                 text: format!(
                     "{} is a folder with no artwork file (.svg, .svgz) in it",
                     path.display()

@@ -7,7 +7,7 @@ use super::arguments::{Drawable, Format, InspectArgs};
 use super::files::files;
 use super::proof::prove;
 use super::{complain, look, plain, registry, say};
-use crate::inspect::{Bench, Trouble};
+use crate::inspect::{Failure, Inspector};
 use crate::many;
 use crate::report::{Report, Verdict, json, sarif, text};
 
@@ -29,12 +29,12 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
             return 2;
         }
     };
-    let bench = Bench::new(args.against.asked());
+    let inspector = Inspector::new(args.against.options());
     let (look, rules) = (look(args.every, args.quiet), registry());
     // Said here, where every core has its share, and the source can be let go of.
     let work = |index: usize| {
         let file = files.get(index).map(PathBuf::as_path);
-        let (mut run, _) = bench.inspect(file.unwrap_or(Path::new("")), |_, _| ());
+        let (mut run, _) = inspector.inspect(file.unwrap_or(Path::new("")), |_, _| ());
         let trouble = run.trouble.clone();
         let said = match args.format {
             Format::Text => {
@@ -65,7 +65,7 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
         Format::Sarif => say(&sarif::log(std::mem::take(&mut teller.parts), &rules)),
     }
     if told < files.len() {
-        complain(&Trouble {
+        complain(&Failure {
             text: format!(
                 "stopped: {told} of {} files are inspected, and nothing is known of the others",
                 files.len()
@@ -112,7 +112,7 @@ impl many::Listener<(Said, Verdict, Option<String>)> for Teller {
             Said::Part(part) => self.parts.push(part),
         }
         if let Some(text) = trouble {
-            complain(&Trouble {
+            complain(&Failure {
                 text,
                 detail: String::new(),
             });
@@ -137,7 +137,7 @@ fn inspect_and_draw(args: &InspectArgs, files: &[PathBuf], into: &Drawable) -> u
         )));
         return 2;
     };
-    let (mut run, trouble) = prove(file, &args.against.asked(), into);
+    let (mut run, trouble) = prove(file, &args.against.options(), into);
     let troubles: Vec<String> = run.trouble.iter().cloned().chain(trouble.clone()).collect();
     if args.format == Format::Text {
         run.trouble = None;

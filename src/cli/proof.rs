@@ -4,15 +4,15 @@ use std::path::Path;
 
 use super::arguments::{Drawable, ProofArgs};
 use super::{complain, plain, say};
-use crate::inspect::{self, Asked};
+use crate::inspect::{self, Options};
 use crate::report::Run;
 use crate::report::proof::{self, ProofError};
 
 /// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
 /// a run that could not be inspected there is nothing to draw, and no file is touched.
-pub(super) fn prove(run: &Path, asked: &Asked, into: &Drawable) -> (Run, Option<String>) {
+pub(super) fn prove(run: &Path, options: &Options, into: &Drawable) -> (Run, Option<String>) {
     let file = into.file.display();
-    let (run, drawn) = inspect::inspect(run, asked, |job, run| into.form.draw(job, run));
+    let (run, drawn) = inspect::inspect(run, options, |job, run| into.form.draw(job, run));
     let trouble = match drawn {
         None => Some(format!(
             "no proof is drawn of a file that could not be inspected: {file} was not written"
@@ -34,7 +34,7 @@ pub(super) fn keep(into: &Drawable, drawn: Result<Vec<u8>, ProofError>) -> Optio
 }
 
 pub(super) fn proof(args: &ProofArgs) -> u8 {
-    let (run, trouble) = prove(&args.run, &args.against.asked(), &args.output);
+    let (run, trouble) = prove(&args.run, &args.against.options(), &args.output);
     let held_up = trouble.is_some();
     for text in run.trouble.iter().cloned().chain(trouble) {
         complain(&plain(text));

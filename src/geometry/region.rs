@@ -12,7 +12,7 @@ use i_overlay::core::overlay_rule::OverlayRule;
 use i_overlay::i_float::int::point::IntPoint;
 use kurbo::{BezPath, Point, Rect};
 
-use super::crowd::{crowded, dense};
+use super::crossing_budget::{crosses_too_often, dense};
 use super::edges::{Edge, Edges};
 use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines};
 use super::sweep;
@@ -57,10 +57,10 @@ impl Region {
 
     /// The inside of rings in any order and direction, crossing or not. Rings with a coordinate that
     /// is not a number or beyond [`LARGEST`] are left out: callers check them first. Rings that cross
-    /// too often to be worked out (see [`crowded`]) give the box around them, which covers them all.
+    /// too often to be worked out (see [`crosses_too_often`]) give the box around them, which covers them all.
     pub fn from_rings(rings: impl IntoIterator<Item = Vec<Point>>, even_odd: bool) -> Self {
         let rings: Vec<_> = rings.into_iter().collect();
-        let on_grid: Vec<_> = if crowded(&rings) {
+        let on_grid: Vec<_> = if crosses_too_often(&rings) {
             let around = |rect: Rect| {
                 to_grid(&[
                     Point::new(rect.x0, rect.y0),

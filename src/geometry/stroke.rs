@@ -6,7 +6,7 @@ use super::flatten::{
     Polyline, Subpath, direction_at_start, measurable, measurable_point, steps, subpaths,
 };
 use super::region::Region;
-use super::sweep::{self, Corner, Pen, unit};
+use super::sweep::{self, Corner, Nib, unit};
 use super::thin::thinned;
 use crate::artwork::mark::Line;
 
@@ -37,7 +37,7 @@ pub fn ink_of_line(path: &BezPath, line: &Line, tolerance: f64) -> Region {
     if line.width <= 0.0 || reach <= 0.0 || pen.determinant().abs() <= 1e-12 * reach * reach {
         return Region::default();
     }
-    let own = Pen {
+    let own = Nib {
         radius: line.width / 2.0,
         join: line.join,
         miter_limit: line.miter_limit,
@@ -99,7 +99,7 @@ struct Trail {
 impl Trail {
     /// Straightens a subpath. Besides the distance, the turn a piece hides is kept so small that the
     /// pen's rim is within `tolerance` too; a bend tighter than the pen is followed as well.
-    fn new(sub: &Subpath, to_pen: Affine, tolerance: f64, pen: &Pen) -> Self {
+    fn new(sub: &Subpath, to_pen: Affine, tolerance: f64, pen: &Nib) -> Self {
         let linear = to_pen.with_translation(Vec2::ZERO);
         let carry = |v: Vec2| unit((linear * v.to_point()).to_vec2());
         let mut corners: Vec<Corner> = Vec::new();
@@ -161,7 +161,7 @@ impl Trail {
         self.polyline().edges().map(|(a, b)| a.distance(b)).sum()
     }
 
-    fn draw(&self, pen: &Pen, out: &mut Vec<Vec<Point>>) {
+    fn draw(&self, pen: &Nib, out: &mut Vec<Vec<Point>>) {
         if !self.drawn {
             return;
         }
@@ -304,7 +304,7 @@ impl Trail {
 ///
 /// Near both ends steps are halved until the first chord turns away from the tangent by no more than
 /// the pen's rim may be off: caps and joins stand on tangents, the swept pieces on chords.
-fn parameters(seg: &PathSeg, tolerance: f64, pen: &Pen, to_pen: Affine) -> Vec<f64> {
+fn parameters(seg: &PathSeg, tolerance: f64, pen: &Nib, to_pen: Affine) -> Vec<f64> {
     if matches!(seg, PathSeg::Line(_)) {
         return vec![1.0];
     }

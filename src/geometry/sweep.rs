@@ -10,7 +10,7 @@ use kurbo::{Cap, Join, Point, Vec2};
 
 /// How the pen behaves at corners and ends.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pen {
+pub struct Nib {
     /// Half the line's width.
     pub radius: f64,
     /// Corners.
@@ -23,7 +23,7 @@ pub struct Pen {
     pub tolerance: f64,
 }
 
-impl Pen {
+impl Nib {
     /// How far neighbouring polygons reach into each other: far above the grid, far below what the
     /// tolerance allows.
     fn overlap(&self) -> f64 {
@@ -55,7 +55,7 @@ pub fn round(
     tolerance: f64,
     out: &mut Vec<Vec<Point>>,
 ) {
-    let pen = Pen {
+    let pen = Nib {
         radius,
         join: Join::Round,
         miter_limit: 4.0,
@@ -112,7 +112,7 @@ pub struct Ends {
 ///
 /// As long as the line bends gently one strip covers many pieces, which spares the union most of its
 /// work. `None` for a chain without length.
-pub fn chain(points: &[Point], pen: &Pen, out: &mut Vec<Vec<Point>>) -> Option<Ends> {
+pub fn chain(points: &[Point], pen: &Nib, out: &mut Vec<Vec<Point>>) -> Option<Ends> {
     let mut ends: Option<Ends> = None;
     let mut strip: Option<Strip> = None;
     for (&a, &b) in points.iter().zip(points.iter().skip(1)) {
@@ -161,7 +161,7 @@ impl Strip {
     /// along it and cannot cross.
     const WIDEST: f64 = 0.766;
 
-    fn new(a: Point, d: Vec2, length: f64, pen: &Pen) -> Self {
+    fn new(a: Point, d: Vec2, length: f64, pen: &Nib) -> Self {
         let n = left(d) * pen.radius;
         Self {
             left: vec![a + n],
@@ -175,7 +175,7 @@ impl Strip {
     /// Goes on round the corner at `at`; false where a strip cannot: the rim outside would lie more
     /// than the tolerance off the round corner, or the one inside would fold back on a piece shorter
     /// than the bend.
-    fn bend(&mut self, at: Point, d: Vec2, length: f64, pen: &Pen) -> bool {
+    fn bend(&mut self, at: Point, d: Vec2, length: f64, pen: &Nib) -> bool {
         let dot = self.last.dot(d);
         if dot <= 0.0 || self.first.dot(d) < Self::WIDEST {
             return false;
@@ -194,7 +194,7 @@ impl Strip {
         true
     }
 
-    fn closed(mut self, at: Point, pen: &Pen) -> Vec<Point> {
+    fn closed(mut self, at: Point, pen: &Nib) -> Vec<Point> {
         let n = left(self.last) * pen.radius;
         self.left.push(at + n);
         self.right.push(at - n);
@@ -204,7 +204,7 @@ impl Strip {
 }
 
 /// The wedge on the outer side of a corner.
-pub fn corner(c: &Corner, pen: &Pen, out: &mut Vec<Vec<Point>>) {
+pub fn corner(c: &Corner, pen: &Nib, out: &mut Vec<Vec<Point>>) {
     let cross = c.before.cross(c.after);
     let dot = c.before.dot(c.after);
     if cross == 0.0 && dot >= 0.0 {
@@ -256,7 +256,7 @@ pub fn corner(c: &Corner, pen: &Pen, out: &mut Vec<Vec<Point>>) {
 }
 
 /// The cap at an end, `outwards` being the unit direction away from the line.
-pub fn end(at: Point, outwards: Vec2, pen: &Pen, out: &mut Vec<Vec<Point>>) {
+pub fn end(at: Point, outwards: Vec2, pen: &Nib, out: &mut Vec<Vec<Point>>) {
     let n = left(outwards) * pen.radius;
     let inwards = outwards * -pen.overlap();
     match pen.cap {
@@ -282,14 +282,14 @@ pub fn end(at: Point, outwards: Vec2, pen: &Pen, out: &mut Vec<Vec<Point>>) {
 
 /// What a line without length draws: nothing under a butt cap, else a square or a disc
 /// (SVG 2, section 13.5.4).
-pub fn dot(at: Point, direction: Vec2, pen: &Pen, out: &mut Vec<Vec<Point>>) {
+pub fn dot(at: Point, direction: Vec2, pen: &Nib, out: &mut Vec<Vec<Point>>) {
     end(at, direction, pen, out);
     end(at, -direction, pen, out);
 }
 
 /// Corners of a polygon around the arc that starts at `centre + from` and turns by `turn` radians:
 /// where the tangents of equal steps meet, so that no part of the disc is left out.
-fn arc(centre: Point, from: Vec2, turn: f64, pen: &Pen, out: &mut Vec<Point>) {
+fn arc(centre: Point, from: Vec2, turn: f64, pen: &Nib, out: &mut Vec<Point>) {
     // The corner is r (1/cos(s/2) − 1) off the circle for steps of s.
     let reach = (pen.tolerance / pen.radius).max(1e-9);
     let widest = (2.0 * libm::acos(1.0 / (1.0 + reach))).clamp(1e-3, PI / 2.0);

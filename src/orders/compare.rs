@@ -15,12 +15,12 @@ pub struct Said {
     /// The pocket; `None` for lettering that lies in none.
     pub pocket: Option<usize>,
     /// Its lines.
-    pub lines: Vec<Line>,
+    pub lines: Vec<LetteringPiece>,
 }
 
 /// One piece of lettering.
 #[derive(Debug, Clone)]
-pub struct Line {
+pub struct LetteringPiece {
     /// What it says.
     pub text: String,
     /// Whoever asks may find it again by this number.
@@ -124,7 +124,7 @@ pub fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison 
 
 /// The texts that a run of lines may stand for: joined as they stand, with spaces, and with the
 /// hyphens at line ends taken out.
-pub fn joins(lines: &[Line]) -> Vec<String> {
+pub fn joins(lines: &[LetteringPiece]) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for way in 0..3 {
         let mut text = String::new();
@@ -364,7 +364,7 @@ fn others(
 
 /// Lettering that is left over, without what is the same in every pocket.
 fn extras(said: &[Said], free: &[Vec<bool>], exact_case: bool) -> Vec<Found> {
-    let key = |l: &Line| Spelling::new(&l.text).key(exact_case).to_owned();
+    let key = |l: &LetteringPiece| Spelling::new(&l.text).key(exact_case).to_owned();
     let mut pockets = 0;
     let mut seen: BTreeMap<String, usize> = BTreeMap::new();
     for pocket in said.iter().filter(|s| s.pocket.is_some()) {
@@ -374,7 +374,7 @@ fn extras(said: &[Said], free: &[Vec<bool>], exact_case: bool) -> Vec<Found> {
             *seen.entry(text).or_default() += 1;
         }
     }
-    let design = |l: &Line| pockets >= DESIGN_FROM && seen.get(&key(l)) == Some(&pockets);
+    let design = |l: &LetteringPiece| pockets >= DESIGN_FROM && seen.get(&key(l)) == Some(&pockets);
     let mut out = Vec::new();
     for (pocket, free) in said.iter().zip(free) {
         if pocket.pocket.is_none() {

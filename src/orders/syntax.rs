@@ -5,7 +5,7 @@
 
 /// Where the scan stands.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum State {
+enum Field {
     /// At the start of a field.
     Start,
     /// In a field without quotes.
@@ -22,27 +22,27 @@ enum State {
 ///
 /// The line on which it is not so, in words.
 pub(super) fn check(text: &str, separator: u8) -> Result<(), String> {
-    let mut state = State::Start;
+    let mut state = Field::Start;
     let mut line = 1;
     let bytes = text.as_bytes();
     for (i, byte) in bytes.iter().copied().enumerate() {
         let end = byte == b'\n' || byte == b'\r';
         state = match (state, byte) {
-            (State::Start, b'"') => State::Quoted(line),
-            (State::Quoted(from), b'"') => State::Closing(from),
-            (State::Closing(from), b'"') | (State::Quoted(from), _) => State::Quoted(from),
-            (_, b) if b == separator || end => State::Start,
-            (State::Plain, b'"') => {
+            (Field::Start, b'"') => Field::Quoted(line),
+            (Field::Quoted(from), b'"') => Field::Closing(from),
+            (Field::Closing(from), b'"') | (Field::Quoted(from), _) => Field::Quoted(from),
+            (_, b) if b == separator || end => Field::Start,
+            (Field::Plain, b'"') => {
                 return Err(format!(
                     "line {line} of the order list has a quote inside a field that does not start with one: put the whole field in quotes and double the inner ones"
                 ));
             }
-            (State::Closing(_), _) => {
+            (Field::Closing(_), _) => {
                 return Err(format!(
                     "line {line} of the order list goes on after a closing quote: double the quotes that belong to the name"
                 ));
             }
-            (State::Start | State::Plain, _) => State::Plain,
+            (Field::Start | Field::Plain, _) => Field::Plain,
         };
         // A line ends at LF, at CR LF once, or at a lone CR.
         if byte == b'\n' || (byte == b'\r' && bytes.get(i + 1) != Some(&b'\n')) {
@@ -50,7 +50,7 @@ pub(super) fn check(text: &str, separator: u8) -> Result<(), String> {
         }
     }
     match state {
-        State::Quoted(from) => Err(format!(
+        Field::Quoted(from) => Err(format!(
             "line {from} of the order list opens a quote that is never closed"
         )),
         _ => Ok(()),

@@ -178,7 +178,7 @@ fn glyphs_of(face: &Face<'_>, number: usize) -> Vec<Glyph> {
         if coloured(face, id) {
             continue;
         }
-        let mut pen = Pen(BezPath::new());
+        let mut pen = GlyphPath(BezPath::new());
         if face.outline_glyph(id, &mut pen).is_none()
             || !crate::geometry::flatten::measurable(&pen.0)
         {
@@ -200,9 +200,9 @@ fn glyphs_of(face: &Face<'_>, number: usize) -> Vec<Glyph> {
     out
 }
 
-struct Pen(BezPath);
+struct GlyphPath(BezPath);
 
-impl OutlineBuilder for Pen {
+impl OutlineBuilder for GlyphPath {
     fn move_to(&mut self, x: f32, y: f32) {
         self.0.move_to((f64::from(x), f64::from(y)));
     }

@@ -3,17 +3,17 @@
 //!
 //! No face is needed for that, and nothing is read: an `a` is known as what looks like the `a` of the
 //! pocket beside it. Two letters are of a kind where one can be laid on the other at some size, in one
-//! of the eight lays of [`Lay`] or nearly; a letter that looks alike in several lays (o, x, S) says
+//! of the eight lays of [`Orientation`] or nearly; a letter that looks alike in several lays (o, x, S) says
 //! all of them, and so decides nothing between them.
 
 use kurbo::{Point, Rect};
 
-use super::letter_shape::Lay;
+use super::letter_shape::Orientation;
 use super::pieces::{Piece, as_drawn};
 use super::spectrum::Laid;
 use crate::geometry::region::Region;
 
-/// A set of lays: bit k stands for `Lay::ALL[k]`.
+/// A set of lays: bit k stands for `Orientation::ALL[k]`.
 pub type Lays = u8;
 
 /// A letter, as far as it was met before.
@@ -47,7 +47,7 @@ const OF_A_KIND: f64 = 0.012;
 /// heavier below, rounding must not decide.
 const LOOKS_ALIKE: f64 = 0.035;
 
-/// How far a letter may lean from its lay, in degrees: on an arch, or tilted by hand.
+/// How far a letter may lean from its orientation, in degrees: on an arch, or tilted by hand.
 const LEAN: f64 = 25.0;
 
 /// How far signatures and holes of letters of a kind may differ; see [`super::glyphs`].
@@ -178,13 +178,13 @@ fn lays(first: &Piece, letter: &Piece) -> Option<Lays> {
     }
     let lays = found
         .iter()
-        .filter_map(lay)
+        .filter_map(orientation)
         .fold(0, |all, k| all | 1_u8.rotate_left(k));
     (lays != 0).then_some(lays)
 }
 
-/// The number in [`Lay::ALL`] of the lay that a motion comes down to; `None` where it leans too far.
-fn lay(laid: &Laid) -> Option<u32> {
+/// The number in [`Orientation::ALL`] of the lay that a motion comes down to; `None` where it leans too far.
+fn orientation(laid: &Laid) -> Option<u32> {
     let turn = laid.scale.im.atan2(laid.scale.re).to_degrees();
     let quarters = (turn / 90.0).round();
     if (turn - 90.0 * quarters).abs() > LEAN {
@@ -200,11 +200,15 @@ fn lay(laid: &Laid) -> Option<u32> {
 pub fn between(from: Lays, to: Lays) -> Lays {
     let mut out = 0;
     let has = |set: Lays, k: usize| (set >> k) & 1 == 1;
-    for (i, own) in Lay::ALL.iter().enumerate().filter(|(i, _)| has(from, *i)) {
+    for (i, own) in Orientation::ALL
+        .iter()
+        .enumerate()
+        .filter(|(i, _)| has(from, *i))
+    {
         debug_assert!(i < 8);
-        for (k, turn) in Lay::ALL.iter().enumerate() {
+        for (k, turn) in Orientation::ALL.iter().enumerate() {
             let there = own.then(*turn);
-            if Lay::ALL
+            if Orientation::ALL
                 .iter()
                 .position(|l| *l == there)
                 .is_some_and(|j| has(to, j))
@@ -225,9 +229,9 @@ mod tests {
     use super::*;
 
     /// The motion that lays upright lettering as `lay` says.
-    fn motion(lay: Lay) -> Affine {
-        let flip = Affine::scale_non_uniform(if lay.mirrored { -1.0 } else { 1.0 }, 1.0);
-        Affine::rotate(std::f64::consts::FRAC_PI_2 * f64::from(lay.quarters)) * flip
+    fn motion(orientation: Orientation) -> Affine {
+        let flip = Affine::scale_non_uniform(if orientation.mirrored { -1.0 } else { 1.0 }, 1.0);
+        Affine::rotate(std::f64::consts::FRAC_PI_2 * f64::from(orientation.quarters)) * flip
     }
 
     fn parts(d: &str, by: Affine) -> Vec<Piece> {
@@ -241,18 +245,18 @@ mod tests {
     #[test]
     fn a_letter_is_known_at_any_size_and_in_any_lay() {
         let mut words = vec![parts(EFF, Affine::IDENTITY)];
-        for (n, lay) in Lay::ALL.into_iter().enumerate() {
+        for (n, orientation) in Orientation::ALL.into_iter().enumerate() {
             let lean = Affine::rotate(0.05 * n as f64 - 0.2);
             words.push(parts(
                 EFF,
-                Affine::scale(0.4 + 0.1 * n as f64) * lean * motion(lay),
+                Affine::scale(0.4 + 0.1 * n as f64) * lean * motion(orientation),
             ));
         }
         let sorted = sort(&words);
         let seen = |lays| Seen { kind: 0, lays };
         assert_eq!(sorted[0], [seen(1)]);
         for (k, word) in sorted.iter().skip(1).enumerate() {
-            assert_eq!(word, &[seen(1 << k)], "lay {k}");
+            assert_eq!(word, &[seen(1 << k)], "orientation {k}");
         }
     }
 
@@ -268,10 +272,10 @@ mod tests {
 
     #[test]
     fn turns_between_two_lays_are_those_that_carry_one_into_the_other() {
-        for (k, own) in Lay::ALL.into_iter().enumerate() {
-            for (t, turn) in Lay::ALL.into_iter().enumerate() {
+        for (k, own) in Orientation::ALL.into_iter().enumerate() {
+            for (t, turn) in Orientation::ALL.into_iter().enumerate() {
                 let there = own.then(turn);
-                let to = Lay::ALL.iter().position(|l| *l == there).unwrap();
+                let to = Orientation::ALL.iter().position(|l| *l == there).unwrap();
                 assert_eq!(between(1 << k, 1 << to), 1 << t);
             }
         }

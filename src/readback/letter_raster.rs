@@ -15,7 +15,7 @@ pub struct LetterShape {
 
 /// The direction in which a word runs, either way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Line {
+pub enum Axis {
     /// Along x.
     Across,
     /// Along y.
@@ -82,14 +82,14 @@ impl Strip {
 /// half of the smaller extent belong together. Rings of fewer than three points, or with a
 /// coordinate that is not finite, are left out.
 #[must_use]
-pub fn letters(rings: &[Ring], line: Line) -> Vec<LetterShape> {
+pub fn letters(rings: &[Ring], line: Axis) -> Vec<LetterShape> {
     let mut spans: Vec<(f64, f64, Vec<Ring>)> = rings
         .iter()
         .filter(|ring| ring.len() >= 3 && ring.iter().flatten().all(|v| v.is_finite()))
         .map(|ring| {
             let along = ring
                 .iter()
-                .map(|&[x, y]| if line == Line::Across { x } else { y });
+                .map(|&[x, y]| if line == Axis::Across { x } else { y });
             let (low, high) = extent(along);
             (low, high, vec![ring.clone()])
         })
@@ -303,9 +303,9 @@ mod tests {
                 .map(|l| l.rings.len())
                 .collect::<Vec<_>>()
         };
-        assert_eq!(counts(&word(), Line::Across), [2, 2, 1]);
-        assert_eq!(counts(&through(|[x, y]| [-x, -y]), Line::Across), [1, 2, 2]);
-        assert_eq!(counts(&through(|[x, y]| [-y, x]), Line::Down), [2, 2, 1]);
+        assert_eq!(counts(&word(), Axis::Across), [2, 2, 1]);
+        assert_eq!(counts(&through(|[x, y]| [-x, -y]), Axis::Across), [1, 2, 2]);
+        assert_eq!(counts(&through(|[x, y]| [-y, x]), Axis::Down), [2, 2, 1]);
     }
 
     #[test]

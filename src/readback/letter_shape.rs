@@ -13,14 +13,14 @@ use super::letter_raster::{HEIGHT, LetterShape, Strip, two_strips};
 /// How a word may lie: upright lettering, first mirrored left-right when `mirrored`, then turned
 /// clockwise, as seen, by `quarters` quarter turns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Lay {
+pub struct Orientation {
     /// Clockwise quarter turns, 0 to 3.
     pub quarters: u8,
     /// Whether the lettering is mirrored.
     pub mirrored: bool,
 }
 
-impl Lay {
+impl Orientation {
     /// All eight, in the order in which [`Model::judge`] tells their odds.
     pub const ALL: [Self; 8] = {
         let mut all = [Self {
@@ -110,7 +110,7 @@ impl Model {
         })
     }
 
-    /// The natural logarithms of the odds of each of [`Lay::ALL`] for a word whose line runs
+    /// The natural logarithms of the odds of each of [`Orientation::ALL`] for a word whose line runs
     /// along x or y, within a few degrees; the eight probabilities sum to 1.
     ///
     /// `word` holds the word's letters in any order. All eight are equal for a word without

@@ -11,7 +11,7 @@
 use std::collections::BTreeMap;
 
 use super::letter_kinds::{Lays, Seen, between};
-use super::letter_shape::Lay;
+use super::letter_shape::Orientation;
 use super::letter_verdict::against_siblings;
 
 /// Natural log-odds that a kind adds for a lay in which all siblings with such a letter have it: of
@@ -68,16 +68,16 @@ const ASKED: usize = 100;
 
 /// What the others make of a word.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Told {
-    /// How it lies against them: the first of [`Lay::ALL`] where it lies as they do; `None` where its
+pub struct SiblingVerdict {
+    /// How it lies against them: the first of [`Orientation::ALL`] where it lies as they do; `None` where its
     /// letters do not tell.
-    pub lay: Option<Lay>,
+    pub orientation: Option<Orientation>,
     /// What its letters and odds lean to, if there is anything to go by.
-    pub leaning: Option<Lay>,
+    pub leaning: Option<Orientation>,
 }
 
 /// For each word, what the others make of it.
-pub fn against(words: &[Word<'_>]) -> Vec<Told> {
+pub fn against(words: &[Word<'_>]) -> Vec<SiblingVerdict> {
     let kinds: Vec<Kinds> = words.iter().map(kinds_of).collect();
     (0..words.len())
         .map(|i| near(words, &kinds, i).unwrap_or_default())
@@ -85,7 +85,7 @@ pub fn against(words: &[Word<'_>]) -> Vec<Told> {
 }
 
 /// What the words near one make of it.
-fn near(words: &[Word<'_>], kinds: &[Kinds], i: usize) -> Option<Told> {
+fn near(words: &[Word<'_>], kinds: &[Kinds], i: usize) -> Option<SiblingVerdict> {
     let own = words.get(i).filter(|w| !w.letters.is_empty())?;
     let last = words.len().saturating_sub(ASKED + 1);
     let from = i.saturating_sub(ASKED / 2).min(last);
@@ -123,14 +123,19 @@ struct Said {
 }
 
 impl Said {
-    /// The share of them that say the lay.
+    /// The share of them that say the orientation.
     fn share(&self, k: usize) -> f64 {
         let say = self.turns.iter().filter(|(_, t)| has(*t, k)).count();
         say as f64 / self.turns.len().max(1) as f64
     }
 }
 
-fn one(words: &[Kinds], i: usize, network: Option<&[f64; 8]>, heard: bool) -> Option<Told> {
+fn one(
+    words: &[Kinds],
+    i: usize,
+    network: Option<&[f64; 8]>,
+    heard: bool,
+) -> Option<SiblingVerdict> {
     let said: Vec<Said> = words
         .get(i)?
         .iter()
@@ -182,9 +187,9 @@ fn one(words: &[Kinds], i: usize, network: Option<&[f64; 8]>, heard: bool) -> Op
     } else {
         lead >= AHEAD && (speaking > twins || leans) && sides.agree() && (heard || speaking > 0)
     };
-    let leaning = Lay::ALL.get(best).copied();
-    Some(Told {
-        lay: leaning.filter(|_| sure),
+    let leaning = Orientation::ALL.get(best).copied();
+    Some(SiblingVerdict {
+        orientation: leaning.filter(|_| sure),
         leaning,
     })
 }
@@ -253,7 +258,10 @@ mod tests {
             .collect();
         against(&words)
             .into_iter()
-            .map(|told| told.lay.map(|l| 2 * l.quarters + u8::from(l.mirrored)))
+            .map(|told| {
+                told.orientation
+                    .map(|l| 2 * l.quarters + u8::from(l.mirrored))
+            })
             .collect()
     }
 
@@ -295,7 +303,7 @@ mod tests {
             odds: Some(odds(k)),
             heard: true,
         };
-        for (k, expected) in [(0, None), (4, Lay::ALL.get(4).copied())] {
+        for (k, expected) in [(0, None), (4, Orientation::ALL.get(4).copied())] {
             let words = [
                 heard(&others, 0),
                 heard(&own, k),
@@ -303,7 +311,11 @@ mod tests {
                 heard(&others, 0),
             ];
             let got = against(&words);
-            assert_eq!(got.get(1).and_then(|t| t.lay), expected, "{k}: {got:?}");
+            assert_eq!(
+                got.get(1).and_then(|t| t.orientation),
+                expected,
+                "{k}: {got:?}"
+            );
         }
     }
 

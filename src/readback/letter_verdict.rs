@@ -4,7 +4,7 @@
 //! The figures were read off faces that the model had not learnt from, and then counted on others
 //! again: `tests/training/REPORT.md`.
 
-use super::letter_shape::Lay;
+use super::letter_shape::Orientation;
 
 /// Natural log-odds at which a word is said to lie upright or half turned, nothing else being
 /// thought possible.
@@ -24,7 +24,7 @@ const BEYOND_DOUBT: f64 = 12.0;
 /// Added to the variance of the siblings' log-odds, which a dozen words do not tell well.
 const UNSURE: f64 = 4.0;
 
-/// Places of the upright and the half-turned lay in [`Lay::ALL`].
+/// Places of the upright and the half-turned lay in [`Orientation::ALL`].
 const UPRIGHT_AND_HALF_TURNED: [usize; 2] = [0, 4];
 
 /// Whether a word that cannot be mirrored, and whose line is known, lies half turned;
@@ -38,10 +38,10 @@ pub fn half_turned(odds: &[f64; 8]) -> Option<bool> {
 
 /// How a word lies; `None` when its shapes do not tell.
 #[must_use]
-pub fn lay(odds: &[f64; 8]) -> Option<Lay> {
+pub fn orientation(odds: &[f64; 8]) -> Option<Orientation> {
     let (best, ahead) = leader(odds)?;
     if ahead >= ANY_LAY {
-        Lay::ALL.get(best).copied()
+        Orientation::ALL.get(best).copied()
     } else {
         None
     }
@@ -53,7 +53,7 @@ pub fn lay(odds: &[f64; 8]) -> Option<Lay> {
 /// The others' sum says how the lettering lies, right or wrong: in a face that the model misreads,
 /// all words are misread alike, and still only the odd one differs.
 #[must_use]
-pub fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Lay>> {
+pub fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Orientation>> {
     (0..words.len()).map(|i| odd_one(words, i)).collect()
 }
 
@@ -64,10 +64,10 @@ pub fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Lay>> {
 /// sound pocket in every eighty batches of twelve: against siblings of one mind only
 /// [`odd_ones_out`] and the letters count.
 #[must_use]
-pub fn common(siblings: &[f64; 8]) -> Option<(Lay, Option<Lay>)> {
+pub fn common(siblings: &[f64; 8]) -> Option<(Orientation, Option<Orientation>)> {
     let (base, lead) = leader(siblings)?;
-    let lay = Lay::ALL.get(base).copied()?;
-    Some((lay, Some(lay).filter(|_| lead >= LEAD)))
+    let orientation = Orientation::ALL.get(base).copied()?;
+    Some((orientation, Some(orientation).filter(|_| lead >= LEAD)))
 }
 
 /// The summed log-odds of words.
@@ -95,7 +95,7 @@ fn sum_but(words: &[[f64; 8]], i: usize) -> [f64; 8] {
     sum
 }
 
-fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Lay> {
+fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Orientation> {
     let own = words.get(i)?;
     let siblings = || {
         words
@@ -111,8 +111,10 @@ fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Lay> {
         .filter_map(|odds| Some(odds.get(base)? - odds.get(best)?))
         .collect();
     if lead >= LEAD && protest * trust(&doubts) >= PROTEST {
-        let (base, best) = (Lay::ALL.get(base)?, Lay::ALL.get(best)?);
-        Lay::ALL.into_iter().find(|turn| base.then(*turn) == *best)
+        let (base, best) = (Orientation::ALL.get(base)?, Orientation::ALL.get(best)?);
+        Orientation::ALL
+            .into_iter()
+            .find(|turn| base.then(*turn) == *best)
     } else {
         None
     }
@@ -120,18 +122,18 @@ fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Lay> {
 
 /// How far one word of a batch is ahead in each lay of how its siblings lie, as natural log-odds
 /// that are trusted as far as the face deserves; seen from the siblings, so that the first of
-/// [`Lay::ALL`] is to lie as they do. `None` where the siblings are not of one mind.
+/// [`Orientation::ALL`] is to lie as they do. `None` where the siblings are not of one mind.
 #[must_use]
 pub fn against_siblings(own: &[f64; 8], siblings: &[[f64; 8]]) -> Option<[f64; 8]> {
     let (base, lead) = leader(&sum(siblings))?;
     if lead < LEAD {
         return None;
     }
-    let common = Lay::ALL.get(base)?;
+    let common = Orientation::ALL.get(base)?;
     let mut out = [0.0; 8];
-    for (turn, slot) in Lay::ALL.into_iter().zip(&mut out) {
+    for (turn, slot) in Orientation::ALL.into_iter().zip(&mut out) {
         let there = common.then(turn);
-        let k = Lay::ALL.iter().position(|l| *l == there)?;
+        let k = Orientation::ALL.iter().position(|l| *l == there)?;
         if k == base {
             continue;
         }
@@ -144,7 +146,7 @@ pub fn against_siblings(own: &[f64; 8], siblings: &[[f64; 8]]) -> Option<[f64; 8
     Some(out)
 }
 
-impl Lay {
+impl Orientation {
     /// The lay of what lay as `self` and was then put through `turn`.
     #[must_use]
     pub const fn then(self, turn: Self) -> Self {
@@ -194,7 +196,7 @@ fn trust(log_odds: &[f64]) -> f64 {
 mod tests {
     use super::*;
 
-    /// The odds of a word that surely lies as `Lay::ALL[k]`.
+    /// The odds of a word that surely lies as `Orientation::ALL[k]`.
     fn sure(k: usize) -> [f64; 8] {
         let mut odds = [-12.0; 8];
         if let Some(own) = odds.get_mut(k) {
@@ -206,7 +208,9 @@ mod tests {
     #[test]
     fn the_turned_one_is_named_and_no_other() {
         for base in 0..8 {
-            for (own, turn) in (0..8).flat_map(|own| Lay::ALL.into_iter().map(move |t| (own, t))) {
+            for (own, turn) in
+                (0..8).flat_map(|own| Orientation::ALL.into_iter().map(move |t| (own, t)))
+            {
                 let mut words = vec![sure(base); 12];
                 if let Some(word) = words.get_mut(5) {
                     *word = sure(own);
@@ -215,9 +219,9 @@ mod tests {
                 assert!(odd.iter().enumerate().all(|(i, o)| i == 5 || o.is_none()));
                 let found = odd.get(5).copied().flatten();
                 assert_eq!(found.is_some(), own != base);
-                let named = |turn: Lay| Lay::ALL.get(base).map(|l| l.then(turn));
+                let named = |turn: Orientation| Orientation::ALL.get(base).map(|l| l.then(turn));
                 if found == Some(turn) {
-                    assert_eq!(named(turn).as_ref(), Lay::ALL.get(own));
+                    assert_eq!(named(turn).as_ref(), Orientation::ALL.get(own));
                 }
             }
         }
@@ -225,10 +229,10 @@ mod tests {
 
     #[test]
     fn siblings_of_one_mind_say_so() {
-        let upright = Lay::ALL.first().copied();
+        let upright = Orientation::ALL.first().copied();
         let told = |words: &[usize]| {
             let odds: Vec<[f64; 8]> = words.iter().map(|k| sure(*k)).collect();
-            common(&sum(&odds)).and_then(|(_, lay)| lay)
+            common(&sum(&odds)).and_then(|(_, orientation)| orientation)
         };
         assert_eq!(told(&[0, 0, 4]), upright);
         // One against one is not: their sums cancel.
@@ -246,10 +250,10 @@ mod tests {
         let mut words = vec![flat; 11];
         words.push(sure(4));
         assert!(odd_ones_out(&words).iter().all(Option::is_none));
-        assert_eq!((half_turned(&flat), lay(&flat)), (None, None));
+        assert_eq!((half_turned(&flat), orientation(&flat)), (None, None));
         assert_eq!(
-            (half_turned(&sure(4)), lay(&sure(5))),
-            (Some(true), Lay::ALL.get(5).copied())
+            (half_turned(&sure(4)), orientation(&sure(5))),
+            (Some(true), Orientation::ALL.get(5).copied())
         );
     }
 

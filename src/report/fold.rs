@@ -120,7 +120,7 @@ fn row_and_column(name: &str) -> Option<(&str, u32)> {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::finding::{Place, Severity, Stake};
+    use crate::finding::{Location, Severity, Stake};
     use crate::rules::Info;
 
     #[test]
@@ -157,7 +157,7 @@ mod tests {
             page: "",
         };
         let find =
-            |name, help: &str| Finding::new(&info(name), &Place::Nowhere("a test"), "m", help);
+            |name, help: &str| Finding::new(&info(name), &Location::Nowhere("a test"), "m", help);
         let findings = [
             find("a", "x"),
             find("b", "x"),

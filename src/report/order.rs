@@ -54,7 +54,7 @@ fn corners(f: &Finding) -> Option<[f64; 4]> {
 mod tests {
     #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use super::*;
-    use crate::finding::{Place, Severity, Stake, Waived};
+    use crate::finding::{Location, Severity, Stake, Waived};
     use kurbo::Rect;
 
     const RULES: [Info; 4] = [
@@ -85,7 +85,7 @@ mod tests {
     ];
 
     fn find(rule: usize, pocket: Option<&str>, x: f64) -> Finding {
-        let place = Place::Bed(Rect::new(x, 0.0, x + 1.0, 1.0));
+        let place = Location::Bed(Rect::new(x, 0.0, x + 1.0, 1.0));
         Finding::new(&RULES[rule], &place, "m", "h").in_pocket(pocket)
     }
 

@@ -24,8 +24,8 @@ use std::sync::Arc;
 pub use self::save::{Form, save};
 
 use crate::finding::Severity;
+use crate::matching::Job;
 use crate::report::{FixtureName, Run, Subject, Verdict};
-use crate::seating::Job;
 
 /// What no look at a file can tell.
 fn not_checked(run: &Run) -> &'static str {

@@ -1,4 +1,4 @@
-//! The report for people at the bench.
+//! The report for people at the inspector.
 
 use std::collections::BTreeSet;
 

@@ -6,14 +6,14 @@ use kurbo::{Point, Rect, Shape as _};
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint, Role};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
 use crate::geometry::boxes::Boxes;
+use crate::geometry::equality::equal;
 use crate::geometry::flatten::{Polyline, polylines};
+use crate::geometry::overlap::{Retraced, Run, retraced};
 use crate::geometry::region::Region;
-use crate::geometry::retrace::{Retraced, Run, retraced};
-use crate::geometry::twin::twins;
-use crate::seating::Job;
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct Doubled;
@@ -103,7 +103,7 @@ fn lines(
         out.push(
             Finding::new(
                 &INFO,
-                &Place::Mark(&mark.origin, all.get(r.line).map_or(Rect::ZERO, bounds)),
+                &Location::Mark(&mark.origin, all.get(r.line).map_or(Rect::ZERO, bounds)),
                 format!(
                     "{} marked \"{}\" lies on another one {along}, for {}: the laser would run there twice",
                     sentence(&thing(mark)),
@@ -281,7 +281,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
             let (Some((one, _)), Some((other, place))) = (first.get(p), second.get(q)) else {
                 continue;
             };
-            if twins(one, other, near) {
+            if equal(one, other, near) {
                 let pocket = job.name_at(place.center());
                 doubled
                     .entry(pocket)
@@ -349,7 +349,7 @@ fn alike(boxes: &[(usize, Rect)], near: f64) -> Vec<(usize, usize)> {
 fn twice(mark: &Mark, place: Rect, earlier: &Mark) -> Finding {
     Finding::new(
         &INFO,
-        &Place::Mark(&mark.origin, place),
+        &Location::Mark(&mark.origin, place),
         format!(
             "{} lies twice on the same place: the laser would burn it twice",
             sentence(&thing(mark))

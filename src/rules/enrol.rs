@@ -2,7 +2,7 @@
 
 use super::{Info, sentence};
 use crate::artwork::mark::{Artwork, Operation, Role};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
 use crate::fixture::enrol::{operation, outline};
 use crate::fixture::lock::{Lock, OutlineKind};
 use crate::fixture::settings::{PocketSettings, Settings};
@@ -120,15 +120,15 @@ impl<'a> Drawing<'a> {
     }
 
     /// Where a mark stands.
-    pub(crate) fn place(&self, mark: usize, bed: kurbo::Rect) -> Place<'_> {
+    pub(crate) fn place(&self, mark: usize, bed: kurbo::Rect) -> Location<'_> {
         match self.artwork.marks.get(mark) {
-            Some(m) => Place::Mark(&m.origin, bed),
-            None => Place::Bed(bed),
+            Some(m) => Location::Mark(&m.origin, bed),
+            None => Location::Bed(bed),
         }
     }
 
     /// The mark that an outline of the lock came from, by the box it fills.
-    pub(crate) fn place_of(&self, contour: &Contour) -> Place<'_> {
+    pub(crate) fn place_of(&self, contour: &Contour) -> Location<'_> {
         let near = |r: kurbo::Rect| {
             (r.x0 - contour.bounds.x0).abs() < 0.05
                 && (r.y0 - contour.bounds.y0).abs() < 0.05
@@ -137,7 +137,7 @@ impl<'a> Drawing<'a> {
         };
         match self.cuts.iter().find(|c| near(c.contour.bounds)) {
             Some(cut) => self.place(cut.mark, contour.bounds),
-            None => Place::Bed(contour.bounds),
+            None => Location::Bed(contour.bounds),
         }
     }
 }

@@ -1,8 +1,8 @@
 //! `fixture-absent`: no fixture outline is in the file.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Place, Severity};
-use crate::seating::Job;
+use crate::finding::{Finding, Location, Severity};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct FixtureAbsent;
@@ -21,7 +21,7 @@ impl Rule for FixtureAbsent {
         let required = job.fixture.settings.run.fixture_lines_required;
         let finding = Finding::new(
             &INFO,
-            &Place::Nowhere("it is about lines that are not there"),
+            &Location::Nowhere("it is about lines that are not there"),
             "None of the fixture's lines is in the file, so whether the art was drawn over the fixture cannot be seen",
             "copy the fixture drawing's lines into the file, in place and in a paint that is off",
         );

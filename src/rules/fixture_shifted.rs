@@ -1,11 +1,11 @@
 //! `fixture-shifted`: all fixture outlines share one move, turn, scale or flip.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::bed_words::offset_words;
-use crate::seating::Job;
-use crate::seating::shift::Shift;
+use crate::matching::Job;
+use crate::matching::shift::Shift;
 use crate::units::{angle, trimmed};
 
 /// See the module's page.
@@ -64,11 +64,11 @@ impl Rule for FixtureShifted {
         let place = job
             .outlines
             .iter()
-            .flat_map(super::super::seating::Seat::found)
+            .flat_map(super::super::matching::OutlineMatch::found)
             .filter_map(|i| job.contours.all.get(*i))
             .flat_map(|f| &f.marks)
             .find_map(|m| job.mark(*m))
-            .map_or(Place::Bed(bed), |mark| Place::Mark(&mark.origin, bed));
+            .map_or(Location::Bed(bed), |mark| Location::Mark(&mark.origin, bed));
         let mut finding = Finding::new(
             &INFO,
             &place,

@@ -1,9 +1,9 @@
 //! `fixture-still-cut`: anything locked (outline or loading mark) in any operation but `off`.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
 use crate::fixture::lock::{OutlineKind, operation_word};
-use crate::seating::Job;
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct FixtureStillCut;
@@ -50,7 +50,7 @@ impl Rule for FixtureStillCut {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, found.contour.bounds),
+                    &Location::Mark(&mark.origin, found.contour.bounds),
                     format!("{what} is still {doing}: the laser would run along it and damage the fixture"),
                     "give the fixture's lines a paint that is off, or take them out of the file before sending",
                 )

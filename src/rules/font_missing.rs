@@ -3,8 +3,8 @@
 use super::{Info, Rule, info};
 use crate::artwork::mark::{Content, Lettering, MissingFace};
 use crate::artwork::page::short;
-use crate::finding::{Finding, Place};
-use crate::seating::Job;
+use crate::finding::{Finding, Location};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct FontMissing;
@@ -32,8 +32,8 @@ impl Rule for FontMissing {
             }
             let pocket = job.pocket_of_mark(index);
             let place = match mark.ink().bounds() {
-                Some(bed) => Place::Mark(&mark.origin, bed),
-                None => Place::File(&mark.origin),
+                Some(bed) => Location::Mark(&mark.origin, bed),
+                None => Location::File(&mark.origin),
             };
             for face in &lettering.missing {
                 let (message, help) = words(lettering, face);

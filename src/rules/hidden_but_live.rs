@@ -6,13 +6,13 @@ use kurbo::{Rect, Shape as _};
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Colour, Content, Hidden, Mark, Paint, Role};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
 use crate::fixture::settings::Other;
 use crate::geometry::boxes::Boxes;
+use crate::geometry::equality::contains_equal;
+use crate::geometry::occlusion::{occluded, samples};
 use crate::geometry::region::Region;
-use crate::geometry::twin::holds_twin;
-use crate::geometry::veil::{samples, veiled};
-use crate::seating::Job;
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct HiddenButLive;
@@ -68,7 +68,7 @@ impl Rule for HiddenButLive {
                 out.push(
                     Finding::new(
                         &INFO,
-                        &Place::Mark(&mark.origin, bed),
+                        &Location::Mark(&mark.origin, bed),
                         sentence(&format!(
                             "{part}{} {}, and would still be run",
                             thing(mark),
@@ -279,7 +279,7 @@ impl<'j> Covers<'j> {
             .over(index, bounds)
             .filter(|(i, m)| other(m) && !twin(job, index, *i, part, m))
             .map(|(_, m)| shape(m));
-        veiled(part, over, SHOWS)
+        occluded(part, over, SHOWS)
     }
 }
 
@@ -333,5 +333,5 @@ fn shape(mark: &Mark) -> Cow<'_, Region> {
 /// Whether the cover is the same mark once more: that is `doubled`'s to say.
 fn twin(job: &Job<'_>, index: usize, other: usize, part: &Region, over: &Mark) -> bool {
     job.operation(index) == job.operation(other)
-        && holds_twin(over.ink(), part, job.fixture.settings.limits.place / 2.0)
+        && contains_equal(over.ink(), part, job.fixture.settings.limits.place / 2.0)
 }

@@ -6,8 +6,8 @@ use kurbo::{Rect, Shape as _};
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Content, Letter};
-use crate::finding::{Finding, Place};
-use crate::seating::Job;
+use crate::finding::{Finding, Location};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct LetterTooSmall;
@@ -57,7 +57,7 @@ impl Rule for LetterTooSmall {
                 out.push(
                     Finding::new(
                         &INFO,
-                        &Place::Mark(&mark.origin, around(&letters)),
+                        &Location::Mark(&mark.origin, around(&letters)),
                         format!(
                             "{} is {} high ({of}), less than the {} that your settings ask for",
                             sentence(&thing(mark)),

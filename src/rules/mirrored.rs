@@ -3,9 +3,9 @@
 use kurbo::Affine;
 
 use super::{Info, Rule, info, sentence, thing};
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
-use crate::seating::Job;
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct Mirrored;
@@ -41,7 +41,7 @@ impl Rule for Mirrored {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, art.bounds()),
+                    &Location::Mark(&mark.origin, art.bounds()),
                     message,
                     "flip it left to right, as you look at it with its tops up",
                 )

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 
 use crate::cores;
 use crate::finding::{Finding, Severity, Stake};
-use crate::seating::Job;
+use crate::matching::Job;
 
 pub mod doubled;
 pub mod enrol;

@@ -3,7 +3,7 @@
 use super::ordered::{ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
-use crate::seating::Job;
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct NameExtra;

@@ -2,10 +2,10 @@
 
 use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
+use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
-use crate::seating::Job;
 
 /// See the module's page.
 pub struct NameMissing;
@@ -74,7 +74,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
         .in_pocket(meant),
         Instead::Beside(found) => {
             let at = place(job, reading, &found.words);
-            let why = if matches!(at, Place::File(_)) {
+            let why = if matches!(at, Location::File(_)) {
                 "it is in the file, but its font is missing, so where it would lie is not known"
             } else {
                 "it lies in no pocket"
@@ -129,16 +129,16 @@ fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &st
     };
     let (at, message) = match order.pocket.and_then(|p| job.pockets.get(p)) {
         Some(pocket) => (
-            pocket
-                .region
-                .bounds()
-                .map_or(Place::Nowhere("the pocket has no outline"), Place::Bed),
+            pocket.region.bounds().map_or(
+                Location::Nowhere("the pocket has no outline"),
+                Location::Bed,
+            ),
             format!(
                 "The list has {name} for this pocket ({row}) and no lettering here says it{also}"
             ),
         ),
         None => (
-            Place::Nowhere("the name is on the list and nowhere else"),
+            Location::Nowhere("the name is on the list and nowhere else"),
             format!("{name} is on the order list ({row}) and in no pocket{also}"),
         ),
     };

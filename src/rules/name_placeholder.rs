@@ -3,9 +3,9 @@
 use super::ordered::{place, pocket_name, quoted, said, stand_ins};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
+use crate::matching::Job;
+use crate::matching::pocket_text::read_lettering;
 use crate::orders::compare::joins;
-use crate::seating::Job;
-use crate::seating::words::read_lettering;
 
 /// See the module's page.
 pub struct NamePlaceholder;

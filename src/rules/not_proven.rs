@@ -3,8 +3,8 @@
 use super::{Info, Rule, info};
 use crate::artwork::page::short;
 use crate::artwork::unproven::Unproven;
-use crate::finding::{Finding, Place};
-use crate::seating::Job;
+use crate::finding::{Finding, Location};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct NotProven;
@@ -40,8 +40,8 @@ impl Rule for NotProven {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for unproven in &job.artwork.unproven {
             let place = match unproven.bed {
-                Some(bed) => Place::Mark(&unproven.origin, bed),
-                None => Place::File(&unproven.origin),
+                Some(bed) => Location::Mark(&unproven.origin, bed),
+                None => Location::File(&unproven.origin),
             };
             out.push(Finding::new(
                 &INFO,

@@ -2,8 +2,8 @@
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::Operation;
-use crate::finding::{Finding, Picture, Place};
-use crate::seating::Job;
+use crate::finding::{Finding, Location, Picture};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct OffBlank;
@@ -57,7 +57,7 @@ impl Rule for OffBlank {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, art.bounds()),
+                    &Location::Mark(&mark.origin, art.bounds()),
                     message,
                     help,
                 )

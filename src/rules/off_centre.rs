@@ -4,11 +4,11 @@ use kurbo::{Affine, Rect, Vec2};
 
 use super::{Info, Rule, info};
 use crate::artwork::mark::{Content, Operation};
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::geometry::bed_words::offset_words;
 use crate::geometry::region::Region;
-use crate::seating::Job;
-use crate::seating::art::Art;
+use crate::matching::Job;
+use crate::matching::art::Art;
 
 /// See the module's page.
 pub struct OffCentre;
@@ -76,7 +76,7 @@ impl Rule for OffCentre {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, w.bounds),
+                    &Location::Mark(&mark.origin, w.bounds),
                     format!(
                         "The art lies {} of its zone's centre, where the art of other pockets is centred to {}",
                         offset_words(off, job.shown()),

@@ -3,16 +3,16 @@
 use kurbo::Rect;
 
 use crate::artwork::mark::Origin;
-use crate::finding::Place;
-use crate::orders::compare::{Comparison, Found, Line, Said, compare, joins};
+use crate::finding::Location;
+use crate::matching::Job;
+use crate::matching::pocket_text::{PocketText, continues, read_lettering};
+use crate::orders::compare::{Comparison, Found, LetteringPiece, Said, compare, joins};
 use crate::orders::spelling::Spelling;
-use crate::seating::Job;
-use crate::seating::words::{Reading, continues, read_lettering};
 
 /// A job's lettering, with what the order list says of it.
 pub(super) struct Ordered {
     /// All that was read.
-    pub(super) reading: Reading,
+    pub(super) reading: PocketText,
     /// How it compares.
     pub(super) comparison: Comparison,
 }
@@ -30,15 +30,15 @@ pub(super) fn ordered(job: &Job<'_>) -> Option<Ordered> {
 }
 
 /// The lettering pocket by pocket, that beside all pockets last.
-pub(super) fn said(job: &Job<'_>, reading: &Reading) -> Vec<Said> {
+pub(super) fn said(job: &Job<'_>, reading: &PocketText) -> Vec<Said> {
     (0..job.pockets.len())
         .map(Some)
         .chain([None])
         .map(|pocket| {
-            let mut lines: Vec<Line> = Vec::new();
+            let mut lines: Vec<LetteringPiece> = Vec::new();
             let mut last = None;
             for (word, words) in reading.of(pocket) {
-                lines.push(Line {
+                lines.push(LetteringPiece {
                     text: words.text.clone(),
                     word,
                     tight: last.is_some_and(|l| continues(l, words)),
@@ -58,7 +58,7 @@ pub(super) fn said(job: &Job<'_>, reading: &Reading) -> Vec<Said> {
 }
 
 /// Runs of lines that are one of the stand-ins of the settings.
-pub(super) fn stand_ins(job: &Job<'_>, lines: &[Line]) -> Vec<std::ops::Range<usize>> {
+pub(super) fn stand_ins(job: &Job<'_>, lines: &[LetteringPiece]) -> Vec<std::ops::Range<usize>> {
     let names = &job.fixture.settings.names;
     let key = |text: &str| Spelling::new(text).key(names.exact_case).to_owned();
     let listed: Vec<String> = names.placeholders.iter().map(|p| key(p)).collect();
@@ -78,7 +78,7 @@ pub(super) fn stand_ins(job: &Job<'_>, lines: &[Line]) -> Vec<std::ops::Range<us
 }
 
 /// Where lettering stands: on the bed and in the file, or in the file only where it has no place.
-pub(super) fn place<'a>(job: &'a Job<'_>, reading: &Reading, words: &[usize]) -> Place<'a> {
+pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize]) -> Location<'a> {
     let all = || words.iter().filter_map(|w| reading.words.get(*w));
     let bounds = all().map(|w| w.bounds).reduce(|a, b| a.union(b));
     let origin: Option<&Origin> = all()
@@ -87,10 +87,10 @@ pub(super) fn place<'a>(job: &'a Job<'_>, reading: &Reading, words: &[usize]) ->
         .and_then(|m| job.mark(*m))
         .map(|m| &m.origin);
     match (origin, bounds) {
-        (Some(origin), Some(b)) if b != Rect::ZERO => Place::Mark(origin, b),
-        (Some(origin), _) => Place::File(origin),
-        (None, Some(b)) => Place::Bed(b),
-        (None, None) => Place::Nowhere("the lettering has no mark and no place"),
+        (Some(origin), Some(b)) if b != Rect::ZERO => Location::Mark(origin, b),
+        (Some(origin), _) => Location::File(origin),
+        (None, Some(b)) => Location::Bed(b),
+        (None, None) => Location::Nowhere("the lettering has no mark and no place"),
     }
 }
 

@@ -4,9 +4,9 @@ use kurbo::{Rect, Shape as _};
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Mark, Operation};
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Bed;
-use crate::seating::Job;
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct OutsideBed;
@@ -34,7 +34,7 @@ impl Rule for OutsideBed {
         let fixture: std::collections::BTreeSet<usize> = job
             .outlines
             .iter()
-            .flat_map(super::super::seating::Seat::found)
+            .flat_map(super::super::matching::OutlineMatch::found)
             .filter_map(|i| job.contours.all.get(*i))
             .flat_map(|f| f.marks.iter().copied())
             .collect();
@@ -139,7 +139,7 @@ fn words(job: &Job<'_>, mark: &Mark, ink: Rect, past: &Past) -> Finding {
     } else {
         Picture::Hatch(outside.to_path())
     };
-    Finding::new(&INFO, &Place::Mark(&mark.origin, ink), message, help)
+    Finding::new(&INFO, &Location::Mark(&mark.origin, ink), message, help)
         .measured(
             if past.run_out {
                 "run-out"

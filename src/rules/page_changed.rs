@@ -1,8 +1,8 @@
 //! `page-changed`: the page is not the enrolled page in size or origin.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Place};
-use crate::seating::Job;
+use crate::finding::{Finding, Location};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct PageChanged;
@@ -29,7 +29,7 @@ impl Rule for PageChanged {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Bed(page.rect),
+                    &Location::Bed(page.rect),
                     format!("The page is {}, and the fixture was enrolled on a page of {}", shown.size(w, h), shown.size(we, he)),
                     "set the page back to the fixture drawing's size without scaling or moving what is on it",
                 )
@@ -43,7 +43,7 @@ impl Rule for PageChanged {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Bed(page.rect),
+                    &Location::Bed(page.rect),
                     format!(
                         "The page's origin lies {} from where the fixture drawing has it, and no fixture outline is there to show whether the art moved with it",
                         shown.length(origin)

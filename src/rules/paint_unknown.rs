@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::colour::distance;
 use crate::artwork::mark::{Operation, Paint};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
-use crate::seating::Job;
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct PaintUnknown;
@@ -32,8 +32,8 @@ impl Rule for PaintUnknown {
                 continue;
             }
             let place = match mark.ink().bounds() {
-                Some(bed) => Place::Mark(&mark.origin, bed),
-                None => Place::File(&mark.origin),
+                Some(bed) => Location::Mark(&mark.origin, bed),
+                None => Location::File(&mark.origin),
             };
             let mut finding = Finding::new(
                 &INFO,

@@ -4,15 +4,15 @@ use kurbo::{Affine, Rect};
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::shorthand::and;
 use crate::geometry::bed_words::side;
 use crate::geometry::overhang::{Overhang, overhang};
-use crate::seating::Job;
-use crate::seating::art::Art;
-use crate::seating::fit::{ROUNDING, largest, letters_past, moved, two_lines};
-use crate::seating::words::letters_in;
+use crate::matching::Job;
+use crate::matching::art::Art;
+use crate::matching::fit::{ROUNDING, largest, letters_past, moved, two_lines};
+use crate::matching::pocket_text::letters_in;
 
 /// See the module's page.
 pub struct PastZone;
@@ -53,7 +53,7 @@ impl Rule for PastZone {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, art.bounds()),
+                    &Location::Mark(&mark.origin, art.bounds()),
                     format!(
                         "{} runs {} past the {where_to} of its zone{}",
                         sentence(&thing(mark)),

@@ -2,8 +2,8 @@
 
 use super::{Info, Rule, info};
 use crate::artwork::mark::Content;
-use crate::finding::{Finding, Place};
-use crate::seating::Job;
+use crate::finding::{Finding, Location};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct PictureCoarse;
@@ -39,7 +39,7 @@ impl Rule for PictureCoarse {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, bed),
+                    &Location::Mark(&mark.origin, bed),
                     format!("A picture has {dots:.0} dots per inch at this size, fewer than the {limit:.0} that your settings ask for"),
                     format!(
                         "place the original picture at its full size, or this one at {:.0} % of its size here",

@@ -1,9 +1,9 @@
 //! `pocket-added`: an extra outline like a pocket.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
-use crate::seating::Job;
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct PocketAdded;
@@ -38,7 +38,7 @@ impl Rule for PocketAdded {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, found.contour.bounds),
+                    &Location::Mark(&mark.origin, found.contour.bounds),
                     format!("There is one more outline like a pocket's, {beside}{live}"),
                     "delete the extra outline; if the fixture really has this pocket, enrol it again",
                 )

@@ -1,8 +1,8 @@
 //! `pocket-bare`: a loaded pocket with no art while others have some.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Place};
-use crate::seating::Job;
+use crate::finding::{Finding, Location};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct PocketBare;
@@ -36,7 +36,7 @@ impl Rule for PocketBare {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Bed(bounds),
+                    &Location::Bed(bounds),
                     "The pocket holds a blank and has no art, while others have some",
                     "add its art, or leave the pocket empty and name the loaded ones",
                 )

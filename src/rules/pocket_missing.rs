@@ -1,8 +1,8 @@
 //! `pocket-missing`: some fixture outlines are there and this one is not.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Picture, Place};
-use crate::seating::{Job, Seat};
+use crate::finding::{Finding, Location, Picture};
+use crate::matching::{Job, OutlineMatch};
 
 /// See the module's page.
 pub struct PocketMissing;
@@ -22,14 +22,14 @@ impl Rule for PocketMissing {
             let Some(outline) = job.fixture.lock.outlines.get(pocket.outline) else {
                 continue;
             };
-            if job.outlines.get(pocket.outline) != Some(&Seat::Missing) {
+            if job.outlines.get(pocket.outline) != Some(&OutlineMatch::Missing) {
                 continue;
             }
             let centre = outline.contour.bounds.center();
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Bed(outline.contour.bounds),
+                    &Location::Bed(outline.contour.bounds),
                     "The pocket's outline is not in the file, though others are",
                     "copy the outline from the fixture drawing back in place, or start from the drawing again",
                 )

@@ -3,9 +3,9 @@
 use kurbo::Affine;
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::geometry::bed_words::offset_words;
-use crate::seating::{Job, Seat};
+use crate::matching::{Job, OutlineMatch};
 use crate::units::angle;
 
 /// See the module's page.
@@ -28,7 +28,7 @@ impl Rule for PocketMoved {
             let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
                 continue;
             };
-            let Some(Seat::Moved {
+            let Some(OutlineMatch::Moved {
                 contour,
                 motion,
                 distance,
@@ -64,7 +64,7 @@ impl Rule for PocketMoved {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, found.contour.bounds),
+                    &Location::Mark(&mark.origin, found.contour.bounds),
                     message,
                     "undo the move, or delete the outline and copy it in place from the fixture drawing; then look whether the art was placed by it",
                 )

@@ -1,8 +1,8 @@
 //! `pocket-reshaped`: a pocket's outline is another size or shape.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Picture, Place};
-use crate::seating::{Job, Seat};
+use crate::finding::{Finding, Location, Picture};
+use crate::matching::{Job, OutlineMatch};
 
 /// See the module's page.
 pub struct PocketReshaped;
@@ -21,7 +21,8 @@ impl Rule for PocketReshaped {
             let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
                 continue;
             };
-            let Some(Seat::Reshaped { contour, distance }) = job.outlines.get(pocket.outline)
+            let Some(OutlineMatch::Reshaped { contour, distance }) =
+                job.outlines.get(pocket.outline)
             else {
                 continue;
             };
@@ -54,7 +55,7 @@ impl Rule for PocketReshaped {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, is),
+                    &Location::Mark(&mark.origin, is),
                     message,
                     "delete the outline and copy it in place from the fixture drawing; then look whether the art was placed by it",
                 )

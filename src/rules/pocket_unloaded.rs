@@ -1,8 +1,8 @@
 //! `pocket-unloaded`: art in a pocket that holds no blank.
 
 use super::{Info, Rule, info, sentence, thing};
-use crate::finding::{Finding, Place};
-use crate::seating::Job;
+use crate::finding::{Finding, Location};
+use crate::matching::Job;
 
 /// See the module's page.
 pub struct PocketUnloaded;
@@ -28,7 +28,7 @@ impl Rule for PocketUnloaded {
                 out.push(
                     Finding::new(
                         &INFO,
-                        &Place::Mark(&mark.origin, art.bounds()),
+                        &Location::Mark(&mark.origin, art.bounds()),
                         format!(
                             "{} lies in a pocket that holds no blank",
                             sentence(&thing(mark))

@@ -2,10 +2,10 @@
 
 use super::{Info, Rule, info};
 use crate::artwork::mark::Operation;
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::geometry::overhang::overhang;
-use crate::seating::Job;
-use crate::seating::art::Art;
+use crate::matching::Job;
+use crate::matching::art::Art;
 
 /// See the module's page.
 pub struct StrayCut;
@@ -31,7 +31,7 @@ impl Rule for StrayCut {
                 continue;
             };
             let pocket = pocket_under(job, art);
-            let place = Place::Mark(&mark.origin, art.bounds());
+            let place = Location::Mark(&mark.origin, art.bounds());
             let finding = if inside_allowed {
                 match art.pocket.and_then(|p| job.pockets.get(p)) {
                     Some(p) => match overhang(art.ink(), &p.zone, ROUNDING) {

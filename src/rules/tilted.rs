@@ -4,10 +4,10 @@ use kurbo::Affine;
 
 use super::upside_down::ASKEW_UP_TO;
 use super::{Info, Rule, info, sentence, thing};
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
-use crate::seating::Job;
-use crate::seating::way_up::between;
+use crate::matching::Job;
+use crate::matching::way_up::between;
 use crate::units::angle;
 
 /// See the module's page.
@@ -38,7 +38,7 @@ impl Rule for Tilted {
             out.push(
                 Finding::new(
                     &INFO,
-                    &Place::Mark(&mark.origin, art.bounds()),
+                    &Location::Mark(&mark.origin, art.bounds()),
                     format!(
                         "{} leans {} {leans}, and {} is allowed{}",
                         sentence(&thing(mark)),

@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::{Content, Operation};
 use crate::cores;
-use crate::finding::{Finding, Picture, Place, Severity};
+use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
-use crate::seating::Job;
-use crate::seating::art::Art;
+use crate::matching::Job;
+use crate::matching::art::Art;
 
 /// See the module's page.
 pub struct TooFine;
@@ -92,7 +92,7 @@ fn in_pocket<'j>(
         out.push(
                     Finding::new(
                         &INFO,
-                        &Place::Mark(&mark.origin, narrow.bounds),
+                        &Location::Mark(&mark.origin, narrow.bounds),
                         format!(
                             "{} is only about {} wide at its finest, less than the {} that your settings ask for",
                             sentence(&thing(mark)),
@@ -157,7 +157,7 @@ fn not_all(
     Some(
         Finding::new(
             &INFO,
-            &Place::Mark(&mark.origin, first.bounds()),
+            &Location::Mark(&mark.origin, first.bounds()),
             format!(
                 "The art is made of {} pieces, too many to measure them all: the {} at the back are wide enough, and the others were not measured",
                 all.len(),

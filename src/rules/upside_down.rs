@@ -4,12 +4,12 @@ use kurbo::Affine;
 
 use super::{Info, Rule, info, sentence, thing};
 use crate::artwork::mark::Mark;
-use crate::finding::{Finding, Picture, Place};
+use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::zones::bearing;
-use crate::seating::Job;
-use crate::seating::art::Art;
-use crate::seating::way_up::{WayUp, between};
+use crate::matching::Job;
+use crate::matching::art::Art;
+use crate::matching::way_up::{WayUp, between};
 use crate::units::angle;
 
 /// See the module's page.
@@ -68,7 +68,7 @@ fn finding(
     let right = Affine::rotate_about(-turned.to_radians(), centre);
     Finding::new(
         &INFO,
-        &Place::Mark(&mark.origin, art.bounds()),
+        &Location::Mark(&mark.origin, art.bounds()),
         format!(
             "{what} {lies}: its tops point {is} and should point {should}{}",
             way.from.words()

@@ -3,7 +3,7 @@
 //! These two look at findings, not at the job, and cannot be waived themselves.
 
 use super::{Info, info};
-use crate::finding::{Finding, Place, Waived};
+use crate::finding::{Finding, Location, Waived};
 use crate::fixture::settings::{Settings, Waiver};
 use crate::fixture::shorthand::Date;
 
@@ -40,7 +40,7 @@ pub fn apply(
         if !holds(waiver, today) {
             said.push(Finding::new(
                 &EXPIRED,
-                &Place::Nowhere("it is about fixture.toml, not about the run"),
+                &Location::Nowhere("it is about fixture.toml, not about the run"),
                 super::sentence(&format!("{about} ended on {} and excuses nothing any more", waiver.until)),
                 "look at the matter again; then delete the waiver from fixture.toml, or give it a new end date",
             ).in_pocket(pocket.as_deref()));
@@ -52,7 +52,7 @@ pub fn apply(
             said.push(
                 Finding::new(
                     &UNUSED,
-                    &Place::Nowhere("it is about fixture.toml, not about the run"),
+                    &Location::Nowhere("it is about fixture.toml, not about the run"),
                     super::sentence(&format!("{about} excuses nothing in this file")),
                     "if no file needs it any longer, delete it from fixture.toml",
                 )

@@ -1,10 +1,10 @@
 //! `way-up-unknown`: outlined art whose direction nothing decides.
 
 use super::{Info, Rule, info};
-use crate::finding::{Finding, Place};
+use crate::finding::{Finding, Location};
 use crate::fixture::shorthand::list;
-use crate::seating::Job;
-use crate::seating::way_up::undecided;
+use crate::matching::Job;
+use crate::matching::way_up::undecided;
 
 /// See the module's page.
 pub struct WayUpUnknown;
@@ -38,7 +38,7 @@ impl Rule for WayUpUnknown {
         out.push(
             Finding::new(
                 &INFO,
-                &Place::Mark(&mark.origin, first.bounds()),
+                &Location::Mark(&mark.origin, first.bounds()),
                 format!(
                     "Nothing decides which way up the outlined art{} is{}",
                     // One pocket is named before the message.

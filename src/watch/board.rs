@@ -20,8 +20,8 @@ use serde::Serialize;
 
 use self::http::{Answer, Request};
 use self::proofs::Proofs;
-use super::entry::Entry;
-use crate::inspect::Asked;
+use super::summary::Entry;
+use crate::inspect::Options;
 use crate::report::Verdict;
 
 const PAGE: &str = include_str!("board/page.html");
@@ -69,7 +69,7 @@ pub struct Board {
 /// What connections look at.
 #[derive(Debug)]
 struct Shared {
-    state: Mutex<State>,
+    state: Mutex<BoardState>,
     news: Condvar,
     hosts: Vec<String>,
     open: AtomicUsize,
@@ -79,7 +79,7 @@ struct Shared {
 }
 
 #[derive(Debug, Default)]
-struct State {
+struct BoardState {
     version: u64,
     page: Arc<str>,
     runs: BTreeMap<String, PathBuf>,
@@ -127,9 +127,9 @@ impl Board {
     ///
     /// Words for people: an address that is none, lies beyond loopback without being meant to, or is
     /// taken.
-    pub fn start(options: &BoardOptions, asked: &Asked) -> Result<Self, String> {
-        let wanted = address(&options.address)?;
-        if !wanted.ip().is_loopback() && !options.beyond {
+    pub fn start(board_options: &BoardOptions, options: &Options) -> Result<Self, String> {
+        let wanted = address(&board_options.address)?;
+        if !wanted.ip().is_loopback() && !board_options.beyond {
             return Err(format!(
                 "--board {wanted} would answer to other machines, who could then see every run: use 127.0.0.1, or add --board-network if that is meant"
             ));
@@ -138,11 +138,11 @@ impl Board {
         let listener = TcpListener::bind(wanted).map_err(taken)?;
         let address = listener.local_addr().map_err(taken)?;
         let shared = Arc::new(Shared {
-            state: Mutex::new(State::default()),
+            state: Mutex::new(BoardState::default()),
             news: Condvar::new(),
-            hosts: hosts(address, &options.names),
+            hosts: hosts(address, &board_options.names),
             open: AtomicUsize::new(0),
-            proofs: Proofs::new(asked.clone()),
+            proofs: Proofs::new(options.clone()),
             epoch: SystemTime::now()
                 .duration_since(UNIX_EPOCH)
                 // Milliseconds: within what JavaScript's numbers hold exactly.
@@ -213,7 +213,7 @@ impl Board {
 }
 
 impl Shared {
-    fn lock(&self) -> MutexGuard<'_, State> {
+    fn lock(&self) -> MutexGuard<'_, BoardState> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
@@ -385,7 +385,13 @@ mod tests {
         is("localhost:8420", "127.0.0.1:8420");
         is("[::1]:8420", "[::1]:8420");
         is("0.0.0.0:80", "0.0.0.0:80");
-        for wrong in ["", "bench", "bench.example:80", "127.0.0.1", "99999"] {
+        for wrong in [
+            "",
+            "inspector",
+            "inspector.example:80",
+            "127.0.0.1",
+            "99999",
+        ] {
             assert!(address(wrong).is_err(), "{wrong}");
         }
     }
@@ -396,7 +402,7 @@ mod tests {
             address: "0.0.0.0:0".to_owned(),
             ..BoardOptions::default()
         };
-        let refused = Board::start(&options, &Asked::default());
+        let refused = Board::start(&options, &Options::default());
         assert!(refused.is_err_and(|e| e.contains("--board-network")));
     }
 
@@ -413,8 +419,13 @@ mod tests {
             ]
         );
         assert_eq!(
-            hosts(at("192.0.2.7:80"), &["Bench.local".to_owned()]),
-            ["bench.local:80", "192.0.2.7:80", "bench.local", "192.0.2.7"]
+            hosts(at("192.0.2.7:80"), &["Inspector.local".to_owned()]),
+            [
+                "inspector.local:80",
+                "192.0.2.7:80",
+                "inspector.local",
+                "192.0.2.7"
+            ]
         );
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::stamp::{Stamp, folder_identity};
+use super::file_stamp::{FileStamp, folder_identity};
 
 /// Endings of artwork files.
 const ARTWORK: [&str; 2] = ["svg", "svgz"];
@@ -26,7 +26,7 @@ pub struct Listing {
     /// Which folder it is; `None` where it is not there.
     pub identity: Option<(u64, u64)>,
     /// The artwork files by full path.
-    pub files: BTreeMap<PathBuf, Stamp>,
+    pub files: BTreeMap<PathBuf, FileStamp>,
     /// Folders that could not be read, in words.
     pub closed: Vec<String>,
 }
@@ -85,7 +85,7 @@ impl Folder {
                     self.below(&path, depth + 1, listing);
                 }
             } else if self.may_hold(&path)
-                && let Some(stamp) = Stamp::of(&path)
+                && let Some(stamp) = FileStamp::of(&path)
             {
                 listing.files.insert(path, stamp);
             }

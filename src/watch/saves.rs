@@ -113,12 +113,12 @@ pub struct Sweeper {
 }
 
 impl Sweeper {
-    /// Begins to sweep: every `every` (where events are at work: seldom), and when asked. The
+    /// Begins to sweep: every `every` (where events are at work: seldom), and when options. The
     /// thread ends with the value or with the receiver.
     pub fn start(folder: Folder, every: Option<Duration>, to: Sender<Message>) -> Self {
-        let (ask, asked) = mpsc::channel();
+        let (ask, options) = mpsc::channel();
         let every = every.unwrap_or(SWEEP);
-        std::thread::spawn(move || sweep(&folder, every, &asked, &to));
+        std::thread::spawn(move || sweep(&folder, every, &options, &to));
         Self { ask }
     }
 
@@ -128,15 +128,15 @@ impl Sweeper {
     }
 }
 
-fn sweep(folder: &Folder, every: Duration, asked: &Receiver<()>, to: &Sender<Message>) {
+fn sweep(folder: &Folder, every: Duration, options: &Receiver<()>, to: &Sender<Message>) {
     let mut last: Option<Instant> = None;
     loop {
-        match asked.recv_timeout(every) {
+        match options.recv_timeout(every) {
             Err(RecvTimeoutError::Disconnected) => return,
             Ok(()) => {
                 let rest = last.map_or(Duration::ZERO, |l| PAUSE.saturating_sub(l.elapsed()));
                 std::thread::sleep(rest.min(every));
-                while asked.try_recv().is_ok() {}
+                while options.try_recv().is_ok() {}
             }
             Err(RecvTimeoutError::Timeout) => {}
         }

@@ -4,7 +4,7 @@
 use std::io::Write;
 use std::path::Path;
 
-use super::entry::{Entry, Point};
+use super::summary::{Entry, Point};
 use crate::report::Verdict;
 use crate::typeset::{self, Ink, Screen};
 

@@ -7,12 +7,12 @@ use std::sync::mpsc::Sender;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 
 use super::Message;
-use super::basis::{Basis, Place};
-use super::benches::Benches;
-use super::gate::{self, Ready, Slip};
-use super::stamp::Stamp;
+use super::cleared_folder::{self, Ready, Receipt};
+use super::file_stamp::FileStamp;
+use super::input_digest::{FixtureSource, InputDigest};
+use super::inspectors::Inspectors;
 use crate::artwork::source::LARGEST;
-use crate::inspect::{self, Asked, Bench};
+use crate::inspect::{self, Inspector, Options};
 use crate::report::{Run, Verdict};
 
 /// A run to be inspected.
@@ -41,9 +41,9 @@ pub struct Inspected {
     /// What was found.
     pub run: Run,
     /// The state of the file that was inspected.
-    pub stamp: Stamp,
+    pub stamp: FileStamp,
     /// What the verdict rests on.
-    pub basis: Basis,
+    pub basis: InputDigest,
     /// For a clear run, where there is a gate: the copy, ready to be shown; or why there is none.
     pub ready: Option<Result<Ready, String>>,
 }
@@ -90,17 +90,17 @@ impl Queue {
 
 impl Workers {
     /// Starts the threads. `cleared` is the folder in which copies are made ready.
-    pub fn start(asked: &Asked, cleared: Option<&Path>, to: &Sender<Message>) -> Self {
+    pub fn start(options: &Options, cleared: Option<&Path>, to: &Sender<Message>) -> Self {
         let queue = Arc::new(Queue::default());
-        let benches = Arc::new(Benches::default());
+        let inspectors = Arc::new(Inspectors::default());
         let threads = std::thread::available_parallelism().map_or(1, usize::from);
         for _ in 0..threads {
-            let (queue, asked, to) = (Arc::clone(&queue), asked.clone(), to.clone());
-            let benches = Arc::clone(&benches);
+            let (queue, options, to) = (Arc::clone(&queue), options.clone(), to.clone());
+            let inspectors = Arc::clone(&inspectors);
             let cleared = cleared.map(Path::to_path_buf);
             std::thread::spawn(move || {
                 while let Some(order) = queue.next() {
-                    let inspected = carry_out(&order, &asked, &benches, cleared.as_deref());
+                    let inspected = carry_out(&order, &options, &inspectors, cleared.as_deref());
                     let done = Done { order, inspected };
                     if to.send(Message::Done(Box::new(done))).is_err() {
                         return;
@@ -136,14 +136,14 @@ impl Drop for Workers {
 /// Inspects one file. What is published later is this one reading of it.
 fn carry_out(
     order: &Order,
-    asked: &Asked,
-    benches: &Benches,
+    options: &Options,
+    inspectors: &Inspectors,
     cleared: Option<&Path>,
 ) -> Option<Inspected> {
-    let place = Place::of(&order.path, asked);
-    let basis = Basis::at(&place, asked);
-    let stamp = Stamp::of(&order.path)?;
-    let bench = benches.at(&place, &basis, asked);
+    let place = FixtureSource::of(&order.path, options);
+    let basis = InputDigest::at(&place, options);
+    let stamp = FileStamp::of(&order.path)?;
+    let inspector = inspectors.at(&place, &basis, options);
     let read = if stamp.length() > LARGEST {
         None
     } else {
@@ -152,25 +152,28 @@ fn carry_out(
     let (run, ready) = match read {
         Some(bytes) => {
             let kept = cleared.is_some().then(|| bytes.clone());
-            let (run, _) = bench.inspect_bytes(&order.path, bytes, |_, _| ());
+            let (run, _) = inspector.inspect_bytes(&order.path, bytes, |_, _| ());
             let ready = cleared
                 .zip(kept)
                 .filter(|_| run.verdict == Verdict::Clear)
                 .map(|(folder, bytes)| {
-                    let slip = Slip::of(&order.name, &run, basis.digest(asked), asked.strict);
-                    gate::prepare(folder, &order.name, &bytes, &slip).map_err(|e| e.to_string())
+                    let receipt =
+                        Receipt::of(&order.name, &run, basis.digest(options), options.strict);
+                    cleared_folder::prepare(folder, &order.name, &bytes, &receipt)
+                        .map_err(|e| e.to_string())
                 });
             (run, ready)
         }
         // It is refused; the inspection finds the words.
-        None => refused(&order.path, &bench),
+        None => refused(&order.path, &inspector),
     };
     // The verdict counts only if nothing moved under it.
-    let same = Place::of(&order.path, asked) == place && Basis::at(&place, asked) == basis;
+    let same = FixtureSource::of(&order.path, options) == place
+        && InputDigest::at(&place, options) == basis;
     if !same {
-        benches.drop_those_at(&place);
+        inspectors.drop_those_at(&place);
     }
-    (same && Stamp::of(&order.path) == Some(stamp)).then_some(Inspected {
+    (same && FileStamp::of(&order.path) == Some(stamp)).then_some(Inspected {
         run,
         stamp,
         basis,
@@ -180,12 +183,12 @@ fn carry_out(
 
 /// A file that could not be read a moment ago. Should it be readable now, it is not taken as clear:
 /// there are no bytes of it to keep.
-fn refused(path: &Path, bench: &Bench) -> (Run, Option<Result<Ready, String>>) {
-    let (run, _) = bench.inspect(path, |_, _| ());
+fn refused(path: &Path, inspector: &Inspector) -> (Run, Option<Result<Ready, String>>) {
+    let (run, _) = inspector.inspect(path, |_, _| ());
     if run.verdict == Verdict::Unread {
         return (run, None);
     }
-    let trouble = inspect::Trouble {
+    let trouble = inspect::Failure {
         text: format!(
             "{} could not be read a moment ago: save it again",
             path.display()

@@ -11,11 +11,11 @@ use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::Artwork;
 use jigwarden::artwork::source::Source;
 use jigwarden::fixture::Fixture;
-use jigwarden::inspect::{self, Asked};
+use jigwarden::inspect::{self, Options};
+use jigwarden::matching::{self, MatchOptions};
 use jigwarden::report::Report;
 use jigwarden::report::text::{self, Look};
 use jigwarden::rules;
-use jigwarden::seating::{self, Seating};
 use made::Grid;
 
 fn main() {
@@ -52,7 +52,7 @@ impl Case {
     }
 }
 
-const HOW: Seating = Seating {
+const HOW: MatchOptions = MatchOptions {
     loaded: Vec::new(),
     follow_shift: true,
 };
@@ -79,14 +79,18 @@ fn lettering(bencher: Bencher) {
 fn seat(bencher: Bencher) {
     let case = Case::traced();
     let artwork = case.read();
-    bencher.bench_local(|| seating::seat(&artwork, &case.fixture, &HOW).art.len());
+    bencher.bench_local(|| {
+        matching::match_artwork(&artwork, &case.fixture, &HOW)
+            .art
+            .len()
+    });
 }
 
 #[divan::bench(sample_count = 5)]
 fn rules_on_traced_art(bencher: Bencher) {
     let case = Case::traced();
     let artwork = case.read();
-    let job = seating::seat(&artwork, &case.fixture, &HOW);
+    let job = matching::match_artwork(&artwork, &case.fixture, &HOW);
     bencher.bench_local(|| rules::run(&job));
 }
 
@@ -94,7 +98,7 @@ fn rules_on_traced_art(bencher: Bencher) {
 fn rules_on_words(bencher: Bencher) {
     let case = Case::words();
     let artwork = case.read();
-    let job = seating::seat(&artwork, &case.fixture, &HOW);
+    let job = matching::match_artwork(&artwork, &case.fixture, &HOW);
     bencher.bench_local(|| rules::run(&job));
 }
 
@@ -102,9 +106,9 @@ fn rules_on_words(bencher: Bencher) {
 fn render(bencher: Bencher) {
     let grid = Grid::enrolled(Path::new(env!("CARGO_TARGET_TMPDIR")), 12, 90.0);
     let file = grid.run("stage-wrong.svg", &grid.wrong(12));
-    let asked = Asked {
+    let asked = Options {
         fixture: Some(grid.folder.clone()),
-        ..Asked::default()
+        ..Options::default()
     };
     let report = Report {
         runs: vec![inspect::inspect(&file, &asked, |_, _| ()).0],

@@ -15,7 +15,7 @@ use std::path::Path;
 
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::{Artwork, Content, Hidden, Mark, Paint, Role};
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 use jigwarden::geometry::region::Region;
 use kurbo::{Affine, Rect, Shape as _};
@@ -85,7 +85,7 @@ impl Sums {
             return self.left("file: refused by us");
         };
         let faces = Faces::new(Vec::new(), false);
-        let reading = Reading {
+        let reading = ReadOptions {
             units_per_inch: 96.0,
             placing: None,
             faces: &faces,

@@ -1,21 +1,14 @@
 //! A small fixture in a folder of its own, and runs against it.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    dead_code,
-    missing_docs,
-    unreachable_pub
-)]
 
 use std::path::PathBuf;
 
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::Artwork;
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 use jigwarden::enrolling::{Enrolled, enrol};
 use jigwarden::finding::Finding;
-use jigwarden::inspect::{Asked, inspect};
+use jigwarden::inspect::{Options, inspect};
 use jigwarden::report::Run;
 
 /// Three pockets of 40 × 60 mm side by side on a bed of 200 × 150 mm: A1, A2, A3 from the left, their
@@ -58,7 +51,7 @@ impl Bench {
             format!("{SETTINGS}{more}\n[zone]\nmargin = \"2 mm\"\n"),
         )
         .unwrap();
-        match enrol(folder.path(), false, &Asked::default()).unwrap() {
+        match enrol(folder.path(), false, &Options::default()).unwrap() {
             Enrolled::Locked { .. } => Self { folder },
             other => panic!("not enrolled: {other:?}"),
         }
@@ -68,7 +61,7 @@ impl Bench {
     pub fn file(&self, text: &str) -> Run {
         let path: PathBuf = self.folder.path().join("run.svg");
         std::fs::write(&path, text).unwrap();
-        let (run, _) = inspect(&path, &Asked::default(), |_, _| ());
+        let (run, _) = inspect(&path, &Options::default(), |_, _| ());
         assert!(run.trouble.is_none(), "{:?}\n{text}", run.trouble);
         run
     }
@@ -131,7 +124,7 @@ pub fn page(inner: &str) -> String {
 pub fn read(art: &str) -> Artwork {
     let source = Source::from_bytes("run.svg", page(art).into_bytes()).unwrap();
     let faces = Faces::new(Vec::new(), false);
-    let reading = Reading {
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces: &faces,

@@ -1,6 +1,4 @@
 //! The same run, written as thirty editors and scripts would, and the runs that are written so.
-#![allow(dead_code, missing_docs, unreachable_pub)]
-#![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
 use std::fmt::Write as _;
 use std::io::Write as _;

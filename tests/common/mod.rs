@@ -2,13 +2,15 @@
 #![allow(dead_code, missing_docs, unreachable_pub)]
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+pub mod bench;
 pub mod dialects;
 pub mod run;
+pub mod tags;
 
 use std::path::{Path, PathBuf};
 
 use jigwarden::finding::{Finding, Severity};
-use jigwarden::inspect::{Asked, inspect};
+use jigwarden::inspect::{Options, inspect};
 use jigwarden::report::Run;
 
 /// The folder of an example fixture.
@@ -18,17 +20,17 @@ pub fn fixture(name: &str) -> PathBuf {
         .join(name)
 }
 
-/// Asked without the machine's own fonts: a test must not depend on what is installed.
-pub fn asked(fixture: &Path) -> Asked {
-    Asked {
+/// Options without the machine's own fonts: a test must not depend on what is installed.
+pub fn asked(fixture: &Path) -> Options {
+    Options {
         fixture: Some(fixture.to_path_buf()),
         machine_fonts: false,
-        ..Asked::default()
+        ..Options::default()
     }
 }
 
 /// Inspects bytes under a file name against a fixture.
-pub fn inspect_bytes(bytes: &[u8], name: &str, asked: &Asked) -> Run {
+pub fn inspect_bytes(bytes: &[u8], name: &str, asked: &Options) -> Run {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join(name);
     std::fs::write(&file, bytes).unwrap();

@@ -1,12 +1,11 @@
 //! A small fixture in a folder of its own: three tags in a row, heads to the back, with a loading
 //! mark each; and runs drawn over it.
-#![allow(dead_code, clippy::unwrap_used, missing_docs, unreachable_pub)]
 
 use std::path::PathBuf;
 
 use jigwarden::enrolling::{self, Enrolled};
 use jigwarden::finding::Finding;
-use jigwarden::inspect::{self, Asked};
+use jigwarden::inspect::{self, Options};
 use jigwarden::orders::Named;
 use jigwarden::report::{Run, Verdict};
 
@@ -86,7 +85,7 @@ impl Tags {
         self.run_as(art, &asked())
     }
 
-    pub fn run_as(&self, art: &str, asked: &Asked) -> Run {
+    pub fn run_as(&self, art: &str, asked: &Options) -> Run {
         let path = self.write(
             "run.svg",
             page(&format!("{}{art}", outlines(true))).as_bytes(),
@@ -99,7 +98,7 @@ impl Tags {
         let file = self.write("orders.csv", list);
         self.run_as(
             art,
-            &Asked {
+            &Options {
                 names: Some(Named {
                     file,
                     column: "Name".to_owned(),
@@ -111,10 +110,10 @@ impl Tags {
     }
 }
 
-pub fn asked() -> Asked {
-    Asked {
+pub fn asked() -> Options {
+    Options {
         machine_fonts: false,
-        ..Asked::default()
+        ..Options::default()
     }
 }
 

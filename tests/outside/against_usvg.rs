@@ -3,19 +3,12 @@
 //!
 //! usvg drops what it would not draw, so only what it keeps is compared, in document order. Its
 //! circles and arcs are one cubic a quarter turn, off by 2.7e-4 of the radius; that is allowed for.
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    clippy::indexing_slicing,
-    missing_docs
-)]
 
-#[path = "drawings.rs"]
-mod drawings;
+use super::drawings;
 
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::{Content, Hidden, Mark, Paint, Role};
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 
@@ -34,7 +27,7 @@ struct Seen {
 fn ours(text: &str) -> Vec<Seen> {
     let source = Source::from_bytes("made.svg", text.as_bytes().to_vec()).unwrap();
     let faces = Faces::new(Vec::new(), false);
-    let reading = Reading {
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces: &faces,

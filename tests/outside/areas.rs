@@ -4,8 +4,6 @@
 //! A + P r + π r². Pappus (and Guldin), in the plane: the band of width w along a smooth closed line
 //! of length L that nowhere bends tighter than w/2 has the area L w.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-
 use jigwarden::artwork::mark::Line;
 use jigwarden::geometry::arc::{ellipse, rounded_rect};
 use jigwarden::geometry::contour::contours;

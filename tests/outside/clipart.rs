@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::{Artwork, Content};
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 
 /// A person waits at the bench: longer than this counts as a hang.
@@ -124,7 +124,7 @@ fn read(file: &Path, machine: bool) -> Came {
         Err(e) => return Came::Refused(e.to_string()),
     };
     let faces = Faces::new(Vec::new(), machine);
-    let reading = Reading {
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces: &faces,

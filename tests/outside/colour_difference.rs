@@ -2,7 +2,6 @@
 //! color-difference formula: Implementation notes, supplementary test data, and mathematical
 //! observations", Color Research and Application 30 (2005), table 1. The pairs are from memory; that
 //! all of them agree to the last published digit speaks for both.
-#![allow(clippy::unwrap_used, missing_docs)]
 
 use jigwarden::artwork::colour::{distance, lab, lab_distance};
 use jigwarden::artwork::mark::Colour;

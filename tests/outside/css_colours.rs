@@ -1,6 +1,5 @@
 //! Colours against CSS Color Level 4 (<https://www.w3.org/TR/css-color-4/>; its rules and examples
 //! from memory) and SVG 2's `<paint>`, and against `svgtypes` where that is right.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
 use jigwarden::artwork::colour::{ColourRead, colour, local_url, paint};
 use jigwarden::artwork::mark::Colour;

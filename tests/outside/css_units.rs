@@ -1,7 +1,6 @@
 //! Lengths against the table of absolute units in CSS Values and Units Level 4, section 6.2
 //! (<https://www.w3.org/TR/css-values-4/#absolute-lengths>): 1 in = 2.54 cm = 25.4 mm = 101.6 Q =
 //! 72 pt = 6 pc = 96 px. And against `svgtypes`, where that reads the same language.
-#![allow(clippy::unwrap_used, clippy::panic, missing_docs)]
 
 use jigwarden::artwork::length::{
     LengthContext, LengthError, RootLength, length, number, root_length,

@@ -1,7 +1,5 @@
 //! Against the `geo` crate: areas, centres, distances and curve distances of generated polygons.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-
 use geo::{Area, Centroid, Contains, Distance, Euclidean, HausdorffDistance, LineString, Polygon};
 use jigwarden::geometry::contour::{Contour, contours};
 use jigwarden::geometry::deviation::{deviation, within};

@@ -3,8 +3,6 @@
 //! 2·√(dx² + dy²). Our distance is plain, half of that: a limit `place = "0.1 mm"` is a zone of 0.2 mm
 //! diameter.
 
-#![allow(clippy::unwrap_used)]
-
 use jigwarden::geometry::arc::ellipse;
 use jigwarden::geometry::contour::{Contour, contours};
 use jigwarden::geometry::deviation::deviation;

@@ -1,11 +1,10 @@
 //! Worked examples of SVG 2, chapter 8 "Coordinate systems, transformations and units", and of the
 //! same chapter of SVG 1.1 (7), written down from memory; expected places worked out by hand from the
 //! text of the sections named beside them.
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, missing_docs)]
 
 use jigwarden::artwork::fonts::Faces;
 use jigwarden::artwork::mark::{Artwork, Role};
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 use kurbo::{Point, Rect, Shape as _};
 
@@ -15,7 +14,7 @@ fn read(attributes: &str, body: &str) -> Artwork {
     let text = format!("<svg xmlns=\"http://www.w3.org/2000/svg\" {attributes}>{body}</svg>");
     let source = Source::from_bytes("example.svg", text.into_bytes()).unwrap();
     let faces = Faces::new(Vec::new(), false);
-    let reading = Reading {
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces: &faces,

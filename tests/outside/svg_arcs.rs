@@ -2,8 +2,6 @@
 //! numbers as in SVG 1.1, F.6), and the specification's own path examples. The equations are from
 //! memory; the examples' numbers are worked out by hand here.
 
-#![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-
 use jigwarden::geometry::arc::{arc_to, centre_form};
 use jigwarden::geometry::contour::contours;
 use kurbo::{BezPath, ParamCurve, Point, Vec2};

@@ -3,8 +3,6 @@
 //! (4), 1991, section IV. The printed numbers are quoted from memory: rotation 0.832, 0.555, scale
 //! 0.721, translation (−0.800, 0.400). What is left over is worked out here by hand.
 
-#![allow(clippy::unwrap_used)]
-
 use jigwarden::geometry::similarity::{Kind, best_fit, fit};
 use kurbo::Point;
 

@@ -2,7 +2,7 @@ use jigwarden::report::json::render;
 use jigwarden::report::{Report, Verdict};
 use serde_json::Value;
 
-use crate::sample;
+use crate::report::sample;
 
 fn parsed() -> Value {
     serde_json::from_str(&render(&sample::report())).unwrap()

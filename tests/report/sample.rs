@@ -89,7 +89,7 @@ pub(crate) fn find(
     help: &str,
 ) -> Finding {
     let info = RULES.iter().find(|r| r.name == rule).unwrap();
-    let place = jigwarden::finding::Place::Bed(bed);
+    let place = jigwarden::finding::Location::Bed(bed);
     let mut f = Finding::new(info, &place, message, help).in_pocket(pocket);
     f.source = element(SVG, id);
     f

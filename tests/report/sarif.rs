@@ -3,7 +3,7 @@ use jigwarden::report::sarif::render;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 
-use crate::sample::{self, RULES};
+use crate::report::sample::{self, RULES};
 
 fn parsed(report: &Report) -> Value {
     serde_json::from_str(&render(report, RULES)).unwrap()

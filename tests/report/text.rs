@@ -6,7 +6,7 @@ use jigwarden::report::{Report, Verdict};
 use jigwarden::typeset::columns;
 use kurbo::Rect;
 
-use crate::sample;
+use crate::report::sample;
 
 const LOOK: Look = Look {
     width: 80,

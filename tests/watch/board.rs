@@ -4,7 +4,7 @@ use std::io::{BufRead as _, BufReader, Read as _, Write as _};
 use std::net::TcpStream;
 use std::time::Duration;
 
-use crate::workshop::{Watcher, Workshop};
+use crate::watch::workshop::{Watcher, Workshop};
 
 struct Board {
     host: String,

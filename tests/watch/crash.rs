@@ -4,7 +4,7 @@ use std::fs;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use crate::workshop::{Workshop, below, program};
+use crate::watch::workshop::{Workshop, below, program};
 
 /// Numbers that look like chance and are the same every time: the increments and mixing of
 /// `SplitMix64` (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014; the
@@ -117,7 +117,7 @@ fn saves_and_crashes(saves: usize, seed: u64) {
     assert_eq!(
         all.len(),
         wanted.len() * 2,
-        "copies and slips only: {all:?}"
+        "copies and receipts only: {all:?}"
     );
     println!(
         "{done} saves, {crashes} crashes: {} clear runs kept",
@@ -130,7 +130,7 @@ fn after_crashes_the_folder_holds_what_is_clear() {
     saves_and_crashes(40, 1);
 }
 
-/// The full size; `cargo test --release --test watch -- --ignored`.
+/// The full size; `cargo test --release --test all watch -- --ignored`.
 #[test]
 #[ignore = "takes a minute"]
 fn after_many_crashes_the_folder_holds_what_is_clear() {

@@ -2,10 +2,10 @@
 
 use std::fs;
 
-use crate::workshop::Workshop;
+use crate::watch::workshop::Workshop;
 
 #[test]
-fn exactly_the_clear_runs_are_there_byte_for_byte_with_their_slips() {
+fn exactly_the_clear_runs_are_there_byte_for_byte_with_their_receipts() {
     let shop = Workshop::new();
     shop.save("a.svg", &shop.clear(0));
     shop.save("b.svg", &shop.hold(1));
@@ -18,13 +18,13 @@ fn exactly_the_clear_runs_are_there_byte_for_byte_with_their_slips() {
             fs::read(shop.runs().join(&name)).unwrap()
         );
     }
-    let slip = fs::read_to_string(shop.cleared().join("monday/a.svg.slip.json")).unwrap();
-    let slip: serde_json::Value = serde_json::from_str(&slip).unwrap();
+    let receipt = fs::read_to_string(shop.cleared().join("monday/a.svg.receipt.json")).unwrap();
+    let receipt: serde_json::Value = serde_json::from_str(&receipt).unwrap();
     let bytes = fs::read(shop.cleared().join("monday/a.svg")).unwrap();
-    assert_eq!(slip["file"], "monday/a.svg");
-    assert_eq!(slip["sha256"], jigwarden::fixture::code::digest(&bytes));
-    assert_eq!(slip["code"], "PY6-HMM");
-    assert_eq!(slip["settings"].as_str().unwrap().len(), 64);
+    assert_eq!(receipt["file"], "monday/a.svg");
+    assert_eq!(receipt["sha256"], jigwarden::fixture::code::digest(&bytes));
+    assert_eq!(receipt["code"], "PY6-HMM");
+    assert_eq!(receipt["settings"].as_str().unwrap().len(), 64);
 
     shop.save("a.svg", &shop.hold(3));
     shop.save("b.svg", &shop.clear(4));

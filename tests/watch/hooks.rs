@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::time::{Duration, Instant};
 
-use crate::workshop::{Workshop, program};
+use crate::watch::workshop::{Workshop, program};
 
 fn recipe(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR"))

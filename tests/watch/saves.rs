@@ -4,7 +4,7 @@ use std::fs;
 use std::io::Write as _;
 use std::time::Duration;
 
-use crate::workshop::Workshop;
+use crate::watch::workshop::Workshop;
 
 #[test]
 fn each_way_of_saving_leads_to_the_verdict_on_the_last_contents() {

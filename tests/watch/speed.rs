@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-use crate::workshop::{Workshop, program};
+use crate::watch::workshop::{Workshop, program};
 
 /// Saves `files` files twice, as fast as they can be written, and checks that each gets the verdict
 /// on what it holds at the end.
@@ -67,7 +67,7 @@ fn no_save_is_lost_when_many_come_at_once() {
     all_at_once(60);
 }
 
-/// The full size; `cargo test --release --test watch -- --ignored`.
+/// The full size; `cargo test --release --test all watch -- --ignored`.
 #[test]
 #[ignore = "takes half a minute"]
 fn no_save_is_lost_when_a_thousand_come_at_once() {
@@ -130,7 +130,7 @@ fn a_verdict_does_not_keep_people_waiting() {
     );
 }
 
-/// The benchmark; `cargo test --release --test watch -- --ignored --nocapture verdict_is_quick`.
+/// The benchmark; `cargo test --release --test all verdict_is_quick -- --ignored --nocapture`.
 #[test]
 #[ignore = "measures: alone, and in release"]
 fn a_verdict_is_quick() {

@@ -122,11 +122,11 @@ impl Workshop {
         }
     }
 
-    /// The files in the cleared folder, slips left out.
+    /// The files in the cleared folder, receipts left out.
     pub fn in_cleared(&self) -> Vec<String> {
         let mut names = Vec::new();
         below(&self.cleared(), Path::new(""), &mut names);
-        names.retain(|n| !n.ends_with(".slip.json"));
+        names.retain(|n| !n.ends_with(".receipt.json"));
         names.sort();
         names
     }

@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 
-use super::words::families;
+use super::family::families;
 use super::*;
 
 fn ask(families: &str, weight: u16, style: Style) -> Ask {

@@ -2,8 +2,8 @@
 
 use unicode_normalization::char::is_combining_mark;
 
-use super::island::Shaped;
 use super::runs::Piece;
+use super::usvg_bridge::Shaped;
 use super::{TextProblem, ignorable, inkless};
 
 /// Characters that are drawn together, and which of the piece's glyphs draw them.

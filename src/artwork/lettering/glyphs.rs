@@ -108,19 +108,19 @@ fn bearing_shift(face: &Face<'_>, glyph: GlyphId) -> f64 {
 }
 
 fn outline(face: &Face<'_>, glyph: GlyphId) -> BezPath {
-    let mut pen = Pen(BezPath::new());
+    let mut pen = GlyphPath(BezPath::new());
     // None means that the glyph has no outline, and the path then stays empty.
     let _ = face.outline_glyph(glyph, &mut pen);
     pen.0
 }
 
-struct Pen(BezPath);
+struct GlyphPath(BezPath);
 
 fn point(x: f32, y: f32) -> (f64, f64) {
     (f64::from(x), f64::from(y))
 }
 
-impl OutlineBuilder for Pen {
+impl OutlineBuilder for GlyphPath {
     fn move_to(&mut self, x: f32, y: f32) {
         self.0.move_to(point(x, y));
     }

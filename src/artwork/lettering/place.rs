@@ -6,10 +6,10 @@ use usvg::fontdb::Database;
 use super::clusters::{Cluster, account, clusters};
 use super::faced::{Fonts, Gaps, gaps};
 use super::glyphs::Shelf;
-use super::island::{Laid, NON_JOINER, lay};
 use super::runs::{Block, Piece};
 use super::script::Script;
 use super::style::Lines;
+use super::usvg_bridge::{Laid, NON_JOINER, lay};
 use super::{Chunk, FARTHEST, TextInput, TextProblem, in_colours, inkless};
 use crate::artwork::fonts::{Faces, describe};
 use crate::artwork::mark::{Letter, Lettering, MissingFace};
@@ -120,7 +120,7 @@ struct Setter<'a> {
     /// Whether anything is on the line yet.
     started: bool,
     /// Owner and pen of the last piece, in user units.
-    last: Option<(usize, Pen)>,
+    last: Option<(usize, TextCursor)>,
     /// White space was passed since the last ink.
     spaced: bool,
     /// A new anchored run began since the last ink, or pieces were left out.
@@ -130,7 +130,7 @@ struct Setter<'a> {
 
 /// Where a piece of text ends: foot of the next letter, direction along the line, size of the em.
 #[derive(Debug, Clone, Copy)]
-struct Pen {
+struct TextCursor {
     at: Point,
     along: Vec2,
     em: f64,
@@ -331,14 +331,14 @@ impl Setter<'_> {
         off.abs() <= OFF_LINE && (CLOSEST..=WIDEST + spaces).contains(&along)
     }
 
-    fn pen(&mut self, laid: &Laid, origin: Affine) -> Option<Pen> {
+    fn pen(&mut self, laid: &Laid, origin: Affine) -> Option<TextCursor> {
         let last = laid.glyphs.last()?;
         let drawn = self.shelf.glyph(&last.stand, last.glyph);
         let placed = origin * last.placed;
         let [a, b, ..] = placed.as_coeffs();
         let along = Vec2::new(a, b);
         let unit = along.hypot();
-        (unit > 0.0).then(|| Pen {
+        (unit > 0.0).then(|| TextCursor {
             at: placed * Point::new(drawn.advance, 0.0),
             along: along / unit,
             em: unit * drawn.units_per_em,

@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use encoding_rs::{DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
 use flate2::read::MultiGzDecoder;
 
-use super::trouble::Trouble;
+use super::failure::Failure;
 use super::{LARGEST, shortened};
 
 /// Something doubtful about how the bytes were read. The artwork is measured as decoded; a reader
@@ -30,19 +30,19 @@ pub(super) struct Decoded {
 /// and some fifty bytes long.
 const DECLARATION_REACH: usize = 1024;
 
-pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Trouble> {
+pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Failure> {
     if bytes.is_empty() {
-        return Err(Trouble::Empty);
+        return Err(Failure::Empty);
     }
     let compressed = bytes.starts_with(&[0x1f, 0x8b]);
     if compressed {
         bytes = unpack(&bytes)?;
         if bytes.is_empty() {
-            return Err(Trouble::Empty);
+            return Err(Failure::Empty);
         }
     }
     if let Some(kind) = other_kind(&bytes) {
-        return Err(Trouble::OtherKind(kind));
+        return Err(Failure::OtherKind(kind));
     }
     let choice = choose(&bytes)?;
     let mut doubts = Vec::new();
@@ -63,9 +63,9 @@ pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Trouble> {
     }
     let text = text_of(bytes, &choice)?;
     match text.trim_start().chars().next() {
-        None => return Err(Trouble::Empty),
+        None => return Err(Failure::Empty),
         Some('<') => {}
-        Some(_) => return Err(Trouble::NoTag),
+        Some(_) => return Err(Failure::NoTag),
     }
     Ok(Decoded {
         text,
@@ -75,17 +75,17 @@ pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Trouble> {
     })
 }
 
-fn unpack(bytes: &[u8]) -> Result<Vec<u8>, Trouble> {
+fn unpack(bytes: &[u8]) -> Result<Vec<u8>, Failure> {
     let mut unpacked = Vec::new();
     // A file of several members is their contents one after the other: RFC 1952, section 2.2.
     let read = MultiGzDecoder::new(bytes)
         .take(LARGEST + 1)
         .read_to_end(&mut unpacked);
     match read {
-        Ok(_) if unpacked.len() as u64 > LARGEST => Err(Trouble::TooLarge { unpacked: true }),
+        Ok(_) if unpacked.len() as u64 > LARGEST => Err(Failure::TooLarge { unpacked: true }),
         Ok(_) => Ok(unpacked),
-        Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => Err(Trouble::CutShort),
-        Err(_) => Err(Trouble::Damaged),
+        Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => Err(Failure::CutShort),
+        Err(_) => Err(Failure::Damaged),
     }
 }
 
@@ -149,7 +149,7 @@ struct Choice {
 
 /// Chooses the encoding: byte order mark, then how `<` is written, then the declaration, then UTF-8
 /// (XML 1.0, appendix F).
-fn choose(bytes: &[u8]) -> Result<Choice, Trouble> {
+fn choose(bytes: &[u8]) -> Result<Choice, Failure> {
     let named = |encoding, mark| {
         Ok(Choice {
             encoding,
@@ -163,7 +163,7 @@ fn choose(bytes: &[u8]) -> Result<Choice, Trouble> {
         | [0, 0, 0xfe, 0xff, ..]
         | [b'<', 0, 0, 0, ..]
         | [0, 0, 0, b'<', ..] => {
-            return Err(Trouble::UnknownEncoding("UTF-32".to_owned()));
+            return Err(Failure::UnknownEncoding("UTF-32".to_owned()));
         }
         [0xff, 0xfe, ..] => return named(UTF_16LE, 2),
         [0xfe, 0xff, ..] => return named(UTF_16BE, 2),
@@ -180,7 +180,7 @@ fn choose(bytes: &[u8]) -> Result<Choice, Trouble> {
     };
     // By the WHATWG table, as browsers do it: "latin1" and "us-ascii" are windows-1252, which has
     // letters where ISO 8859-1 has control characters.
-    let unknown = || Trouble::UnknownEncoding(shortened(&label, 40));
+    let unknown = || Failure::UnknownEncoding(shortened(&label, 40));
     let encoding = Encoding::for_label_no_replacement(label.as_bytes()).ok_or_else(unknown)?;
     // A declaration that could be read byte by byte is not in UTF-16, whatever it says: exporters
     // that name the encoding of a string in memory write this, and browsers take it for UTF-8.
@@ -201,8 +201,8 @@ fn declared_label(bytes: &[u8]) -> Option<String> {
     Some(label.trim().to_owned())
 }
 
-fn text_of(mut bytes: Vec<u8>, choice: &Choice) -> Result<String, Trouble> {
-    let bad = |byte| Trouble::Undecodable {
+fn text_of(mut bytes: Vec<u8>, choice: &Choice) -> Result<String, Failure> {
+    let bad = |byte| Failure::Undecodable {
         encoding: choice.encoding.name(),
         declared: choice.declared,
         byte,
@@ -225,6 +225,6 @@ fn text_of(mut bytes: Vec<u8>, choice: &Choice) -> Result<String, Trouble> {
             Err(bad(start + choice.mark))
         }
         // The buffer has the length that the decoder asked for; if it does not, the file is too large.
-        (DecoderResult::OutputFull, _) => Err(Trouble::TooLarge { unpacked: true }),
+        (DecoderResult::OutputFull, _) => Err(Failure::TooLarge { unpacked: true }),
     }
 }

@@ -7,7 +7,7 @@ use std::ops::Range;
 use memchr::memchr2;
 use roxmltree::{Document, NodeId};
 
-use super::trouble::Trouble;
+use super::failure::Failure;
 
 /// How deep elements may nest. Drawings nest some ten deep; libraries that walk a tree by calling
 /// themselves run out of stack in the thousands.
@@ -32,7 +32,7 @@ const MOST_EQUALS: usize = 16_000_000;
 /// How many entities a file may define. The parser looks each reference up one by one.
 const MOST_ENTITIES: usize = 1_000;
 
-type Refusal = (Trouble, usize);
+type Refusal = (Failure, usize);
 
 /// Refuses a text that the parser would choke on. What is not well-formed passes: to say so is the
 /// parser's business.
@@ -45,7 +45,7 @@ pub(super) fn check(text: &str) -> Result<(), Refusal> {
     }
     // An element is at most two tags, and every tag at most one text.
     if tags > MOST_NODES as usize * 2 || equals > MOST_EQUALS {
-        return Err((Trouble::TooManyNodes, 0));
+        return Err((Failure::TooManyNodes, 0));
     }
     let mut scan = Scan {
         text,
@@ -68,7 +68,7 @@ pub(super) fn check_depth(document: &Document<'_>) -> Result<(), Refusal> {
             .copied()
             .unwrap_or(0);
         if above + 1 > DEEPEST {
-            return Err((Trouble::TooDeep, node.range().start));
+            return Err((Failure::TooDeep, node.range().start));
         }
         depths.insert(node.id(), above + 1);
     }
@@ -123,7 +123,7 @@ impl<'a> Scan<'a> {
                         depth += 1;
                         scopes.push(scope);
                         if depth > DEEPEST {
-                            return Err((Trouble::TooDeep, at));
+                            return Err((Failure::TooDeep, at));
                         }
                     }
                     at = tag.end;
@@ -137,10 +137,10 @@ impl<'a> Scan<'a> {
             }
             if outermost {
                 if cost.bytes > MOST_EXPANDED {
-                    return Err((Trouble::TooMuchExpanded, at.min(self.text.len())));
+                    return Err((Failure::TooMuchExpanded, at.min(self.text.len())));
                 }
                 if cost.work > MOST_WORK {
-                    return Err((Trouble::TooMuchWork, at.min(self.text.len())));
+                    return Err((Failure::TooMuchWork, at.min(self.text.len())));
                 }
             }
         }
@@ -170,7 +170,7 @@ impl<'a> Scan<'a> {
                 b'=' => {
                     attributes += 1;
                     if attributes > MOST_ATTRIBUTES {
-                        return Err((Trouble::TooManyAttributes, range.start));
+                        return Err((Failure::TooManyAttributes, range.start));
                     }
                     at += 1;
                 }
@@ -226,7 +226,7 @@ impl<'a> Scan<'a> {
                 Some(b'<') if rest.starts_with("<?") => at += past(rest, 2, "?>"),
                 Some(b'<') if inside && rest.starts_with("<!ENTITY") => {
                     if declared.len() >= MOST_ENTITIES {
-                        return Err((Trouble::TooMuchWork, at));
+                        return Err((Failure::TooMuchWork, at));
                     }
                     let name = rest.get(8..).unwrap_or("").trim_start();
                     let length = name

@@ -14,7 +14,7 @@ use super::selector::{Places, Selector};
 use super::syntax::{Item, items};
 use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
 use crate::artwork::source::{SVG, shortened};
-use elements::{Place, block, excerpt, problem};
+use elements::{CssSpan, block, excerpt, problem};
 
 /// How many matches of a rule against an element are tried in all: some seconds. A hundred thousand
 /// elements with a class each take as many tries.
@@ -251,10 +251,10 @@ impl Audit<'_, '_> {
                 .map(|at| text.range().start + at),
             _ => None,
         };
-        self.sheet(&css, &Place { start, whole });
+        self.sheet(&css, &CssSpan { start, whole });
     }
 
-    fn sheet(&mut self, css: &str, place: &Place) {
+    fn sheet(&mut self, css: &str, place: &CssSpan) {
         for item in items(css) {
             match item {
                 Item::Rule { prelude, block } => {
@@ -288,7 +288,7 @@ impl Audit<'_, '_> {
         }
     }
 
-    fn rule(&mut self, selectors: &str, inside: &str, place: &Place, range: Range<usize>) {
+    fn rule(&mut self, selectors: &str, inside: &str, place: &CssSpan, range: Range<usize>) {
         let block = block(inside, place, range.clone());
         let inert = block.is_inert();
         self.sheets.custom |= block.declarations.iter().any(|d| d.name.starts_with("--"));
@@ -459,7 +459,7 @@ fn matters(css: &str, elements: &[Node<'_, '_>], tries: &mut usize, depth: usize
     if depth > DEEPEST_AT_RULES {
         return true;
     }
-    let whole = Place {
+    let whole = CssSpan {
         start: None,
         whole: 0..0,
     };

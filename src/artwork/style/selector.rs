@@ -77,7 +77,7 @@ enum Value {
 
 /// Where an element stands among its siblings, each count from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(super) struct Place {
+pub(super) struct SiblingPosition {
     child: u32,
     from_end: u32,
     of_type: u32,
@@ -87,7 +87,7 @@ pub(super) struct Place {
 /// Places of all elements by the number of their node, where a selector asks for them. Counting anew
 /// for each element would take the square of the siblings' number.
 #[derive(Debug, Default)]
-pub(super) struct Places(Vec<Place>);
+pub(super) struct Places(Vec<SiblingPosition>);
 
 impl Places {
     pub(super) fn count(document: &roxmltree::Document<'_>) -> Self {
@@ -96,7 +96,7 @@ impl Places {
             .map(|node| node.id().get_usize() + 1)
             .max()
             .unwrap_or(0);
-        let mut places = vec![Place::default(); nodes];
+        let mut places = vec![SiblingPosition::default(); nodes];
         for parent in document.descendants().filter(Node::has_children) {
             let mut children: Vec<_> = parent.children().filter(Node::is_element).collect();
             for from_end in [false, true] {
@@ -120,7 +120,7 @@ impl Places {
         Self(places)
     }
 
-    fn of(&self, node: Node<'_, '_>) -> Place {
+    fn of(&self, node: Node<'_, '_>) -> SiblingPosition {
         self.0
             .get(node.id().get_usize())
             .copied()

@@ -32,7 +32,7 @@ fn said(pockets: &[&str]) -> Vec<Said> {
                 .filter(|l| !l.is_empty())
                 .map(|l| {
                     word += 1;
-                    Line {
+                    LetteringPiece {
                         text: l.trim_start_matches('+').to_owned(),
                         word: word - 1,
                         tight: l.starts_with('+'),

@@ -108,7 +108,7 @@ pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Ent
         &|r| rect(r, &scene.paint("too-much"), WRONG, 1.4, ""),
     );
     add(
-        scene.parts.lines.iter().any(|l| l.astray && !l.live),
+        scene.parts.lines.iter().any(|l| l.off_place && !l.live),
         "fixture line as this file has it",
         &|r| rect(r, "none", WRONG, 1.8, &dash(6.0, 3.0)),
     );

@@ -9,8 +9,8 @@ use super::scene::{Scene, extent};
 use crate::artwork::mark::Content;
 use crate::fixture::Pocket;
 use crate::fixture::settings::Stops;
+use crate::matching::Job;
 use crate::report::Run;
-use crate::seating::Job;
 
 /// What a pocket gets.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -10,8 +10,8 @@ use super::scene::Scene;
 use super::signs::BADGE;
 use crate::finding::{Finding, Severity};
 use crate::fixture::settings::{Bed, Stops};
+use crate::matching::Job;
 use crate::report::Run;
-use crate::seating::Job;
 use crate::units::{MM_PER_INCH, Shown, trimmed};
 
 /// Thin lines across the bed: the drawing of it is about this many pixels wide on a screen, and a

@@ -16,10 +16,10 @@ use super::{
     verdict_words,
 };
 use crate::finding::{Finding, Measured, Picture};
+use crate::matching::Job;
 use crate::report::lines::Lines;
 use crate::report::{Run, Subject, Verdict};
 use crate::rules;
-use crate::seating::Job;
 use crate::units::{self, trimmed};
 
 /// Findings with a close-up of their own. Each repeats what lies about it; a file with hundreds of

@@ -5,7 +5,7 @@ use kurbo::{BezPath, Rect, Shape as _};
 use super::pen;
 use crate::artwork::mark::{Content, Operation};
 use crate::fixture::lock::OutlineKind;
-use crate::seating::{Job, Seat};
+use crate::matching::{Job, OutlineMatch};
 
 /// A shape by its id in the document.
 #[derive(Debug)]
@@ -27,11 +27,11 @@ pub(super) struct Outline {
 
 /// An outline of the file that is to be seen: off its place, or still live.
 #[derive(Debug)]
-pub(super) struct Line {
+pub(super) struct FixtureLine {
     /// The shape.
     pub(super) part: Part,
     /// Whether it lies where the fixture has none, or another.
-    pub(super) astray: bool,
+    pub(super) off_place: bool,
     /// Whether it would be run.
     pub(super) live: bool,
 }
@@ -57,7 +57,7 @@ pub(super) struct Parts {
     /// Zones, by pocket.
     pub(super) zones: Vec<Part>,
     /// The fixture's lines as the file has them, where they differ.
-    pub(super) lines: Vec<Line>,
+    pub(super) lines: Vec<FixtureLine>,
     /// What would be burnt.
     pub(super) ink: Vec<Ink>,
     /// Lines that would be cut, by mark, as curves: a line without width leaves no ink.
@@ -107,20 +107,24 @@ impl Parts {
     fn file_lines(&mut self, job: &Job<'_>) {
         let shifted = job.shift.is_some();
         let mut of_fixture = std::collections::BTreeSet::new();
-        let seats = job.outlines.iter().flat_map(|seat| {
-            let astray = shifted || !matches!(seat, Seat::InPlace(_));
-            seat.found().iter().map(move |i| (*i, astray))
+        let matches = job.outlines.iter().flat_map(|outcome| {
+            let off_place = shifted || !matches!(outcome, OutlineMatch::InPlace(_));
+            outcome.found().iter().map(move |i| (*i, off_place))
         });
         let added = job.added.iter().map(|i| (*i, true));
-        for (index, astray) in seats.chain(added) {
+        for (index, off_place) in matches.chain(added) {
             let Some(found) = job.contours.all.get(index) else {
                 continue;
             };
             of_fixture.extend(found.marks.iter().copied());
             let live = found.operation.live();
-            if astray || live {
+            if off_place || live {
                 let part = self.curve(format!("found{index}"), &found.contour.path);
-                self.lines.push(Line { part, astray, live });
+                self.lines.push(FixtureLine {
+                    part,
+                    off_place,
+                    live,
+                });
             }
         }
         for (index, mark, operation) in job.live() {

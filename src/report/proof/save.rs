@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use super::{ProofError, html, png, svg};
+use crate::matching::Job;
 use crate::report::Run;
-use crate::seating::Job;
 
 /// The forms of a proof.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

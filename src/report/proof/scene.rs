@@ -8,8 +8,8 @@ use super::pen::{escape, frame, matrix, num};
 use crate::artwork::mark::{Content, Operation, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::lock::OutlineKind;
+use crate::matching::Job;
 use crate::report::Run;
-use crate::seating::Job;
 
 /// One drawing.
 pub(super) struct Scene<'a> {
@@ -257,7 +257,7 @@ impl Scene<'_> {
                 "fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\" stroke-dasharray=\"{}\" class=\"{}\"",
                 self.u(width),
                 dashes.join(" "),
-                if line.astray { "astray" } else { "live" }
+                if line.off_place { "off_place" } else { "live" }
             );
             out.push_str(&self.shape(&line.part, &how));
         }

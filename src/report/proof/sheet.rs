@@ -9,8 +9,8 @@ use super::parts::Parts;
 use super::pen::{escape, num, wrap};
 use super::scene::Scene;
 use super::{file_name, fixture_line, key, not_checked, signs, tally, verdict_words};
+use crate::matching::Job;
 use crate::report::{Run, fold};
-use crate::seating::Job;
 
 /// Most findings told in words below the bed; the list in the HTML proof and in the report has all.
 const TOLD: usize = 40;

@@ -8,7 +8,7 @@ use super::pen::{self, escape, frame, num};
 use super::scene::Scene;
 use crate::finding::{self, Finding, Severity};
 use crate::geometry::region::Region;
-use crate::seating::art::Art;
+use crate::matching::art::Art;
 
 /// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
 /// millimetre ruins blanks and cannot be seen to scale.

@@ -7,8 +7,8 @@ use crate::finding::Finding;
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
+use crate::matching::COMPARING;
 use crate::rules::{Info, info};
-use crate::seating::COMPARING;
 
 /// See the module's page.
 pub struct NoLoadingMark;

@@ -11,8 +11,8 @@ use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
 use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
+use crate::matching::COMPARING;
 use crate::rules::{Info, info};
-use crate::seating::COMPARING;
 
 /// See the module's page.
 pub struct WebTooThin;
@@ -118,10 +118,10 @@ fn with_box<'a>(
     drawing: &'a Drawing<'_>,
     pocket: &Opening<'_>,
     at: Rect,
-) -> crate::finding::Place<'a> {
+) -> crate::finding::Location<'a> {
     match drawing.place_of(pocket.contour) {
-        crate::finding::Place::Mark(origin, _) => crate::finding::Place::Mark(origin, at),
-        _ => crate::finding::Place::Bed(at),
+        crate::finding::Location::Mark(origin, _) => crate::finding::Location::Mark(origin, at),
+        _ => crate::finding::Location::Bed(at),
     }
 }
 

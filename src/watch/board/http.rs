@@ -157,17 +157,17 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
 
-    fn asked(text: &str) -> Result<Request, String> {
+    fn options(text: &str) -> Result<Request, String> {
         understand(text.as_bytes(), &["localhost:8420".to_owned()])
             .map_err(|a| a.head.lines().next().unwrap().to_owned())
     }
 
     #[test]
     fn a_plain_request_is_understood() {
-        let get = asked("GET /proof/ab12?v=3 HTTP/1.1\r\nHost: LocalHost:8420\r\n\r\n").unwrap();
+        let get = options("GET /proof/ab12?v=3 HTTP/1.1\r\nHost: LocalHost:8420\r\n\r\n").unwrap();
         assert_eq!(get.path, "/proof/ab12");
         assert!(get.wants_body);
-        let head = asked("HEAD / HTTP/1.1\r\nhost:localhost:8420\r\n\r\n").unwrap();
+        let head = options("HEAD / HTTP/1.1\r\nhost:localhost:8420\r\n\r\n").unwrap();
         assert!(!head.wants_body);
     }
 
@@ -205,7 +205,7 @@ mod tests {
             ("GET / HTTP/2\r\nHost: localhost:8420\r\n\r\n", "400"),
             ("\r\n\r\n", "400"),
         ] {
-            let refused = asked(request).unwrap_err();
+            let refused = options(request).unwrap_err();
             assert!(refused.contains(status), "{request:?}: {refused}");
         }
     }

@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
-use crate::inspect::{self, Asked};
+use crate::inspect::{self, Options};
 use crate::report::{Run, proof};
-use crate::watch::basis::{Basis, Place};
-use crate::watch::stamp::Stamp;
+use crate::watch::file_stamp::FileStamp;
+use crate::watch::input_digest::{FixtureSource, InputDigest};
 
 /// What a proof may load: its own styles and the pictures inside it. It holds words and shapes from
 /// artwork that nobody has looked at yet, so it runs no script and reaches nothing.
@@ -18,22 +18,22 @@ const KEPT: usize = 8;
 /// Draws proofs, one at a time.
 #[derive(Debug)]
 pub(super) struct Proofs {
-    asked: Asked,
+    options: Options,
     drawn: Mutex<Vec<Drawn>>,
 }
 
 #[derive(Debug)]
 struct Drawn {
     path: PathBuf,
-    stamp: Option<Stamp>,
-    basis: Basis,
+    stamp: Option<FileStamp>,
+    basis: InputDigest,
     page: String,
 }
 
 impl Proofs {
-    pub(super) fn new(asked: Asked) -> Self {
+    pub(super) fn new(options: Options) -> Self {
         Self {
-            asked,
+            options,
             drawn: Mutex::new(Vec::new()),
         }
     }
@@ -42,19 +42,19 @@ impl Proofs {
     pub(super) fn of(&self, path: &Path) -> String {
         // Held while drawing: a board must not keep every processor from inspecting.
         let mut drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
-        let stamp = Stamp::of(path);
-        let basis = Basis::at(&Place::of(path, &self.asked), &self.asked);
+        let stamp = FileStamp::of(path);
+        let basis = InputDigest::at(&FixtureSource::of(path, &self.options), &self.options);
         if let Some(known) = drawn.iter().find(|d| d.path == path)
             && known.stamp == stamp
             && known.basis == basis
         {
             return known.page.clone();
         }
-        let asked = Asked {
+        let options = Options {
             today: Some(basis.day()),
-            ..self.asked.clone()
+            ..self.options.clone()
         };
-        let (run, page) = inspect::inspect(path, &asked, proof::html);
+        let (run, page) = inspect::inspect(path, &options, proof::html);
         let page = page.unwrap_or_else(|| unread(&run));
         drawn.retain(|d| d.path != path);
         if drawn.len() >= KEPT {

@@ -2,7 +2,7 @@
 use std::sync::{Arc, Mutex};
 
 use super::*;
-use crate::watch::entry::Told;
+use crate::watch::summary::Summary;
 
 #[derive(Clone, Default)]
 struct Paper(Arc<Mutex<Vec<u8>>>);
@@ -44,7 +44,7 @@ fn entry(name: &str, saved: u64, verdict: Verdict) -> Entry {
         name: name.to_owned(),
         saved,
         working: false,
-        told: Some(Told {
+        told: Some(Summary {
             verdict,
             sha256: String::new(),
             fixture: None,

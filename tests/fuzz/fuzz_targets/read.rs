@@ -4,7 +4,7 @@
 use std::sync::LazyLock;
 
 use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::resolve::{Reading, resolve};
+use jigwarden::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::artwork::source::Source;
 use libfuzzer_sys::fuzz_target;
 
@@ -14,7 +14,7 @@ fuzz_target!(|bytes: &[u8]| {
     let Ok(source) = Source::from_bytes("fuzzed.svg", bytes.to_vec()) else {
         return;
     };
-    let reading = Reading {
+    let reading = ReadOptions {
         units_per_inch: 96.0,
         placing: None,
         faces: &FACES,

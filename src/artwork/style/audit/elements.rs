@@ -19,13 +19,13 @@ const MOST_PARENTS: usize = 1_000_000;
 
 /// From offsets in a piece of CSS to offsets in the source.
 #[derive(Clone)]
-pub(super) struct Place {
+pub(super) struct CssSpan {
     /// Where the piece starts, if it stands in the source letter by letter.
     pub(super) start: Option<usize>,
     pub(super) whole: Range<usize>,
 }
 
-impl Place {
+impl CssSpan {
     pub(super) fn of(&self, range: &Range<usize>) -> Range<usize> {
         match self.start {
             Some(start) => start + range.start..start + range.end,
@@ -77,17 +77,17 @@ pub(super) fn excerpt(css: &str, range: &Range<usize>) -> String {
     shortened(css.get(range.clone()).unwrap_or("").trim(), 30)
 }
 
-fn attribute_place(document: &Document<'_>, attribute: roxmltree::Attribute<'_, '_>) -> Place {
+fn attribute_place(document: &Document<'_>, attribute: roxmltree::Attribute<'_, '_>) -> CssSpan {
     let range = attribute.range_value();
     let exact = document.input_text().get(range.clone()) == Some(attribute.value());
-    Place {
+    CssSpan {
         start: exact.then_some(range.start),
         whole: attribute.range(),
     }
 }
 
 /// Reads the inside of a rule or a `style` attribute.
-pub(super) fn block(inside: &str, place: &Place, range: Range<usize>) -> Block {
+pub(super) fn block(inside: &str, place: &CssSpan, range: Range<usize>) -> Block {
     let mut block = Block {
         range,
         ..Block::default()

@@ -2,8 +2,8 @@
 
 use super::Figure;
 use super::pieces::{
-    ALONE, LEFT, OTHER, TAG, arrow, astray, bed, cut, cut_tag, faint, ghost, line, note, outline,
-    sheet, tag, too_much, word,
+    ALONE, LEFT, OTHER, TAG, arrow, bed, cut, cut_tag, faint, ghost, line, note, off_place,
+    outline, sheet, tag, too_much, word,
 };
 
 /// The drawing, if `rule` is one of these.
@@ -15,8 +15,8 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
             right: in_place(),
             wrong: (
                 two()
-                    + &astray((LEFT.0 + 9.0, LEFT.1 - 4.0))
-                    + &astray((OTHER.0 + 9.0, OTHER.1 - 4.0))
+                    + &off_place((LEFT.0 + 9.0, LEFT.1 - 4.0))
+                    + &off_place((OTHER.0 + 9.0, OTHER.1 - 4.0))
                     + &arrow(LEFT.0 + 34.0, 76.0, LEFT.0 + 14.0, 78.0),
                 "all outlines lie off their place by the same move",
             ),
@@ -30,7 +30,7 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                 sheet()
                     + &tag(LEFT)
                     + &ghost(OTHER)
-                    + &astray((OTHER.0 + 10.0, OTHER.1 + 3.0))
+                    + &off_place((OTHER.0 + 10.0, OTHER.1 + 3.0))
                     + &word(OTHER.0 + 23.0, 53.0, 10.0, "Ida")
                     + &arrow(OTHER.0 + 32.0, 30.0, OTHER.0 + 14.0, 27.0),
                 "one outline was dragged, and the art with it",
@@ -61,7 +61,7 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                 "only the pockets that the sheet has are drawn",
             ),
             wrong: (
-                sheet() + &tag(LEFT) + &astray(OTHER) + &note(OTHER.0 + 13.0, 46.0, "no pocket"),
+                sheet() + &tag(LEFT) + &off_place(OTHER) + &note(OTHER.0 + 13.0, 46.0, "no pocket"),
                 "an outline like a pocket lies where the sheet has none",
             ),
         },

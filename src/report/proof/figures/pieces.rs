@@ -101,7 +101,7 @@ pub(super) fn ghost((x, y): (f64, f64)) -> String {
 }
 
 /// A fixture line as the file has it: off its place.
-pub(super) fn astray(at: (f64, f64)) -> String {
+pub(super) fn off_place(at: (f64, f64)) -> String {
     shape(
         at,
         &format!(

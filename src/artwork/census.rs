@@ -1,0 +1,111 @@
+//! The census: every element that could make a mark ends somewhere, and the sums agree.
+
+use roxmltree::{Document, Node};
+
+use super::elements::{Kind, kind};
+use super::unproven::Census;
+
+/// What became of an element.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// It made a mark.
+    Mark,
+    /// It is part of one.
+    Part,
+    /// It rightly makes none.
+    Inert,
+    /// It was reported.
+    Unproven,
+}
+
+/// Keeps the count while a file is walked.
+#[derive(Debug)]
+pub struct CensusTaker {
+    /// The outcome of each element where it stands, by node id. Instances made by `use` are only
+    /// counted.
+    seen: Vec<Option<Outcome>>,
+    census: Census,
+}
+
+impl CensusTaker {
+    /// An empty count for a document.
+    pub fn new(document: &Document<'_>) -> Self {
+        Self {
+            seen: vec![None; document.descendants().count() + 1],
+            census: Census::default(),
+        }
+    }
+
+    /// Notes what became of `node`; `instanced` inside a `use`.
+    ///
+    /// The first outcome of an element stays, but for a report, which outranks the rest.
+    pub fn note(&mut self, node: Node<'_, '_>, instanced: bool, outcome: Outcome) {
+        if instanced {
+            self.census.candidates += 1;
+            self.count(outcome);
+        } else if let Some(slot) = self.seen.get_mut(node.id().get_usize())
+            && (slot.is_none() || outcome == Outcome::Unproven)
+        {
+            *slot = Some(outcome);
+        }
+    }
+
+    fn count(&mut self, outcome: Outcome) {
+        match outcome {
+            Outcome::Mark => self.census.marks += 1,
+            Outcome::Part => self.census.parts += 1,
+            Outcome::Inert => self.census.inert += 1,
+            Outcome::Unproven => self.census.unproven += 1,
+        }
+    }
+
+    /// Closes the count. Elements that the walk did not meet are inert where they stand in a
+    /// definition that nothing draws; the others come back, to be reported. So do scripts and animations
+    /// wherever they stand, inside a shape or in `defs`: they reach out of there.
+    pub fn close<'a, 'i>(mut self, document: &'a Document<'i>) -> (Census, Vec<Node<'a, 'i>>) {
+        let mut unaccounted = Vec::new();
+        for node in document
+            .descendants()
+            .filter(|n| n.is_element() && kind(*n).could_mark())
+        {
+            self.census.candidates += 1;
+            let outcome = self
+                .seen
+                .get(node.id().get_usize())
+                .copied()
+                .flatten()
+                .unwrap_or_else(|| {
+                    let acts = matches!(kind(node), Kind::Script | Kind::Animation);
+                    if in_foreign(node) || in_definition(node) && !acts {
+                        Outcome::Inert
+                    } else {
+                        unaccounted.push(node);
+                        Outcome::Unproven
+                    }
+                });
+            self.count(outcome);
+        }
+        (self.census, unaccounted)
+    }
+}
+
+/// Whether `node` stands in something that was judged as a whole, scripts included.
+fn in_foreign(node: Node<'_, '_>) -> bool {
+    node.ancestors().skip(1).any(|a| kind(a) == Kind::Foreign)
+}
+
+/// Whether `node` stands in something that is never drawn where it stands.
+fn in_definition(node: Node<'_, '_>) -> bool {
+    node.ancestors().skip(1).any(|a| {
+        // What is in a described or foreign element was judged with that element.
+        matches!(
+            kind(a),
+            Kind::Definition
+                | Kind::Foreign
+                | Kind::Text
+                | Kind::Shape
+                | Kind::Image
+                | Kind::Describing
+        )
+    })
+}

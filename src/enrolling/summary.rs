@@ -1,0 +1,96 @@
+//! What is said of a lock: what it holds, and what changed.
+
+use crate::fixture;
+use crate::fixture::lock::{self, Lock};
+use crate::fixture::settings::Settings;
+use crate::units::Shown;
+
+/// "1 pocket", "2 pockets".
+fn several(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
+/// What a lock holds, a line each.
+pub(super) fn summary(lock: &Lock, settings: &Settings) -> Vec<String> {
+    let count = |kind| lock.outlines.iter().filter(|o| o.kind == kind).count();
+    let shown = settings.bed.shown;
+    let names: Vec<String> = lock.pockets.iter().map(|p| p.name.clone()).collect();
+    let page = lock.page.rect;
+    vec![
+        format!(
+            "{}: {}",
+            several(lock.pockets.len(), "pocket"),
+            fixture::shorthand::list(&names)
+        ),
+        format!(
+            "{}, {} locked, page {}",
+            several(count(lock::OutlineKind::Edge), "sheet edge"),
+            several(count(lock::OutlineKind::Mark), "other line"),
+            shown.size(page.width(), page.height())
+        ),
+    ]
+}
+
+/// What is different between two locks, a line each.
+pub(super) fn changes(old: &Lock, new: &Lock, shown: Shown) -> Vec<String> {
+    let mut said = Vec::new();
+    if old.code != new.code {
+        said.push(format!("code {} became {}", old.code, new.code));
+    }
+    let size = |l: &Lock| shown.size(l.page.rect.width(), l.page.rect.height());
+    if size(old) != size(new) {
+        said.push(format!("page {} became {}", size(old), size(new)));
+    }
+    if old.frame != new.frame {
+        said.push("the bed, the stops or the units changed".to_owned());
+    }
+    let outline = |l: &Lock, name: &str| {
+        let pocket = l.pockets.iter().find(|p| p.name == name)?;
+        l.outlines
+            .get(pocket.outline)
+            .map(|o| (o.contour.clone(), pocket.clone()))
+    };
+    for pocket in &old.pockets {
+        match (outline(old, &pocket.name), outline(new, &pocket.name)) {
+            (Some(_), None) => said.push(format!("pocket {} is gone", pocket.name)),
+            (Some((a, pa)), Some((b, pb))) => {
+                let off = crate::geometry::deviation::deviation(&a, &b, crate::matching::COMPARING)
+                    .distance;
+                if off > crate::matching::COMPARING {
+                    said.push(format!(
+                        "pocket {} is {} from where it was",
+                        pocket.name,
+                        shown.length(off)
+                    ));
+                } else if pa.head != pb.head {
+                    said.push(format!("pocket {} has its head elsewhere", pocket.name));
+                } else if pa.zone != pb.zone {
+                    said.push(format!("pocket {} has another zone", pocket.name));
+                }
+            }
+            _ => {}
+        }
+    }
+    for pocket in new
+        .pockets
+        .iter()
+        .filter(|p| outline(old, &p.name).is_none())
+    {
+        said.push(format!("pocket {} is new", pocket.name));
+    }
+    let others = |l: &Lock| l.outlines.len() - l.pockets.len();
+    if others(old) != others(new) {
+        said.push(format!(
+            "{} other lines became {}",
+            others(old),
+            others(new)
+        ));
+    }
+    if said.is_empty() {
+        said.push(
+            "only the drawing file or the settings' words changed; the geometry is the same"
+                .to_owned(),
+        );
+    }
+    said
+}

@@ -1,0 +1,143 @@
+//! Whether outlines cross too often to be worked out.
+//!
+//! A union costs time and memory by the number of crossings, which can be the square of the number of
+//! edges: a scribble of twenty thousand strokes has a hundred million.
+
+use kurbo::{Point, Rect};
+use rstar::{AABB, RTree, primitives::Rectangle};
+
+use super::flatten::edges;
+
+/// Outlines of fewer edges than this are never too many: a million crossings at worst.
+const FEW: usize = 1_500;
+
+/// Pairs of edges whose boxes may meet. Twice as many take twice the time and memory: some seconds
+/// and a gigabyte where most of them cross.
+const MOST_MEETINGS: usize = 6_000_000;
+
+/// Cells along each side of the grid that is tried first.
+const CELLS: usize = 256;
+
+/// Whether so many edges of `rings` lie on each other that a union would take too long.
+pub fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
+    let count: usize = rings.iter().map(Vec::len).sum();
+    if count < FEW {
+        return false;
+    }
+    let boxes = boxes(rings);
+    // The grid is quick and never counts too few meetings; only where it finds many is it worth to
+    // count them one by one.
+    coarse(&boxes) > MOST_MEETINGS && exact(&boxes)
+}
+
+/// Meetings to an edge from which on it pays to join neighbours first.
+const MANY: usize = 16;
+
+/// Whether so many edges lie on each other that joining neighbouring rings first saves time. May say so
+/// of edges that are merely near each other; nothing but time depends on it.
+pub fn dense(rings: &[Vec<Point>]) -> bool {
+    let boxes = boxes(rings);
+    coarse(&boxes) > MANY * boxes.len()
+}
+
+fn boxes(rings: &[Vec<Point>]) -> Vec<Rect> {
+    rings
+        .iter()
+        .flat_map(|ring| edges(ring, true))
+        .map(|(a, b)| Rect::from_points(a, b))
+        .collect()
+}
+
+fn coarse(boxes: &[Rect]) -> usize {
+    let Some(whole) = boxes.iter().copied().reduce(|a, b| a.union(b)) else {
+        return 0;
+    };
+    let cell = |value: f64, from: f64, size: f64| {
+        let at = if size > 0.0 {
+            (value - from) / size * CELLS as f64
+        } else {
+            0.0
+        };
+        (at.max(0.0) as usize).min(CELLS - 1)
+    };
+    let mut held = vec![0_usize; CELLS * CELLS];
+    let mut meetings = 0_usize;
+    for b in boxes {
+        let columns = cell(b.x0, whole.x0, whole.width())..=cell(b.x1, whole.x0, whole.width());
+        let rows = cell(b.y0, whole.y0, whole.height())..=cell(b.y1, whole.y0, whole.height());
+        for row in rows {
+            for column in columns.clone() {
+                if let Some(n) = held.get_mut(row * CELLS + column) {
+                    meetings = meetings.saturating_add(*n);
+                    *n += 1;
+                }
+            }
+        }
+        if meetings > MOST_MEETINGS {
+            break;
+        }
+    }
+    meetings
+}
+
+fn exact(boxes: &[Rect]) -> bool {
+    let envelope = |b: &Rect| AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]);
+    let tree = RTree::bulk_load(
+        boxes
+            .iter()
+            .map(|b| Rectangle::from_aabb(envelope(b)))
+            .collect(),
+    );
+    let mut meetings = 0_usize;
+    for b in boxes {
+        // Each pair is met twice, and each box itself.
+        meetings += tree
+            .locate_in_envelope_intersecting(envelope(b))
+            .take(2 * MOST_MEETINGS)
+            .count();
+        if meetings > 2 * MOST_MEETINGS + boxes.len() {
+            return true;
+        }
+    }
+    false
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Numbers from 0 to 1 that are the same every time.
+    fn numbers(seed: u64) -> impl FnMut() -> f64 {
+        let mut state = seed;
+        move || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1_u64 << 53) as f64
+        }
+    }
+
+    #[test]
+    fn a_scribble_is_a_crowd_and_a_fine_outline_is_none() {
+        let mut number = numbers(7);
+        let scribble: Vec<_> = (0..20_000)
+            .map(|_| Point::new(20.0 * number(), 20.0 * number()))
+            .collect();
+        assert!(crosses_too_often(&[scribble]));
+        let circle = |radius: f64| -> Vec<Point> {
+            (0..200_000)
+                .map(|i| {
+                    Point::new(0.0, radius) + radius * kurbo::Vec2::from_angle(f64::from(i) * 3e-5)
+                })
+                .collect()
+        };
+        assert!(!crosses_too_often(&[circle(10.0)]));
+        // All of it in one cell of the grid, far from something else.
+        let far = vec![
+            Point::new(1e4, 1e4),
+            Point::new(1e4, 1e4 + 1.0),
+            Point::new(1e4 + 1.0, 1e4),
+        ];
+        assert!(!crosses_too_often(&[circle(0.01), far]));
+    }
+}

@@ -1,0 +1,163 @@
+//! Outlined lettering that was read back, seen from the art it was read from.
+
+use std::borrow::Cow;
+
+use kurbo::{Rect, Vec2};
+
+use super::Job;
+use super::art::Art;
+use super::pocket_text::{Words, reading_direction};
+use super::way_up::{Evidence, WayUp, outlined};
+use crate::geometry::region::Region;
+use crate::readback::ReadWord;
+use crate::readback::lines::{ABOVE, NEAR};
+
+/// How far art may reach past the box of a word it is part of, in millimetres: boxes are rounded.
+const BOX_SLACK: f64 = 0.1;
+
+/// Ink that was not read, as a share of the pocket's outlined ink, may be this much and still be
+/// rounding. More could be a letter or an accent that is missing from the text.
+const UNREAD: f64 = 0.01;
+
+/// Unread ink smaller than this share of the pocket's is no letter, nor a dot of one.
+const SPECK: f64 = 1e-3;
+
+/// A word of fewer letters is no word: a ring is an o, a bar an l, a chevron a v to the reader.
+const SHORTEST: usize = 2;
+
+/// Words read in a pocket.
+pub(super) fn words_in<'a>(job: &'a Job<'_>, pocket: usize) -> &'a [ReadWord] {
+    job.read
+        .get(pocket)
+        .map(|r| r.words.as_slice())
+        .unwrap_or_default()
+}
+
+/// Whether a piece of art is part of a word, or has one in it.
+fn belongs(art: Rect, word: &ReadWord) -> bool {
+    let within = |inner: Rect, outer: Rect| {
+        let o = outer.inflate(BOX_SLACK, BOX_SLACK);
+        o.union(inner) == o
+    };
+    within(art, word.bounds) || within(word.bounds, art)
+}
+
+/// Art that is lettering, with the way up of the word it belongs to.
+pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+    let mut out = Vec::new();
+    for (index, art) in job.art.iter().enumerate() {
+        let Some(pocket) = art.pocket.filter(|_| outlined(job, art)) else {
+            continue;
+        };
+        let words = words_in(job, pocket);
+        if words.is_empty() {
+            continue;
+        }
+        let bounds = art.bounds();
+        let word = words
+            .iter()
+            .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(bounds, w));
+        if let Some(word) = word {
+            out.push((
+                index,
+                WayUp {
+                    up: word.up,
+                    mirrored: word.mirrored,
+                    from: Evidence::ReadBack,
+                    bend: 0.0,
+                },
+            ));
+        }
+    }
+    out
+}
+
+/// Whether art belongs to a word that reads equally well another way up.
+pub(super) fn undecidable(job: &Job<'_>, pocket: usize, art: Rect) -> bool {
+    words_in(job, pocket)
+        .iter()
+        .any(|w| !w.decided && w.letters >= SHORTEST && belongs(art, w))
+}
+
+/// What was read in a pocket as words. A word is only sure where no unread ink could be part of it.
+pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
+    let read = words_in(job, pocket);
+    if read.is_empty() {
+        return Vec::new();
+    }
+    let arts: Vec<usize> = job
+        .art_in(pocket)
+        .iter()
+        .copied()
+        .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
+        .collect();
+    let inks: Vec<&Region> = arts
+        .iter()
+        .filter_map(|i| job.art.get(*i).map(Art::ink))
+        .collect();
+    let ink = match inks.as_slice() {
+        [one] => Cow::Borrowed(*one),
+        // Their union, as it was read: layers of a drawing lie on each other by the thousand.
+        all => {
+            let rings = all.iter().flat_map(|ink| ink.rings.iter().cloned());
+            Cow::Owned(Region::from_rings(rings, false))
+        }
+    };
+    let boxes = Region::union_of(read.iter().map(|w| {
+        let b = w.bounds.inflate(BOX_SLACK, BOX_SLACK);
+        vec![
+            (b.x0, b.y0).into(),
+            (b.x1, b.y0).into(),
+            (b.x1, b.y1).into(),
+            (b.x0, b.y1).into(),
+        ]
+    }));
+    let outside = ink.subtract(&boxes);
+    let total = ink.area().max(1e-9);
+    let share = job.read.get(pocket).map_or(0.0, |r| r.share);
+    let unread: Vec<Rect> = outside
+        .pieces()
+        .iter()
+        .filter(|p| p.area() > SPECK * total)
+        .filter_map(Region::bounds)
+        .collect();
+    let inside_unread = (1.0 - share) - outside.area() / total;
+    read.iter()
+        .map(|w| {
+            let (along, above) = (NEAR * w.size, ABOVE * w.size);
+            let reach = if w.up.y.abs() >= w.up.x.abs() {
+                w.bounds.inflate(along, above)
+            } else {
+                w.bounds.inflate(above, along)
+            };
+            let near = unread.iter().any(|b| b.overlaps(reach));
+            Words {
+                pocket: Some(pocket),
+                text: crate::orders::spelling::spaced(&w.text),
+                marks: arts
+                    .iter()
+                    .filter_map(|i| job.art.get(*i))
+                    .filter(|a| belongs(a.bounds(), w))
+                    .map(|a| a.mark)
+                    .collect(),
+                bounds: w.bounds,
+                sure: w.decided && w.letters >= SHORTEST && inside_unread <= UNREAD && !near,
+                up: w.up,
+                mirrored: w.mirrored,
+                foot: foot(w),
+                size: w.size,
+            }
+        })
+        .collect()
+}
+
+/// The corner of a word's box at which it starts, at its foot.
+fn foot(w: &ReadWord) -> kurbo::Point {
+    let start = reading_direction(w.up, w.mirrored) * -1.0 - w.up;
+    let corner = Vec2::new(start.x.signum(), start.y.signum());
+    let c = w.bounds.center();
+    kurbo::Point::new(
+        c.x + corner.x * w.bounds.width() / 2.0,
+        c.y + corner.y * w.bounds.height() / 2.0,
+    )
+}

@@ -1,0 +1,54 @@
+//! Outlined lettering whose face is not at hand, as far as the shapes of its letters tell.
+
+use kurbo::Vec2;
+
+use super::Job;
+use super::way_up::{Evidence, WayUp, outlined};
+use crate::fixture::Pocket;
+use crate::readback::letter_shape::Orientation;
+
+/// Art in pockets whose outlined ink reads as a word by its shapes.
+///
+/// The letters it shares with other pockets come first, then its own shapes; see
+/// [`crate::readback::by_shape::BySiblings::lies`].
+pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+    let mut out = Vec::new();
+    for (index, art) in job.art.iter().enumerate() {
+        let Some(which) = art.pocket.filter(|_| outlined(job, art)) else {
+            continue;
+        };
+        let (Some(pocket), Some(reading)) = (job.pockets.get(which), job.read.get(which)) else {
+            continue;
+        };
+        if let Some(orientation) = reading.siblings.lies(reading.shapes.as_ref()) {
+            let from = if reading.siblings.letters.orientation == Some(orientation) {
+                Evidence::Letters
+            } else {
+                Evidence::Shapes
+            };
+            out.push((index, way(orientation, pocket, from)));
+        }
+    }
+    out
+}
+
+/// A lay told in the pocket's own frame (see [`crate::readback::in_frame`]), on the bed.
+fn way(orientation: Orientation, pocket: &Pocket, from: Evidence) -> WayUp {
+    let tops = pocket.tops;
+    // A quarter turn clockwise on a bed whose y points to the front; seen through a flipped frame it
+    // is one anticlockwise.
+    let quarter = |v: Vec2| {
+        if pocket.settings.mirrored {
+            Vec2::new(v.y, -v.x)
+        } else {
+            Vec2::new(-v.y, v.x)
+        }
+    };
+    let up = (0..orientation.quarters % 4).fold(tops, |v, _| quarter(v));
+    WayUp {
+        up,
+        mirrored: orientation.mirrored != pocket.settings.mirrored,
+        from,
+        bend: 0.0,
+    }
+}

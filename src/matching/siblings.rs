@@ -1,0 +1,345 @@
+//! Siblings: runs repeat art across pockets, and the one that is turned against all others is wrong.
+//!
+//! Siblings never prove that the many are right, only that the one is not like them: art that agrees
+//! gets no evidence from here.
+
+use kurbo::{Rect, Vec2};
+
+use super::Job;
+use super::art::Art;
+use super::way_up::{Evidence, WayUp, between, outlined, turned};
+use crate::geometry::region::Region;
+use crate::geometry::shape_match::{Motion, Patch};
+
+/// Of each pocket, so many of the largest pieces are compared. Traced pictures have thousands of
+/// pieces, and the large ones show a turn as well as all of them.
+const LARGEST_OF_A_POCKET: usize = 8;
+
+/// So many pockets must agree with each other before one that does not is called odd.
+const AGREE_FROM: usize = 2;
+
+/// Of the pockets that have the art, this share must agree: with less, the turns are the design.
+const MOST: f64 = 0.65;
+
+/// Art turned by less than this, in degrees, agrees: below the usual `tilt`.
+const AGREES: f64 = 1.0;
+
+/// So many pairs that look alike and are not, for each piece and in all, end the search: on a
+/// fixture of thousands of pockets with art of their own it would take hours. What has no evidence
+/// by then has none, and is named as such.
+const FAILED_EACH: usize = 4;
+const FAILED_ONCE: usize = 200;
+
+/// More pieces than this in a pocket are traced art.
+const TRACED: usize = 200;
+
+/// A piece of traced art is only compared if its box is this share of the box of all of it: of
+/// hundreds of specks, some are alike by chance, and turned.
+const STANDS_OUT: f64 = 0.02;
+
+/// So many marks of about one size in a pocket are letters, or parts of one picture: a single one may
+/// be the like of another one turned, as a u is of an n.
+const MANY: usize = 3;
+
+/// Sizes of letters of one word differ up to this many times.
+const ABOUT_ONE_SIZE: f64 = 2.5;
+
+/// What is one of many is compared with one of many only up to this turn, in degrees: it may lean.
+const LEANS: f64 = 25.0;
+
+struct Piece {
+    arts: Vec<usize>,
+    pocket: usize,
+    patch: Patch,
+    /// Whether it is one of [`MANY`].
+    of_many: bool,
+}
+
+/// Art that is turned or flipped against its siblings, with the way up that this makes likely.
+pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+    let pieces = pieces(job);
+    let mut taken = vec![false; pieces.len()];
+    let mut failed = 0;
+    let most = pieces.len().saturating_mul(FAILED_EACH) + FAILED_ONCE;
+    let mut out = Vec::new();
+    for (index, first) in pieces.iter().enumerate() {
+        if taken.get(index) != Some(&false) {
+            continue;
+        }
+        let mut group: Vec<(usize, Vec<Motion>)> = Vec::new();
+        for (other, piece) in pieces.iter().enumerate().skip(index) {
+            if taken.get(other) != Some(&false) || !first.patch.alike(&piece.patch) {
+                continue;
+            }
+            let motions = first.patch.motions(&piece.patch);
+            failed += usize::from(motions.is_empty());
+            if failed > most {
+                return out;
+            }
+            if !motions.is_empty() {
+                group.push((other, motions));
+                if let Some(t) = taken.get_mut(other) {
+                    *t = true;
+                }
+            }
+        }
+        out.extend(odd_ones(job, &pieces, &group));
+    }
+    out
+}
+
+/// The largest outlined pieces of every pocket.
+fn pieces(job: &Job<'_>) -> Vec<Piece> {
+    let mut out = Vec::new();
+    for pocket in 0..job.pockets.len() {
+        let mut here: Vec<usize> = job
+            .art_in(pocket)
+            .iter()
+            .copied()
+            .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
+            .collect();
+        let reach = |i: &usize| job.art.get(*i).map_or(Rect::ZERO, |a| a.reach);
+        if here.len() > TRACED {
+            let all = here.iter().map(reach).reduce(|a, b| a.union(b));
+            let least = STANDS_OUT * all.map_or(0.0, |r| r.area());
+            here.retain(|i| reach(i).area() >= least);
+        }
+        let longer = |i: usize| {
+            let bounds = job.art.get(i).map(Art::bounds).unwrap_or_default();
+            bounds.width().max(bounds.height())
+        };
+        let sizes: Vec<f64> = here.iter().map(|i| longer(*i)).collect();
+        let of_many = |size: f64| {
+            let alike = |other: &&f64| size.max(**other) <= ABOUT_ONE_SIZE * size.min(**other);
+            sizes.iter().filter(alike).count() >= MANY
+        };
+        // What many make together is compared as a whole.
+        if here.len() <= TRACED && sizes.iter().any(|s| of_many(*s)) {
+            let rings = here
+                .iter()
+                .filter_map(|i| job.art.get(*i))
+                .flat_map(|a| a.ink().rings.iter().cloned());
+            out.extend(
+                Patch::new(Region::from_rings(rings, false)).map(|patch| Piece {
+                    arts: here.clone(),
+                    pocket,
+                    patch,
+                    of_many: false,
+                }),
+            );
+        }
+        let mut by_size: Vec<(usize, f64)> = here
+            .into_iter()
+            .filter_map(|i| Some((i, job.art.get(i)?.bounds().area())))
+            .collect();
+        by_size.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        let largest = by_size.into_iter().take(LARGEST_OF_A_POCKET);
+        out.extend(largest.filter_map(|(art, _)| {
+            let patch = Patch::new(job.art.get(art)?.ink().clone())?;
+            Some(Piece {
+                arts: vec![art],
+                pocket,
+                patch,
+                of_many: of_many(longer(art)),
+            })
+        }));
+    }
+    out
+}
+
+/// How a piece lies in its pocket, seen from the first of its group: the turn beyond that of the
+/// pockets themselves, and whether it is flipped beyond what the zones ask for.
+#[derive(Clone, Copy)]
+struct Lies {
+    turn: f64,
+    flipped: bool,
+}
+
+/// Those of a group that differ from what most agree on.
+fn odd_ones(
+    job: &Job<'_>,
+    pieces: &[Piece],
+    group: &[(usize, Vec<Motion>)],
+) -> Vec<(usize, WayUp)> {
+    let pockets: Vec<usize> = group
+        .iter()
+        .filter_map(|(i, _)| pieces.get(*i).map(|p| p.pocket))
+        .collect();
+    let mut once = pockets.clone();
+    once.sort_unstable();
+    once.dedup();
+    // The same shape several times in a pocket is a pattern, which may be turned as it likes.
+    if group.len() <= AGREE_FROM || once.len() != pockets.len() {
+        return Vec::new();
+    }
+    let Some(first) = pockets.first().and_then(|p| job.pockets.get(*p)) else {
+        return Vec::new();
+    };
+    let all: Vec<Vec<Lies>> = group
+        .iter()
+        .zip(&pockets)
+        .map(|((_, motions), pocket)| {
+            let Some(own) = job.pockets.get(*pocket) else {
+                return Vec::new();
+            };
+            motions
+                .iter()
+                .map(|m| {
+                    let c = m.affine.as_coeffs();
+                    let up = Vec2::new(
+                        c[0] * first.tops.x + c[2] * first.tops.y,
+                        c[1] * first.tops.x + c[3] * first.tops.y,
+                    );
+                    Lies {
+                        turn: between(own.tops, up),
+                        flipped: m.mirrored != (own.settings.mirrored != first.settings.mirrored),
+                    }
+                })
+                .collect()
+        })
+        .collect();
+    let agrees = |lies: &[Lies], with: &Lies| {
+        lies.iter()
+            .any(|l| l.flipped == with.flipped && apart(l.turn, with.turn) <= AGREES)
+    };
+    let Some((common, agreed)) = most_agree(&all) else {
+        return Vec::new();
+    };
+    if agreed < AGREE_FROM || (agreed as f64) < MOST * all.len() as f64 {
+        return Vec::new();
+    }
+    let mut out = Vec::new();
+    for (((index, _), lies), pocket) in group.iter().zip(&all).zip(&pockets) {
+        let (Some(piece), Some(own)) = (pieces.get(*index), job.pockets.get(*pocket)) else {
+            continue;
+        };
+        if agrees(lies, &common) {
+            continue;
+        }
+        // Of several ways to read an even shape, the mildest.
+        let mildest = lies.iter().min_by(|a, b| {
+            (a.flipped != common.flipped)
+                .cmp(&(b.flipped != common.flipped))
+                .then(apart(a.turn, common.turn).total_cmp(&apart(b.turn, common.turn)))
+        });
+        let leans = |l: &&Lies| l.flipped == common.flipped && apart(l.turn, common.turn) <= LEANS;
+        if let Some(l) = mildest.filter(|l| !piece.of_many || leans(l)) {
+            let way = WayUp {
+                up: turned(own.tops, l.turn - common.turn),
+                mirrored: own.settings.mirrored != (l.flipped != common.flipped),
+                from: Evidence::Siblings,
+                bend: 0.0,
+            };
+            out.extend(piece.arts.iter().map(|art| (*art, way)));
+        }
+    }
+    out
+}
+
+/// Of the ways of lying that occur, the first that most agree with, and how many do.
+///
+/// By a window that slides over the turns in order: to try each against each would take the square of
+/// their number, and there may be as many as pockets.
+fn most_agree(all: &[Vec<Lies>]) -> Option<(Lies, usize)> {
+    let mut best: Option<(usize, usize, Lies)> = None;
+    for flipped in [false, true] {
+        // Turn, whose it is, place in the order of all.
+        let mut turns: Vec<(f64, usize, usize)> = all
+            .iter()
+            .enumerate()
+            .flat_map(|(whose, lies)| lies.iter().map(move |l| (whose, l)))
+            .enumerate()
+            .filter(|(_, (_, l))| l.flipped == flipped)
+            .map(|(order, (whose, l))| (l.turn.rem_euclid(360.0), whose, order))
+            .collect();
+        turns.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.2.cmp(&b.2)));
+        // Once round before and once after, so that the window has no ends.
+        let round = |by: f64| turns.iter().map(move |(t, whose, _)| (t + by, *whose));
+        let thrice: Vec<(f64, usize)> = [-360.0, 0.0, 360.0].into_iter().flat_map(round).collect();
+        let mut within = vec![0_usize; all.len()];
+        let (mut from, mut to, mut count) = (0, 0, 0);
+        for (turn, _, order) in &turns {
+            while let Some((_, whose)) = thrice.get(to).filter(|(t, _)| t - turn <= AGREES) {
+                if let Some(n) = within.get_mut(*whose) {
+                    count += usize::from(*n == 0);
+                    *n += 1;
+                }
+                to += 1;
+            }
+            while let Some((_, whose)) = thrice.get(from).filter(|(t, _)| turn - t > AGREES) {
+                if let Some(n) = within.get_mut(*whose) {
+                    *n -= 1;
+                    count -= usize::from(*n == 0);
+                }
+                from += 1;
+            }
+            let better = |(most, first, _): &(usize, usize, Lies)| {
+                count > *most || count == *most && order < first
+            };
+            if best.as_ref().is_none_or(better) {
+                let lies = Lies {
+                    turn: *turn,
+                    flipped,
+                };
+                best = Some((count, *order, lies));
+            }
+        }
+    }
+    best.map(|(count, _, lies)| (lies, count))
+}
+
+/// How far two turns are apart, in degrees.
+fn apart(a: f64, b: f64) -> f64 {
+    let d = (a - b).rem_euclid(360.0);
+    d.min(360.0 - d)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_window_counts_as_trying_each_against_each() {
+        let mut state = 5_u64;
+        let mut number = |below: u64| {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 33) % below
+        };
+        for _ in 0..300 {
+            let all: Vec<Vec<Lies>> = (0..number(30))
+                .map(|_| {
+                    (0..number(4))
+                        .map(|_| Lies {
+                            // About the seam of the circle, and half round; never just as far
+                            // apart as still agrees.
+                            turn: 180.0 * number(3) as f64 + 0.13 * number(30) as f64 - 182.03,
+                            flipped: number(3) == 0,
+                        })
+                        .collect()
+                })
+                .collect();
+            let votes = |with: &Lies| {
+                all.iter()
+                    .filter(|lies| {
+                        lies.iter().any(|l| {
+                            l.flipped == with.flipped && apart(l.turn, with.turn) <= AGREES
+                        })
+                    })
+                    .count()
+            };
+            let most = all.iter().flatten().map(votes).max();
+            let found = most_agree(&all);
+            assert_eq!(found.map(|(_, count)| count), most);
+            let first = all.iter().flatten().find(|l| Some(votes(l)) == most);
+            let same = |(l, _): (Lies, usize), f: &Lies| {
+                l.flipped == f.flipped && apart(l.turn, f.turn) < 1e-9
+            };
+            assert!(match (found, first) {
+                (Some(l), Some(f)) => same(l, f),
+                (l, f) => l.is_none() && f.is_none(),
+            });
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! Which way up is a piece of art, and how is that known?
+//!
+//! Live lettering and pictures carry it themselves. Outlined art needs evidence: something known to
+//! be the right way up that it matches, or siblings in other pockets that it is turned against.
+//! Where nothing decides, nothing is guessed: [`undecided`] names the art.
+
+use kurbo::{Rect, Vec2};
+
+use super::art::Art;
+use super::pocket_text::letters_in;
+use super::{Job, outlined as read_back, reference, shape_evidence, siblings};
+use crate::artwork::mark::{Content, Lettering, Operation};
+use crate::fixture::Pocket;
+use crate::geometry::shape_match::Patch;
+
+/// Where a piece of art has its top, and how that is known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WayUp {
+    /// Unit vector from its foot to its top, on the bed.
+    pub up: Vec2,
+    /// Whether it reads as in a mirror, with its tops up.
+    pub mirrored: bool,
+    /// How it is known.
+    pub from: Evidence,
+    /// How far single letters lean from `up` at most, in degrees: lettering along a curve.
+    pub bend: f64,
+}
+
+/// How the way up is known, from the surest to the least sure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Evidence {
+    /// Live lettering: the file says it.
+    Lettering,
+    /// A picture: its pixels have an up.
+    Picture,
+    /// Outlined letters that were matched with a face at hand.
+    ReadBack,
+    /// Art that matches `[zone] reference`.
+    Reference,
+    /// The same art in other pockets, which agree with each other.
+    Siblings,
+    /// The same letters in other pockets, which agree with each other.
+    Letters,
+    /// The shape of outlined letters whose face is not at hand.
+    Shapes,
+}
+
+impl Evidence {
+    /// What a message adds, so that people know what the judgement rests on; empty where the file
+    /// itself says it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Lettering | Self::Picture => "",
+            Self::ReadBack => ", going by the letters read back from its outlines",
+            Self::Reference => ", going by the reference",
+            Self::Siblings => ", going by the same art in the other pockets",
+            Self::Letters => ", going by the same letters in the other pockets",
+            Self::Shapes => ", going by the shapes of its letters",
+        }
+    }
+}
+
+/// Lettering is along a curve where neighbouring letters lean apart by less than this, in degrees;
+/// more, and single letters were turned by hand.
+const ALONG_A_CURVE: f64 = 45.0;
+
+/// Letters that lean from each other by less than this, in degrees, stand in a straight line.
+const STRAIGHT: f64 = 0.3;
+
+/// Shapes smaller than this across, in millimetres, are specks: nobody sees which way up they are.
+const SPECK: f64 = 1.0;
+
+/// Decides for every piece of art, in the order of [`Job::art`].
+pub fn decide(job: &Job<'_>) -> Vec<Option<WayUp>> {
+    let mut ways: Vec<Option<WayUp>> = job.art.iter().map(|art| by_itself(job, art)).collect();
+    let evidence = read_back::look(job)
+        .into_iter()
+        .chain(reference::look(job))
+        .chain(siblings::look(job))
+        .chain(shape_evidence::look(job));
+    for (found, way) in evidence {
+        if let Some(slot) = ways.get_mut(found)
+            && slot.is_none()
+        {
+            *slot = Some(way);
+        }
+    }
+    ways
+}
+
+/// What a piece of art says of itself.
+fn by_itself(job: &Job<'_>, art: &Art<'_>) -> Option<WayUp> {
+    let mark = job.mark(art.mark)?;
+    match &mark.content {
+        Content::Lettering(l) => lettering(l, art, art.pocket.and_then(|p| job.pockets.get(p))),
+        Content::Picture(p) => Some(WayUp {
+            up: p.up(),
+            mirrored: p.mirrored(),
+            from: Evidence::Picture,
+            bend: 0.0,
+        })
+        .filter(|w| w.up.hypot() > 0.5),
+        Content::Shape => None,
+    }
+}
+
+/// Where lettering points: its middle along a curve; else the letter that is farthest from where it
+/// should be (a `rotate` list may turn one letter and not the next).
+fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> Option<WayUp> {
+    let letters: Vec<_> = letters_in(lettering, art)
+        .into_iter()
+        .filter(|l| l.up.hypot() > 0.5)
+        .collect();
+    let expected = pocket.is_some_and(|p| p.settings.mirrored);
+    let mirrored = if letters.iter().any(|l| l.mirrored != expected) {
+        !expected
+    } else {
+        expected
+    };
+    let way = |up: Vec2, bend: f64| WayUp {
+        up,
+        mirrored,
+        from: Evidence::Lettering,
+        bend,
+    };
+    let sum = letters.iter().fold(Vec2::ZERO, |s, l| s + l.up);
+    let jump = letters
+        .iter()
+        .zip(letters.iter().skip(1))
+        .map(|(a, b)| between(a.up, b.up).abs())
+        .fold(0.0, f64::max);
+    if jump < ALONG_A_CURVE {
+        // Letters all round a ring have no common up.
+        if sum.hypot() < 0.5 * letters.len() as f64 {
+            return None;
+        }
+        let up = sum.normalize();
+        let bend = letters
+            .iter()
+            .map(|l| between(up, l.up).abs())
+            .fold(0.0, f64::max);
+        return Some(way(up, if bend > STRAIGHT { bend } else { 0.0 }));
+    }
+    let right = pocket.map_or(Vec2::new(0.0, -1.0), |p| p.tops);
+    letters
+        .iter()
+        .map(|l| l.up)
+        .max_by(|a, b| {
+            between(right, *a)
+                .abs()
+                .total_cmp(&between(right, *b).abs())
+        })
+        .map(|up| way(up, 0.0))
+}
+
+/// The turn from one direction to another, degrees clockwise, in (-180, 180].
+pub fn between(from: Vec2, to: Vec2) -> f64 {
+    let turn = from.cross(to).atan2(from.dot(to)).to_degrees();
+    if turn <= -180.0 { turn + 360.0 } else { turn }
+}
+
+/// A direction turned by degrees clockwise.
+pub fn turned(v: Vec2, degrees: f64) -> Vec2 {
+    let (sin, cos) = crate::artwork::transform::sin_cos(degrees);
+    Vec2::new(v.x * cos - v.y * sin, v.x * sin + v.y * cos)
+}
+
+/// Whether art is outlined and would be burnt into a pocket: what nothing in the file gives an up.
+pub fn outlined(job: &Job<'_>, art: &Art<'_>) -> bool {
+    art.pocket.is_some()
+        && !matches!(job.operation(art.mark), Operation::Cut | Operation::Off)
+        && job
+            .mark(art.mark)
+            .is_some_and(|m| matches!(m.content, Content::Shape))
+}
+
+/// Art in pockets whose way up nothing decides, by number in [`Job::art`], at most one a pocket.
+///
+/// Art that a half turn leaves as it is, and specks, have no way up to be wrong; a word that reads
+/// equally well another way up (NOON) is named all the same, as its letters need not be even.
+pub fn undecided(job: &Job<'_>) -> Vec<usize> {
+    let ways = job.ways_up();
+    let mut said = vec![false; job.pockets.len()];
+    let mut out = Vec::new();
+    // The largest first: it is quickest found uneven, and is what a person looks at.
+    let ring = |art: &Art<'_>| {
+        job.mark(art.mark)
+            .is_some_and(|m| matches!(m.content, Content::Lettering(_)))
+    };
+    let small = |r: Rect| r.width().max(r.height()) < SPECK;
+    // By its box first: traced art is all specks, and their ink need not be known.
+    let mut order: Vec<usize> = job
+        .art
+        .iter()
+        .enumerate()
+        .filter(|(_, art)| art.pocket.is_some() && (!small(art.reach) || ring(art)))
+        .map(|(i, _)| i)
+        .collect();
+    let size = |i: usize| job.art.get(i).map_or(0.0, |a| a.reach.area());
+    order.sort_by(|a, b| size(*b).total_cmp(&size(*a)).then(a.cmp(b)));
+    for index in order {
+        let Some(art) = job.art.get(index) else {
+            continue;
+        };
+        let Some(pocket) = art.pocket else { continue };
+        if said.get(pocket) != Some(&false) || ways.get(index).is_some_and(Option::is_some) {
+            continue;
+        }
+        let bounds = art.bounds();
+        let speck = small(bounds);
+        let open = ring(art)
+            || (outlined(job, art)
+                && !speck
+                && (read_back::undecidable(job, pocket, bounds)
+                    || Patch::new(art.ink().clone()).is_some_and(|p| !p.even())));
+        if open {
+            if let Some(s) = said.get_mut(pocket) {
+                *s = true;
+            }
+            out.push(index);
+        }
+    }
+    out.sort_by_key(|i| job.art.get(*i).and_then(|a| a.pocket));
+    out
+}

@@ -1,0 +1,352 @@
+//! Outlined lettering in a face that is not at hand, judged by the shapes of its letters.
+//!
+//! The network ([`super::letter_shape`]) was taught on lettering and nothing else; shown a bee it
+//! would answer too. So only ink that is built like a word is judged: at least three parts in a row,
+//! of comparable height, not all the same shape. And an answer counts only where the odds are as good
+//! as the measured thresholds ask ([`super::letter_verdict`]); silence says nothing.
+
+use std::sync::LazyLock;
+
+use kurbo::{Point, Rect};
+
+use super::Reading;
+use super::letter_raster::{Axis, LetterShape, Ring, letters};
+use super::letter_shape::{Model, Orientation};
+use super::letter_siblings::{SiblingVerdict, Word, against};
+use super::letter_verdict::{common, half_turned, odd_ones_out, orientation, sum};
+use super::pieces::{Piece, pieces};
+use crate::geometry::region::Region;
+
+/// A word of outlined art, as far as its shapes tell how it lies.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShapeWord {
+    /// Natural log-odds of the eight ways it may lie, in the order of [`Orientation::ALL`].
+    pub odds: [f64; 8],
+    /// Its box on the bed.
+    pub bounds: Rect,
+    /// How many parts in a row it has: letters, mostly.
+    pub letters: usize,
+    /// Whether it is built like a word. What is not is only heard among its siblings, and only with
+    /// letters that it shares with them.
+    pub built: bool,
+}
+
+/// The trained weights; see `tests/training/`.
+static MODEL: LazyLock<Option<Model>> =
+    LazyLock::new(|| Model::from_bytes(include_bytes!("letter_shape.weights")));
+
+/// Fewest parts in a row for a word to be looked at.
+const FEWEST: usize = 3;
+
+/// Fewest for it to be judged by itself: shorter ones were not measured, and are only heard among
+/// their siblings.
+const FEWEST_ALONE: usize = 4;
+
+/// Most parts in a row: longer lines are traced art, or take long and add nothing.
+const MOST: usize = 40;
+
+/// How many times higher the highest part may be than the middle one: a capital over small letters
+/// is about 1.5 times as high, one with an accent twice (common practice, no source).
+const HEIGHTS: f64 = 2.6;
+
+/// A word is at least this many times as long as high.
+const LONG: f64 = 1.3;
+
+/// So many pockets must hold what is built like a word for the rest to be taken for one too.
+pub(super) const WORDS_ENOUGH: usize = 3;
+
+/// What is to be a word among words is at least this many times as long as high: "il" in a narrow face.
+const LONG_AMONG_WORDS: f64 = 0.6;
+
+/// Different shapes that a word must have: four equal leaves are a garland. One of three letters may
+/// have two (Eve).
+const DIFFERENT: usize = 3;
+
+/// Looks at the ink of one pocket; `None` where it is not built like a word.
+pub fn look(ink: &Region) -> Option<ShapeWord> {
+    look_at(ink, &pieces(ink), &[])
+}
+
+/// As [`look`], with the pieces of the ink already at hand, and its letters as they were drawn: of
+/// script that is joined, those show that it is a word.
+pub(super) fn look_at(ink: &Region, parts: &[Piece], drawn: &[Piece]) -> Option<ShapeWord> {
+    let bounds = ink.bounds()?;
+    let line = if bounds.width() >= bounds.height() {
+        Axis::Across
+    } else {
+        Axis::Down
+    };
+    let (long, high) = extent(bounds, line);
+    let word = letters(&rings(ink), line);
+    let (parts, count) = if word.len() < FEWEST && drawn.len() > word.len() {
+        (drawn, drawn.len())
+    } else {
+        (parts, word.len())
+    };
+    if !(FEWEST..=MOST).contains(&count) || long < LONG * high || !like_letters(parts, line) {
+        return None;
+    }
+    judge(&word, bounds, count, true)
+}
+
+/// As [`look`], for ink that is not built like a word in a batch of others that are: script whose
+/// letters are joined, a short name in a narrow face, letters of many bits.
+pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
+    let bounds = ink.bounds()?;
+    let (long, high) = extent(bounds, Axis::Across);
+    // Its line is not told by its box; names of a batch mostly lie along their zones.
+    if long < LONG_AMONG_WORDS * high {
+        return None;
+    }
+    let word = letters(&rings(ink), Axis::Across);
+    if word.len() > MOST {
+        return None;
+    }
+    judge(&word, bounds, word.len(), false)
+}
+
+fn judge(word: &[LetterShape], bounds: Rect, letters: usize, built: bool) -> Option<ShapeWord> {
+    let odds = MODEL.as_ref()?.judge(word);
+    odds.iter().all(|o| o.is_finite()).then_some(ShapeWord {
+        odds,
+        bounds,
+        letters,
+        built,
+    })
+}
+
+fn rings(ink: &Region) -> Vec<Ring> {
+    ink.rings
+        .iter()
+        .map(|ring| ring.iter().map(|p: &Point| [p.x, p.y]).collect())
+        .collect()
+}
+
+/// Length along a line, and height across it.
+fn extent(bounds: Rect, line: Axis) -> (f64, f64) {
+    match line {
+        Axis::Across => (bounds.width(), bounds.height()),
+        Axis::Down => (bounds.height(), bounds.width()),
+    }
+}
+
+/// Whether parts have the heights and the variety of letters.
+fn like_letters(parts: &[Piece], line: Axis) -> bool {
+    let height = |p: &Piece| {
+        if line == Axis::Across {
+            p.bounds.height()
+        } else {
+            p.bounds.width()
+        }
+    };
+    let mut heights: Vec<f64> = parts.iter().map(height).collect();
+    heights.sort_by(f64::total_cmp);
+    let (Some(middle), Some(highest)) = (heights.get(heights.len() / 2), heights.last()) else {
+        return false;
+    };
+    let mut kinds: Vec<&Piece> = Vec::new();
+    for part in parts {
+        let known = kinds.iter().any(|k| {
+            k.holes == part.holes
+                && k.signature
+                    .iter()
+                    .zip(&part.signature)
+                    .all(|(a, b)| (a - b).abs() < 0.03)
+        });
+        if !known {
+            kinds.push(part);
+        }
+    }
+    *highest <= HEIGHTS * middle && kinds.len() >= DIFFERENT.min(parts.len() - 1)
+}
+
+impl ShapeWord {
+    /// How the word lies by itself, if its shapes tell: among all eight ways, or, where it can only
+    /// lie upright or half turned on its line, between those two.
+    pub fn lies(&self) -> Option<Orientation> {
+        if !self.built || self.letters < FEWEST_ALONE {
+            return None;
+        }
+        orientation(&self.odds).or_else(|| {
+            let turned = half_turned(&self.odds)?;
+            let best = self.odds.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let of_two = if turned {
+                self.odds.get(4)
+            } else {
+                self.odds.first()
+            }
+            .copied()?;
+            // Only where no other way is more likely than the better of the two.
+            (of_two >= best).then_some(Orientation {
+                quarters: if turned { 2 } else { 0 },
+                mirrored: false,
+            })
+        })
+    }
+}
+
+/// What the other words of a batch make of one.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct BySiblings {
+    /// How it lies as against them by its letters.
+    pub letters: SiblingVerdict,
+    /// How it lies as against them by the network's odds, where it is the odd one out.
+    pub odd: Option<Orientation>,
+    /// How they lie, where their odds are of one mind.
+    pub common: Option<Orientation>,
+    /// How they lie if they must be of one mind.
+    pub leaning: Option<Orientation>,
+}
+
+impl BySiblings {
+    /// How a word lies, itself and its siblings heard.
+    ///
+    /// Letters that are known from the siblings are the better witness: they decide whether it lies
+    /// as the siblings do. Where they do not tell, the network's odds are compared, and against
+    /// siblings of one mind a word's own odds are not enough.
+    pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
+        let own = word.and_then(ShapeWord::lies);
+        match self.letters.orientation {
+            Some(UPRIGHT) => match self.common {
+                Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
+                Some(common) => own.filter(|o| *o == common),
+                None => own.filter(|o| Some(*o) == self.leaning),
+            },
+            // All others lie wrong, and say so themselves.
+            Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
+            Some(turn) => Some(turn),
+            // The odds alone: not against what the letters lean to, be it ever so little. A turned word
+            // was told as lying right by its odds while three of its letters said otherwise.
+            None => self
+                .odd
+                .filter(|odd| self.letters.leaning.is_none_or(|l| l == *odd))
+                .or_else(|| {
+                    let doubted = self.letters.leaning.is_some_and(|l| l != UPRIGHT);
+                    own.filter(|o| self.common.is_none_or(|c| c == *o && !doubted))
+                }),
+        }
+    }
+}
+
+/// As lettering is meant to lie.
+const UPRIGHT: Orientation = Orientation {
+    quarters: 0,
+    mirrored: false,
+};
+
+/// Words of one batch against each other: what the network makes of each, and its letters.
+pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
+    // How the batch lies is told by what is built like words.
+    let built: Vec<Option<[f64; 8]>> = readings
+        .iter()
+        .map(|r| r.shapes.as_ref().filter(|w| w.built).map(|w| w.odds))
+        .collect();
+    let odds: Vec<[f64; 8]> = built.iter().copied().flatten().collect();
+    let mut odd = odd_ones_out(&odds).into_iter();
+    let batch: Vec<Word<'_>> = readings
+        .iter()
+        .zip(&built)
+        .map(|(reading, built)| Word {
+            letters: &reading.letters,
+            odds: reading.shapes.as_ref().map(|w| w.odds),
+            heard: built.is_some(),
+        })
+        .collect();
+    let all = sum(&odds);
+    against(&batch)
+        .into_iter()
+        .zip(&built)
+        .map(|(letters, own)| {
+            let mut others = all;
+            for (total, own) in others.iter_mut().zip(own.unwrap_or_default()) {
+                *total -= own;
+            }
+            let asked = odds.len() - usize::from(own.is_some());
+            let (leaning, common) = common(&others).filter(|_| asked > 0).unzip();
+            BySiblings {
+                letters,
+                odd: own.and_then(|_| odd.next().flatten()),
+                common: common.flatten(),
+                leaning,
+            }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use kurbo::{Affine, Shape as _};
+
+    use super::*;
+
+    #[test]
+    fn the_weights_are_whole() {
+        assert!(MODEL.is_some());
+    }
+
+    #[test]
+    fn a_row_of_equal_leaves_is_no_word() {
+        let mut ink = Region::default();
+        for n in 0..6 {
+            let leaf = Affine::translate((f64::from(n) * 6.0, 0.0))
+                * kurbo::Ellipse::new((0.0, 0.0), (2.0, 4.0), 0.3).to_path(1e-3);
+            ink = ink.unite(&Region::from_path(&leaf, false, 1e-3));
+        }
+        assert_eq!(look(&ink), None);
+    }
+
+    #[test]
+    fn what_is_not_built_like_a_word_is_looked_at_among_words() {
+        // Two narrow letters that touch: higher than long, and one part.
+        let d = "M0 0 V-9 H1 V-4 H3 V0 Z M2.8 0 V-2 H4 V-9 H5 V0 Z";
+        let path = kurbo::BezPath::from_svg(d).unwrap();
+        let ink = Region::from_path(&path, false, 1e-3);
+        assert_eq!(look(&ink), None);
+        let seen = look_among_words(&ink);
+        assert!(seen.as_ref().is_none_or(|w| !w.built), "{seen:?}");
+        let long =
+            kurbo::BezPath::from_svg("M0 0 V-9 H1 V-4 H3 V0 Z M2.8 0 V-2 H6 V-9 H7 V0 Z").unwrap();
+        let seen = look_among_words(&Region::from_path(&long, false, 1e-3)).unwrap();
+        assert!(!seen.built && seen.lies().is_none(), "{seen:?}");
+    }
+
+    #[test]
+    fn ink_among_words_is_only_judged_with_letters_that_it_shares() {
+        use super::super::letter_kinds::Seen;
+        let odds = |k: usize| {
+            let mut odds = [-9.0; 8];
+            *odds.get_mut(k).unwrap() = 0.0;
+            odds
+        };
+        let reading = |k: usize, built: bool, letters: Vec<Seen>| Reading {
+            shapes: Some(ShapeWord {
+                odds: odds(k),
+                bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+                letters: 4,
+                built,
+            }),
+            letters,
+            ..Reading::default()
+        };
+        let upright = |kind: usize| Seen { kind, lays: 1 };
+        let words = || (0..4).map(|_| reading(0, true, vec![upright(0), upright(1)]));
+        let told = |odd: Reading| {
+            let readings: Vec<Reading> = words().chain([odd]).collect();
+            let told = by_siblings(&readings);
+            told.last()
+                .copied()
+                .unwrap()
+                .lies(readings.last().unwrap().shapes.as_ref())
+        };
+        let half = Orientation::ALL.get(4).copied();
+        let turned = |kind: usize| Seen { kind, lays: 1 << 4 };
+        // A joined name with an a that all others have, upside down, as it looks to the network.
+        assert_eq!(told(reading(4, false, vec![turned(0)])), half);
+        // An ornament that the network takes for lettering upside down.
+        assert_eq!(told(reading(4, false, vec![upright(7)])), None);
+        assert_eq!(told(reading(4, false, Vec::new())), None);
+        // The same, built like a word.
+        assert_eq!(told(reading(4, true, vec![upright(7)])), half);
+    }
+}

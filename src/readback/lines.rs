@@ -1,0 +1,402 @@
+//! Hits that share face, size, turn and baseline make a line of lettering.
+
+use kurbo::{Point, Rect, Vec2};
+
+use super::glyphs::{Glyph, Index};
+use super::pieces::Piece;
+use super::spectrum::Laid;
+use super::{ReadWord, Reading};
+
+/// What may be left over between a glyph's outline and a piece, as a share of its size. Different
+/// letters of one face differ by ten times this; a letter flattened or rounded to 0.01 mm by less.
+const LEFT_OVER: f64 = 0.012;
+
+/// As [`LEFT_OVER`] for dots and accents, which are small and so rounded more.
+const DOT_LEFT_OVER: f64 = 0.06;
+
+/// What looks the same to a person: a word is undecidable where another way up leaves over no more
+/// than this.
+const LOOKS_THE_SAME: f64 = 0.04;
+
+/// How far the turn of letters of one line may differ, in degrees.
+const SAME_TURN: f64 = 2.0;
+
+/// How far their sizes may differ, as a share.
+const SAME_SIZE: f64 = 0.02;
+
+/// How far their baselines may differ, in ems.
+const SAME_BASELINE: f64 = 0.04;
+
+/// A dot or accent is looked for this far from where the glyph has it, in ems.
+const DOT_REACH: f64 = 0.04;
+
+/// A gap wider than this, in ems, is a space.
+const SPACE: f64 = 0.14;
+
+/// Unread ink this near to a word, in ems along its line, may be a letter of it.
+pub const NEAR: f64 = 0.6;
+
+/// Unread ink this near above or below it, in ems, may be an accent of it, or the letter under a dot.
+pub const ABOVE: f64 = 0.25;
+
+/// Unread pieces smaller than this share of the ink are no letters, nor dots of them.
+const SPECK: f64 = 1e-3;
+
+/// So many different letters of one face in one line are no chance, whatever stands unread beside them;
+/// fewer are, where the face is not at hand: plain faces share their stems, and a J is an l in a mirror.
+const NO_CHANCE: usize = 3;
+
+/// Where this share of all ink was read, what is unread is a letter that touches its neighbour, and not
+/// another face.
+const MOST_READ: f64 = 0.5;
+
+/// Pieces whose hits are tried as the seed of a line; one good letter is enough to find its line.
+const SEEDS: usize = 40;
+
+/// A glyph that a piece could be.
+#[derive(Debug, Clone)]
+struct Hit {
+    piece: usize,
+    glyph: usize,
+    origin: Point,
+    up: Vec2,
+    size: f64,
+    mirrored: bool,
+    left: f64,
+    /// Pieces that are the glyph's dots and accents.
+    dots: Vec<usize>,
+}
+
+/// A line that some hits agree on.
+#[derive(Debug, Clone)]
+struct LetterLine {
+    hits: Vec<usize>,
+    explained: usize,
+    left: f64,
+    up: Vec2,
+    mirrored: bool,
+    /// Whether every hit follows its piece as closely as a letter must.
+    close: bool,
+}
+
+/// Reads lines of lettering from pieces of ink.
+pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
+    let mut hits: Vec<Hit> = Vec::new();
+    for (number, piece) in pieces.iter().enumerate() {
+        for (glyph_number, glyph) in index.like(piece) {
+            for laid in glyph
+                .main
+                .spectrum
+                .laid_over(&piece.spectrum, LOOKS_THE_SAME)
+            {
+                hits.extend(hit(pieces, number, glyph_number, glyph, &laid));
+            }
+        }
+    }
+    let mut free = vec![true; pieces.len()];
+    let mut words = Vec::new();
+    let mut area = 0.0;
+    while let Some((line, decided)) = best(&hits, &free, index) {
+        let (word, used) = spell(&line, decided, &hits, pieces, index);
+        for piece in &used {
+            if let (Some(f), Some(p)) = (free.get_mut(*piece), pieces.get(*piece)) {
+                area += if *f {
+                    p.area * (1.0 - p.hole_share)
+                } else {
+                    0.0
+                };
+                *f = false;
+            }
+        }
+        if used.is_empty() {
+            break;
+        }
+        words.push(word);
+    }
+    let all: f64 = pieces.iter().map(|p| p.area * (1.0 - p.hole_share)).sum();
+    let share = if all > 0.0 { area / all } else { 0.0 };
+    let unread = |p: &Piece| p.area * (1.0 - p.hole_share) > SPECK * all;
+    let unread: Vec<Rect> = pieces
+        .iter()
+        .zip(&free)
+        .filter(|(p, free)| **free && unread(p))
+        .map(|(p, _)| p.bounds)
+        .collect();
+    for word in &mut words {
+        let telling = telling(&word.text);
+        word.tells = !unread.iter().any(|b| b.overlaps(reach(word)))
+            || telling >= NO_CHANCE
+            || (telling > 0 && share >= MOST_READ);
+    }
+    words.sort_by_key(|w| std::cmp::Reverse(w.letters));
+    Reading {
+        words,
+        share,
+        ..Reading::default()
+    }
+}
+
+/// How many different letters of a text have shapes of their own: bars, rings and signs are found in
+/// any art, and an I of one face is an l of the next.
+pub(super) fn telling(text: &str) -> usize {
+    text.chars()
+        .filter(|c| c.is_alphanumeric() && !"IlıiJjOo0".contains(*c))
+        .collect::<std::collections::BTreeSet<char>>()
+        .len()
+}
+
+/// Where ink that is part of a word's line would be.
+fn reach(word: &ReadWord) -> Rect {
+    let (along, above) = (NEAR * word.size, ABOVE * word.size);
+    if word.up.y.abs() >= word.up.x.abs() {
+        word.bounds.inflate(along, above)
+    } else {
+        word.bounds.inflate(above, along)
+    }
+}
+
+/// Where a glyph stands if its main piece is laid on `piece`; its dots must be there.
+fn hit(
+    pieces: &[Piece],
+    number: usize,
+    glyph_number: usize,
+    glyph: &Glyph,
+    laid: &Laid,
+) -> Option<Hit> {
+    let piece = pieces.get(number)?;
+    let origin = piece.spectrum.centre - laid.carry(glyph.main.spectrum.centre.to_vec2());
+    let size = laid.size();
+    let mut dots = Vec::new();
+    for dot in &glyph.others {
+        let at = origin + laid.carry(dot.spectrum.centre.to_vec2());
+        let found = pieces.iter().enumerate().find(|(i, p)| {
+            *i != number
+                && (p.spectrum.centre - at).hypot() <= DOT_REACH * size
+                && is_dot(dot, p, laid)
+        });
+        dots.push(found?.0);
+    }
+    let up = laid.carry(Vec2::new(0.0, -1.0));
+    Some(Hit {
+        piece: number,
+        glyph: glyph_number,
+        origin,
+        up: up / up.hypot().max(1e-12),
+        size,
+        mirrored: laid.mirrored,
+        left: laid.left,
+        dots,
+    })
+}
+
+/// Whether `piece` is the dot or accent `dot` of a glyph laid as `laid`: the same shape, size and turn.
+fn is_dot(dot: &Piece, piece: &Piece, laid: &Laid) -> bool {
+    let up = |l: &Laid| l.carry(Vec2::new(0.0, -1.0));
+    dot.spectrum
+        .laid_over(&piece.spectrum, DOT_LEFT_OVER)
+        .iter()
+        .any(|own| {
+            own.mirrored == laid.mirrored
+                && (own.size() / laid.size() - 1.0).abs() < 0.1
+                && up(own).dot(up(laid)) > 0.98 * own.size() * laid.size()
+        })
+}
+
+/// The line that explains the most pieces, and whether no other way up explains as many.
+fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)> {
+    let is_free = |i: usize| free.get(i).copied().unwrap_or(false);
+    let live: Vec<usize> = (0..hits.len())
+        .filter(|i| {
+            hits.get(*i)
+                .is_some_and(|h| is_free(h.piece) && h.dots.iter().all(|d| is_free(*d)))
+        })
+        .collect();
+    let mut seeds: Vec<usize> = live
+        .iter()
+        .filter_map(|i| hits.get(*i))
+        .map(|h| h.piece)
+        .collect();
+    seeds.dedup();
+    seeds.truncate(SEEDS);
+    // By face and reading, so that a seed is compared with its own kind only.
+    let mut by_kind: std::collections::BTreeMap<(usize, bool), Vec<usize>> =
+        std::collections::BTreeMap::new();
+    for i in &live {
+        if let Some(h) = hits.get(*i)
+            && let Some(g) = index.glyphs.get(h.glyph)
+        {
+            by_kind.entry((g.face, h.mirrored)).or_default().push(*i);
+        }
+    }
+    let mut lines: Vec<LetterLine> = Vec::new();
+    for ((_, mirrored), kind) in &by_kind {
+        for seed in kind {
+            let Some(s) = hits.get(*seed).filter(|s| seeds.contains(&s.piece)) else {
+                continue;
+            };
+            let close = s.left <= LEFT_OVER;
+            let mut of_line: Vec<usize> = Vec::new();
+            let mut explained = std::collections::BTreeSet::new();
+            let mut left: std::collections::BTreeMap<usize, f64> =
+                std::collections::BTreeMap::new();
+            for other in kind {
+                let Some(h) = hits
+                    .get(*other)
+                    .filter(|h| (h.left <= LEFT_OVER || !close) && agrees(s, h))
+                else {
+                    continue;
+                };
+                of_line.push(*other);
+                explained.insert(h.piece);
+                explained.extend(h.dots.iter().copied());
+                let least = left.entry(h.piece).or_insert(f64::INFINITY);
+                *least = least.min(h.left);
+            }
+            lines.push(LetterLine {
+                hits: of_line,
+                explained: explained.len(),
+                left: left.values().sum::<f64>() / left.len().max(1) as f64,
+                up: s.up,
+                mirrored: *mirrored,
+                close,
+            });
+        }
+    }
+    let better = |a: &LetterLine, b: &LetterLine| {
+        a.explained
+            .cmp(&b.explained)
+            .then(b.mirrored.cmp(&a.mirrored))
+            .then(b.left.total_cmp(&a.left))
+    };
+    let best = lines
+        .iter()
+        .filter(|l| l.close)
+        .max_by(|a, b| better(a, b))?
+        .clone();
+    // A mirror image that reads as well is the same picture read backwards: the plain reading stands.
+    let rival = lines.iter().any(|l| {
+        l.mirrored == best.mirrored && l.explained >= best.explained && l.up.dot(best.up) < 0.98
+    });
+    Some((best, !rival))
+}
+
+fn agrees(a: &Hit, b: &Hit) -> bool {
+    let turn = a.up.cross(b.up).atan2(a.up.dot(b.up)).to_degrees().abs();
+    turn <= SAME_TURN
+        && (b.size / a.size - 1.0).abs() <= SAME_SIZE
+        && (b.origin - a.origin).dot(a.up).abs() <= SAME_BASELINE * a.size
+}
+
+/// Spells a line out. Returns the word and the pieces it used.
+fn spell(
+    line: &LetterLine,
+    decided: bool,
+    hits: &[Hit],
+    pieces: &[Piece],
+    index: &Index,
+) -> (ReadWord, Vec<usize>) {
+    let right = if line.mirrored {
+        Vec2::new(line.up.y, -line.up.x)
+    } else {
+        Vec2::new(-line.up.y, line.up.x)
+    };
+    let mut of_piece: std::collections::BTreeMap<usize, Vec<&Hit>> =
+        std::collections::BTreeMap::new();
+    for h in line.hits.iter().filter_map(|i| hits.get(*i)) {
+        of_piece.entry(h.piece).or_default().push(h);
+    }
+    // A dot that belongs to a letter is no letter of its own.
+    let dots: std::collections::BTreeSet<usize> = of_piece
+        .values()
+        .filter_map(|all| all.iter().max_by_key(|h| h.dots.len()))
+        .flat_map(|h| h.dots.iter().copied())
+        .collect();
+    let character = |h: &Hit| {
+        index
+            .glyphs
+            .get(h.glyph)
+            .map_or('\u{fffd}', Glyph::character)
+    };
+    let capitals = of_piece
+        .iter()
+        .filter(|(piece, _)| !dots.contains(piece))
+        .filter_map(|(_, all)| all.iter().min_by(|a, b| a.left.total_cmp(&b.left)))
+        .map(|h| character(h))
+        .filter(|c| c.is_alphabetic() && !matches!(c, 'I' | 'l'))
+        .collect::<Vec<_>>();
+    let shouting = !capitals.is_empty() && capitals.iter().all(|c| c.is_uppercase());
+    let mut order: Vec<(f64, usize)> = of_piece
+        .iter()
+        .filter(|(piece, _)| !dots.contains(piece))
+        .filter_map(|(piece, all)| all.first().map(|h| (h.origin.to_vec2().dot(right), *piece)))
+        .collect();
+    order.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut text = String::new();
+    let mut used: Vec<usize> = dots.iter().copied().collect();
+    let mut bounds: Option<Rect> = None;
+    let mut end: Option<f64> = None;
+    let mut size = 0.0;
+    let mut face = String::new();
+    for (_, piece) in &order {
+        let Some(all) = of_piece.get(piece) else {
+            continue;
+        };
+        let first = text.chars().last().is_none_or(char::is_whitespace);
+        let least = all.iter().map(|h| h.left).fold(f64::INFINITY, f64::min);
+        let close = all.iter().filter(|h| h.left <= 1.5 * least + 1e-3);
+        let Some(h) = close.min_by_key(|h| {
+            let c = character(h);
+            // Of signs that are one shape, the one that fits its neighbours.
+            let upper_fits = if shouting || first {
+                c.is_uppercase()
+            } else {
+                c.is_lowercase()
+            };
+            // One shape in most faces: words start with the stroked D, and hardly any with eth.
+            let other_d = if first || text.contains('\u{110}') {
+                '\u{d0}'
+            } else {
+                '\u{110}'
+            };
+            (
+                std::cmp::Reverse(h.dots.len()),
+                !c.is_alphanumeric(),
+                c.is_alphabetic() && !upper_fits,
+                c == other_d,
+                c.is_ascii_digit(),
+                (h.left * 1e6) as i64,
+                c,
+            )
+        }) else {
+            continue;
+        };
+        let at = h.origin.to_vec2().dot(right);
+        if end.is_some_and(|e| at - e > SPACE * h.size) {
+            text.push(' ');
+        }
+        if let Some(g) = index.glyphs.get(h.glyph) {
+            text.push_str(&g.text);
+            end = Some(at + g.advance * h.size);
+            face = index.faces.get(g.face).cloned().unwrap_or_default();
+        }
+        size = h.size;
+        used.push(*piece);
+    }
+    used.sort_unstable();
+    used.dedup();
+    for p in used.iter().filter_map(|i| pieces.get(*i)) {
+        bounds = Some(bounds.map_or(p.bounds, |b: Rect| b.union(p.bounds)));
+    }
+    let word = ReadWord {
+        letters: text.chars().filter(|c| !c.is_whitespace()).count(),
+        text,
+        up: line.up,
+        mirrored: line.mirrored,
+        face,
+        size,
+        bounds: bounds.unwrap_or_default(),
+        decided,
+        tells: false,
+    };
+    (word, used)
+}

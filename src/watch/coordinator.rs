@@ -1,0 +1,461 @@
+//! The coordinator: knows the state of every run, and alone opens and shuts the gate.
+
+mod runs;
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
+use std::time::{Duration, Instant};
+
+use super::Message;
+use super::board::Board;
+use super::calls::Calls;
+use super::cleared_folder::ClearedFolder;
+use super::file_stamp::FileStamp;
+use super::folder::{Folder, Listing};
+use super::input_digest::{FixtureSource, InputDigest};
+use super::saves::{Events, News, Sweeper};
+use super::screen::Display;
+use super::summary::Entry;
+use super::worker::{Done, Workers};
+use crate::inspect::Options;
+
+/// How long a file must rest before it is read. Editors that write in several steps pause for less;
+/// a longer wait is felt at every save, a shorter one costs inspections of half a file (which never
+/// pass: they only cost time).
+const REST: Duration = Duration::from_millis(40);
+
+/// How long after a save "cannot be read" is not told: a file that is still being copied looks just
+/// like a broken one.
+const GRACE: Duration = Duration::from_secs(1);
+
+/// How often a screen or board is painted at most.
+const PAINT: Duration = Duration::from_millis(50);
+
+/// How soon a signal is noticed.
+const SIGNAL: Duration = Duration::from_millis(150);
+
+/// Everything the coordinator has in hand.
+#[derive(Debug)]
+pub struct Coordinator {
+    /// The watched folder.
+    pub folder: Folder,
+    /// What inspections go by.
+    pub options: Options,
+    /// Whether the folder is looked through instead of listening to events.
+    pub polls: bool,
+    /// Whether a hold rings.
+    pub bell: bool,
+    /// Whether the cleared folder is emptied at the end.
+    pub empty_at_end: bool,
+    /// The cleared folder.
+    pub gate: Option<ClearedFolder>,
+    /// The board.
+    pub board: Option<Board>,
+    /// The system's events.
+    pub events: Option<Events>,
+    /// The sweep.
+    pub sweeper: Sweeper,
+    /// The inspections.
+    pub workers: Workers,
+    /// The commands.
+    pub calls: Calls,
+    /// The screen.
+    pub display: Display,
+    /// Where messages to the coordinator go.
+    pub to: Sender<Message>,
+    /// What it knows.
+    pub state: RunStates,
+}
+
+/// What the coordinator knows.
+#[derive(Debug, Default)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a fact of its own: begun, advised, overflow, dirty"
+)]
+pub struct RunStates {
+    runs: BTreeMap<PathBuf, Tracked>,
+    /// When a resting file is to be looked at.
+    resting: BTreeMap<PathBuf, Instant>,
+    bases: BTreeMap<FixtureSource, InputDigest>,
+    /// Inspections that ended and have not been dealt with: news goes first, for it shuts the gate.
+    ended: VecDeque<Done>,
+    /// Runs that could not be taken out of the cleared folder; tried again with every sweep.
+    stuck: BTreeSet<PathBuf>,
+    saves: u64,
+    generation: u64,
+    /// When the bases are to be looked at.
+    look_at_bases: Option<Instant>,
+    /// Which folder the watched one is; `None` while it is not there.
+    identity: Option<(u64, u64)>,
+    begun: bool,
+    /// Saves that only the sweep noticed.
+    missed: usize,
+    advised: bool,
+    /// The system lost events, and says so itself.
+    overflow: bool,
+    closed: Vec<String>,
+    dirty: bool,
+    painted: Option<Instant>,
+}
+
+/// A run as it is kept track of.
+#[derive(Debug)]
+struct Tracked {
+    stamp: FileStamp,
+    place: FixtureSource,
+    generation: u64,
+    /// When its last change was noticed.
+    changed: Instant,
+    /// Whether it was there before the watch began: its first verdict is no change.
+    old: bool,
+    /// Whether another change could have left the same stamp.
+    doubtful: bool,
+    entry: Entry,
+}
+
+impl Coordinator {
+    /// Keeps watch until `stop` is raised.
+    pub fn run(mut self, from: &Receiver<Message>, stop: &AtomicBool, notices: Vec<String>) {
+        let listing = self.folder.list();
+        self.display.begin(&self.folder.root, listing.files.len());
+        for words in notices {
+            self.notice(&words);
+        }
+        self.swept(listing);
+        while !stop.load(Ordering::Relaxed) {
+            let wait = self.wait();
+            match from.recv_timeout(wait) {
+                Ok(message) => self.take(message),
+                Err(RecvTimeoutError::Timeout) => {}
+                // Cannot be: the coordinator holds a sender itself.
+                Err(RecvTimeoutError::Disconnected) => break,
+            }
+            while let Ok(message) = from.try_recv() {
+                self.take(message);
+            }
+            self.rested();
+            if let Some(done) = self.state.ended.pop_front() {
+                self.ended(done);
+            }
+            if self
+                .state
+                .look_at_bases
+                .is_some_and(|at| at <= Instant::now())
+            {
+                self.look_at_bases();
+            }
+            if self.state.ended.is_empty()
+                && let Some(gate) = &mut self.gate
+            {
+                gate.to_disk();
+            }
+            self.paint();
+        }
+        self.end();
+    }
+
+    /// How long nothing is to be done.
+    fn wait(&self) -> Duration {
+        if !self.state.ended.is_empty() {
+            return Duration::ZERO;
+        }
+        let paint = self
+            .state
+            .dirty
+            .then(|| self.state.painted.map_or_else(Instant::now, |p| p + PAINT));
+        let resting = self.state.resting.values().min().copied();
+        [paint, resting, self.state.look_at_bases]
+            .into_iter()
+            .flatten()
+            .min()
+            .map_or(SIGNAL, |at| at.saturating_duration_since(Instant::now()))
+            .min(SIGNAL)
+    }
+
+    fn take(&mut self, message: Message) {
+        match message {
+            Message::News(news) => {
+                for piece in news {
+                    self.heard(&piece);
+                }
+            }
+            Message::Overflow => {
+                self.state.overflow = true;
+                self.sweeper.soon();
+            }
+            Message::Swept(listing) => self.swept(listing),
+            Message::Done(done) => self.state.ended.push_back(*done),
+            Message::Notice(words) => self.notice(&words),
+        }
+    }
+
+    /// Something happened to a path.
+    fn heard(&mut self, news: &News) {
+        let path = &news.path;
+        if self.state.runs.contains_key(path) || self.folder.may_hold(path) {
+            self.touched(path, news.saved);
+            return;
+        }
+        if !self.folder.within(path)
+            && path.starts_with(&self.folder.root)
+            && path != &self.folder.root
+        {
+            // Hidden, or in the cleared folder: the sweep audits that.
+            return;
+        }
+        // A folder that was renamed or removed takes its runs along.
+        let inside: Vec<PathBuf> = self
+            .state
+            .runs
+            .range(path.clone()..)
+            .map(|(p, _)| p)
+            .take_while(|p| p.starts_with(path))
+            .cloned()
+            .collect();
+        for run in inside {
+            self.touched(&run, false);
+        }
+        if path.is_dir() || !path.exists() {
+            self.sweeper.soon();
+        }
+        self.state
+            .look_at_bases
+            .get_or_insert_with(|| Instant::now() + REST / 2);
+    }
+
+    /// What the folder holds, compared with what is known.
+    fn swept(&mut self, listing: Listing) {
+        self.folder_there(&listing);
+        let first = !self.state.begun;
+        let overflow = std::mem::take(&mut self.state.overflow);
+        let mut files: Vec<(PathBuf, FileStamp)> = listing.files.into_iter().collect();
+        // The oldest first: the newest is shown on top.
+        files.sort_by_key(|(_, stamp)| std::cmp::Reverse(stamp.age()));
+        let mut seen = BTreeSet::new();
+        for (path, stamp) in files {
+            let known = self.state.runs.get(&path).map(|r| r.stamp);
+            if known != Some(stamp) && self.touched(&path, false) {
+                // A file that is new here may have been moved in with its folder.
+                let late = stamp.age().is_some_and(|age| age > GRACE / 2);
+                self.state.missed += usize::from(known.is_some() && late && !overflow);
+            }
+            seen.insert(path);
+        }
+        let absent: Vec<PathBuf> = self
+            .state
+            .runs
+            .keys()
+            .filter(|p| !seen.contains(*p))
+            .cloned()
+            .collect();
+        for path in absent {
+            self.touched(&path, false);
+        }
+        self.state.begun = true;
+        self.second_looks();
+        self.advise();
+        for words in &listing.closed {
+            if !self.state.closed.contains(words) {
+                self.notice(words);
+            }
+        }
+        self.state.closed = listing.closed;
+        if !first {
+            // Waivers end at midnight, and fixtures may lie where no event comes from.
+            self.look_at_bases();
+        }
+        self.audit();
+    }
+
+    /// The watched folder itself: gone, back, or another one under its name.
+    fn folder_there(&mut self, listing: &Listing) {
+        if self.state.begun && listing.identity != self.state.identity {
+            match (self.state.identity, listing.identity) {
+                (_, None) => {
+                    self.notice(&format!(
+                        "the folder {} is gone: nothing is clear until it is back",
+                        self.folder.root.display()
+                    ));
+                    self.events = None;
+                }
+                (before, Some(_)) => {
+                    if before.is_none() {
+                        self.notice(&format!(
+                            "the folder {} is back",
+                            self.folder.root.display()
+                        ));
+                    }
+                    self.listen_anew();
+                }
+            }
+        }
+        self.state.identity = listing.identity;
+    }
+
+    fn listen_anew(&mut self) {
+        self.events = None;
+        if self.polls {
+            return;
+        }
+        match Events::start(&self.folder, self.to.clone()) {
+            Ok(mut events) => {
+                for basis in self.state.bases.values() {
+                    events.also(basis.folders());
+                }
+                self.events = Some(events);
+                // What was saved before the events began.
+                self.sweeper.soon();
+            }
+            Err(why) => self.notice(&format!("the system gives no events ({why})")),
+        }
+    }
+
+    /// Files changed so shortly before they were read that their stamp proves nothing are read once
+    /// more, when it does.
+    fn second_looks(&mut self) {
+        let due: Vec<PathBuf> = self
+            .state
+            .runs
+            .iter()
+            .filter(|(_, r)| r.doubtful && !r.entry.working && !r.stamp.doubtful())
+            .map(|(p, _)| p.clone())
+            .collect();
+        for path in due {
+            let digest = std::fs::read(&path)
+                .ok()
+                .map(|b| crate::fixture::code::digest(&b));
+            let Some(run) = self.state.runs.get_mut(&path) else {
+                continue;
+            };
+            run.doubtful = false;
+            let told = run.entry.told.as_ref().map(|t| t.sha256.clone());
+            // A file that cannot be read has no digest and stays as it is.
+            if digest.is_some() && told.is_some_and(|t| !t.is_empty() && Some(t) != digest) {
+                self.touched(&path, true);
+            }
+        }
+    }
+
+    /// Saves that come without events twice are no chance.
+    fn advise(&mut self) {
+        if self.events.is_some() && self.state.missed >= 2 && !self.state.advised {
+            self.state.advised = true;
+            self.notice(
+                "saves in this folder come without events, as on many network folders: they are noticed within two seconds; start with --poll 0.5 to notice them sooner",
+            );
+        }
+    }
+
+    /// Looks after the cleared folder itself.
+    fn audit(&mut self) {
+        let stuck = std::mem::take(&mut self.state.stuck);
+        for name in stuck {
+            self.withdraw(&name);
+        }
+        let Some(gate) = &mut self.gate else {
+            return;
+        };
+        let audit = gate.audit();
+        for words in audit.said {
+            self.notice(&words);
+        }
+        for name in audit.upset {
+            let path = self.folder.root.join(name);
+            self.touched(&path, true);
+        }
+    }
+
+    /// Looks whether anything that verdicts rest on has changed; what rests on it leaves the gate and
+    /// is inspected anew.
+    fn look_at_bases(&mut self) {
+        self.state.look_at_bases = None;
+        let mut fresh: BTreeMap<FixtureSource, InputDigest> = BTreeMap::new();
+        // All runs of a folder have one place.
+        let mut places: BTreeMap<PathBuf, FixtureSource> = BTreeMap::new();
+        let mut moved = Vec::new();
+        for (path, run) in &self.state.runs {
+            let parent = path.parent().unwrap_or(Path::new("")).to_path_buf();
+            let place = places
+                .entry(parent)
+                .or_insert_with(|| FixtureSource::of(path, &self.options))
+                .clone();
+            let basis = fresh
+                .entry(place.clone())
+                .or_insert_with(|| InputDigest::at(&place, &self.options));
+            if place != run.place || self.state.bases.get(&place) != Some(basis) {
+                moved.push((path.clone(), place));
+            }
+        }
+        self.state.bases = fresh;
+        if let Some(events) = &mut self.events {
+            for basis in self.state.bases.values() {
+                events.also(basis.folders());
+            }
+        }
+        for (path, place) in moved {
+            if self.is_material(&path, &place) {
+                self.forget(&path);
+            } else {
+                self.inspect_anew(&path, place);
+            }
+        }
+    }
+
+    /// Whether the file is a fixture's drawing or reference, and no run.
+    fn is_material(&self, path: &Path, place: &FixtureSource) -> bool {
+        self.state.bases.get(place).is_some_and(|b| b.holds(path))
+    }
+
+    fn notice(&mut self, words: &str) {
+        self.display.notice(words);
+        if let Some(board) = &self.board {
+            board.notice(words);
+        }
+        self.state.dirty = true;
+    }
+
+    fn paint(&mut self) {
+        let due = self.state.painted.is_none_or(|p| p.elapsed() >= PAINT);
+        if !due || !(self.state.dirty || self.display.resized()) {
+            return;
+        }
+        self.state.dirty = false;
+        self.state.painted = Some(Instant::now());
+        let mut entries: Vec<(&Path, &Entry)> = self
+            .state
+            .runs
+            .iter()
+            .map(|(p, r)| (p.as_path(), &r.entry))
+            .collect();
+        entries.sort_by_key(|(_, e)| std::cmp::Reverse(e.saved));
+        let cleared = self.gate.as_ref().map(ClearedFolder::len);
+        self.display.paint(&entries, cleared);
+        if let Some(board) = &self.board {
+            board.show(&entries);
+        }
+    }
+
+    fn end(mut self) {
+        let mut words = None;
+        if let Some(gate) = &mut self.gate {
+            if self.empty_at_end {
+                for trouble in gate.empty() {
+                    words = Some(trouble.to_string());
+                }
+            } else if !gate.is_empty() {
+                words = Some(format!(
+                    "the cleared folder is no longer kept: its {} stay as they were cleared, whatever is saved from now on",
+                    match gate.len() {
+                        1 => "one run".to_owned(),
+                        n => format!("{n} runs"),
+                    }
+                ));
+            }
+            gate.to_disk();
+        }
+        self.display.end(words.as_deref());
+    }
+}

@@ -1,0 +1,230 @@
+//! One run: saved, resting, inspected, told, gone.
+
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use super::{Coordinator, GRACE, REST, Tracked};
+use crate::report::Verdict;
+use crate::watch::file_stamp::FileStamp;
+use crate::watch::input_digest::{FixtureSource, InputDigest};
+use crate::watch::summary::{Entry, Summary};
+use crate::watch::worker::{Done, Inspected, Order};
+
+impl Coordinator {
+    /// Looks at a file that may have changed; where `surely`, even if its stamp is the same. Whether
+    /// it had.
+    pub(super) fn touched(&mut self, path: &Path, surely: bool) -> bool {
+        let Some(stamp) = FileStamp::of(path).filter(|_| self.folder.may_hold(path)) else {
+            return self.forget(path);
+        };
+        let known = self.state.runs.get(path).map(|r| r.stamp);
+        if known == Some(stamp) && !surely {
+            return false;
+        }
+        let name = self.folder.name(path).to_path_buf();
+        // Before anything else: what is saved again is not clear.
+        self.withdraw(&name);
+        let place = FixtureSource::of(path, &self.options);
+        if !self.state.bases.contains_key(&place) {
+            let basis = InputDigest::at(&place, &self.options);
+            if let Some(events) = &mut self.events {
+                events.also(basis.folders());
+            }
+            self.state.bases.insert(place.clone(), basis);
+        }
+        if self.is_material(path, &place) {
+            self.state.look_at_bases.get_or_insert_with(Instant::now);
+            self.forget(path);
+            return false;
+        }
+        let now = Instant::now();
+        // What was there before the watch began has rested already, if its age says so.
+        let begun = self.state.begun;
+        let rested = stamp.age().filter(|_| !begun).unwrap_or_default();
+        let changed = now.checked_sub(rested.min(GRACE)).unwrap_or(now);
+        self.state.saves += 1;
+        self.state.generation += 1;
+        let (saves, generation) = (self.state.saves, self.state.generation);
+        let run = self
+            .state
+            .runs
+            .entry(path.to_path_buf())
+            .or_insert_with(|| Tracked {
+                stamp,
+                place: place.clone(),
+                generation,
+                changed,
+                old: !begun,
+                doubtful: true,
+                entry: Entry {
+                    name: name.to_string_lossy().into_owned(),
+                    saved: saves,
+                    working: true,
+                    told: None,
+                    barred: None,
+                },
+            });
+        run.stamp = stamp;
+        run.place = place;
+        run.generation = generation;
+        run.changed = changed;
+        run.doubtful = true;
+        run.entry.saved = saves;
+        run.entry.working = true;
+        run.entry.barred = None;
+        self.state
+            .resting
+            .insert(path.to_path_buf(), now + REST.saturating_sub(rested));
+        self.state.dirty = true;
+        true
+    }
+
+    /// Inspects a run again that did not change itself.
+    pub(super) fn inspect_anew(&mut self, path: &Path, place: FixtureSource) {
+        let name = self.folder.name(path).to_path_buf();
+        self.withdraw(&name);
+        self.state.generation += 1;
+        let generation = self.state.generation;
+        let Some(run) = self.state.runs.get_mut(path) else {
+            return;
+        };
+        let now = Instant::now();
+        run.place = place;
+        run.generation = generation;
+        // Settings are saved as runs are: half of them at first, perhaps.
+        run.changed = now;
+        run.entry.working = true;
+        run.entry.barred = None;
+        self.state.resting.insert(path.to_path_buf(), now + REST);
+        self.state.dirty = true;
+    }
+
+    /// A run that is not there any more. Whether it was.
+    pub(super) fn forget(&mut self, path: &Path) -> bool {
+        let name = self.folder.name(path).to_path_buf();
+        self.withdraw(&name);
+        self.state.resting.remove(path);
+        let Some(run) = self.state.runs.remove(path) else {
+            return false;
+        };
+        self.display.gone(&run.entry.name);
+        self.state.dirty = true;
+        true
+    }
+
+    /// Takes a run out of the cleared folder.
+    pub(super) fn withdraw(&mut self, name: &Path) {
+        let Some(gate) = &mut self.gate else {
+            return;
+        };
+        if let Err(e) = gate.withdraw(name)
+            && self.state.stuck.insert(name.to_path_buf())
+        {
+            self.notice(&e.to_string());
+        }
+    }
+
+    /// Sends the files to inspection that have rested long enough.
+    pub(super) fn rested(&mut self) {
+        let now = Instant::now();
+        let due: Vec<PathBuf> = self
+            .state
+            .resting
+            .iter()
+            .filter(|(_, at)| **at <= now)
+            .map(|(p, _)| p.clone())
+            .collect();
+        for path in due {
+            // Still being written: `touched` sets it to rest anew.
+            if self.touched(&path, false) {
+                continue;
+            }
+            self.state.resting.remove(&path);
+            if let Some(run) = self.state.runs.get(&path) {
+                let order = Order {
+                    name: self.folder.name(&path).to_path_buf(),
+                    path,
+                    generation: run.generation,
+                };
+                self.workers.order(order, self.state.begun && !run.old);
+            }
+        }
+    }
+
+    /// Deals with an inspection that ended.
+    pub(super) fn ended(&mut self, done: Done) {
+        let path = &done.order.path;
+        let Some(run) = self.state.runs.get(path) else {
+            return;
+        };
+        if run.generation != done.order.generation {
+            // It was saved again meanwhile; a copy that was made ready goes away with `done`.
+            return;
+        }
+        let Some(inspected) = done.inspected else {
+            self.touched(path, true);
+            return;
+        };
+        if FileStamp::of(path) != Some(inspected.stamp) {
+            self.touched(path, true);
+            return;
+        }
+        if self.state.bases.get(&run.place) != Some(&inspected.basis) {
+            // The fixture changed, and the news of it is still on its way.
+            self.look_at_bases();
+            let place = FixtureSource::of(path, &self.options);
+            if self.state.runs.get(path).map(|r| r.generation) == Some(done.order.generation) {
+                self.inspect_anew(path, place);
+            }
+            return;
+        }
+        if inspected.run.verdict == Verdict::Unread && run.changed.elapsed() < GRACE {
+            let until = run.changed + GRACE;
+            self.state.resting.insert(path.clone(), until);
+            return;
+        }
+        self.tell(&done.order, inspected);
+    }
+
+    /// Opens the gate for a clear run, and tells the verdict.
+    fn tell(&mut self, order: &Order, inspected: Inspected) {
+        let Inspected {
+            run: found,
+            stamp,
+            ready,
+            ..
+        } = inspected;
+        let barred = match (ready, &mut self.gate) {
+            (Some(Ok(ready)), Some(gate)) => gate.admit(ready).err().map(|e| e.to_string()),
+            (Some(Err(why)), _) => Some(format!(
+                "{} is clear and cannot be put into the cleared folder: {why}",
+                order.name.display()
+            )),
+            _ => None,
+        };
+        let Some(run) = self.state.runs.get_mut(&order.path) else {
+            return;
+        };
+        let told = Summary::of(&found);
+        let before = run.entry.told.replace(told.clone()).map(|t| t.verdict);
+        let changed = before != Some(told.verdict) && !(before.is_none() && run.old);
+        run.old = false;
+        run.stamp = stamp;
+        run.doubtful = stamp.doubtful();
+        run.entry.working = false;
+        run.entry.barred.clone_from(&barred);
+        let entry = run.entry.clone();
+        self.display.verdict(&entry);
+        if let Some(words) = barred {
+            self.notice(&words);
+        }
+        if changed {
+            if self.bell && told.verdict != Verdict::Clear {
+                self.display.ring();
+            }
+            let first = told.first().map(|p| p.text.clone()).unwrap_or_default();
+            self.calls.changed(order.path.clone(), told.verdict, first);
+        }
+        self.state.dirty = true;
+    }
+}

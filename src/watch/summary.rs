@@ -1,0 +1,89 @@
+//! What is shown of a run: on the screen and on the board.
+
+use crate::finding::Severity;
+use crate::report::{Run, Verdict};
+
+/// A run as it is shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    /// Its path below the watched folder.
+    pub name: String,
+    /// When it was last saved, as a count of all saves: the newest has the highest.
+    pub saved: u64,
+    /// Whether a verdict on its last save is still to come.
+    pub working: bool,
+    /// The last verdict; `None` before the first.
+    pub told: Option<Summary>,
+    /// Why it is not in the cleared folder although it is clear.
+    pub barred: Option<String>,
+}
+
+/// A verdict as it is shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Summary {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// SHA-256 of what was inspected.
+    pub sha256: String,
+    /// The fixture's name and code.
+    pub fixture: Option<(String, String)>,
+    /// The findings that are not excused, worst first.
+    pub points: Vec<Point>,
+    /// How many findings are excused by waivers.
+    pub excused: usize,
+}
+
+/// A finding as it is shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Point {
+    /// "hold", "caution", "note"; "unread" for the reason why nothing could be inspected.
+    pub weight: &'static str,
+    /// The rule; empty for that reason.
+    pub rule: &'static str,
+    /// "A3: …".
+    pub text: String,
+    /// What to do.
+    pub help: String,
+}
+
+impl Summary {
+    /// What is told of an inspection.
+    pub fn of(run: &Run) -> Self {
+        let trouble = run.trouble.as_deref().map(|text| Point {
+            weight: "unread",
+            rule: "",
+            // The rest is an excerpt: `inspect` shows it.
+            text: text.lines().next().unwrap_or_default().to_owned(),
+            help: String::new(),
+        });
+        let found = run.findings.iter().filter(|f| f.waived.is_none());
+        let points = found.map(|f| Point {
+            weight: f.severity.word(),
+            rule: f.rule,
+            text: match (&f.pocket, f.more) {
+                (Some(pocket), 0) => format!("{pocket}: {}", f.message),
+                (Some(pocket), n) => format!("{pocket}: {}, and {n} more like it", f.message),
+                (None, 0) => f.message.clone(),
+                (None, n) => format!("{}, and {n} more like it", f.message),
+            },
+            help: f.help.clone(),
+        });
+        Self {
+            verdict: run.verdict,
+            sha256: run.sha256.clone(),
+            fixture: run
+                .fixture
+                .as_ref()
+                .map(|f| (f.name.clone(), f.code.clone())),
+            points: trouble.into_iter().chain(points).collect(),
+            excused: run.findings.iter().filter(|f| f.waived.is_some()).count(),
+        }
+    }
+
+    /// The points that speak against sending, or all where none does; notes are left out of a line.
+    pub fn first(&self) -> Option<&Point> {
+        self.points
+            .iter()
+            .find(|p| p.weight != Severity::Note.word())
+    }
+}

@@ -1,0 +1,38 @@
+//! Every promise of the program, one module each: one binary, because each more would link for a while.
+#![allow(
+    missing_docs,
+    unreachable_pub,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
+
+mod bad_input;
+mod common;
+mod dialects;
+mod doubled;
+mod enrol_checks;
+mod examples;
+mod exercises;
+mod fineness;
+mod fit;
+mod hidden;
+mod ink;
+mod lettering;
+mod limits;
+mod mutations;
+mod names;
+mod outside;
+mod pictures;
+mod proof;
+mod properties;
+mod readback;
+mod reading;
+mod report;
+mod resolved_or_named;
+mod robustness;
+mod styles;
+mod waivers;
+mod watch;
+mod way_up;

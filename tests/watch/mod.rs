@@ -1,0 +1,9 @@
+//! `watch`, from outside: saves go in, verdicts, the cleared folder and the board come out.
+
+mod board;
+mod crash;
+mod gate;
+mod hooks;
+mod saves;
+mod speed;
+mod workshop;
