@@ -1,12 +1,14 @@
 //! The pipeline: one function, stages in order. `inspect`, `watch`, `proof` and `mend` all call it.
 
+mod lays;
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use crate::artwork::fonts::Faces;
-use crate::artwork::mark::Artwork;
-use crate::artwork::resolve::{ReadOptions, resolve};
+use crate::artwork::mark::{Artwork, Lay};
+use crate::artwork::resolve::{ReadOptions, resolve, resolve_as};
 use crate::artwork::source::{ReadError, Source};
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Date, Known};
@@ -214,22 +216,19 @@ impl Inspector {
             .map(|named| orders::read(named, &|called| fixture.called(called)))
             .transpose()
             .map_err(|e| trouble(Failure::plain(&e)))?;
-        let mut job = matching::match_artwork(
-            &artwork,
-            fixture,
-            &MatchOptions {
-                loaded,
-                follow_shift: !shift_waived,
-            },
-        );
-        job.read = readback::read_pockets(&job, || {
-            opened.reader.get_or_init(|| {
-                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
-            })
-        });
-        job.orders = orders;
-        job.references = references(&opened).map_err(trouble)?;
+        let how = MatchOptions {
+            loaded,
+            follow_shift: !shift_waived,
+        };
+        let job = self
+            .job(&opened, &artwork, &how, orders.clone())
+            .map_err(trouble)?;
         let mut findings = rules::run(&job);
+        if !artwork.disputed.is_empty() {
+            let other = read_as(&source, settings, &opened.faces, Lay::Other).map_err(trouble)?;
+            let other = self.job(&opened, &other, &how, orders).map_err(trouble)?;
+            lays::merge(&mut findings, rules::run(&other), &artwork.disputed);
+        }
         let call = |name: &str| {
             fixture
                 .find(name)
@@ -256,6 +255,27 @@ impl Inspector {
         };
         let extra = seen(&job, &run);
         Ok((run, extra))
+    }
+
+    /// Matches artwork with the fixture and reads its outlined lettering.
+    fn job<'a>(
+        &self,
+        opened: &'a Opened,
+        artwork: &'a Artwork,
+        how: &MatchOptions,
+        orders: Option<orders::OrderList>,
+    ) -> Result<Job<'a>, Failure> {
+        let options = &self.options;
+        let fixture = &opened.fixture;
+        let mut job = matching::match_artwork(artwork, fixture, how);
+        job.read = readback::read_pockets(&job, || {
+            opened.reader.get_or_init(|| {
+                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
+            })
+        });
+        job.orders = orders;
+        job.references = references(opened)?;
+        Ok(job)
     }
 
     /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
@@ -379,6 +399,7 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
 /// What is no finding and is said all the same.
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
+    remarks.extend(lays::note(&job.artwork.disputed));
     // Nothing is wrong with such a file, but nobody sends one on purpose.
     if job.art.iter().all(|art| art.shares.is_empty()) {
         remarks.push(
@@ -441,12 +462,21 @@ pub fn read(
     settings: &fixture::settings::Settings,
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
+    read_as(source, settings, faces, Lay::Browser)
+}
+
+fn read_as(
+    source: &Source,
+    settings: &fixture::settings::Settings,
+    faces: &Faces,
+    lay: Lay,
+) -> Result<Artwork, Failure> {
     let reading = ReadOptions {
         units_per_inch: settings.bed.units_per_inch,
         placing: Some(enrol::placing(settings)),
         faces,
     };
-    resolve(source, &reading).map_err(|e| unreadable(&e))
+    resolve_as(source, &reading, lay).map_err(|e| unreadable(&e))
 }
 
 fn open(place: &Path) -> Result<Fixture, Failure> {

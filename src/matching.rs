@@ -10,6 +10,7 @@ pub mod reference;
 pub mod shape_evidence;
 pub mod shift;
 mod siblings;
+pub mod strings;
 pub mod way_up;
 
 use std::sync::OnceLock;

@@ -93,7 +93,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let around: Vec<(NodeId, &str)> = state
             .decorators
             .iter()
-            .map(|(id, by)| (*id, by.font.get("text-decoration").map_or("", String::as_str)))
+            .map(|(id, by)| {
+                (
+                    *id,
+                    by.font.get("text-decoration").map_or("", String::as_str),
+                )
+            })
             .collect();
         let input = TextInput {
             node,

@@ -101,13 +101,23 @@ const MOST_LINES: usize = 4;
 pub fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison {
     let wanted: Vec<Spelling> = orders.iter().map(|o| Spelling::new(&o.name)).collect();
     let keys: BTreeSet<&str> = wanted.iter().map(|w| w.key(exact_case)).collect();
+    let by_capitals: BTreeMap<String, &str> = keys.iter().map(|k| (k.to_uppercase(), *k)).collect();
+    let key_of = |text: &str| {
+        let spelt = Spelling::new(text);
+        let key = spelt.key(exact_case);
+        if keys.contains(key) {
+            return Some(key.to_owned());
+        }
+        let capitals = spelt.capitals().filter(|_| !exact_case)?;
+        by_capitals.get(&capitals).map(|key| (*key).to_owned())
+    };
     let mut free: Vec<Vec<bool>> = said
         .iter()
         .map(|s| s.lines.iter().map(|l| l.sure && !l.placeholder).collect())
         .collect();
     let mut found = Vec::new();
     for (pocket, free) in said.iter().zip(&mut free) {
-        found.extend(names_in(pocket, free, &keys, exact_case));
+        found.extend(names_in(pocket, free, &key_of));
     }
     let mut out = Comparison::default();
     let mut open = fill(orders, &wanted, found, exact_case, &mut out);
@@ -184,8 +194,7 @@ fn take(free: &mut [bool], run: &std::ops::Range<usize>) {
 fn names_in(
     said: &Said,
     free: &mut [bool],
-    keys: &BTreeSet<&str>,
-    exact_case: bool,
+    key_of: &dyn Fn(&str) -> Option<String>,
 ) -> Vec<(String, Found)> {
     let mut out: Vec<(String, Found)> = Vec::new();
     for run in runs(free) {
@@ -193,10 +202,9 @@ fn names_in(
             continue;
         }
         let lines = said.lines.get(run.clone()).unwrap_or_default();
-        let name = joins(lines).into_iter().find_map(|text| {
-            let key = Spelling::new(&text).key(exact_case).to_owned();
-            keys.contains(key.as_str()).then_some((key, text))
-        });
+        let name = joins(lines)
+            .into_iter()
+            .find_map(|text| key_of(&text).map(|key| (key, text)));
         let Some((key, text)) = name else { continue };
         take(free, &run);
         // The same name twice on one blank is one piece all the same.

@@ -42,6 +42,7 @@ pub mod too_fine;
 pub mod upside_down;
 pub mod waivers;
 pub mod way_up_unknown;
+pub mod written_over;
 
 /// What is fixed about a rule.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -98,6 +99,7 @@ pub static REGISTRY: &[&dyn Rule] = &[
     &stray_cut::StrayCut,
     &hidden_but_live::HiddenButLive,
     &doubled::Doubled,
+    &written_over::WrittenOver,
     &outside_bed::OutsideBed,
     &off_blank::OffBlank,
     &past_zone::PastZone,
@@ -174,7 +176,7 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
 }
 
 /// How far past its limit a finding is, as far as it measures anything.
-fn how_bad(finding: &Finding) -> f64 {
+pub(crate) fn how_bad(finding: &Finding) -> f64 {
     finding
         .measured
         .as_ref()

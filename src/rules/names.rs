@@ -23,6 +23,7 @@ pub const RULE_NAMES: &[&str] = &[
     "pocket-bare",
     "pocket-unloaded",
     "doubled",
+    "written-over",
     "font-missing",
     "paint-unknown",
     "not-proven",

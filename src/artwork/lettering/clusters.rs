@@ -3,7 +3,7 @@
 use unicode_normalization::char::is_combining_mark;
 
 use super::runs::Piece;
-use super::usvg_bridge::Shaped;
+use super::usvg_bridge::{LEFTWARD, Shaped};
 use super::{TextProblem, ignorable, inkless};
 
 /// Characters that are drawn together, and which of the piece's glyphs draw them.
@@ -18,6 +18,9 @@ pub(super) fn clusters(glyphs: &[Shaped], text: &str) -> Vec<Cluster> {
     let mut clusters: Vec<Cluster> = Vec::new();
     let mut waiting: Vec<usize> = Vec::new();
     for (index, glyph) in glyphs.iter().enumerate() {
+        if glyph.text.starts_with(LEFTWARD) && !text.contains(LEFTWARD) {
+            continue;
+        }
         if glyph.text.is_empty() {
             match clusters
                 .last_mut()
