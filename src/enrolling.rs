@@ -15,6 +15,7 @@ use crate::fixture::{self, Fixture, parse};
 use crate::geometry::contour::Contour;
 use crate::inspect::{self, Failure, Options};
 use crate::matching::{self, Job, MatchOptions};
+use crate::output;
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules;
@@ -436,22 +437,9 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
     rules::waivers::apply(findings, &own, &call, today);
 }
 
-/// Writes beside and renames, so that a crash leaves the old file or the new one.
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    let failed = |e: std::io::Error| plain(&format!("{} cannot be written: {e}", path.display()));
-    let folder = match path.parent() {
-        Some(p) if !p.as_os_str().is_empty() => p,
-        _ => Path::new("."),
-    };
-    let mut file = tempfile::NamedTempFile::new_in(folder).map_err(failed)?;
-    std::io::Write::write_all(&mut file, text.as_bytes()).map_err(failed)?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        let _ = std::fs::set_permissions(file.path(), std::fs::Permissions::from_mode(0o644));
-    }
-    file.persist(path).map_err(|e| failed(e.error))?;
-    Ok(())
+    output::replace(path, text.as_bytes())
+        .map_err(|e| plain(&format!("{} cannot be written: {e}", path.display())))
 }
 
 /// What must be put right before the drawing can be locked.

@@ -43,6 +43,17 @@ pub struct Options {
     pub today: Option<Date>,
 }
 
+impl Options {
+    /// Every file that inspecting `run` reads: nothing is written over them.
+    pub fn reads(&self, run: &Path) -> Vec<PathBuf> {
+        let mut files = vec![run.to_path_buf()];
+        files.extend(self.names.as_ref().map(|named| named.file.clone()));
+        let place = self.fixture.clone().or_else(|| fixture::nearest(run));
+        files.extend(place.iter().flat_map(|place| fixture::files(place)));
+        files
+    }
+}
+
 /// Why a run could not be inspected: a clear text for people, ready to be shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Failure {
@@ -67,7 +78,7 @@ const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
 ///
-/// A fixture is opened once a inspector: whoever watches for changes takes a new inspector after one.
+/// A fixture is opened once by an inspector. Whoever watches for changes takes a new inspector after one.
 #[derive(Debug, Default)]
 pub struct Inspector {
     options: Options,
@@ -106,19 +117,8 @@ pub fn inspect<T: Send>(
     Inspector::new(options.clone()).inspect(file, seen)
 }
 
-/// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept;
-/// `file` says where they come from, for messages and to find the fixture.
-pub fn inspect_bytes<T: Send>(
-    file: &Path,
-    bytes: Vec<u8>,
-    options: &Options,
-    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
-) -> (Run, Option<T>) {
-    Inspector::new(options.clone()).inspect_bytes(file, bytes, seen)
-}
-
 impl Inspector {
-    /// A inspector that has opened nothing yet.
+    /// An inspector that has opened nothing yet.
     pub fn new(options: Options) -> Self {
         Self {
             options,
@@ -135,7 +135,8 @@ impl Inspector {
         self.guarded(file, || Source::read(file), seen)
     }
 
-    /// Inspects bytes that are already at hand; see [`inspect_bytes`].
+    /// Inspects bytes that are already at hand, so that the very bytes that were inspected can be kept.
+    /// `file` says where they come from, for messages and to find the fixture.
     pub fn inspect_bytes<T: Send>(
         &self,
         file: &Path,

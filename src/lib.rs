@@ -31,6 +31,7 @@ pub mod many;
 pub mod matching;
 pub mod nearest;
 pub mod orders;
+pub mod output;
 pub mod readback;
 pub mod report;
 pub mod rules;

@@ -111,14 +111,9 @@ impl Reader {
         }
     }
 
-    /// Reads a region of ink.
-    pub fn read(&self, ink: &Region) -> Reading {
-        self.read_drawn(ink, &[])
-    }
-
     /// Reads a region of ink that was drawn as `rings`, as far as that is known: letters that touch
     /// are one piece of ink, and only the rings still tell them apart.
-    pub fn read_drawn(&self, ink: &Region, rings: &[Vec<Point>]) -> Reading {
+    pub fn read(&self, ink: &Region, rings: &[Vec<Point>]) -> Reading {
         let joined = pieces(ink);
         if joined.is_empty() || joined.len() > MOST_PIECES {
             return Reading::default();
@@ -169,7 +164,7 @@ struct Taken {
 /// Reads the outlined art of one pocket, and takes what was not read apart into letters.
 fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> Taken {
     let ink = Region::from_rings(inks.ink.iter().cloned(), false);
-    let mut reading = reader.read_drawn(&ink, &inks.drawn);
+    let mut reading = reader.read(&ink, &inks.drawn);
     if reading.whole() {
         return Taken {
             reading,

@@ -34,6 +34,7 @@ mod report;
 mod resolved_or_named;
 mod robustness;
 mod styles;
+mod targets;
 mod waivers;
 mod watch;
 mod way_up;

@@ -124,7 +124,7 @@ pub fn read(svg: Node<'_, '_>, units_per_inch: f64, placing: Option<&Placing>) -
     }
 }
 
-/// Pages wider than this, in millimetres, are no page of a inspector laser; the number only keeps
+/// Pages wider than this, in millimetres, are no page of a bench laser; the number only keeps
 /// nonsense out of the arithmetic.
 const MAX_PAGE: f64 = 1e6;
 

@@ -3,8 +3,10 @@
 //! Everything that could reach the sender becomes a [`Mark`] or an [`Unproven`]: what is hidden or
 //! has no paint is resolved like the rest and described as such.
 
+use std::ops::Range;
 use std::sync::Arc;
 
+use kurbo::Affine;
 use roxmltree::{Document, Node};
 
 use super::census::{CensusTaker, Outcome};
@@ -44,7 +46,7 @@ pub const MAX_POINTS: usize = 10_000_000;
 /// to show beside the finest `place` limit.
 pub const ARC_TOLERANCE: f64 = 1e-4;
 
-/// Coordinates beyond this, in millimetres, belong to no inspector; libraries below us hang or crash
+/// Coordinates beyond this, in millimetres, belong to no bench; libraries below us hang or crash
 /// on far larger ones.
 pub const MAX_COORDINATE: f64 = 1e7;
 
@@ -68,26 +70,59 @@ pub fn resolve_as(
     lay: Lay,
 ) -> Result<Artwork, ReadError> {
     let document = source.xml()?;
-    let root = source.svg_root(&document)?;
-    let sheets = Sheets::collect(&document);
+    walk(source, &document, reading, lay, None).map(|(artwork, _)| artwork)
+}
+
+/// Where the elements of a file lie, and which of [`Artwork::marks`] each makes: what a change of the
+/// file has to know. In the order of the walk, each before what is in it.
+///
+/// # Errors
+///
+/// As [`resolve`].
+pub fn elements(source: &Source, reading: &ReadOptions<'_>) -> Result<Vec<Placed>, ReadError> {
+    let document = source.xml()?;
+    walk(source, &document, reading, Lay::Browser, Some(Vec::new())).map(|(_, placed)| placed)
+}
+
+/// An element as the walk met it: once for each instance that `use` makes of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Placed {
+    /// Bytes of the element.
+    pub range: Range<usize>,
+    /// From the coordinates around the element, its own transform not counted, to the bed.
+    pub frame: Affine,
+    /// The marks that it and everything in it make.
+    pub marks: Range<usize>,
+}
+
+fn walk(
+    source: &Source,
+    document: &Document<'_>,
+    reading: &ReadOptions<'_>,
+    lay: Lay,
+    placed: Option<Vec<Placed>>,
+) -> Result<(Artwork, Vec<Placed>), ReadError> {
+    let root = source.svg_root(document)?;
+    let sheets = Sheets::collect(document);
     let page = page::read(root, reading.units_per_inch, reading.placing.as_ref());
     let mut walk = Walk {
         source,
         sheets: &sheets,
         faces: reading.faces,
         lay,
-        ids: ids(&document),
+        ids: ids(document),
         pixel: page.pixel,
         out: Artwork {
             page: page.page,
             ..Artwork::default()
         },
-        counting: CensusTaker::new(&document),
+        counting: CensusTaker::new(document),
         elements: 0,
         points: 0,
         pictures: super::picture::Seen::default(),
         clips: super::clipping::Clips::default(),
         chain: Vec::new(),
+        placed,
     };
     for (what, help) in page.problems {
         walk.out.unproven.push(Unproven {
@@ -120,9 +155,12 @@ pub fn resolve_as(
     let state = State::initial(page.frame, page.viewport);
     walk.root(root, &state)?;
     let Walk {
-        counting, mut out, ..
+        counting,
+        mut out,
+        placed,
+        ..
     } = walk;
-    let (census, unaccounted) = counting.close(&document);
+    let (census, unaccounted) = counting.close(document);
     for node in unaccounted {
         let (what, help) = match kind(node) {
             Kind::Script | Kind::Animation => super::unreadable::acting(node),
@@ -142,7 +180,7 @@ pub fn resolve_as(
         });
     }
     out.census = census;
-    Ok(out)
+    Ok((out, placed.unwrap_or_default()))
 }
 
 /// The first element of each id: `href` and `url()` to an id that stands twice are reported.
@@ -189,6 +227,8 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) clips: super::clipping::Clips,
     /// The targets of the `use` elements that are being drawn, to notice a loop.
     pub(super) chain: Vec<Node<'a, 'i>>,
+    /// The elements so far, where they are asked for.
+    placed: Option<Vec<Placed>>,
 }
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
@@ -289,6 +329,26 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         outer: &State,
         depth: usize,
     ) -> Result<(), ReadError> {
+        let from = self.out.marks.len();
+        let entry = self.placed.as_mut().map(|all| {
+            all.push(Placed {
+                range: node.range(),
+                frame: outer.ctm,
+                marks: from..from,
+            });
+            all.len() - 1
+        });
+        self.draw(node, outer, depth)?;
+        let to = self.out.marks.len();
+        if let (Some(all), Some(entry)) = (&mut self.placed, entry)
+            && let Some(own) = all.get_mut(entry)
+        {
+            own.marks.end = to;
+        }
+        Ok(())
+    }
+
+    fn draw(&mut self, node: Node<'a, 'i>, outer: &State, depth: usize) -> Result<(), ReadError> {
         self.elements += 1;
         if depth > MAX_DEPTH {
             return Err(self.source.refuse_deep());

@@ -4,6 +4,7 @@
 //! its byte order mark. For a plain UTF-8 file without the mark that is the file itself.
 
 mod decode;
+pub mod edit;
 mod failure;
 mod guard;
 
@@ -80,16 +81,14 @@ impl Source {
         }
         let sha256 = hex(&Sha256::digest(&bytes));
         let decoded = decode::decode(bytes).map_err(fail)?;
-        let ends = memchr_iter(b'\n', decoded.text.as_bytes());
-        let lines = std::iter::once(0).chain(ends.map(|at| at + 1)).collect();
         let source = Self {
             path,
+            lines: line_starts(&decoded.text),
             text: decoded.text,
             sha256,
             encoding: decoded.encoding,
             compressed: decoded.compressed,
             doubts: decoded.doubts,
-            lines,
         };
         if let Some(at) = source.text.find('\0') {
             let (line, column) = source.line_column(at);
@@ -196,6 +195,12 @@ impl Source {
             at,
         }
     }
+}
+
+/// Where each line of a text starts.
+fn line_starts(text: &str) -> Vec<usize> {
+    let ends = memchr_iter(b'\n', text.as_bytes());
+    std::iter::once(0).chain(ends.map(|at| at + 1)).collect()
 }
 
 /// A text cut to `most` characters for a message, on one line.

@@ -6,6 +6,7 @@ use super::arguments::EnrolArgs;
 use super::proof::keep;
 use super::{complain, look, plain, say};
 use crate::enrolling::{self, Enrolled};
+use crate::fixture;
 use crate::inspect::Options;
 use crate::report::text;
 
@@ -36,7 +37,7 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
                 .proof
                 .as_ref()
                 .zip(drawn.flatten())
-                .and_then(|(into, drawn)| keep(into, drawn));
+                .and_then(|(into, drawn)| keep(into, drawn, &fixture::files(&args.place)));
             match trouble {
                 None => status,
                 Some(text) => {

@@ -1,35 +1,41 @@
 //! `proof`, and the proof that `inspect` draws beside its report.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::arguments::{Drawable, ProofArgs};
 use super::{complain, plain, say};
 use crate::inspect::{self, Options};
+use crate::output;
 use crate::report::Run;
-use crate::report::proof::{self, ProofError};
+use crate::report::proof::ProofError;
 
 /// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
 /// a run that could not be inspected there is nothing to draw, and no file is touched.
 pub(super) fn prove(run: &Path, options: &Options, into: &Drawable) -> (Run, Option<String>) {
     let file = into.file.display();
+    let reads = options.reads(run);
     let (run, drawn) = inspect::inspect(run, options, |job, run| into.form.draw(job, run));
     let trouble = match drawn {
         None => Some(format!(
             "no proof is drawn of a file that could not be inspected: {file} was not written"
         )),
-        Some(drawn) => keep(into, drawn),
+        Some(drawn) => keep(into, drawn, &reads),
     };
     (run, trouble)
 }
 
-/// Writes a proof; what kept it from being written, if anything did.
-pub(super) fn keep(into: &Drawable, drawn: Result<Vec<u8>, ProofError>) -> Option<String> {
-    let file = into.file.display();
+/// Writes a proof, over none of the files that the call `reads`; what kept it from being written, if
+/// anything did.
+pub(super) fn keep(
+    into: &Drawable,
+    drawn: Result<Vec<u8>, ProofError>,
+    reads: &[PathBuf],
+) -> Option<String> {
     match drawn {
-        Err(e) => Some(format!("{file}: {e}")),
-        Ok(bytes) => proof::save(&into.file, &bytes)
+        Err(e) => Some(format!("{}: {e}", into.file.display())),
+        Ok(bytes) => output::write(&into.file, &bytes, into.form.kind(), reads)
             .err()
-            .map(|e| format!("{file} cannot be written: {e}")),
+            .map(|e| e.to_string()),
     }
 }
 

@@ -8,7 +8,7 @@ use crate::units::Shown;
 /// not "to the left and a hair to the back".
 const SLIGHT: f64 = 0.05;
 
-/// Which way a move goes, as said at the inspector: "towards the back", "to the left and towards the
+/// Which way a move goes, as said at the bench: "towards the back", "to the left and towards the
 /// front". "nowhere" for no move. A part smaller than a twentieth of the other is left out.
 pub fn direction(v: Vec2) -> &'static str {
     let (x, y) = (heavy(v.x, v.y), heavy(v.y, v.x));

@@ -5,10 +5,7 @@
 //! An R-tree that is balanced piece by piece finds no quicker here and takes eight times as long to
 //! build, which was a tenth of the time of a file of a hundred thousand outlines.
 
-use std::cmp::Reverse;
-use std::collections::BinaryHeap;
-
-use kurbo::{Point, Rect};
+use kurbo::Rect;
 
 use crate::cores;
 
@@ -231,79 +228,6 @@ impl Boxes {
         found.sort_unstable();
         found
     }
-
-    /// Boxes from the nearest to the farthest of `point`; of those equally near, the first in
-    /// numbering order.
-    pub fn nearest(&self, point: Point) -> impl Iterator<Item = usize> + '_ {
-        let mut open: BinaryHeap<Reverse<Near>> = BinaryHeap::new();
-        if let Some(top) = self.levels.len().checked_sub(1)
-            && let Some(rect) = self.levels.get(top).and_then(|l| l.first())
-        {
-            open.push(Reverse(Near::new(rect, point, Some(top), 0)));
-        }
-        std::iter::from_fn(move || {
-            while let Some(Reverse(near)) = open.pop() {
-                let Some(level) = near.level else {
-                    return Some(near.at);
-                };
-                let from = near.at * WIDTH;
-                if let Some(below) = level.checked_sub(1) {
-                    let boxes = self.levels.get(below)?;
-                    for at in from..(from + WIDTH).min(boxes.len()) {
-                        let rect = boxes.get(at)?;
-                        open.push(Reverse(Near::new(rect, point, Some(below), at)));
-                    }
-                    continue;
-                }
-                let to = (from + WIDTH).min(self.leaves.len());
-                for (rect, number) in self.leaves.get(from..to)? {
-                    if rect.is_finite() {
-                        open.push(Reverse(Near::new(rect, point, None, *number as usize)));
-                    }
-                }
-            }
-            None
-        })
-    }
-}
-
-/// A box on the way to the nearest: one of a level, or one of those asked for.
-#[derive(Debug, PartialEq)]
-struct Near {
-    distance: f64,
-    level: Option<usize>,
-    at: usize,
-}
-
-impl Near {
-    fn new(rect: &Rect, point: Point, level: Option<usize>, at: usize) -> Self {
-        let x = (rect.x0 - point.x).max(point.x - rect.x1).max(0.0);
-        let y = (rect.y0 - point.y).max(point.y - rect.y1).max(0.0);
-        Self {
-            distance: x * x + y * y,
-            level,
-            at,
-        }
-    }
-}
-
-impl Eq for Near {}
-
-impl PartialOrd for Near {
-    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl Ord for Near {
-    fn cmp(&self, other: &Self) -> std::cmp::Ordering {
-        // Of equals, boxes around others come first, so that all that are as near are known before one
-        // is named.
-        self.distance
-            .total_cmp(&other.distance)
-            .then(other.level.cmp(&self.level))
-            .then(self.at.cmp(&other.at))
-    }
 }
 
 fn touch(a: &Rect, b: &Rect) -> bool {
@@ -387,15 +311,6 @@ mod tests {
                 );
                 let large = at.inflate(300.0, 300.0);
                 assert_eq!(tree.within(large), numbers(&|r| large.contains_rect(*r)));
-                let p = at.center();
-                let mut near: Vec<(f64, usize)> = all
-                    .iter()
-                    .enumerate()
-                    .map(|(i, r)| (Near::new(r, p, None, i).distance, i))
-                    .collect();
-                near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-                let expected: Vec<usize> = near.iter().map(|n| n.1).collect();
-                assert_eq!(tree.nearest(p).collect::<Vec<_>>(), expected);
             }
         }
     }
@@ -409,10 +324,6 @@ mod tests {
             Rect::new(2.0, 2.0, 3.0, 3.0),
         ]);
         assert_eq!(tree.touching(Rect::new(-9.0, -9.0, 9.0, 9.0)), [0, 2]);
-        assert_eq!(
-            tree.nearest(Point::new(2.5, 2.5)).collect::<Vec<_>>(),
-            [2, 0]
-        );
         // All of the bed and far beyond, as a mark has that cannot be measured.
         let everywhere = Rect::new(f64::MIN, f64::MIN, f64::MAX, f64::MAX);
         let tree = Boxes::new([Rect::new(0.0, 0.0, 1.0, 1.0), everywhere]);

@@ -305,15 +305,6 @@ impl Region {
             .map_or(f64::INFINITY, |q| q.distance(p))
     }
 
-    /// The nearest point that is covered, `p` itself if it is; `None` if the region is empty.
-    pub fn nearest(&self, p: Point) -> Option<Point> {
-        if self.contains(p) {
-            Some(p)
-        } else {
-            self.nearest_on_boundary(p)
-        }
-    }
-
     fn nearest_on_boundary(&self, p: Point) -> Option<Point> {
         self.edges()
             .map(|(a, b)| Edge { a, b }.nearest(p))

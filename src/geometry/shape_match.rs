@@ -102,11 +102,6 @@ impl Patch {
         })
     }
 
-    /// The centre of the area.
-    pub fn centre(&self) -> Point {
-        self.centre
-    }
-
     /// Whether a half turn about its centre leaves it as it is, as far as anybody can see.
     pub fn even(&self) -> bool {
         let turned = Affine::rotate_about(std::f64::consts::PI, self.centre);

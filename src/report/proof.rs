@@ -21,7 +21,7 @@ mod signs;
 
 use std::sync::Arc;
 
-pub use self::save::{Form, save};
+pub use self::save::Form;
 
 use crate::finding::Severity;
 use crate::matching::Job;

@@ -1,4 +1,4 @@
-//! The report for people at the inspector.
+//! The report for people at the bench.
 
 use std::collections::BTreeSet;
 

@@ -117,11 +117,6 @@ impl ClearedFolder {
         self.kept.is_empty()
     }
 
-    /// Whether the run called `name` lies in it.
-    pub fn keeps(&self, name: &Path) -> bool {
-        self.kept.contains_key(name)
-    }
-
     /// Takes out whatever an earlier watcher left.
     fn reconcile(&mut self) -> io::Result<Vec<String>> {
         let mut said = Vec::new();

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use super::input_digest::{FixtureSource, InputDigest};
 use crate::inspect::{Inspector, Options};
 
-/// How long a inspector is used: the machine's own fonts are no part of a [`InputDigest`], so a font that was
+/// How long an inspector is used: the machine's own fonts are no part of a [`InputDigest`], so a font that was
 /// installed or removed counts after this time at the latest.
 const GOOD: Duration = Duration::from_mins(1);
 
@@ -17,7 +17,7 @@ pub struct Inspectors {
     good: Mutex<Vec<Good>>,
 }
 
-/// A inspector with what it was opened from, and when.
+/// An inspector with what it was opened from, and when.
 #[derive(Debug)]
 struct Good {
     place: FixtureSource,
@@ -29,7 +29,7 @@ struct Good {
 impl Inspectors {
     /// The inspector for runs at `place`, opened when everything was as `basis` has it.
     ///
-    /// A inspector opens its fixture with the first run. Should the fixture change in between, that run
+    /// An inspector opens its fixture with the first run. Should the fixture change in between, that run
     /// sees another basis after its inspection than before, is not told, and hands the inspector to
     /// [`Inspectors::drop_those_at`].
     pub fn at(

@@ -113,7 +113,7 @@ pub struct Sweeper {
 }
 
 impl Sweeper {
-    /// Begins to sweep: every `every` (where events are at work: seldom), and when options. The
+    /// Begins to sweep: every `every` (where events are at work: seldom), and when asked. The
     /// thread ends with the value or with the receiver.
     pub fn start(folder: Folder, every: Option<Duration>, to: Sender<Message>) -> Self {
         let (ask, options) = mpsc::channel();

@@ -104,11 +104,46 @@ fn before_a_send_only_what_is_clear_reaches_the_sender() {
     for (run, status) in [
         ("runs/bad.svg", 1),
         ("runs/broken.svg", 2),
-        ("runs/none.svg", 1),
+        ("runs/none.svg", 2),
+        ("nowhere/none.svg", 2),
     ] {
         let held = sh(&shop, &script, &[run, "sh", "-c", "cat \"$1\" >sent", "x"]);
         assert_eq!(held.status.code(), Some(status), "{run}: {held:?}");
         assert!(!shop.path().join("sent").exists(), "{run}");
+    }
+}
+
+#[test]
+fn before_a_send_the_load_and_the_names_count() {
+    let shop = Workshop::new();
+    shop.save("a.svg", &shop.clear(0));
+    fs::write(shop.path().join("orders.csv"), "who is it\nNobody\n").unwrap();
+    let ends = |said: &[(&str, &str)]| {
+        Command::new("sh")
+            .arg(recipe("before-send.sh"))
+            .args(["runs/a.svg", "true"])
+            .current_dir(shop.path())
+            .env("JIGWARDEN", program())
+            .envs(said.iter().copied())
+            .output()
+            .unwrap()
+    };
+    for (said, status) in [
+        (&[][..], 0),
+        (&[("JIGWARDEN_LOADED", "A1-A6,B1-B6")], 0),
+        (&[("JIGWARDEN_LOADED", "A1")], 1),
+        (&[("JIGWARDEN_LOADED", "Z9")], 2),
+        (
+            &[
+                ("JIGWARDEN_NAMES", "orders.csv"),
+                ("JIGWARDEN_COLUMN", "who is it"),
+            ],
+            1,
+        ),
+        (&[("JIGWARDEN", "./missing")], 2),
+    ] {
+        let out = ends(said);
+        assert_eq!(out.status.code(), Some(status), "{said:?}: {out:?}");
     }
 }
 
@@ -126,10 +161,21 @@ fn after_a_save_the_verdict_is_told() {
     assert!(String::from_utf8_lossy(&held.stdout).starts_with("HOLD"));
 }
 
-#[test]
-fn a_commit_with_a_run_that_is_not_clear_is_refused() {
-    let shop = Workshop::new();
-    let git = |arguments: &[&str]| {
+/// A repository with the hook in it.
+struct Repository(Workshop);
+
+impl Repository {
+    fn new() -> Self {
+        let shop = Workshop::new();
+        let repository = Self(shop);
+        assert!(repository.git(&["init", "-q"]).status.success());
+        let hooks = repository.0.path().join(".git/hooks");
+        fs::create_dir_all(&hooks).unwrap();
+        fs::copy(recipe("pre-commit"), hooks.join("pre-commit")).unwrap();
+        repository
+    }
+
+    fn git(&self, arguments: &[&str]) -> Output {
         Command::new("git")
             .args([
                 "-c",
@@ -138,41 +184,127 @@ fn a_commit_with_a_run_that_is_not_clear_is_refused() {
                 "user.email=bench@example.org",
             ])
             .args(arguments)
-            .current_dir(shop.path())
+            .current_dir(self.0.path())
             .env("JIGWARDEN", program())
             .env("GIT_CONFIG_GLOBAL", "/dev/null")
             .env("GIT_CONFIG_SYSTEM", "/dev/null")
             .output()
             .unwrap()
-    };
-    assert!(git(&["init", "-q"]).status.success());
-    fs::create_dir_all(shop.path().join(".git/hooks")).unwrap();
-    fs::copy(
-        recipe("pre-commit"),
-        shop.path().join(".git/hooks/pre-commit"),
-    )
-    .unwrap();
+    }
+
+    /// Commits everything, and puts back what a refused commit would have changed.
+    fn commit(&self, what: &str) -> Output {
+        self.git(&["add", "-A"]);
+        let out = self.git(&["commit", "-qm", what]);
+        self.git(&["reset", "-q", "--hard"]);
+        out
+    }
+
+    fn passes(&self, what: &str) {
+        let out = self.commit(what);
+        assert!(out.status.success(), "{what}: {out:?}");
+    }
+
+    fn is_refused(&self, what: &str) {
+        let out = self.commit(what);
+        assert!(!out.status.success(), "{what} was committed: {out:?}");
+        let said = String::from_utf8_lossy(&out.stderr);
+        assert!(
+            said.contains("not committed") || said.contains("outside the commit"),
+            "{what}: {said}"
+        );
+    }
+
+    fn edit(&self, file: &str, from: &str, to: &str) {
+        let path = self.0.path().join(file);
+        let text = fs::read_to_string(&path).unwrap();
+        assert!(text.contains(from), "{file} holds no {from}");
+        fs::write(path, text.replace(from, to)).unwrap();
+    }
+}
+
+#[test]
+fn a_commit_with_a_run_that_is_not_clear_is_refused() {
+    let repository = Repository::new();
+    let shop = &repository.0;
     // The fixture's drawing is among the files, cuts and all, and is no run.
     shop.save("a b.svg", &shop.clear(0));
-    git(&["add", "-A"]);
-    let fine = git(&["commit", "-qm", "one"]);
-    assert!(fine.status.success(), "{fine:?}");
+    repository.passes("a clear run");
 
     // What is staged counts, not what lies there.
     shop.save("a b.svg", &shop.hold(1));
-    git(&["add", "-A"]);
+    repository.git(&["add", "-A"]);
     shop.save("a b.svg", &shop.clear(0));
-    let refused = git(&["commit", "-qm", "two"]);
+    let refused = repository.git(&["commit", "-qm", "staged"]);
     assert!(!refused.status.success(), "{refused:?}");
-    assert!(
-        String::from_utf8_lossy(&refused.stderr).contains("not committed"),
-        "{refused:?}"
-    );
+    repository.git(&["reset", "-q", "--hard"]);
+
     shop.save("note.txt", "no run");
-    git(&["reset", "-q"]);
-    git(&["add", "runs/note.txt"]);
-    let fine = git(&["commit", "-qm", "three"]);
-    assert!(fine.status.success(), "{fine:?}");
+    repository.passes("a note");
+    for odd in ["b.Svg", "it's \"a\" $(touch pwned).svg"] {
+        shop.save(odd, &shop.hold(2));
+        repository.is_refused(odd);
+        assert!(!shop.path().join("pwned").exists());
+    }
+    fs::rename(shop.runs().join("a b.svg"), shop.runs().join("c.svg")).unwrap();
+    repository.passes("a clear run by another name");
+    fs::remove_file(shop.runs().join("c.svg")).unwrap();
+    repository.passes("a run taken out");
+}
+
+#[test]
+fn a_commit_that_changes_the_fixture_under_a_run_is_refused() {
+    let repository = Repository::new();
+    let shop = &repository.0;
+    shop.save("a.svg", &shop.clear(0));
+    repository.passes("a clear run");
+    repository.edit("fixture.toml", "margin = \"2 mm\"", "margin = \"14 mm\"");
+    repository.is_refused("a margin that the art is past");
+    repository.edit("fixture.svg", "</svg>", "<!-- changed --></svg>");
+    repository.is_refused("a drawing that does not fit the lock");
+    for file in ["fixture.toml", "fixture.svg", "fixture.lock.json"] {
+        fs::remove_file(shop.path().join(file)).unwrap();
+        repository.is_refused(file);
+    }
+    repository.edit("fixture.toml", "margin = \"2 mm\"", "margin = \"1.9 mm\"");
+    repository.passes("a margin that nothing is past");
+}
+
+#[test]
+fn a_fixture_in_a_commit_is_no_concern_of_other_fixtures() {
+    let repository = Repository::new();
+    let shop = &repository.0;
+    shop.save("a.svg", &shop.clear(0));
+    let other = shop.path().join("other");
+    fs::create_dir_all(other.join("art")).unwrap();
+    for file in ["fixture.toml", "fixture.lock.json"] {
+        fs::copy(shop.path().join(file), other.join(file)).unwrap();
+    }
+    fs::copy(shop.path().join("fixture.svg"), other.join("art/sheet.svg")).unwrap();
+    repository.edit("other/fixture.toml", "\"fixture.svg\"", "\"art/sheet.svg\"");
+    repository.passes("a drawing in a sub-folder is no run");
+
+    fs::write(other.join("held.svg"), shop.hold(0)).unwrap();
+    repository.git(&["add", "-A"]);
+    repository.git(&["commit", "-qnm", "past the hook"]);
+    repository.edit("fixture.toml", "[bed]", "# no more than this\n[bed]");
+    repository.passes("the outer fixture, while a run of the inner one holds");
+    repository.edit("other/fixture.toml", "[bed]", "# no more than this\n[bed]");
+    repository.is_refused("the inner fixture");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_run_that_becomes_a_link_out_of_the_commit_is_refused() {
+    let repository = Repository::new();
+    let shop = &repository.0;
+    shop.save("a.svg", &shop.clear(0));
+    repository.passes("a clear run");
+    let outside = tempfile::tempdir().unwrap();
+    fs::write(outside.path().join("a.svg"), shop.clear(1)).unwrap();
+    fs::remove_file(shop.runs().join("a.svg")).unwrap();
+    std::os::unix::fs::symlink(outside.path().join("a.svg"), shop.runs().join("a.svg")).unwrap();
+    repository.is_refused("a link");
 }
 
 #[test]

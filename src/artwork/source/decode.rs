@@ -75,7 +75,7 @@ pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Failure> {
     })
 }
 
-fn unpack(bytes: &[u8]) -> Result<Vec<u8>, Failure> {
+pub(super) fn unpack(bytes: &[u8]) -> Result<Vec<u8>, Failure> {
     let mut unpacked = Vec::new();
     // A file of several members is their contents one after the other: RFC 1952, section 2.2.
     let read = MultiGzDecoder::new(bytes)

@@ -1,9 +1,10 @@
-//! Into which file a proof goes, and in which form.
+//! In which form a proof is drawn.
 
 use std::path::Path;
 
 use super::{ProofError, html, png, svg};
 use crate::matching::Job;
+use crate::output::Kind;
 use crate::report::Run;
 
 /// The forms of a proof.
@@ -32,6 +33,14 @@ impl Form {
         }
     }
 
+    /// How a file of this form carries the mark of this program.
+    pub fn kind(self) -> Kind {
+        match self {
+            Self::Html | Self::Svg => Kind::Markup,
+            Self::Png => Kind::Png,
+        }
+    }
+
     /// The proof in this form.
     ///
     /// # Errors
@@ -44,26 +53,4 @@ impl Form {
             Self::Png => png(job, run, PNG_WIDTH),
         }
     }
-}
-
-/// Writes beside and renames, so that a crash leaves the old file or the new one.
-///
-/// # Errors
-///
-/// Whatever the folder refuses.
-pub fn save(file: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let folder = match file.parent() {
-        Some(p) if !p.as_os_str().is_empty() => p,
-        _ => Path::new("."),
-    };
-    let mut beside = tempfile::NamedTempFile::new_in(folder)?;
-    std::io::Write::write_all(&mut beside, bytes)?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        // A scratch file is its owner's alone; a proof is there to be looked at.
-        std::fs::set_permissions(beside.path(), std::fs::Permissions::from_mode(0o644))?;
-    }
-    beside.persist(file).map_err(|e| e.error)?;
-    Ok(())
 }
