@@ -11,11 +11,11 @@ use kurbo::{Affine, Point, Vec2};
 use super::glyphs::Shelf;
 use super::runs::{Block, Piece};
 use super::script::Script;
-use super::usvg_bridge::{Laid, Shaped};
+use super::usvg_bridge::{Laid, Shaped, longer};
 use crate::artwork::mark::Lay;
 
 /// What readers differ about where a line is spaced.
-const SPACED: &str = "`letter-spacing` of lettering that is centred or ends at its place";
+const SPACED: &str = "the spacing of lettering that is centred or ends at its place";
 
 /// What they differ about where it runs backwards.
 const BACKWARDS: &str = "spacing so tight that words run backwards";
@@ -36,7 +36,8 @@ pub(super) fn settle(
         let count = block.pieces.len();
         if let Some(laid) = laid.get_mut(first..first + count) {
             if block.track.is_some() {
-                if on_curve_in(script, block, Lay::Browser).abs() > NOTHING {
+                let counted = counted_on_curve(script, block) * share(script, &block.pieces);
+                if counted.abs() > NOTHING {
                     disputed.insert(SPACED);
                 }
             } else {
@@ -111,16 +112,26 @@ fn settle_block(
     }
 }
 
-/// How much further along its curve a block starts in the wanted lay.
+/// How much further along its curve a block starts in the wanted lay than usvg would have it.
 pub(super) fn on_curve(script: &Script, block: &Block) -> f64 {
-    on_curve_in(script, block, script.lay)
+    let pieces = &block.pieces;
+    let signs: f64 = pieces
+        .iter()
+        .filter_map(|piece| Some(longer(&script.owner(piece.owner)?.style, piece)))
+        .sum();
+    let counted = match script.lay {
+        Lay::Browser => counted_on_curve(script, block),
+        Lay::Other => 0.0,
+    };
+    (signs - counted) * share(script, pieces)
 }
 
-fn on_curve_in(script: &Script, block: &Block, lay: Lay) -> f64 {
-    match lay {
-        Lay::Browser => -spacing_after(script, block.pieces.last()) * share(script, &block.pieces),
-        Lay::Other => 0.0,
-    }
+/// What browsers count of the length of lettering along a curve, and usvg does not: the space after the
+/// last letter, and moves but the first.
+fn counted_on_curve(script: &Script, block: &Block) -> f64 {
+    let moves: f64 = block.pieces.iter().flat_map(|piece| &piece.dx).sum();
+    let first = block.pieces.first().and_then(|piece| piece.dx.first());
+    spacing_after(script, block.pieces.last()) + moves - first.copied().unwrap_or(0.0)
 }
 
 /// Which share of its length a run lies before its place.
@@ -217,14 +228,14 @@ fn shift(laid: &mut Laid, by: Vec2) {
 
 /// Whether letter spacing applies: not in scripts whose letters join (CSS Text 3, section 8.2.1; the
 /// blocks of Arabic, Syriac, `N'Ko`, Mandaic, Mongolian, Phags-pa, Devanagari, Bengali and Gurmukhi).
-fn spaces_out(c: char) -> bool {
+pub(super) fn spaces_out(c: char) -> bool {
     !matches!(c, '\u{600}'..='\u{77F}' | '\u{7C0}'..='\u{7FF}' | '\u{840}'..='\u{8FF}'
         | '\u{900}'..='\u{A7F}' | '\u{1800}'..='\u{18AF}' | '\u{A840}'..='\u{A87F}'
         | '\u{FB50}'..='\u{FDFF}' | '\u{FE70}'..='\u{FEFC}')
 }
 
 /// Whether a character belongs to a script that runs to the left.
-fn right_to_left(c: char) -> bool {
+pub(super) fn right_to_left(c: char) -> bool {
     matches!(c, '\u{590}'..='\u{8FF}' | '\u{FB1D}'..='\u{FDFF}' | '\u{FE70}'..='\u{FEFC}'
         | '\u{10800}'..='\u{10FFF}' | '\u{1E800}'..='\u{1EFFF}')
 }

@@ -92,6 +92,11 @@ impl Values {
             .filter(|v| !v.is_empty())
     }
 
+    fn is_set(&self, name: &str, value: &str) -> bool {
+        self.get(name)
+            .is_some_and(|v| v.eq_ignore_ascii_case(value))
+    }
+
     fn is(&self, name: &str, plain: &[&str]) -> bool {
         self.get(name)
             .is_none_or(|value| plain.iter().any(|p| p.eq_ignore_ascii_case(value)))
@@ -169,6 +174,8 @@ impl TextStyle {
         };
         let (preserve, breaks) = white_space(node, &values)?;
         let (small_caps, ligatures) = variant(&values)?;
+        // Browsers leave ligatures out where speed is asked for.
+        let ligatures = ligatures && !values.is_set("text-rendering", "optimizespeed");
         let families = values.get("font-family").unwrap_or_default().to_owned();
         if let Some(own) = family_names(&families)
             .into_iter()

@@ -251,7 +251,7 @@ fn write_piece(
     }
     let ours = !piece.text.contains(NON_JOINER) && text.contains(NON_JOINER);
     // usvg spaces a non-joiner like a letter; this takes it back.
-    let back = -style.letter_spacing;
+    let back = -spaced_out(style);
     for (name, list, back) in [
         ("dx", &piece.dx, back),
         ("dy", &piece.dy, 0.0),
@@ -326,7 +326,8 @@ fn attributes(xml: &mut String, style: &TextStyle, chosen: Option<&Chosen>) {
         }
     }
     if !style.kerning {
-        xml.push_str(r#" font-kerning="none""#);
+        // A property, not an attribute, for usvg as for browsers.
+        xml.push_str(r#" style="font-kerning:none""#);
     }
     if style.small_caps {
         xml.push_str(r#" font-variant="small-caps""#);
@@ -345,6 +346,18 @@ fn attributes(xml: &mut String, style: &TextStyle, chosen: Option<&Chosen>) {
     if !settings.is_empty() {
         let _ = write!(xml, r#" font-variation-settings="{}""#, settings.join(", "));
     }
+}
+
+/// How far usvg moves on after a sign of ours: by the letter spacing, but never back.
+fn spaced_out(style: &TextStyle) -> f64 {
+    style.letter_spacing.max(0.0)
+}
+
+/// How much longer usvg takes a piece for than it is, where it does not count moves: along a curve.
+pub(super) fn longer(style: &TextStyle, piece: &Piece) -> f64 {
+    let ours = split_joined(style, piece).chars().count() - piece.text.chars().count();
+    let leftward = usize::from(style.leftward && piece.starts);
+    spaced_out(style) * (ours + leftward) as f64
 }
 
 /// The text with letters kept apart that the face would join, where readers do so: with extra
