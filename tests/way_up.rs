@@ -129,7 +129,7 @@ fn clear_stock_is_engraved_from_behind() {
 
 #[test]
 fn outlined_art_that_nothing_decides_is_named_once() {
-    let tags = Tags::new("");
+    let tags = Tags::new("centred = \"free\"");
     let run = tags.run(&(0..3).map(|n| flag(n, "")).collect::<String>());
     expect(&run, Clear, &["way-up-unknown"]);
     assert!(
@@ -142,14 +142,120 @@ fn outlined_art_that_nothing_decides_is_named_once() {
     let run = tags.run(&art);
     assert_eq!(of(&run, "way-up-unknown").len(), 1, "{run:?}");
     assert_eq!(of(&run, "upside-down").len(), 0, "{run:?}");
-    // Even shapes have no way up.
+    // Even shapes have no way up: a ring, with a bar through its middle.
     let even: String = (0..3)
         .map(|n| {
             let (x, y) = tags::middle(n);
-            format!("<circle cx='{x}' cy='{y}' r='4' fill='{BURN}'/><path d='M{} {y} h8' stroke='{BURN}' stroke-width='0.4' fill='none' transform='translate(0 9)'/>", x - 4.0)
+            format!("<circle cx='{x}' cy='{y}' r='4' fill='{BURN}'/><path d='M{} {y} h12' stroke='{BURN}' stroke-width='0.4' fill='none'/>", x - 6.0)
         })
         .collect();
     expect(&tags.run(&even), Clear, &[]);
+}
+
+/// Shapes about the middle of a tag, all of one paint.
+fn shapes(n: usize, transform: &str, inner: &str) -> String {
+    let (x, y) = tags::middle(n);
+    format!("<g transform='translate({x} {y}) {transform}' fill='{BURN}'>{inner}</g>")
+}
+
+#[test]
+fn a_pocket_s_art_is_judged_as_a_whole_and_none_that_could_lie_wrong_is_passed_over() {
+    let tags = Tags::new("");
+    let disc = "M-9 0 a9 9 0 1 0 18 0 a9 9 0 1 0 -18 0 z";
+    let holed = format!("<path fill-rule='evenodd' d='{disc} M3 -0.5 v1 h-1.6 v-1 z'/>");
+    let named = format!(
+        "<path fill-rule='evenodd' d='{disc} M-3 1 v-2 h0.4 v0.8 h0.6 v0.3 h-0.6 v0.9 z M1 1 v-2 h0.4 v1.7 h0.6 v0.3 z'/>"
+    );
+    for (what, art) in [
+        (
+            "a cross of two bars",
+            "<rect x='-1' y='-9' width='2' height='18'/><rect x='-5' y='-5' width='10' height='2'/>",
+        ),
+        (
+            "a balloon",
+            "<ellipse cx='0' cy='-4' rx='4' ry='5'/><rect x='-0.2' y='1' width='0.4' height='9'/>",
+        ),
+        (
+            "a tree of discs",
+            "<circle cx='0' cy='-6' r='2'/><circle cx='0' cy='-2' r='3'/><circle cx='0' cy='4' r='4'/>",
+        ),
+        (
+            "a ring with a speck over it",
+            "<circle cx='0' cy='0' r='4'/><circle cx='0' cy='-6' r='0.4'/>",
+        ),
+        (
+            "specks in a triangle",
+            "<circle cx='0' cy='-3' r='0.4'/><circle cx='-2' cy='0' r='0.4'/><circle cx='2' cy='0' r='0.4'/>",
+        ),
+        ("a hole beside the middle of a disc", holed.as_str()),
+        ("a name cut out of a disc", named.as_str()),
+        (
+            "what only a mirror changes",
+            "<path d='M-4 -6 h5 v5 h3 v7 h-5 v-5 h-3 z'/>",
+        ),
+    ] {
+        let run = tags.run(&(0..3).map(|n| shapes(n, "", art)).collect::<String>());
+        let open = of(&run, "way-up-unknown");
+        assert_eq!(open.len(), 1, "{what} {run:?}");
+        assert!(
+            open[0].message.contains("A1–A3"),
+            "{what} {}",
+            open[0].message
+        );
+        assert_eq!(run.verdict, Clear, "{what} {run:?}");
+    }
+    // One on its head is told by the others.
+    let cross =
+        "<rect x='-1' y='-9' width='2' height='18'/><rect x='-5' y='-5' width='10' height='2'/>";
+    let run = tags
+        .run(&(shapes(0, "", cross) + &shapes(1, "rotate(180)", cross) + &shapes(2, "", cross)));
+    assert_eq!(
+        of(&run, "upside-down")[0].pocket.as_deref(),
+        Some("A2"),
+        "{run:?}"
+    );
+}
+
+#[test]
+fn a_turn_that_a_shape_s_own_evenness_hides_is_no_evidence() {
+    let star = |points: u32, inner: f64| {
+        let corners = (0..2 * points).map(|k| {
+            let a = std::f64::consts::PI * f64::from(k) / f64::from(points);
+            let r = if k % 2 == 0 { 6.0 } else { 6.0 * inner };
+            format!("{:.4} {:.4}", r * a.sin(), -r * a.cos())
+        });
+        format!("<path d='M{}z'/>", corners.collect::<Vec<_>>().join(" L"))
+    };
+    let ring = "<path fill-rule='evenodd' d='M-6 0 a6 6 0 1 0 12 0 a6 6 0 1 0 -12 0 z M-5 0 a5 5 0 1 0 10 0 a5 5 0 1 0 -10 0 z'/>";
+    let dots =
+        "<circle cx='-5' cy='0' r='1'/><circle cx='0' cy='0' r='1'/><circle cx='5' cy='0' r='1'/>";
+    for head in ["front", "200 deg", "left"] {
+        let tags = Tags::new(&format!("[[pocket]]\nnames = [\"A2\"]\nhead = \"{head}\""));
+        for art in [
+            "<circle cx='0' cy='0' r='5'/>".to_owned(),
+            ring.to_owned(),
+            dots.to_owned(),
+            star(6, 0.5),
+            star(8, 0.5),
+            star(3, 1.0),
+            star(4, 1.0),
+            star(10, 0.8),
+        ] {
+            let run = tags.run(
+                &(shapes(0, "", &art)
+                    + &shapes(1, "translate(0 -28)", &art)
+                    + &shapes(2, "", &art)),
+            );
+            let held = of(&run, "upside-down");
+            // A row of dots, and a star of four or six points, may lie on its side or askew.
+            let on_its_side = held.iter().all(|f| f.message.contains("on its side"));
+            assert!(
+                held.is_empty() || on_its_side && head == "left",
+                "{head} {art} {run:?}"
+            );
+            assert_eq!(of(&run, "mirrored").len(), 0, "{head} {art} {run:?}");
+        }
+    }
 }
 
 #[test]
@@ -200,7 +306,7 @@ fn referenced_art_is_found_at_any_size_and_turn() {
                 crest(n, transform)
             }
         };
-        let tags = Tags::new("reference = \"crest.svg\"");
+        let tags = Tags::new("reference = \"crest.svg\"\ncentred = \"free\"");
         reference(&tags, &draw(0, "scale(2.5)"));
         let all = draw(0, "") + &draw(1, "scale(1.3)") + &draw(2, "");
         expect(&tags.run(&all), Clear, &[]);

@@ -124,7 +124,7 @@ pub fn farthest(
 
 /// Whether every point on `from` is within `limit` of `to`, give or take `accuracy`; true if `from` is
 /// empty, false if only `to` is.
-fn stays_within(
+pub fn stays_within(
     from: impl Iterator<Item = (Point, Point)>,
     to: &Edges,
     limit: f64,

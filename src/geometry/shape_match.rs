@@ -4,10 +4,12 @@
 //! word of many letters or a crest of many parts is one thing. The guesses come from the complex
 //! moments of the areas (Flusser, "On the independence of rotation moment invariants", Pattern
 //! Recognition 33, 2000): a turn by an angle a multiplies the moment c(p,q) by exp(i (p − q) a). The
-//! verdict is the area that differs once one is laid on the other.
+//! verdict is how far the outlines are apart once one is laid on the other.
 
 use kurbo::{Affine, Point, Vec2};
 
+use super::deviation::stays_within;
+use super::edges::Edges;
 use super::flatten::simpler;
 use super::region::Region;
 
@@ -51,11 +53,28 @@ const DEGREES: [i32; 4] = [2, 3, 3, 4];
 /// much. Higher, and shapes that are nearly even are not told apart.
 const WEAK: f64 = 2e-4;
 
-/// How much of the area may differ. An n and a u of a plain face differ by about a tenth.
+/// How much of the area may differ, which is quick to tell; the distance of the outlines decides.
 const AREA_SLACK: f64 = 0.02;
 
 /// How far edges may lie apart, in millimetres, on top of that: files are rounded to a hundredth.
 const EDGE_SLACK: f64 = 0.015;
+
+/// How far the outlines of one shape may lie apart, as a share of its radius, and in millimetres at
+/// most. More, and a name cut out of a disc is as good as no name; less, and the same art, rounded or
+/// traced anew, is other art.
+const APART: f64 = 0.01;
+const APART_AT_MOST: f64 = 0.1;
+
+/// How finely that distance is told, in millimetres.
+const APART_TOLD: f64 = 0.01;
+
+/// Turns tried in any case, in radians: those that people turn art by.
+const QUARTERS: [f64; 4] = [
+    0.0,
+    std::f64::consts::PI,
+    std::f64::consts::FRAC_PI_2,
+    -std::f64::consts::FRAC_PI_2,
+];
 
 /// Guesses closer than this, in radians, are one.
 const SAME_TURN: f64 = 0.01;
@@ -102,10 +121,32 @@ impl Patch {
         })
     }
 
-    /// Whether a half turn about its centre leaves it as it is, as far as anybody can see.
-    pub fn even(&self) -> bool {
-        let turned = Affine::rotate_about(std::f64::consts::PI, self.centre);
-        self.lies(self, turned)
+    /// Whether it is the same upside down and in a mirror, as far as anybody can see: a half turn about
+    /// its centre and a flip across the line through it along `tops` both leave it as it is.
+    pub fn even(&self, tops: Vec2) -> bool {
+        let half = std::f64::consts::PI;
+        // A flip across a line at an angle is one of left and right, turned by twice what it is off.
+        let flip = wrapped(2.0 * tops.y.atan2(tops.x) + half);
+        self.fits(self, half, false) && self.fits(self, flip, true)
+    }
+
+    /// Whether this patch lies on the other once it is flipped left to right, if `mirrored`, and then
+    /// turned by `turn`, in radians clockwise on the bed, both about the centres.
+    pub fn fits(&self, other: &Self, turn: f64, mirrored: bool) -> bool {
+        self.could_lie(other, turn, mirrored)
+            && self.lies(other, self.carried(other, turn, mirrored))
+    }
+
+    fn carried(&self, other: &Self, turn: f64, mirrored: bool) -> Affine {
+        let flip = if mirrored {
+            Affine::FLIP_X
+        } else {
+            Affine::IDENTITY
+        };
+        Affine::translate(other.centre.to_vec2())
+            * Affine::rotate(turn)
+            * flip
+            * Affine::translate(-self.centre.to_vec2())
     }
 
     /// Whether the two could be one shape at one size: quick, and only ever wrong in saying yes.
@@ -137,15 +178,7 @@ impl Patch {
                 if !self.could_lie(other, turn, mirrored) {
                     continue;
                 }
-                let flip = if mirrored {
-                    Affine::FLIP_X
-                } else {
-                    Affine::IDENTITY
-                };
-                let affine = Affine::translate(other.centre.to_vec2())
-                    * Affine::rotate(turn)
-                    * flip
-                    * Affine::translate(-self.centre.to_vec2());
+                let affine = self.carried(other, turn, mirrored);
                 if self.lies(other, affine) {
                     out.push(Motion {
                         affine,
@@ -163,9 +196,9 @@ impl Patch {
         out
     }
 
-    /// Turns that carry some moment of this patch into the other's, in radians.
+    /// Turns that carry some moment of this patch into the other's, and the quarters, in radians.
     fn turns(&self, other: &Self, mirrored: bool) -> Vec<f64> {
-        let mut out: Vec<f64> = vec![0.0];
+        let mut out = QUARTERS.to_vec();
         for ((a, b), fold) in self.moments.iter().zip(&other.moments).zip(FOLDS) {
             let a = if mirrored { flipped(*a, fold) } else { *a };
             if a.0.hypot(a.1) < WEAK || b.0.hypot(b.1) < WEAK {
@@ -216,6 +249,17 @@ impl Patch {
         };
         differs(&self.rough, &other.rough) <= slack + self.roughness + other.roughness
             && differs(&self.ink, &other.ink) <= slack
+            && self.follows(other, affine)
+    }
+
+    /// Whether the outlines lie on each other once this patch is moved. Areas do not tell: a small name
+    /// cut out of a disc, or a hole beside its middle, is next to no area.
+    fn follows(&self, other: &Self, affine: Affine) -> bool {
+        let limit = EDGE_SLACK + (APART * self.radius).min(APART_AT_MOST);
+        let carried = moved(&self.ink, affine);
+        let (own, there) = (Edges::new(carried.edges()), Edges::new(other.ink.edges()));
+        stays_within(carried.edges(), &there, limit, APART_TOLD)
+            && stays_within(other.ink.edges(), &own, limit, APART_TOLD)
     }
 }
 
@@ -351,7 +395,7 @@ mod tests {
         // Dented a little more each time, turned a little beside the right turn.
         let mut passed = [0, 0];
         for dent in 0..40 {
-            let d = FLAG.replace("V8 H3", &format!("V{} H3", 8.0 - 0.02 * f64::from(dent)));
+            let d = FLAG.replace("V8 H3", &format!("V{} H3", 8.0 - 0.004 * f64::from(dent)));
             for degrees in [0.0, 0.3, 1.0, 90.0, 180.0] {
                 for flip in [Affine::IDENTITY, Affine::FLIP_X] {
                     let (a, b) = (patch(&d, Affine::IDENTITY), patch(FLAG, flip));
@@ -379,9 +423,18 @@ mod tests {
 
     #[test]
     fn even_shapes_say_so() {
-        assert!(!patch(FLAG, Affine::IDENTITY).even());
-        assert!(patch(ESS, Affine::rotate(0.3)).even());
-        assert!(patch(OBLONG, Affine::rotate(1.0)).even());
+        let tops = |turn: f64| Vec2::new(turn.sin(), -turn.cos());
+        assert!(!patch(FLAG, Affine::IDENTITY).even(tops(0.0)));
+        for turn in [0.0, 0.3, 1.0, -2.0] {
+            let by = Affine::rotate(turn);
+            assert!(patch(OBLONG, by).even(tops(turn)), "{turn}");
+            // The same half turned, and another one in a mirror.
+            assert!(!patch(ESS, by).even(tops(turn)), "{turn}");
+            assert!(patch(ESS, by).fits(&patch(ESS, by), std::f64::consts::PI, false));
+        }
+        // Of an oblong across its pocket's line nobody can say more; one aslant is another in a mirror.
+        assert!(patch(OBLONG, Affine::IDENTITY).even(Vec2::new(1.0, 0.0)));
+        assert!(!patch(OBLONG, Affine::rotate(0.5)).even(tops(0.0)));
         let both = patch(OBLONG, Affine::IDENTITY).motions(&patch(OBLONG, Affine::rotate(0.2)));
         assert_eq!(both.len(), 4, "{both:?}");
         assert_eq!(
@@ -399,5 +452,44 @@ mod tests {
         assert!(a.motions(&patch(FLAG, Affine::scale(1.1))).is_empty());
         let dented = FLAG.replace("V8 H3", "V7 H3");
         assert!(a.motions(&patch(&dented, Affine::IDENTITY)).is_empty());
+    }
+
+    #[test]
+    fn a_small_hole_makes_another_shape() {
+        let disc = kurbo::Shape::to_path(&kurbo::Circle::new((0.0, 0.0), 9.0), 1e-3).to_svg();
+        let with = |d: &str| patch(&format!("{disc} {d}"), Affine::IDENTITY);
+        // A hundredth of the area, beside the middle.
+        let holed = with("M3,-0.5 v1 h-1.6 v-1 z");
+        assert!(!holed.even(Vec2::new(0.0, -1.0)));
+        let other = with("M3.2,-0.4 v0.8 h-2 v-0.8 z");
+        assert!(
+            holed.motions(&other).is_empty(),
+            "{:?}",
+            holed.motions(&other)
+        );
+        assert_eq!(holed.motions(&holed).len(), 2, "as it is, and flipped");
+    }
+
+    #[test]
+    fn shapes_that_no_moment_tells_are_tried_by_quarters() {
+        let ring = |n: u32| -> String {
+            let corners = (0..n).map(|k| {
+                let a = std::f64::consts::TAU * f64::from(k) / f64::from(n);
+                format!("{} {}", 6.0 * a.sin(), -6.0 * a.cos())
+            });
+            format!("M{} Z", corners.collect::<Vec<_>>().join(" L"))
+        };
+        for (n, half) in [(6, true), (8, true), (5, false), (7, false)] {
+            let a = patch(&ring(n), Affine::IDENTITY);
+            assert_eq!(a.fits(&a, std::f64::consts::PI, false), half, "{n}");
+            let turned = patch(&ring(n), Affine::rotate(std::f64::consts::PI));
+            let found = a.motions(&turned);
+            assert!(found.iter().any(|m| m.turn.abs() > 179.0), "{n} {found:?}");
+            assert_eq!(
+                found.iter().any(|m| m.turn == 0.0 && !m.mirrored),
+                half,
+                "{n} {found:?}"
+            );
+        }
     }
 }

@@ -8,6 +8,7 @@ use kurbo::{Rect, Vec2};
 use super::Job;
 use super::art::Art;
 use super::way_up::{Evidence, WayUp, between, outlined, turned};
+use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
 
@@ -113,8 +114,8 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
             let alike = |other: &&f64| size.max(**other) <= ABOUT_ONE_SIZE * size.min(**other);
             sizes.iter().filter(alike).count() >= MANY
         };
-        // What many make together is compared as a whole.
-        if here.len() <= TRACED && sizes.iter().any(|s| of_many(*s)) {
+        // What several make together is compared as a whole: a cross of two bars has an up, and no bar.
+        if (2..=TRACED).contains(&here.len()) {
             let rings = here
                 .iter()
                 .filter_map(|i| job.art.get(*i))
@@ -209,11 +210,15 @@ fn odd_ones(
         return Vec::new();
     }
     let mut out = Vec::new();
+    let model = group.first().and_then(|(index, _)| pieces.get(*index));
     for (((index, _), lies), pocket) in group.iter().zip(&all).zip(&pockets) {
         let (Some(piece), Some(own)) = (pieces.get(*index), job.pockets.get(*pocket)) else {
             continue;
         };
-        if agrees(lies, &common) {
+        // Of a shape that is even in some way not every motion was found: whether it may lie as the
+        // others do is looked at. What its own evenness hides is no evidence.
+        let may = |model: &Piece| could_lie(model, first, piece, own, &common);
+        if agrees(lies, &common) || model.is_some_and(may) {
             continue;
         }
         // Of several ways to read an even shape, the mildest.
@@ -234,6 +239,18 @@ fn odd_ones(
         }
     }
     out
+}
+
+/// Whether a piece may lie in its pocket as `lies` says, seen from the first of its group in its own.
+fn could_lie(model: &Piece, first: &Pocket, piece: &Piece, own: &Pocket, lies: &Lies) -> bool {
+    let mirrored = lies.flipped != (own.settings.mirrored != first.settings.mirrored);
+    let from = if mirrored {
+        Vec2::new(-first.tops.x, first.tops.y)
+    } else {
+        first.tops
+    };
+    let turn = between(from, turned(own.tops, lies.turn)).to_radians();
+    model.patch.fits(&piece.patch, turn, mirrored)
 }
 
 /// Of the ways of lying that occur, the first that most agree with, and how many do.
@@ -300,13 +317,8 @@ mod tests {
 
     #[test]
     fn the_window_counts_as_trying_each_against_each() {
-        let mut state = 5_u64;
-        let mut number = |below: u64| {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (state >> 33) % below
-        };
+        let mut chance = crate::chance::Chance::new(5);
+        let mut number = |below: u64| chance.below(below);
         for _ in 0..300 {
             let all: Vec<Vec<Lies>> = (0..number(30))
                 .map(|_| {

@@ -11,6 +11,7 @@ use super::pocket_text::letters_in;
 use super::{Job, outlined as read_back, reference, shape_evidence, siblings};
 use crate::artwork::mark::{Content, Lettering, Operation};
 use crate::fixture::Pocket;
+use crate::geometry::region::Region;
 use crate::geometry::shape_match::Patch;
 
 /// Where a piece of art has its top, and how that is known.
@@ -69,6 +70,10 @@ const STRAIGHT: f64 = 0.3;
 
 /// Shapes smaller than this across, in millimetres, are specks: nobody sees which way up they are.
 const SPECK: f64 = 1.0;
+
+/// More pieces than this in a pocket are a traced picture, which has an up: to put them together takes
+/// long.
+const MOST_TOGETHER: usize = 2_000;
 
 /// Decides for every piece of art, in the order of [`Job::art`].
 pub fn decide(job: &Job<'_>) -> Vec<Option<WayUp>> {
@@ -174,52 +179,73 @@ pub fn outlined(job: &Job<'_>, art: &Art<'_>) -> bool {
             .is_some_and(|m| matches!(m.content, Content::Shape))
 }
 
-/// Art in pockets whose way up nothing decides, by number in [`Job::art`], at most one a pocket.
+/// Art in pockets whose way up nothing decides, by number in [`Job::art`], one a pocket.
 ///
-/// Art that a half turn leaves as it is, and specks, have no way up to be wrong; a word that reads
-/// equally well another way up (NOON) is named all the same, as its letters need not be even.
+/// A pocket's undecided art is judged as a whole: a cross of two even bars has an up. Only what a half
+/// turn and a flip leave as it is, and specks, have no way up to be wrong; a word that reads equally
+/// well another way up (NOON) is named all the same, as its letters need not be even.
 pub fn undecided(job: &Job<'_>) -> Vec<usize> {
     let ways = job.ways_up();
-    let mut said = vec![false; job.pockets.len()];
-    let mut out = Vec::new();
-    // The largest first: it is quickest found uneven, and is what a person looks at.
-    let ring = |art: &Art<'_>| {
-        job.mark(art.mark)
-            .is_some_and(|m| matches!(m.content, Content::Lettering(_)))
-    };
-    let small = |r: Rect| r.width().max(r.height()) < SPECK;
-    // By its box first: traced art is all specks, and their ink need not be known.
-    let mut order: Vec<usize> = job
-        .art
-        .iter()
-        .enumerate()
-        .filter(|(_, art)| art.pocket.is_some() && (!small(art.reach) || ring(art)))
-        .map(|(i, _)| i)
-        .collect();
-    let size = |i: usize| job.art.get(i).map_or(0.0, |a| a.reach.area());
-    order.sort_by(|a, b| size(*b).total_cmp(&size(*a)).then(a.cmp(b)));
-    for index in order {
-        let Some(art) = job.art.get(index) else {
-            continue;
-        };
-        let Some(pocket) = art.pocket else { continue };
-        if said.get(pocket) != Some(&false) || ways.get(index).is_some_and(Option::is_some) {
-            continue;
-        }
-        let bounds = art.bounds();
-        let speck = small(bounds);
-        let open = ring(art)
-            || (outlined(job, art)
-                && !speck
-                && (read_back::undecidable(job, pocket, bounds)
-                    || Patch::new(art.ink().clone()).is_some_and(|p| !p.even())));
-        if open {
-            if let Some(s) = said.get_mut(pocket) {
-                *s = true;
-            }
-            out.push(index);
+    let mut by_pocket: Vec<Vec<usize>> = vec![Vec::new(); job.pockets.len()];
+    for (index, art) in job.art.iter().enumerate() {
+        let open = ways.get(index).is_some_and(Option::is_none);
+        if let Some(here) = art.pocket.and_then(|p| by_pocket.get_mut(p))
+            && open
+        {
+            here.push(index);
         }
     }
-    out.sort_by_key(|i| job.art.get(*i).and_then(|a| a.pocket));
-    out
+    (0..job.pockets.len())
+        .zip(&by_pocket)
+        .filter_map(|(pocket, art)| open(job, pocket, art))
+        .collect()
+}
+
+/// Of a pocket's art that nothing decides, the piece to show; `None` where it cannot lie wrong.
+fn open(job: &Job<'_>, pocket: usize, art: &[usize]) -> Option<usize> {
+    let tops = job.pockets.get(pocket)?.tops;
+    let piece = |i: usize| job.art.get(i);
+    let small = |r: Rect| r.width().max(r.height()) < SPECK;
+    // Lettering all round a ring.
+    let ring = art.iter().find(|i| {
+        piece(**i)
+            .and_then(|a| job.mark(a.mark))
+            .is_some_and(|m| matches!(m.content, Content::Lettering(_)))
+    });
+    if ring.is_some() {
+        return ring.copied();
+    }
+    // The largest first: it is quickest found uneven, and is what a person looks at.
+    let mut here: Vec<(usize, &Art<'_>)> = art
+        .iter()
+        .filter_map(|i| Some((*i, piece(*i)?)))
+        .filter(|(_, a)| outlined(job, a))
+        .collect();
+    here.sort_by(|a, b| {
+        b.1.reach
+            .area()
+            .total_cmp(&a.1.reach.area())
+            .then(a.0.cmp(&b.0))
+    });
+    let whole = here
+        .iter()
+        .map(|(_, a)| a.reach)
+        .reduce(|a, b| a.union(b))?;
+    if small(whole) {
+        return None;
+    }
+    let uneven = |ink: Region| Patch::new(ink).is_some_and(|p| !p.even(tops));
+    // By their boxes first: traced art is all specks, and their ink need not be known.
+    let alone = here.iter().filter(|(_, a)| !small(a.reach)).find(|(_, a)| {
+        !small(a.bounds())
+            && (read_back::undecidable(job, pocket, a.bounds()) || uneven(a.ink().clone()))
+    });
+    if let Some((index, _)) = alone {
+        return Some(*index);
+    }
+    let (largest, rest) = here.split_first()?;
+    let together = || here.iter().flat_map(|(_, a)| a.ink().rings.iter().cloned());
+    let open = !rest.is_empty()
+        && (here.len() > MOST_TOGETHER || uneven(Region::from_rings(together(), false)));
+    open.then_some(largest.0)
 }

@@ -2,12 +2,13 @@
 
 use kurbo::Rect;
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint};
 use crate::finding::{Finding, Location, Severity};
 use crate::geometry::region::Region;
 use crate::matching::Job;
 use crate::matching::strings::{LetterString, strings};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub struct WrittenOver;
@@ -104,7 +105,7 @@ fn on_each_other(job: &Job<'_>, number: usize, out: &mut Vec<Finding>) {
 fn called(string: &LetterString) -> String {
     match &string.text {
         Some(text) if !text.trim().is_empty() => {
-            format!("\"{}\"", crate::artwork::page::short(text))
+            format!("\"{}\"", crate::wording::short(text))
         }
         Some(_) => "lettering".to_owned(),
         None => "outlined lettering".to_owned(),
