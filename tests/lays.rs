@@ -84,7 +84,7 @@ fn one_lay_past_the_zone_holds_and_says_so() {
     );
     held("text-anchor='middle' dy='-25' baseline-shift='4'", "Anna");
     held(
-        "text-anchor='middle' dy='29.2' text-decoration='underline'",
+        "text-anchor='middle' dy='29.4' text-decoration='underline'",
         "Anna",
     );
 }

@@ -35,6 +35,7 @@ mod reading;
 mod report;
 mod resolved_or_named;
 mod robustness;
+mod scripts;
 mod styles;
 mod targets;
 mod waivers;

@@ -300,15 +300,13 @@ def hive_tags():
     tags("hold/doubled--rule-over-rule.svg", "doubled A4",
          [*lines(), *names(), f'<g fill="none" stroke="{SCORE}" stroke-width="0.2">',
           f'<path d="M{x - 8} {y + 4}h12"/>', f'<path d="M{x + 8} {y + 4}h-12"/>', "</g>"])
-    below = lambda p, text, dy, size=3.5: name_in(p, text, size, f' dy="{dy}"')
     tags("clear/date-under-name.svg", "clear",
-         [*lines(), *names({p: name_in(p, t, extra=' dy="-2.5"') + below(p, "14 May", 3)
+         [*lines(), *names({p: name_in(p, t, extra=' dy="-2.5"') + name_in(p, "14 May", 4.2, ' dy="3.5"')
                             for p, t in zip(POCKETS, NAMES)})])
-    letters = [f'<g fill="{ENGRAVE}">']
-    letters += [f'<path d="{outlined(t, *middle(p), 5)}"/>' for p, t in zip(POCKETS, NAMES)]
-    round_them = [f'<g fill="none" stroke="{SCORE}" stroke-width="0.2">']
-    round_them += [f'<path d="{outlined(t, *middle(p), 5)}"/>' for p, t in zip(POCKETS, NAMES)]
-    tags("clear/line-round-letters.svg", "clear", [*lines(), *letters, "</g>", *round_them, "</g>"])
+    sorrel = outlined("Sorrel", *middle("A3"), 5)
+    tags("clear/line-round-letters.svg", "clear",
+         [*lines(), *names({"A3": f'<path d="{sorrel}"/>'}),
+          f'<path d="{sorrel}" fill="none" stroke="{SCORE}" stroke-width="0.3"/>'])
     tags("hold/written-over--last-batch-under-it.svg", "written-over B1",
          [*lines(), *names({"B1": name_in("B1", "Sage") + name_in("B1", "Linden")})])
     x, y = middle("A4")

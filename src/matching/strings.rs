@@ -114,6 +114,7 @@ pub fn strings(job: &Job<'_>, number: usize) -> Vec<LetterString> {
     if outlines.len() <= MOST_OUTLINES {
         out.extend(rows(outlines));
     }
+    out.sort_by_key(|string| string.marks.first().copied());
     out
 }
 

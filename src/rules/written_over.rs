@@ -1,7 +1,5 @@
 //! `written-over`: lettering lies on other lettering in the same pocket.
 
-use kurbo::Rect;
-
 use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint};
 use crate::finding::{Finding, Location, Severity};
@@ -21,8 +19,9 @@ static INFO: Info = info!("written-over", Hold, Blank);
 const SHARED: f64 = 0.2;
 
 /// Art lies over lettering where it covers more than this part of the letters' ink. Smaller, and a
-/// flourish through a name would be named; larger, and a name crossed out would not.
-const COVERED: f64 = 0.2;
+/// flourish through a name, or a line round its letters, would be named; larger, and a name on a crest
+/// would not.
+const COVERED: f64 = 0.4;
 
 /// All of the letters: `hidden-but-live` tells of what is covered whole.
 const WHOLE: f64 = 0.98;
@@ -49,10 +48,11 @@ impl Rule for WrittenOver {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for number in 0..job.pockets.len() {
             if (1..=MOST_ART).contains(&job.art_in(number).len()) {
+                let all = strings(job, number);
                 let before = out.len();
-                on_each_other(job, number, out);
+                on_each_other(job, number, &all, out);
                 if out.len() == before {
-                    under_art(job, number, out);
+                    under_art(job, number, &all, out);
                 }
             }
         }
@@ -60,8 +60,7 @@ impl Rule for WrittenOver {
 }
 
 /// Lettering on lettering.
-fn on_each_other(job: &Job<'_>, number: usize, out: &mut Vec<Finding>) {
-    let all = strings(job, number);
+fn on_each_other(job: &Job<'_>, number: usize, all: &[LetterString], out: &mut Vec<Finding>) {
     let name = job.pockets.get(number).map(|p| p.name.as_str());
     for (at, later) in all.iter().enumerate() {
         for earlier in all.iter().take(at) {
@@ -87,7 +86,7 @@ fn on_each_other(job: &Job<'_>, number: usize, out: &mut Vec<Finding>) {
                     &INFO,
                     &Location::Mark(&mark.origin, later.bounds),
                     format!(
-                        "{} lies on {}: their letters share {:.0} % of the smaller one\u{2019}s place, {:.0} % allowed",
+                        "{} lies on {}: their letters share {:.0} % of the smaller one's place, {:.0} % allowed",
                         sentence(&called(later)),
                         called(earlier),
                         100.0 * share,
@@ -154,7 +153,7 @@ fn same_letters(a: &LetterString, b: &LetterString) -> bool {
 }
 
 /// Art over live lettering, or under it.
-fn under_art(job: &Job<'_>, number: usize, out: &mut Vec<Finding>) {
+fn under_art(job: &Job<'_>, number: usize, strings: &[LetterString], out: &mut Vec<Finding>) {
     let Some(pocket) = job.pockets.get(number) else {
         return;
     };
@@ -173,8 +172,14 @@ fn under_art(job: &Job<'_>, number: usize, out: &mut Vec<Finding>) {
             if matches!(by.content, Content::Lettering(_)) || !listed(job, by) {
                 continue;
             }
-            let touches = |r: Rect| r.overlaps(art.reach);
-            if !touches(over.reach) {
+            // A line round the letters is no other art.
+            let own = strings.iter().filter(|s| s.marks.contains(&art.mark));
+            let round = |s: &LetterString| s.marks.contains(&over.mark);
+            if !over.reach.overlaps(art.reach)
+                || own
+                    .clone()
+                    .any(|own| strings.iter().any(|s| round(s) && same_letters(own, s)))
+            {
                 continue;
             }
             let ink = art.ink();
@@ -187,7 +192,7 @@ fn under_art(job: &Job<'_>, number: usize, out: &mut Vec<Finding>) {
                     &INFO,
                     &Location::Mark(&mark.origin, art.bounds()),
                     format!(
-                        "{} and {} lie on each other: {:.0} % of the letters\u{2019} ink is burnt twice, {:.0} % allowed",
+                        "{} and {} lie on each other: {:.0} % of the letters' ink is burnt twice, {:.0} % allowed",
                         sentence(&thing(mark)),
                         thing(by),
                         100.0 * share,
