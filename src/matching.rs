@@ -2,15 +2,18 @@
 
 pub mod art;
 pub mod contours;
+pub mod evidence;
 pub mod fit;
 mod lookup;
 mod outlined;
+pub mod outlined_art;
 pub mod pocket_text;
 pub mod reference;
 pub mod shape_evidence;
 pub mod shift;
 mod siblings;
 pub mod strings;
+pub mod text_line;
 pub mod way_up;
 
 use std::sync::OnceLock;
@@ -29,10 +32,10 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
+use self::evidence::WayUp;
 use self::lookup::Lookup;
 use self::reference::Reference;
 use self::shift::Shift;
-use self::way_up::WayUp;
 
 /// Everything a rule may look at.
 #[derive(Debug)]

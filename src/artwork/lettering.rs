@@ -18,6 +18,7 @@ mod anchor;
 mod clusters;
 mod faced;
 mod glyphs;
+mod laid;
 mod line_metrics;
 mod place;
 mod runs;
@@ -27,6 +28,7 @@ mod style;
 #[cfg(test)]
 mod tests;
 mod usvg_bridge;
+mod writing;
 
 use std::collections::BTreeSet;
 
@@ -144,6 +146,10 @@ pub struct Chunk {
 /// Shown chunks come first, in document order, then those that are not displayed. Text without
 /// ink gives no chunk. Missing faces and characters are in the chunks' lettering, which is then
 /// drawn with what is at hand.
+///
+/// # Errors
+///
+/// A text that cannot be laid out, or that no bed holds: the caller names it.
 pub fn lay_out(input: &TextInput<'_, '_, '_>, faces: &Faces) -> Result<Set, TextProblem> {
     if !input.ctm.is_finite() {
         return Err(TextProblem::new(

@@ -3,7 +3,7 @@
 use kurbo::Vec2;
 
 use super::Job;
-use super::way_up::{Evidence, WayUp, outlined};
+use super::evidence::{Evidence, WayUp, outlined};
 use crate::fixture::Pocket;
 use crate::readback::letter_shape::Orientation;
 

@@ -5,7 +5,8 @@ use kurbo::{Affine, Point, Rect, Shape as _};
 
 use super::Job;
 use super::art::Art;
-use super::pocket_text::{letters_in, reading_direction};
+use super::pocket_text::letters_in;
+use super::text_line::reading_direction;
 use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Letter, Operation, Role};
 use crate::fixture::Pocket;

@@ -10,7 +10,7 @@ use crate::fixture::Pocket;
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
-use crate::matching::way_up::{WayUp, between};
+use crate::matching::evidence::{WayUp, between};
 use crate::units::angle;
 
 /// See the module's page.

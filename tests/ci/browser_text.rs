@@ -330,7 +330,7 @@ fn compare(file: &Path) -> bool {
         let family = name.split('-').next().unwrap_or_default().to_owned();
         let sum = sums.entry(family).or_default();
         let reading = ReadOptions {
-            units_per_inch: 96.0,
+            units: jigwarden::artwork::length::RootUnits::CSS,
             placing: None,
             faces: &faces,
         };

@@ -9,9 +9,11 @@ use std::collections::BTreeSet;
 use kurbo::{Affine, Point, Vec2};
 
 use super::glyphs::Shelf;
+use super::laid::{Laid, Shaped};
 use super::runs::{Block, Piece};
 use super::script::Script;
-use super::usvg_bridge::{Laid, Shaped, longer};
+use super::usvg_bridge::longer;
+use super::writing::{right_to_left, spaces_out};
 use crate::artwork::mark::Lay;
 
 /// What readers differ about where a line is spaced.
@@ -224,18 +226,4 @@ fn shift(laid: &mut Laid, by: Vec2) {
         stretch.from += by;
         stretch.to += by;
     }
-}
-
-/// Whether letter spacing applies: not in scripts whose letters join (CSS Text 3, section 8.2.1; the
-/// blocks of Arabic, Syriac, `N'Ko`, Mandaic, Mongolian, Phags-pa, Devanagari, Bengali and Gurmukhi).
-pub(super) fn spaces_out(c: char) -> bool {
-    !matches!(c, '\u{600}'..='\u{77F}' | '\u{7C0}'..='\u{7FF}' | '\u{840}'..='\u{8FF}'
-        | '\u{900}'..='\u{A7F}' | '\u{1800}'..='\u{18AF}' | '\u{A840}'..='\u{A87F}'
-        | '\u{FB50}'..='\u{FDFF}' | '\u{FE70}'..='\u{FEFC}')
-}
-
-/// Whether a character belongs to a script that runs to the left.
-pub(super) fn right_to_left(c: char) -> bool {
-    matches!(c, '\u{590}'..='\u{8FF}' | '\u{FB1D}'..='\u{FDFF}' | '\u{FE70}'..='\u{FEFC}'
-        | '\u{10800}'..='\u{10FFF}' | '\u{1E800}'..='\u{1EFFF}')
 }

@@ -6,8 +6,8 @@
 use kurbo::BezPath;
 use usvg::fontdb::Database;
 
+use super::laid::Stretch;
 use super::style::Lines;
-use super::usvg_bridge::Stretch;
 use crate::artwork::fonts::{Chosen, with_face};
 use crate::artwork::mark::Lay;
 

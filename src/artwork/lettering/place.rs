@@ -9,11 +9,12 @@ use super::anchor;
 use super::clusters::{Cluster, account, clusters};
 use super::faced::{Fonts, Gaps, gaps};
 use super::glyphs::Shelf;
+use super::laid::Laid;
 use super::line_metrics::{FaceLines, Which, drawn};
 use super::runs::{Block, Piece};
 use super::script::Script;
 use super::style::Lines;
-use super::usvg_bridge::{Laid, NON_JOINER, lay};
+use super::usvg_bridge::{NON_JOINER, lay};
 use super::{Chunk, FARTHEST, Set, TextInput, TextProblem, in_colours, inkless};
 use crate::artwork::fonts::{Faces, describe};
 use crate::artwork::mark::{Lay, Letter, Lettering, MissingFace};
@@ -49,7 +50,11 @@ pub(super) fn place(
     let fonts = Fonts::choose(script, faces)?;
     let gaps = gaps(&database, script, blocks, &fonts)?;
     let scale = input.ctm.determinant().abs().sqrt();
-    let mut laid = lay(script, blocks, &fonts, scale, faces)?;
+    let starts: Vec<f64> = blocks
+        .iter()
+        .map(|block| anchor::on_curve(script, block))
+        .collect();
+    let mut laid = lay(script, blocks, &fonts, &starts, scale, faces)?;
     let mut shelf = Shelf::new(&database);
     anchor::settle(script, blocks, &mut laid, &mut shelf, &mut set.disputed);
     let chunks = &mut set.chunks;

@@ -7,8 +7,8 @@
 use kurbo::Point;
 use unicode_normalization::char::is_combining_mark;
 
-use super::anchor::{right_to_left, spaces_out};
 use super::script::{Character, Script, Stretched, Track};
+use super::writing::{right_to_left, spaces_out};
 use super::{MOST_ON_A_LINE, MOST_WORK, TextProblem, inkless};
 
 /// Most pieces of a curve times letters on it: usvg looks at each piece for each letter.

@@ -13,9 +13,9 @@ use usvg::fontdb::{Database, ID};
 use usvg::tiny_skia_path::{self, PathSegment, Transform};
 use usvg::{FontOpticalSizing, FontResolver, ImageHrefResolver, Node, Options, Paint};
 
-use super::anchor;
 use super::faced::Fonts;
 use super::glyphs::Stand;
+use super::laid::{Laid, Shaped, Stretch};
 use super::line_metrics::FaceLines;
 use super::runs::{Block, Piece};
 use super::script::Script;
@@ -44,40 +44,13 @@ pub(super) const LEFTWARD: char = '\u{202B}';
 /// Scripts from Hebrew on join letters by rule, not for looks; those joins are left alone.
 const FIRST_JOINING: char = '\u{590}';
 
-/// One piece as laid out, relative to its block's origin.
-#[derive(Debug, Default)]
-pub(super) struct Laid {
-    /// In visual order.
-    pub(super) glyphs: Vec<Shaped>,
-    /// Where lines run along it, if any do.
-    pub(super) stretches: Vec<Stretch>,
-}
-
-/// A stretch of a baseline that lines run along, in user units.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Stretch {
-    pub(super) from: Point,
-    pub(super) to: Point,
-    /// Unit vector from the letters' tops to their feet.
-    pub(super) down: Vec2,
-}
-
-/// A glyph in its place.
-#[derive(Debug)]
-pub(super) struct Shaped {
-    pub(super) stand: Stand,
-    pub(super) glyph: u16,
-    /// From font units, y up, to user units.
-    pub(super) placed: Affine,
-    /// The characters it stands for; empty for further glyphs of a cluster.
-    pub(super) text: String,
-}
-
-/// Lays out all pieces of all blocks, in order. `None` for a piece that gave nothing.
+/// Lays out all pieces of all blocks, in order. `None` for a piece that gave nothing. A block along a
+/// curve starts further along it by its one of `starts`.
 pub(super) fn lay(
     script: &Script,
     blocks: &[Block],
     fonts: &Fonts,
+    starts: &[f64],
     scale: f64,
     faces: &Faces,
 ) -> Result<Vec<Option<Laid>>, TextProblem> {
@@ -86,7 +59,7 @@ pub(super) fn lay(
         .iter()
         .map(|chosen| FaceLines::read(&faces.database(), chosen))
         .collect();
-    let xml = write(script, blocks, fonts, &lines, scale);
+    let xml = write(script, blocks, fonts, &lines, starts, scale);
     // How far below the baseline usvg draws the middle of each piece's underline.
     let under: Vec<f64> = blocks
         .iter()
@@ -144,6 +117,7 @@ fn write(
     blocks: &[Block],
     fonts: &Fonts,
     lines: &[FaceLines],
+    starts: &[f64],
     scale: f64,
 ) -> String {
     let mut xml =
@@ -174,7 +148,7 @@ fn write(
             let _ = write!(
                 xml,
                 r##"<textPath href="#t{at}" startOffset="{}">"##,
-                track.start + anchor::on_curve(script, block)
+                track.start + starts.get(at).copied().unwrap_or(0.0)
             );
         }
         for piece in &block.pieces {
