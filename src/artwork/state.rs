@@ -213,6 +213,7 @@ impl State {
     }
 
     /// This state with the paints of another: what a line along a text is drawn in.
+    #[must_use]
     pub fn painted_as(&self, other: &State) -> State {
         State {
             color: other.color,

@@ -1,5 +1,5 @@
 //! What readers lay out differently, each way against numbers: the browser's were measured with
-//! Chromium 148 over DejaVu Sans (`tests/ci/browser_text.sh` measures them anew), the formulas hold for
+//! Chromium 148 over the sans of `DejaVu` (`tests/ci/browser_text.sh` measures them anew), the formulas hold for
 //! any face.
 
 use kurbo::{Affine, Rect, Shape};
