@@ -1,6 +1,7 @@
 //! The pipeline: one function, stages in order. Every command that inspects calls it.
 
 mod lays;
+pub mod together;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -8,6 +9,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use jiff::civil::Date;
 
+use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::{Artwork, Lay};
 use crate::artwork::resolve::{ReadOptions, resolve, resolve_as};
@@ -19,12 +21,15 @@ use crate::fixture::{self, Fixture};
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
-use crate::orders;
+use crate::orders::{self, OrderList};
 use crate::readback::{self, Reader};
 use crate::report::order::order;
+use crate::report::rests_on::{RestsOn, blanks};
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
 use crate::units::Shown;
+
+use crate::orders::together::Together;
 
 /// What one inspection is asked to do.
 #[derive(Debug, Clone, Default)]
@@ -39,6 +44,10 @@ pub struct Options {
     pub strict: bool,
     /// `--names` with its column.
     pub names: Option<crate::orders::Named>,
+    /// Runs that are compared with the list of `names` together.
+    pub together: Option<Arc<Together>>,
+    /// The orders themselves, where they are known already; they win over `names`.
+    pub expected: Option<Arc<crate::orders::OrderList>>,
     /// `--fonts`.
     pub fonts: Vec<PathBuf>,
     /// Whether the machine's own fonts may be used.
@@ -68,7 +77,7 @@ pub struct Failure {
 }
 
 impl Failure {
-    fn plain(text: &(impl ToString + ?Sized)) -> Self {
+    pub(crate) fn plain(text: &(impl ToString + ?Sized)) -> Self {
         Self {
             text: text.to_string(),
             detail: String::new(),
@@ -86,7 +95,7 @@ const STACK: usize = 512 << 20;
 #[derive(Debug, Default)]
 pub struct Inspector {
     options: Options,
-    opened: Mutex<BTreeMap<PathBuf, Arc<Opened>>>,
+    opened: Arc<Mutex<BTreeMap<PathBuf, Arc<Opened>>>>,
 }
 
 /// A fixture with the faces for its runs.
@@ -126,7 +135,18 @@ impl Inspector {
     pub fn new(options: Options) -> Self {
         Self {
             options,
-            opened: Mutex::default(),
+            opened: Arc::default(),
+        }
+    }
+
+    /// Another inspector for the same fixtures with the same faces, which has opened what this one
+    /// has.
+    pub(crate) fn with(&self, change: impl FnOnce(&mut Options)) -> Self {
+        let mut options = self.options.clone();
+        change(&mut options);
+        Self {
+            options,
+            opened: Arc::clone(&self.opened),
         }
     }
 
@@ -157,28 +177,34 @@ impl Inspector {
         read: impl FnOnce() -> Result<Source, ReadError> + Send,
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
-        // A crash inside a library is a refusal, never a pass.
+        match self.on_its_thread(|| self.stages(file, read, seen)) {
+            Ok(Ok((run, extra))) => (run, Some(extra)),
+            Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
+            Err(why) => {
+                let text = format!("{} {why}", file.display());
+                (unread(file, &Failure::plain(&text), String::new()), None)
+            }
+        }
+    }
+
+    /// Does `work` on a thread with the stack that a file may need. A crash inside a library is a
+    /// refusal, never a pass: the error says so, to be put behind the file's name.
+    fn on_its_thread<T: Send>(&self, work: impl FnOnce() -> T + Send) -> Result<T, String> {
+        let task = abandon::task();
         let result = std::thread::scope(|scope| {
             std::thread::Builder::new()
                 .name("inspect".to_owned())
                 .stack_size(STACK)
-                .spawn_scoped(scope, || self.stages(file, read, seen))
+                .spawn_scoped(scope, || abandon::for_task(task, work))
                 .map(std::thread::ScopedJoinHandle::join)
         });
         match result {
-            Ok(Ok(Ok((run, extra)))) => (run, Some(extra)),
-            Ok(Ok(Err((trouble, sha256)))) => (unread(file, &trouble, sha256), None),
-            Ok(Err(_)) => {
-                let text = format!(
-                    "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
-                    file.display()
-                );
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
-            Err(e) => {
-                let text = format!("no thread to inspect {} on: {e}", file.display());
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
+            Ok(Ok(done)) => Ok(done),
+            Ok(Err(_)) => Err(
+                "made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG"
+                    .to_owned(),
+            ),
+            Err(e) => Err(format!("cannot be inspected, for want of a thread: {e}")),
         }
     }
 
@@ -192,46 +218,17 @@ impl Inspector {
         let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
         let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        abandon::ask();
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
-        let loaded = match &options.loaded {
-            None => Vec::new(),
-            Some(list) => {
-                let known: Vec<Known<'_>> = fixture
-                    .pockets
-                    .iter()
-                    .map(|p| Known {
-                        name: &p.name,
-                        call: p.call.as_deref(),
-                    })
-                    .collect();
-                let which = shorthand::pockets(list, &known)
-                    .map_err(|e| trouble(Failure::plain(&format!("--loaded: {e}"))))?;
-                (0..known.len()).map(|i| which.contains(&i)).collect()
-            }
-        };
-        let shift_waived = settings
-            .waivers
-            .iter()
-            .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
-        let orders = options
-            .names
-            .as_ref()
-            .map(|named| orders::read(named, &|called| fixture.called(called)))
-            .transpose()
-            .map_err(|e| trouble(Failure::plain(&e)))?;
-        let how = MatchOptions {
-            loaded,
-            follow_shift: !shift_waived,
-        };
-        let job = self
-            .job(&opened, &artwork, &how, orders.clone())
-            .map_err(trouble)?;
+        let mut job = self.job(&opened, &artwork).map_err(trouble)?;
+        let run_of = self.orders(file, &source, &mut job).map_err(trouble)?;
         let mut findings = rules::run(&job);
         if !artwork.disputed.is_empty() {
             let other = read_as(&source, settings, &opened.faces, Lay::Other).map_err(trouble)?;
-            let other = self.job(&opened, &other, &how, orders).map_err(trouble)?;
+            let mut other = self.job(&opened, &other).map_err(trouble)?;
+            self.orders(file, &source, &mut other).map_err(trouble)?;
             lays::merge(&mut findings, rules::run(&other), &artwork.disputed);
         }
         let call = |name: &str| {
@@ -253,6 +250,8 @@ impl Inspector {
                 code: fixture.lock.code.clone(),
             }),
             findings,
+            rests_on: Some(RestsOn::of(&job, run_of)),
+            blanks: blanks(&job),
             notes: remarks(&job),
             text: Arc::from(source.text.as_str()),
             trouble: None,
@@ -262,25 +261,59 @@ impl Inspector {
         Ok((run, extra))
     }
 
-    /// Matches artwork with the fixture and reads its outlined lettering.
-    fn job<'a>(
-        &self,
-        opened: &'a Opened,
-        artwork: &'a Artwork,
-        how: &MatchOptions,
-        orders: Option<orders::OrderList>,
-    ) -> Result<Job<'a>, Failure> {
+    /// The artwork matched with its fixture, and what is written in it read.
+    fn job<'a>(&self, opened: &'a Opened, artwork: &'a Artwork) -> Result<Job<'a>, Failure> {
         let options = &self.options;
         let fixture = &opened.fixture;
-        let mut job = matching::match_artwork(artwork, fixture, how);
+        let today = options.today.unwrap_or_else(shorthand::today);
+        let waived =
+            |w: &fixture::settings::Waiver| w.rule == "fixture-shifted" && waivers::holds(w, today);
+        let mut job = matching::match_artwork(
+            artwork,
+            fixture,
+            &MatchOptions {
+                loaded: self.loaded(fixture)?,
+                follow_shift: !fixture.settings.waivers.iter().any(waived),
+            },
+        );
+        abandon::ask();
         job.read = readback::read_pockets(&outlined_art(&job), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
             })
         });
-        job.orders = orders;
         job.references = references(opened)?;
         Ok(job)
+    }
+
+    /// Gives a job its order list; returns how many runs are compared with that together.
+    fn orders(&self, file: &Path, source: &Source, job: &mut Job<'_>) -> Result<usize, Failure> {
+        let options = &self.options;
+        let fixture = job.fixture;
+        if let Some(together) = &options.together
+            && let Some(run) = together.run(file)
+        {
+            let before = together.runs.get(run).map_or("", |r| r.sha256.as_str());
+            // What could not be read before is now said to be read by nobody.
+            if before != source.sha256 {
+                return Err(Failure::plain(&format!(
+                    "{} was changed while the runs were compared with the order list: inspect them again",
+                    file.display()
+                )));
+            }
+            job.orders = Some(together.list.clone());
+            job.together = Some((Arc::clone(together), run));
+            return Ok(together.runs.len());
+        }
+        job.orders = match (&options.expected, &options.names) {
+            (Some(expected), _) => Some(OrderList::clone(expected)),
+            (None, Some(named)) => Some(
+                orders::read(named, &|called| fixture.called(called))
+                    .map_err(|e| Failure::plain(&e))?,
+            ),
+            (None, None) => None,
+        };
+        Ok(1)
     }
 
     /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
@@ -307,8 +340,26 @@ impl Inspector {
         }
     }
 
+    /// Whether each pocket holds a blank, as `--loaded` says; empty where it says nothing.
+    pub(crate) fn loaded(&self, fixture: &Fixture) -> Result<Vec<bool>, Failure> {
+        let Some(list) = &self.options.loaded else {
+            return Ok(Vec::new());
+        };
+        let known: Vec<Known<'_>> = fixture
+            .pockets
+            .iter()
+            .map(|p| Known {
+                name: &p.name,
+                call: p.call.as_deref(),
+            })
+            .collect();
+        let which = shorthand::pockets(list, &known)
+            .map_err(|e| Failure::plain(&format!("--loaded: {e}")))?;
+        Ok((0..known.len()).map(|i| which.contains(&i)).collect())
+    }
+
     /// The fixture at `place`, opened now or before.
-    fn open(&self, place: &Path) -> Result<Arc<Opened>, Failure> {
+    pub(crate) fn open(&self, place: &Path) -> Result<Arc<Opened>, Failure> {
         // What a thread that panicked left behind is whole: entries are put in complete.
         let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(opened) = all.get(place) {
@@ -394,6 +445,8 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
         verdict: Verdict::Unread,
         fixture: None,
         findings: Vec::new(),
+        rests_on: None,
+        blanks: Vec::new(),
         notes: Vec::new(),
         text: Arc::from(""),
         trouble: Some(text),
@@ -405,6 +458,7 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
     remarks.extend(lays::note(&job.artwork.disputed));
+    remarks.extend(job.orders.iter().flat_map(|o| o.notes.iter().cloned()));
     // Nothing is wrong with such a file, but nobody sends one on purpose.
     if job.art.iter().all(|art| art.shares.is_empty()) {
         remarks.push(
