@@ -175,7 +175,7 @@ impl Inspector {
         read: impl FnOnce() -> Result<Source, ReadError> + Send,
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
-        match self.on_its_thread(|| self.stages(file, read, seen)) {
+        match Self::on_its_thread(|| self.stages(file, read, seen)) {
             Ok(Ok((run, extra))) => (run, Some(extra)),
             Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
             Err(why) => {
@@ -187,7 +187,7 @@ impl Inspector {
 
     /// Does `work` on a thread with the stack that a file may need. A crash inside a library is a
     /// refusal, never a pass: the error says so, to be put behind the file's name.
-    fn on_its_thread<T: Send>(&self, work: impl FnOnce() -> T + Send) -> Result<T, String> {
+    fn on_its_thread<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, String> {
         let result = std::thread::scope(|scope| {
             std::thread::Builder::new()
                 .name("inspect".to_owned())

@@ -205,6 +205,9 @@ impl Coordinator {
         let Some(run) = self.state.runs.get_mut(&order.path) else {
             return;
         };
+        if let Some(recording) = &self.recording {
+            recording.add(&found);
+        }
         let told = Summary::of(&found);
         let before = run.entry.told.replace(told.clone()).map(|t| t.verdict);
         let changed = before != Some(told.verdict) && !(before.is_none() && run.old);
