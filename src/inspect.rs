@@ -8,6 +8,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use jiff::civil::Date;
 
+use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
@@ -188,11 +189,12 @@ impl Inspector {
     /// Does `work` on a thread with the stack that a file may need. A crash inside a library is a
     /// refusal, never a pass: the error says so, to be put behind the file's name.
     fn on_its_thread<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, String> {
+        let task = abandon::task();
         let result = std::thread::scope(|scope| {
             std::thread::Builder::new()
                 .name("inspect".to_owned())
                 .stack_size(STACK)
-                .spawn_scoped(scope, work)
+                .spawn_scoped(scope, || abandon::for_task(task, work))
                 .map(std::thread::ScopedJoinHandle::join)
         });
         match result {
@@ -215,6 +217,7 @@ impl Inspector {
         let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
         let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        abandon::ask();
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
@@ -266,6 +269,7 @@ impl Inspector {
                 follow_shift: !fixture.settings.waivers.iter().any(waived),
             },
         );
+        abandon::ask();
         job.read = readback::read_pockets(&outlined_art(&job), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
