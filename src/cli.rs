@@ -22,6 +22,8 @@ mod enrol;
 mod files;
 mod fill;
 mod inspect;
+mod mend;
+mod plan;
 mod proof;
 mod record;
 
@@ -36,10 +38,12 @@ pub fn main() -> ExitCode {
         }
     };
     ExitCode::from(match cli.command {
+        Command::Plan(args) => plan::plan(&args),
         Command::Enrol(args) => enrol::enrol(&args),
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),
         Command::Proof(args) => proof::proof(&args),
+        Command::Mend(args) => mend::mend(&args),
         Command::Fill(args) => fill::fill(&args),
         Command::Record(args) => record::record(&args),
         Command::Explain(args) => explain(&args),

@@ -11,9 +11,9 @@ use jiff::civil::Date;
 use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
-use crate::artwork::resolve::{ReadOptions, resolve};
+use crate::artwork::resolve::{ReadOptions, elements, resolve};
 use crate::artwork::source::{ReadError, Source};
-use crate::finding::Info;
+use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
@@ -22,10 +22,12 @@ use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders::{self, OrderList};
 use crate::readback::{self, Reader};
+use crate::remedy::Sites;
 use crate::report::order::order;
 use crate::report::rests_on::{RestsOn, blanks};
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
+use crate::settle;
 use crate::units::Shown;
 
 use crate::orders::together::Together;
@@ -82,6 +84,15 @@ impl Failure {
             detail: String::new(),
         }
     }
+}
+
+/// Whether remedies are tried.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Trials {
+    /// They are.
+    Made,
+    /// They are not: this inspection is a trial itself.
+    None,
 }
 
 /// Stack for one inspection: nested elements are walked by recursion, and a file may nest
@@ -176,7 +187,11 @@ impl Inspector {
         read: impl FnOnce() -> Result<Source, ReadError> + Send,
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
-        match Self::on_its_thread(|| self.stages(file, read, seen)) {
+        let work = || {
+            let source = read().map_err(|e| (unreadable(&e), String::new()))?;
+            self.stages(file, &source, Trials::Made, seen)
+        };
+        match Self::on_its_thread(work) {
             Ok(Ok((run, extra))) => (run, Some(extra)),
             Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
             Err(why) => {
@@ -210,19 +225,20 @@ impl Inspector {
     fn stages<T>(
         &self,
         file: &Path,
-        read: impl FnOnce() -> Result<Source, ReadError>,
+        source: &Source,
+        trials: Trials,
         seen: impl FnOnce(&Job<'_>, &Run) -> T,
     ) -> Result<(Run, T), (Failure, String)> {
         let options = &self.options;
-        let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
-        let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        let (opened, artwork, unusable) =
+            self.fixture_and_artwork(file, source).map_err(trouble)?;
         abandon::ask();
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
         let mut job = self.job(&opened, &artwork).map_err(trouble)?;
-        let run_of = self.orders(file, &source, &mut job).map_err(trouble)?;
+        let run_of = self.orders(file, source, &mut job).map_err(trouble)?;
         let mut findings = rules::run(&job);
         let call = |name: &str| {
             fixture
@@ -233,6 +249,11 @@ impl Inspector {
         waivers::apply(&mut findings, settings, &call, today);
         let registry: Vec<Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
+        if trials == Trials::Made {
+            self.settle(file, source, &opened, &artwork, &mut findings)
+                .map_err(trouble)?;
+            settle::fold(&mut findings);
+        }
         let run = Run {
             subject: Subject::Run,
             file: file.display().to_string(),
@@ -245,13 +266,42 @@ impl Inspector {
             findings,
             rests_on: Some(RestsOn::of(&job, run_of)),
             blanks: blanks(&job),
-            notes: remarks(&job),
+            notes: [remarks(&job), unusable].concat(),
             text: Arc::from(source.text.as_str()),
             trouble: None,
             shown: job.shown(),
         };
         let extra = seen(&job, &run);
         Ok((run, extra))
+    }
+
+    /// Tries the remedies of `findings` on the file, each with an inspection of its own.
+    fn settle(
+        &self,
+        file: &Path,
+        source: &Source,
+        opened: &Opened,
+        artwork: &Artwork,
+        findings: &mut [Finding],
+    ) -> Result<(), Failure> {
+        let any = |f: &Finding| {
+            f.waived.is_none() && !(f.remedy.ways.is_empty() && f.remedy.choices.is_empty())
+        };
+        if !findings.iter().any(any) {
+            return Ok(());
+        }
+        let reading = reading(&opened.fixture.settings, &opened.faces);
+        let placed = elements(source, &reading).map_err(|e| unreadable(&e))?;
+        let document = source.xml().map_err(|e| unreadable(&e))?;
+        let sites = Sites::new(source, &document, placed, artwork);
+        let trials = settle::trials(artwork.marks.len());
+        settle::settle(findings, &sites, trials, &mut |changes| {
+            let changed = source.changed(changes).ok()?;
+            self.stages(file, &changed, Trials::None, |_, run| run.findings.clone())
+                .ok()
+                .map(|(_, findings)| findings)
+        });
+        Ok(())
     }
 
     /// The artwork matched with its fixture, and what is written in it read.
@@ -314,16 +364,16 @@ impl Inspector {
         &self,
         file: &Path,
         source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork), Failure> {
+    ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
         let place = match &self.options.fixture {
-            Some(named) => Some(named.clone()),
+            Some(named) => Some(fixture::meant(named).map_err(|e| Failure::plain(&e))?),
             None => fixture::nearest(file),
         };
         match (place, &self.options.fixtures) {
             (Some(place), _) => {
                 let opened = self.open(&place)?;
                 let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
-                Ok((opened, artwork))
+                Ok((opened, artwork, Vec::new()))
             }
             (None, Some(folder)) => self.by_geometry(folder, file, source),
             (None, None) => Err(Failure::plain(&format!(
@@ -369,7 +419,7 @@ impl Inspector {
         folder: &Path,
         file: &Path,
         source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork), Failure> {
+    ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
         let entries = std::fs::read_dir(folder).map_err(|e| {
             Failure::plain(&format!(
                 "the folder of fixtures {} cannot be read: {e}",
@@ -388,9 +438,20 @@ impl Inspector {
             )));
         }
         let mut best: Option<(usize, bool, Arc<Opened>, Artwork)> = None;
+        // A fixture that cannot be used is named with whatever comes of the others, and is never chosen.
+        let mut unusable = Vec::new();
         for place in &places {
-            // A fixture that cannot be used might be the right one: choosing another would be a guess.
-            let opened = self.open(place)?;
+            let opened = match self.open(place) {
+                Ok(opened) => opened,
+                Err(e) => {
+                    unusable.push(format!(
+                        "the fixture in {} was not compared, since it cannot be used: {}",
+                        place.display(),
+                        e.text
+                    ));
+                    continue;
+                }
+            };
             let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
             let how = MatchOptions {
                 loaded: Vec::new(),
@@ -408,18 +469,20 @@ impl Inspector {
             }
         }
         match best {
-            Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork)),
+            Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork, unusable)),
             Some((found, true, ..)) if found > 0 => Err(Failure::plain(&format!(
                 "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
                 file.display(),
                 folder.display()
             ))),
-            _ => Err(Failure::plain(&format!(
-                "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
-                places.len(),
-                folder.display(),
-                file.display()
-            ))),
+            _ => Err(Failure {
+                text: format!(
+                    "no fixture in {} that can be used has an outline in {}: name the one that is on the bed with --fixture",
+                    folder.display(),
+                    file.display()
+                ),
+                detail: unusable.join("\n"),
+            }),
         }
     }
 }
@@ -517,12 +580,15 @@ pub fn read(
     settings: &fixture::settings::Settings,
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
-    let reading = ReadOptions {
+    resolve(source, &reading(settings, faces)).map_err(|e| unreadable(&e))
+}
+
+fn reading<'a>(settings: &fixture::settings::Settings, faces: &'a Faces) -> ReadOptions<'a> {
+    ReadOptions {
         units: settings.bed.root_units(),
         placing: Some(enrol::placing(settings)),
         faces,
-    };
-    resolve(source, &reading).map_err(|e| unreadable(&e))
+    }
 }
 
 fn open(place: &Path) -> Result<Fixture, Failure> {

@@ -5,7 +5,9 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::mend::choice;
 use crate::inspect::Options;
+use crate::mend::Choice;
 use crate::orders::{Batch, Named};
 use crate::report::proof::Form;
 
@@ -22,6 +24,8 @@ A clear verdict says nothing about stock, focus, power, extraction, fire watch, 
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Draw a fixture from the blank's measures, with its settings.
+    Plan(Box<super::plan::PlanArgs>),
     /// Measure a fixture: a drawing gives a draft of its settings, a folder its lock.
     Enrol(EnrolArgs),
     /// Inspect run files, or every artwork file in a folder.
@@ -30,6 +34,8 @@ pub(super) enum Command {
     Watch(WatchArgs),
     /// Draw the bed with every finding on it: a page (.html), a drawing (.svg) or a picture (.png).
     Proof(ProofArgs),
+    /// Write a repaired copy of a run: only the bytes that a remedy names are changed.
+    Mend(MendArgs),
     /// Write run files from an order list, each inspected and clear, with its load map.
     Fill(FillArgs),
     /// Show what was cleared when, where an order went, and which slips occur most.
@@ -55,12 +61,15 @@ pub(super) struct EnrolArgs {
     /// Write over a lock that differs, and say what changed.
     #[arg(long)]
     pub(super) renew: bool,
+    /// Take the guesses of a new draft instead of asking; what cannot be guessed stays open.
+    #[arg(long)]
+    pub(super) yes: bool,
     /// Draw the fixture with what was found in its drawing, into a file that ends in .html, .svg or
     /// .png.
     #[arg(long, value_name = "FILE", value_parser = drawable)]
     pub(super) proof: Option<Drawable>,
     /// A folder of fonts to measure lettering with.
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = folder_of_fonts)]
     pub(super) fonts: Vec<PathBuf>,
 }
 
@@ -86,7 +95,7 @@ pub(super) struct Against {
     #[arg(long)]
     pub(super) strict: bool,
     /// A folder of fonts to measure lettering with.
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = folder_of_fonts)]
     pub(super) fonts: Vec<PathBuf>,
 }
 
@@ -240,6 +249,40 @@ pub(super) struct ProofArgs {
     pub(super) output: Drawable,
     #[command(flatten)]
     pub(super) against: Against,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct MendArgs {
+    /// The run file. It is never written to.
+    pub(super) run: PathBuf,
+    /// Where the repaired copy goes.
+    #[arg(long, short, value_name = "FILE", required_unless_present = "dry_run")]
+    pub(super) output: Option<PathBuf>,
+    /// Mend only what these rules find.
+    #[arg(long, value_name = "RULE", value_delimiter = ',')]
+    pub(super) only: Vec<String>,
+    /// Mend only what is found in this pocket.
+    #[arg(long, value_name = "POCKET")]
+    pub(super) pocket: Option<String>,
+    /// Choose, where a person must decide: RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket. The
+    /// report of `inspect` names the choices.
+    #[arg(long, value_name = "RULE=CHOICE", value_parser = choice)]
+    pub(super) choose: Vec<Choice>,
+    /// Show what would change as a unified diff, and write nothing.
+    #[arg(long)]
+    pub(super) dry_run: bool,
+    #[command(flatten)]
+    pub(super) against: Against,
+}
+
+/// A folder that is there: a mistyped one would be read as an empty one.
+fn folder_of_fonts(folder: &str) -> Result<PathBuf, String> {
+    let path = PathBuf::from(folder);
+    if path.is_dir() {
+        Ok(path)
+    } else {
+        Err("there is no such folder".to_owned())
+    }
 }
 
 /// A file that a proof can be drawn into.

@@ -92,7 +92,7 @@ fn told(inspector: &Inspector, file: &Path) -> Option<Told> {
     let alone = inspector.with(|options: &mut Options| options.names = None);
     let read = Inspector::on_its_thread(|| {
         let source = Source::read(file).map_err(|_| ())?;
-        let (opened, artwork) = alone.fixture_and_artwork(file, &source).map_err(|_| ())?;
+        let (opened, artwork, _) = alone.fixture_and_artwork(file, &source).map_err(|_| ())?;
         let job = alone.job(&opened, &artwork).map_err(|_| ())?;
         let pockets: Vec<String> = job.pockets.iter().map(|p| p.name.clone()).collect();
         let (said, unread) = rules::lettering(&job);
