@@ -24,6 +24,7 @@ pub mod letter_siblings;
 pub mod letter_verdict;
 pub mod lines;
 pub mod pieces;
+pub mod signs;
 pub mod spectrum;
 
 use kurbo::{Affine, Point, Rect, Vec2};
@@ -176,8 +177,9 @@ fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> Taken {
     let drawn = Region {
         rings: inks.drawn.clone(),
     };
-    let letters = letter_kinds::letters(&parts, &framed, &in_frame(&drawn, pocket).rings);
-    reading.shapes = by_shape::look_at(&framed, &parts, &letters);
+    let drawn = in_frame(&drawn, pocket);
+    let letters = letter_kinds::letters(&parts, &framed, &drawn.rings);
+    reading.shapes = by_shape::look_at(&framed, &parts, &letters, &drawn);
     let unlike = reading.shapes.is_none().then_some(framed);
     Taken {
         reading,
@@ -210,7 +212,10 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader + Sync) -
                 let rings = polylines(&mark.path, crate::artwork::ink::INK_TOLERANCE);
                 drawn.extend(rings.into_iter().map(|line| line.points).filter(here));
             }
-            // A letter drawn as a line along its outline is that letter.
+            // A letter drawn as a line along its outline is that letter; one of a single line is its ink.
+            Role::Stroke(_) if single_line(&mark.path) => {
+                ink.extend(art.ink().rings.iter().cloned());
+            }
             Role::Stroke(_) => ink.extend(
                 Region::from_path(&mark.path, true, crate::artwork::ink::INK_TOLERANCE)
                     .rings
@@ -250,6 +255,16 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader + Sync) -
         reading.siblings = siblings;
     }
     readings
+}
+
+/// Whether some line of a stroked path is open: a letter of a single-line face, and no outline of one.
+fn single_line(path: &kurbo::BezPath) -> bool {
+    polylines(path, crate::artwork::ink::INK_TOLERANCE)
+        .iter()
+        .any(|line| {
+            let ends = line.points.first().zip(line.points.last());
+            !line.closed && ends.is_some_and(|(a, b)| a.distance(*b) > ROUNDED)
+        })
 }
 
 /// Ink as someone sees it who looks at the pocket the right way: its tops to the back, and unmirrored
