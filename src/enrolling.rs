@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::artwork::length::RootUnits;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
@@ -112,7 +113,7 @@ fn drawing(path: &Path, options: &Options) -> Result<Enrolled, Failure> {
     }
     let faces = inspect::faces(&beside, options);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: RootUnits::CSS,
         placing: None,
         faces: &faces,
     };
@@ -469,7 +470,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 out.push(Finding::new(
                     unknown,
                     &Location::Mark(&mark.origin, mark.ink().bounds().unwrap_or_default()),
-                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", rules::sentence(&rules::thing(mark))),
+                    format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", crate::wording::sentence(&rules::thing(mark))),
                     "list the paint under [paints] in fixture.toml",
                 ));
             }
@@ -482,7 +483,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             Problem::Zone(what) => out.push(Finding::new(
                 not_proven,
                 &Location::Nowhere("it is about settings and drawing together"),
-                rules::sentence(what),
+                crate::wording::sentence(what),
                 "correct body and margin in fixture.toml, or draw the zones in the drawing",
             )),
         }

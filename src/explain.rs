@@ -4,9 +4,9 @@
 //! the pages use paragraphs, lists, code and emphasis; whatever else one may hold is shown as written.
 
 use crate::finding::Severity;
-use crate::nearest::nearest;
 use crate::rules::Info;
 use crate::typeset::{self, Ink, Screen};
+use crate::wording::near;
 
 /// A page, taken apart.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -168,7 +168,7 @@ pub fn find<'a>(name: &str, rules: &'a [Info]) -> Result<&'a Info, String> {
     if let Some(rule) = rules.iter().find(|r| r.name == name) {
         return Ok(rule);
     }
-    let near = nearest(name, rules.iter().map(|r| r.name));
+    let near = near(name, rules.iter().map(|r| r.name));
     let hint = match near.as_slice() {
         [] => "`jigwarden explain` without a name lists them all".to_owned(),
         [one] => format!("the nearest is {one}"),

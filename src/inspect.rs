@@ -4,12 +4,14 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use jiff::civil::Date;
+
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::{ReadError, Source};
 use crate::fixture::enrol;
-use crate::fixture::shorthand::{self, Date, Known};
+use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
@@ -405,7 +407,7 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
             Failure::plain(&format!("[zone] reference: {}", said.text))
         })?;
         let reading = ReadOptions {
-            units_per_inch: fixture.settings.bed.units_per_inch,
+            units: fixture.settings.bed.root_units(),
             placing: None,
             faces: &opened.faces,
         };
@@ -443,7 +445,7 @@ pub fn read(
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
     let reading = ReadOptions {
-        units_per_inch: settings.bed.units_per_inch,
+        units: settings.bed.root_units(),
         placing: Some(enrol::placing(settings)),
         faces,
     };

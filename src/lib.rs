@@ -29,12 +29,17 @@ pub mod geometry;
 pub mod inspect;
 pub mod many;
 pub mod matching;
-pub mod nearest;
 pub mod orders;
 pub mod output;
+pub mod planning;
 pub mod readback;
 pub mod report;
 pub mod rules;
 pub mod typeset;
 pub mod units;
 pub mod watch;
+mod wording;
+
+#[cfg(test)]
+#[path = "../tests/common/chance.rs"]
+mod chance;

@@ -30,6 +30,16 @@ impl Shown {
         }
     }
 
+    /// A length as settings state it: to a micrometre or the nearest ten-thousandth of an inch, finer
+    /// than any bed is measured, and coarse enough that a page of 600 mm that went through inches reads
+    /// 600 mm again.
+    pub fn written(self, mm: f64) -> String {
+        match self {
+            Self::Mm => format!("{} mm", trimmed(mm, 3)),
+            Self::Inch => format!("{} in", trimmed(mm / MM_PER_INCH, 4)),
+        }
+    }
+
     /// A size for a message: "28 × 92 mm".
     pub fn size(self, width: f64, height: f64) -> String {
         match self {

@@ -2,6 +2,8 @@
 //!
 //! The same damage every time. `tests/fuzz` holds the targets that look for new damage.
 
+use crate::common::chance::Chance;
+
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
@@ -56,16 +58,9 @@ const WORDS: &[&str] = &[
     "\u{10ffff}",
 ];
 
-struct Chance(u64);
-
-impl Chance {
-    fn below(&mut self, n: usize) -> usize {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        ((self.0 >> 33) % n.max(1) as u64) as usize
-    }
+/// A place in a list of `n`.
+fn below(chance: &mut Chance, n: usize) -> usize {
+    chance.below(n as u64) as usize
 }
 
 fn examples() -> Vec<Vec<u8>> {
@@ -87,23 +82,23 @@ fn examples() -> Vec<Vec<u8>> {
 }
 
 fn damaged(examples: &[Vec<u8>], chance: &mut Chance) -> Vec<u8> {
-    let mut bytes = examples[chance.below(examples.len())].clone();
+    let mut bytes = examples[below(chance, examples.len())].clone();
     for _ in 0..=chance.below(6) {
-        let at = chance.below(bytes.len());
-        let length = 1 + chance.below(60);
+        let at = below(chance, bytes.len());
+        let length = 1 + below(chance, 60);
         let end = (at + length).min(bytes.len());
         match chance.below(8) {
             0 => bytes[at] = chance.below(256) as u8,
             1 => drop(bytes.drain(at..end)),
             2 => {
                 let part = bytes[at..end].to_vec();
-                let to = chance.below(bytes.len());
-                bytes.splice(to..to, part.repeat(1 + chance.below(40)));
+                let to = below(chance, bytes.len());
+                bytes.splice(to..to, part.repeat(1 + below(chance, 40)));
             }
             3 => bytes.truncate(at.max(1)),
             4 => {
-                let other = &examples[chance.below(examples.len())];
-                let from = chance.below(other.len());
+                let other = &examples[below(chance, examples.len())];
+                let from = below(chance, other.len());
                 let upto = (from + 8 * length).min(other.len());
                 bytes.splice(at..at, other[from..upto].iter().copied());
             }
@@ -114,7 +109,7 @@ fn damaged(examples: &[Vec<u8>], chance: &mut Chance) -> Vec<u8> {
                 }
             }
             _ => {
-                let word = WORDS[chance.below(WORDS.len())];
+                let word = WORDS[below(chance, WORDS.len())];
                 bytes.splice(at..at, word.bytes());
             }
         }
@@ -131,7 +126,7 @@ fn read(bytes: Vec<u8>, faces: &Faces) -> bool {
         return false;
     };
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces,
     };
@@ -161,7 +156,7 @@ fn damaged_examples_are_read_or_refused() {
         let faces = Faces::new(Vec::new(), false);
         let mut whole = 0;
         for seed in 0..FILES {
-            let bytes = damaged(&examples, &mut Chance(seed));
+            let bytes = damaged(&examples, &mut Chance::new(seed));
             let kept = bytes.clone();
             let started = Instant::now();
             let result =

@@ -213,7 +213,7 @@ fn other_files_are_named() {
         (b"BM\x10\0\0\0\0\0\0\0", "a BMP picture"),
         (b"II*\0....", "a TIFF picture"),
         (b"%PDF-1.7", "a PDF document"),
-        (b"%!PS-Adobe-3.0", "a PostScript document"),
+        (b"%!PS\n%%BoundingBox: 0 0 9 9", "a PostScript document"),
         (b"PK\x03\x04....", "a ZIP archive"),
         (b"  0\nSECTION\n  2\nHEADER", "a DXF drawing"),
         (b"<!DOCTYPE html><html>", "a web page"),

@@ -5,6 +5,8 @@
 //! crash, a hang and a runaway all show as a status other than 0, 1 and 2 or as a late answer.
 #![cfg(unix)]
 
+use crate::common::chance::Chance;
+
 use std::fmt::Write as _;
 use std::io::Write as _;
 use std::path::PathBuf;
@@ -271,14 +273,10 @@ fn a_line_of_a_hundred_thousand_points() {
         .clear();
 }
 
-/// Numbers from 0 to 1 that look like chance and are the same everywhere.
-fn chance(mut state: u64) -> impl FnMut() -> f64 {
-    move || {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (state >> 11) as f64 / (1_u64 << 53) as f64
-    }
+/// Numbers from 0 to 1.
+fn chance(state: u64) -> impl FnMut() -> f64 {
+    let mut chance = Chance::new(state);
+    move || chance.between(0.0, 1.0)
 }
 
 #[test]

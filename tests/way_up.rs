@@ -129,7 +129,7 @@ fn clear_stock_is_engraved_from_behind() {
 
 #[test]
 fn outlined_art_that_nothing_decides_is_named_once() {
-    let tags = Tags::new("");
+    let tags = Tags::new("centred = \"free\"");
     let run = tags.run(&(0..3).map(|n| flag(n, "")).collect::<String>());
     expect(&run, Clear, &["way-up-unknown"]);
     assert!(
@@ -306,7 +306,7 @@ fn referenced_art_is_found_at_any_size_and_turn() {
                 crest(n, transform)
             }
         };
-        let tags = Tags::new("reference = \"crest.svg\"");
+        let tags = Tags::new("reference = \"crest.svg\"\ncentred = \"free\"");
         reference(&tags, &draw(0, "scale(2.5)"));
         let all = draw(0, "") + &draw(1, "scale(1.3)") + &draw(2, "");
         expect(&tags.run(&all), Clear, &[]);

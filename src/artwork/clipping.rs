@@ -9,10 +9,10 @@ use roxmltree::{Node, NodeId};
 use super::census::Outcome;
 use super::drawing::outline;
 use super::elements::{self, Kind, kind};
-use super::page::short;
 use super::resolve::Walk;
 use super::state::State;
 use crate::geometry::region::Region;
+use crate::wording::short;
 
 /// How far a clip's edge may be off, in millimetres: it cuts ink, so it is as fine as ink is.
 const CLIP_TOLERANCE: f64 = 1e-3;

@@ -5,11 +5,11 @@ use kurbo::Affine;
 use roxmltree::Node;
 
 use super::elements;
-use super::page::short;
 use super::resolve::Walk;
 use super::state::State;
 use super::style::Declared;
 use super::transform;
+use crate::wording::short;
 
 /// Properties that change what is seen of an element in ways this program cannot follow: name, thing,
 /// remedy.

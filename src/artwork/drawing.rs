@@ -221,7 +221,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             Some("non-scaling-stroke") => Affine::scale(self.pixel),
             None | Some("none") => state.ctm,
             Some(other) => {
-                let other = page::short(other);
+                let other = crate::wording::short(other);
                 self.report(
                     node,
                     state,
@@ -400,7 +400,7 @@ pub(super) fn outline(node: Node<'_, '_>, state: &State) -> Shape {
             Err(_) => {
                 *bad.borrow_mut() = Some(ShapeError::Length {
                     name,
-                    value: page::short(text),
+                    value: crate::wording::short(text),
                 });
                 None
             }

@@ -1,5 +1,6 @@
 //! `use`, `symbol` and nested `svg`: drawing that stands in a frame of its own, or again elsewhere.
 
+use crate::wording::short;
 use std::sync::Arc;
 
 use kurbo::{Affine, Rect};
@@ -7,7 +8,7 @@ use roxmltree::Node;
 
 use super::census::Outcome;
 use super::elements::{self, Kind, kind};
-use super::page::{self, short};
+use super::page;
 use super::resolve::Walk;
 use super::source::ReadError;
 use super::state::State;

@@ -8,6 +8,30 @@ use crate::units::MM_PER_INCH;
 /// User units in an inch by CSS: one user unit is one `px`, and 96 of them make an inch.
 pub const CSS_UNITS_PER_INCH: f64 = 96.0;
 
+/// How the sender reads lengths of the root element.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RootUnits {
+    /// Lengths without a unit to an inch.
+    pub per_inch: f64,
+    /// `px` to an inch; `None` where nobody has said so.
+    pub px_per_inch: Option<f64>,
+}
+
+impl RootUnits {
+    /// As CSS reads them: 96 to an inch, with and without `px`.
+    pub const CSS: Self = Self {
+        per_inch: CSS_UNITS_PER_INCH,
+        px_per_inch: None,
+    };
+
+    /// How many `px` make an inch; `None` where senders differ and nothing is stated: to a sender that
+    /// counts 72 units to an inch, a pixel may be such a unit or 1/96 in (common practice, no source).
+    pub fn px(self) -> Option<f64> {
+        let css = (self.per_inch - CSS_UNITS_PER_INCH).abs() < 1e-9;
+        self.px_per_inch.or(css.then_some(CSS_UNITS_PER_INCH))
+    }
+}
+
 /// What relative units refer to. `None` where it is not known: the length is then an error, never
 /// a guess.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -73,7 +97,7 @@ pub enum LengthError {
 /// whether a length may be negative is for the caller to say.
 pub fn length(text: &str, context: &LengthContext) -> Result<f64, LengthError> {
     let (number, unit) = split(text)?;
-    let shown = || shortened(text);
+    let shown = || crate::wording::short(text);
     let inch = context.units_per_inch;
     let settled = |size: Option<f64>| size.ok_or_else(|| LengthError::Unsettled(shown()));
     let one = match unit.as_str() {
@@ -105,17 +129,19 @@ pub enum RootLength {
     Mm(f64),
     /// A share of a window that the file does not know: no physical size.
     Percent(f64),
+    /// A length in `px`, in millimetres by CSS (1/96 in), where the sender may read `px` otherwise:
+    /// see [`RootUnits::px`].
+    Px(f64),
     /// What could not be read, as a sentence without a full stop.
     Unread(String),
 }
 
 /// Reads a size of the root element.
 ///
-/// A bare number counts the sender's units, `units_per_inch` of them to an inch. So does `px`: to a
-/// sender that counts 72 units to an inch, a pixel is a unit (common practice, no source; by CSS
-/// a pixel is 1/96 in, which is the same thing where `units_per_inch` is 96). `auto` is 100 % (SVG
-/// 2, section 8.1). `em` and its like have nothing to refer to at the root and are not read.
-pub fn root_length(text: &str, units_per_inch: f64) -> RootLength {
+/// A bare number counts the sender's units. `px` is 1/96 in (CSS Values and Units 4, section 6.2)
+/// unless the sender is known to read it otherwise. `auto` is 100 % (SVG 2, section 8.1). `em` and its
+/// like have nothing to refer to at the root and are not read.
+pub fn root_length(text: &str, units: RootUnits) -> RootLength {
     if text.trim_matches(is_space).eq_ignore_ascii_case("auto") {
         return RootLength::Percent(100.0);
     }
@@ -124,25 +150,31 @@ pub fn root_length(text: &str, units_per_inch: f64) -> RootLength {
         Err(error) => return RootLength::Unread(error.to_string()),
     };
     if number < 0.0 {
-        return RootLength::Unread(format!("\"{}\" is a negative size", shortened(text)));
+        return RootLength::Unread(format!(
+            "\"{}\" is a negative size",
+            crate::wording::short(text)
+        ));
     }
     let mm = match unit.as_str() {
         "%" => return RootLength::Percent(number),
-        "" | "px" => number / units_per_inch * MM_PER_INCH,
+        "" => number / units.per_inch * MM_PER_INCH,
+        "px" => number / units.px().unwrap_or(CSS_UNITS_PER_INCH) * MM_PER_INCH,
         other => match inches(other) {
             Some(inches) => number * inches * MM_PER_INCH,
             None => {
                 return RootLength::Unread(format!(
                     "\"{}\" is in a unit that has no size of its own",
-                    shortened(text)
+                    crate::wording::short(text)
                 ));
             }
         },
     };
-    if mm.is_finite() {
-        RootLength::Mm(mm)
+    if !mm.is_finite() {
+        RootLength::Unread(LengthError::OutOfRange(crate::wording::short(text)).to_string())
+    } else if unit == "px" && units.px().is_none() {
+        RootLength::Px(mm)
     } else {
-        RootLength::Unread(LengthError::OutOfRange(shortened(text)).to_string())
+        RootLength::Mm(mm)
     }
 }
 
@@ -155,7 +187,7 @@ pub fn number(text: &str) -> Option<f64> {
 }
 
 /// Inches in an absolute unit; CSS Values 4, section 6.2. `px` is left out on purpose: at the root
-/// it counts the sender's units.
+/// senders differ about it.
 fn inches(unit: &str) -> Option<f64> {
     Some(match unit {
         "in" => 1.0,
@@ -193,22 +225,22 @@ fn split(text: &str) -> Result<(f64, String), LengthError> {
                 if !name.is_empty()
                     && name.bytes().all(|b| b.is_ascii_alphabetic() || b == b'-') =>
             {
-                LengthError::Calculation(shortened(text))
+                LengthError::Calculation(crate::wording::short(text))
             }
-            _ => LengthError::NotANumber(shortened(text)),
+            _ => LengthError::NotANumber(crate::wording::short(text)),
         });
     };
     let (digits, unit) = text.split_at(end);
     let value: f64 = digits
         .parse()
-        .map_err(|_| LengthError::NotANumber(shortened(text)))?;
+        .map_err(|_| LengthError::NotANumber(crate::wording::short(text)))?;
     if !value.is_finite() {
-        return Err(LengthError::OutOfRange(shortened(text)));
+        return Err(LengthError::OutOfRange(crate::wording::short(text)));
     }
     if unit.starts_with(is_space) {
         let rest = unit.trim_start_matches(is_space);
         let unit_like = rest == "%" || rest.bytes().all(|b| b.is_ascii_alphabetic());
-        let text = shortened(text);
+        let text = crate::wording::short(text);
         return Err(if unit_like {
             LengthError::Spaced(text)
         } else {
@@ -218,7 +250,7 @@ fn split(text: &str) -> Result<(f64, String), LengthError> {
     if unit == "%" || unit.bytes().all(|b| b.is_ascii_alphabetic()) {
         Ok((value, unit.to_ascii_lowercase()))
     } else {
-        Err(LengthError::UnknownUnit(shortened(text)))
+        Err(LengthError::UnknownUnit(crate::wording::short(text)))
     }
 }
 
@@ -248,9 +280,4 @@ pub(crate) fn number_end(text: &str) -> Option<usize> {
         }
     }
     Some(end)
-}
-
-/// A text cut short for a message.
-fn shortened(text: &str) -> String {
-    super::source::shortened(text, 40)
 }

@@ -1,13 +1,14 @@
 //! The page: its size on the bed, its origin, and the frame that everything else is drawn in.
 
+use crate::wording::short;
 use kurbo::{Affine, Rect, Vec2};
 use roxmltree::Node;
 use svgtypes::{Align, AspectRatio, ViewBox};
 
-use super::length::{RootLength, root_length};
+use super::length::{RootLength, RootUnits, root_length};
 use super::mark::Page;
 use crate::fixture::settings::Stops;
-use crate::units::MM_PER_INCH;
+use crate::units::{MM_PER_INCH, trimmed};
 
 /// How a page lies on the bed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -63,10 +64,12 @@ pub struct Root {
 
 const SIZE_HELP: &str = "in the document's page settings give the page its width and height in mm or in, and save again";
 
+const PX_HELP: &str = "state px-per-inch under [bed] in fixture.toml (96 where the sender takes px as 1/96 in), or give the page its size in mm or in";
+
 /// Reads the root element's size and view box.
-pub fn read(svg: Node<'_, '_>, units_per_inch: f64, placing: Option<&Placing>) -> Root {
+pub fn read(svg: Node<'_, '_>, units: RootUnits, placing: Option<&Placing>) -> Root {
     let mut problems = Vec::new();
-    let pixel = MM_PER_INCH / units_per_inch;
+    let pixel = MM_PER_INCH / units.per_inch;
     let view_box = svg.attribute("viewBox").and_then(|text| match text.parse::<ViewBox>() {
         Ok(v) => Some(v),
         Err(_) => {
@@ -77,10 +80,15 @@ pub fn read(svg: Node<'_, '_>, units_per_inch: f64, placing: Option<&Placing>) -
             None
         }
     });
+    let mut in_px = None;
     let mut side = |name: &str| match svg.attribute(name) {
         None => None,
-        Some(text) => match root_length(text, units_per_inch) {
+        Some(text) => match root_length(text, units) {
             RootLength::Mm(mm) if mm > 0.0 && mm < MAX_PAGE => Some(mm),
+            RootLength::Px(mm) if mm > 0.0 && mm < MAX_PAGE => {
+                in_px = in_px.or(Some(text));
+                Some(mm)
+            }
             RootLength::Percent(_) => None,
             _ => {
                 problems.push((
@@ -95,6 +103,16 @@ pub fn read(svg: Node<'_, '_>, units_per_inch: f64, placing: Option<&Placing>) -
         },
     };
     let (width, height) = (side("width"), side("height"));
+    if let Some(text) = in_px {
+        problems.push((
+            format!(
+                "the page's size is in px (\"{}\"), and senders read px either way, as 1/96 in or as 1/{} in",
+                short(text),
+                trimmed(units.per_inch, 4)
+            ),
+            PX_HELP.to_owned(),
+        ));
+    }
     let physical = width.is_some() && height.is_some();
     if !physical && problems.is_empty() {
         problems.push((
@@ -181,13 +199,4 @@ pub fn fit(view_box: ViewBox, aspect: AspectRatio, viewport: Rect) -> Affine {
     let tx = viewport.x0 - view_box.x * sx + fx * (viewport.width() - view_box.w * sx);
     let ty = viewport.y0 - view_box.y * sy + fy * (viewport.height() - view_box.h * sy);
     Affine::new([sx, 0.0, 0.0, sy, tx, ty])
-}
-
-/// At most forty characters of something written in a file, for a message.
-pub fn short(text: &str) -> String {
-    let mut out: String = text.trim().chars().take(40).collect();
-    if text.trim().chars().count() > 40 {
-        out.push('…');
-    }
-    out
 }

@@ -3,6 +3,7 @@
 //! Everything that could reach the sender becomes a [`Mark`] or an [`Unproven`]: what is hidden or
 //! has no paint is resolved like the rest and described as such.
 
+use crate::wording::short;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -12,8 +13,9 @@ use roxmltree::{Document, Node};
 use super::census::{CensusTaker, Outcome};
 use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
+use super::length::RootUnits;
 use super::mark::{Artwork, Mark, Origin};
-use super::page::{self, Placing, short};
+use super::page::{self, Placing};
 use super::source::{ReadError, Source};
 use super::state::State;
 use super::style::Sheets;
@@ -22,8 +24,8 @@ use super::unproven::Unproven;
 /// What reading needs to know beside the file.
 #[derive(Debug, Clone, Copy)]
 pub struct ReadOptions<'a> {
-    /// How the sender reads a length without a unit.
-    pub units_per_inch: f64,
+    /// How the sender reads the page's size.
+    pub units: RootUnits,
     /// How the page lies on the bed; `None` puts its back-left corner at the origin.
     pub placing: Option<Placing>,
     /// The faces at hand.
@@ -90,7 +92,7 @@ fn walk(
 ) -> Result<(Artwork, Vec<Placed>), ReadError> {
     let root = source.svg_root(document)?;
     let sheets = Sheets::collect(document);
-    let page = page::read(root, reading.units_per_inch, reading.placing.as_ref());
+    let page = page::read(root, reading.units, reading.placing.as_ref());
     let mut walk = Walk {
         source,
         sheets: &sheets,

@@ -168,7 +168,7 @@ impl Source {
         let shown = if name.name() == "svg" {
             "svg of another namespace".to_owned()
         } else {
-            shortened(name.name(), 40)
+            crate::wording::cut_to(name.name(), 40)
         };
         Err(self.trouble(Failure::Root(shown), Some(root.range().start)))
     }
@@ -201,19 +201,6 @@ impl Source {
 fn line_starts(text: &str) -> Vec<usize> {
     let ends = memchr_iter(b'\n', text.as_bytes());
     std::iter::once(0).chain(ends.map(|at| at + 1)).collect()
-}
-
-/// A text cut to `most` characters for a message, on one line.
-pub(crate) fn shortened(text: &str, most: usize) -> String {
-    let mut shown: String = text
-        .chars()
-        .take(most)
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect();
-    if text.chars().nth(most).is_some() {
-        shown.push('…');
-    }
-    shown
 }
 
 fn hex(bytes: &[u8]) -> String {

@@ -268,13 +268,8 @@ mod tests {
     use super::*;
 
     fn boxes(count: usize) -> Vec<Rect> {
-        let mut state = 11_u64;
-        let mut number = || {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (state >> 40) as f64 / 1e4
-        };
+        let mut chance = crate::chance::Chance::new(11);
+        let mut number = || chance.between(0.0, 1_677.7);
         (0..count)
             .map(|_| {
                 let (x, y) = (number(), number());

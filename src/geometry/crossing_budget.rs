@@ -108,13 +108,8 @@ mod tests {
 
     /// Numbers from 0 to 1 that are the same every time.
     fn numbers(seed: u64) -> impl FnMut() -> f64 {
-        let mut state = seed;
-        move || {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (state >> 11) as f64 / (1_u64 << 53) as f64
-        }
+        let mut chance = crate::chance::Chance::new(seed);
+        move || chance.between(0.0, 1.0)
     }
 
     #[test]

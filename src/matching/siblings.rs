@@ -317,13 +317,8 @@ mod tests {
 
     #[test]
     fn the_window_counts_as_trying_each_against_each() {
-        let mut state = 5_u64;
-        let mut number = |below: u64| {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (state >> 33) % below
-        };
+        let mut chance = crate::chance::Chance::new(5);
+        let mut number = |below: u64| chance.below(below);
         for _ in 0..300 {
             let all: Vec<Vec<Lies>> = (0..number(30))
                 .map(|_| {

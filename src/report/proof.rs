@@ -19,6 +19,7 @@ mod scene;
 mod sheet;
 mod signs;
 
+pub(crate) use pen::escape;
 use std::sync::Arc;
 
 pub use self::save::Form;

@@ -1,10 +1,11 @@
 //! `doubled`: the same mark twice on the same place.
 
+use crate::wording::sentence;
 use std::collections::{BTreeMap, BTreeSet};
 
 use kurbo::{Point, Rect, Shape as _};
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
@@ -361,11 +362,6 @@ fn twice(mark: &Mark, place: Rect, earlier: &Mark) -> Finding {
 /// Which one the other is, as far as the file has a name for it.
 fn twin_at(mark: Option<&Mark>) -> String {
     mark.and_then(|m| m.origin.id.as_ref())
-        .map(|id| {
-            format!(
-                " (the other has the id \"{}\")",
-                crate::artwork::page::short(id)
-            )
-        })
+        .map(|id| format!(" (the other has the id \"{}\")", crate::wording::short(id)))
         .unwrap_or_default()
 }

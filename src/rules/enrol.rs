@@ -1,6 +1,6 @@
 //! Rules for the fixture's drawing, before it is cut: `enrol` runs these, an inspection does not.
 
-use super::{Info, sentence};
+use super::Info;
 use crate::artwork::mark::{Artwork, Operation, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::enrol::{operation, outline};
@@ -9,6 +9,7 @@ use crate::fixture::settings::{PocketSettings, Settings};
 use crate::geometry::bed_words::side;
 use crate::geometry::contour::Contour;
 use crate::units::Shown;
+use crate::wording::sentence;
 
 pub mod blank_does_not_fit;
 pub mod cut_twice;

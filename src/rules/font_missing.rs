@@ -2,9 +2,9 @@
 
 use super::{Info, Rule, info};
 use crate::artwork::mark::{Content, Lettering, MissingFace};
-use crate::artwork::page::short;
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
+use crate::wording::short;
 
 /// See the module's page.
 pub struct FontMissing;

@@ -1,10 +1,11 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
+use crate::wording::sentence;
 use std::borrow::Cow;
 
 use kurbo::{Rect, Shape as _};
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Colour, Content, Hidden, Mark, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::settings::Other;

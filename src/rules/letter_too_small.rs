@@ -1,10 +1,11 @@
 //! `letter-too-small`: lettering is smaller than the smallest letter allowed.
 
+use crate::wording::sentence;
 use std::collections::BTreeMap;
 
 use kurbo::{Rect, Shape as _};
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Letter};
 use crate::finding::{Finding, Location};
 use crate::matching::Job;

@@ -1,8 +1,9 @@
 //! `mirrored`: art mirrored where it should not be, or not where it should.
 
+use crate::wording::sentence;
 use kurbo::Affine;
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;

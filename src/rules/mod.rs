@@ -186,20 +186,11 @@ pub(crate) fn thing(mark: &crate::artwork::mark::Mark) -> String {
     use crate::artwork::mark::{Content, Role};
     match (&mark.content, &mark.role) {
         (Content::Lettering(l), _) if !l.text.trim().is_empty() => {
-            format!("\"{}\"", crate::artwork::page::short(&l.text))
+            format!("\"{}\"", crate::wording::short(&l.text))
         }
         (Content::Lettering(_), _) => "lettering".to_owned(),
         (Content::Picture(_), _) => "a picture".to_owned(),
         (Content::Shape, Role::Stroke(_)) => "a line".to_owned(),
         (Content::Shape, _) => "a filled shape".to_owned(),
     }
-}
-
-/// The first letter large, for a sentence that starts with it.
-pub(crate) fn sentence(text: &str) -> String {
-    let mut chars = text.chars();
-    chars
-        .next()
-        .map(|c| c.to_uppercase().chain(chars).collect())
-        .unwrap_or_default()
 }

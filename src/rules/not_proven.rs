@@ -1,10 +1,10 @@
 //! `not-proven`: anything in the file that could reach the sender and could not be checked.
 
 use super::{Info, Rule, info};
-use crate::artwork::page::short;
 use crate::artwork::unproven::Unproven;
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
+use crate::wording::short;
 
 /// See the module's page.
 pub struct NotProven;
@@ -15,7 +15,7 @@ static INFO: Info = info!("not-proven", Hold, Blank);
 /// that the report shows, and the report is also read where no excerpt is.
 pub(crate) fn told(unproven: &Unproven) -> String {
     let Some(rest) = unproven.what.strip_prefix("it ") else {
-        return super::sentence(&unproven.what);
+        return crate::wording::sentence(&unproven.what);
     };
     let origin = &unproven.origin;
     let thing = match origin.element.as_ref() {

@@ -1,9 +1,10 @@
 //! `off-blank`: art that no pocket holds most of, or that lies in two.
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::Operation;
 use crate::finding::{Finding, Location, Picture};
 use crate::matching::Job;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub struct OffBlank;

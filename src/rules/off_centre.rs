@@ -1,10 +1,11 @@
-//! `off-centre`: art off the zone's centre where its siblings are centred.
+//! `off-centre`: art off its place in the zone where its siblings are there, or all art off it together.
 
-use kurbo::{Affine, Rect, Vec2};
+use kurbo::{Affine, BezPath, Rect, Shape as _, Vec2};
 
 use super::{Info, Rule, info};
 use crate::artwork::mark::{Content, Operation};
-use crate::finding::{Finding, Location, Picture};
+use crate::finding::{Finding, Location, Picture, Severity};
+use crate::fixture::settings::{Centred, PocketSettings};
 use crate::geometry::bed_words::offset_words;
 use crate::geometry::region::Region;
 use crate::matching::Job;
@@ -25,12 +26,33 @@ const STANDS_OUT: f64 = 1.0;
 /// So many siblings must be centred before one that is not is worth a word.
 const SIBLINGS: usize = 3;
 
+/// Art further off than this, in millimetres, in every pocket at once, is a layer that was moved. Less,
+/// and designs that are not even, or set by eye, would be called moved in every run.
+const LAYER: f64 = 1.5;
+
+/// Art of this many pockets can be off together.
+const TOGETHER: usize = 2;
+
+/// Of ten pockets with art, so many must be off the same way for all to be off together: one design
+/// may be meant to lie elsewhere.
+const OF_TEN: usize = 8;
+
+/// Art that is off together may differ by this share of the largest piece, since the tails and accents
+/// of names on one line move their middles; with more, names that begin on one line would be taken for
+/// a layer that was moved.
+const ALIKE: f64 = 0.15;
+
+/// Or by this much, in millimetres, whichever is more.
+const ALIKE_AT_LEAST: f64 = 0.5;
+
 /// All the art of a pocket, and where its middle lies.
 struct Whole {
     pocket: usize,
     art: usize,
     bounds: Rect,
-    /// From the zone's middle to the art's, along the head and across it.
+    /// From where the art belongs to where its middle is, on the bed.
+    moved: Vec2,
+    /// The same along the head and across it.
     off: [f64; 2],
 }
 
@@ -43,6 +65,7 @@ impl Rule for OffCentre {
         let all: Vec<Whole> = (0..job.pockets.len())
             .filter_map(|p| whole(job, p))
             .collect();
+        out.extend(together(job, &all));
         // Which directions most siblings are centred in: names of other heights are often centred
         // across and not along.
         let judged: Vec<bool> = [0, 1]
@@ -56,7 +79,7 @@ impl Rule for OffCentre {
             let (Some(pocket), Some(art)) = (job.pockets.get(w.pocket), job.art.get(w.art)) else {
                 continue;
             };
-            let (Some(mark), Some(zone)) = (job.mark(art.mark), pocket.zone.bounds()) else {
+            let Some(mark) = job.mark(art.mark) else {
                 continue;
             };
             let part = |axis: usize| {
@@ -78,21 +101,113 @@ impl Rule for OffCentre {
                     &INFO,
                     &Location::Mark(&mark.origin, w.bounds),
                     format!(
-                        "The art lies {} of its zone's centre, where the art of other pockets is centred to {}",
+                        "The art lies {} of {}, where the art of other pockets is centred to {}",
                         offset_words(off, job.shown()),
+                        whence(&pocket.settings),
                         job.shown().length(CENTRED)
                     ),
-                    format!("move it {}, unless it is meant so", offset_words(-off, job.shown())),
+                    format!(
+                        "move it {}, unless it is meant so",
+                        offset_words(-off, job.shown())
+                    ),
                 )
                 .in_pocket(Some(&pocket.name))
                 .measured("off centre", off.hypot(), STANDS_OUT, "mm")
                 .drawn(Picture::Ghost {
                     right: right * Region::from_rect(w.bounds).to_path(),
                     from: w.bounds.center(),
-                    to: zone.center() + (w.bounds.center() - zone.center() - off),
+                    to: w.bounds.center() - off,
                 }),
             );
         }
+    }
+}
+
+/// All art of the run off its place by the same move, as when its layer was dragged.
+fn together(job: &Job<'_>, all: &[Whole]) -> Option<Finding> {
+    let pair =
+        |get: &dyn Fn(&Whole) -> (f64, f64)| common(&all.iter().map(get).collect::<Vec<_>>());
+    let x = pair(&|w| (w.moved.x, w.bounds.width()));
+    let y = pair(&|w| (w.moved.y, w.bounds.height()));
+    let off = Vec2::new(x.map_or(0.0, |c| c.0), y.map_or(0.0, |c| c.0));
+    let share = [x, y].into_iter().flatten().map(|c| c.1).min()?;
+    let shown = job.shown();
+    let place = |w: &Whole| match job.pockets.get(w.pocket).map(|p| p.settings.centred) {
+        Some(Centred::At(at)) => at,
+        _ => Vec2::ZERO,
+    };
+    let stated = all.first().map(place)?;
+    let same = all.iter().all(|w| place(w) == stated);
+    let whence = whence(&job.pockets.get(all.first()?.pocket)?.settings);
+    let among = if share == all.len() {
+        format!("all {share} pockets")
+    } else {
+        format!("{share} of {} pockets", all.len())
+    };
+    let there = stated + off;
+    let otherwise = if same {
+        format!(
+            "if this fixture's art belongs there, state [zone] centred = [\"{}\", \"{}\"] in fixture.toml",
+            shown.length(there.x),
+            shown.length(there.y)
+        )
+    } else {
+        "if this fixture's art belongs there, correct `centred` in fixture.toml".to_owned()
+    };
+    let bounds = all.iter().map(|w| w.bounds).reduce(|a, b| a.union(b))?;
+    let mut right = BezPath::new();
+    for w in all {
+        right.extend((w.bounds - off).to_path(1.0));
+    }
+    Some(
+        Finding::new(
+            &INFO,
+            &Location::Bed(bounds),
+            format!(
+                "The art lies {} of {whence} in {among} with art: the whole layer seems to have moved",
+                offset_words(off, shown)
+            ),
+            format!(
+                "move the layer {}; or, {otherwise}",
+                offset_words(-off, shown)
+            ),
+        )
+        .weighing(Severity::Caution)
+        .measured("off centre", off.hypot(), LAYER, "mm")
+        .drawn(Picture::Ghost {
+            right,
+            from: bounds.center(),
+            to: bounds.center() - off,
+        }),
+    )
+}
+
+/// The move along one axis that most of the art shares, and how many share it: each is given as its
+/// move and its size. `None` where the art is at its place, or is not off by about the same.
+fn common(all: &[(f64, f64)]) -> Option<(f64, usize)> {
+    if all.len() < TOGETHER {
+        return None;
+    }
+    let mut moves: Vec<f64> = all.iter().map(|m| m.0).collect();
+    moves.sort_by(f64::total_cmp);
+    let middle = *moves.get(moves.len() / 2)?;
+    let largest = all.iter().map(|m| m.1).fold(0.0, f64::max);
+    let alike = (ALIKE * largest).max(ALIKE_AT_LEAST);
+    let share = moves
+        .iter()
+        .filter(|m| {
+            (*m - middle).abs() <= alike && m.abs() > LAYER && m.signum() == middle.signum()
+        })
+        .count();
+    (10 * share >= OF_TEN * all.len()).then_some((middle, share))
+}
+
+/// The place that art is measured from.
+fn whence(settings: &PocketSettings) -> &'static str {
+    if settings.centred == Centred::default() {
+        "its zone's centre"
+    } else {
+        "where [zone] centred puts it"
     }
 }
 
@@ -102,6 +217,9 @@ fn at(w: &Whole, axis: usize) -> f64 {
 
 fn whole(job: &Job<'_>, pocket: usize) -> Option<Whole> {
     let own = job.pockets.get(pocket)?;
+    let Centred::At(place) = own.settings.centred else {
+        return None;
+    };
     let here: Vec<(usize, &Art<'_>)> = job
         .art_in(pocket)
         .iter()
@@ -142,12 +260,13 @@ fn whole(job: &Job<'_>, pocket: usize) -> Option<Whole> {
         bounds = Some(bounds.map_or(ink, |b| b.union(ink)));
     }
     let bounds = bounds?;
-    let off = bounds.center() - own.zone.bounds()?.center();
+    let off = bounds.center() - (own.zone.bounds()?.center() + place);
     let side = Vec2::new(-own.head.y, own.head.x);
     Some(Whole {
         pocket,
         art: largest?.0,
         bounds,
+        moved: off,
         off: [off.dot(own.head), off.dot(side)],
     })
 }

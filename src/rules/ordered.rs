@@ -113,5 +113,5 @@ pub(super) fn pocket_names(job: &Job<'_>, found: &[Found]) -> String {
 
 /// A text for a message, between quotes, not too long.
 pub(super) fn quoted(text: &str) -> String {
-    format!("\"{}\"", crate::artwork::page::short(text))
+    format!("\"{}\"", crate::wording::short(text))
 }

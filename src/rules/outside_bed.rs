@@ -1,8 +1,9 @@
 //! `outside-bed`: any live mark beyond the usable bed, run-out counted.
 
+use crate::wording::sentence;
 use kurbo::{Rect, Shape as _};
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Bed;

@@ -1,8 +1,9 @@
 //! `paint-unknown`: a paint that no operation claims.
 
+use crate::wording::sentence;
 use std::collections::BTreeSet;
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::colour::distance;
 use crate::artwork::mark::{Operation, Paint};
 use crate::finding::{Finding, Location};
@@ -81,18 +82,14 @@ fn describe(job: &Job<'_>, paint: &Paint) -> (String, String, Option<f64>) {
             }
         }
         Paint::Server { kind, id } => (
-            format!(
-                "a {} (\"{}\")",
-                plain(kind),
-                crate::artwork::page::short(id)
-            ),
+            format!("a {} (\"{}\")", plain(kind), crate::wording::short(id)),
             "give it a plain listed paint, or flatten it to a picture".to_owned(),
             None,
         ),
         Paint::Unread(text) => (
             format!(
                 "the paint \"{}\", which cannot be read",
-                crate::artwork::page::short(text)
+                crate::wording::short(text)
             ),
             "give it a plain listed paint".to_owned(),
             None,

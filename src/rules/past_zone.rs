@@ -1,8 +1,9 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
+use crate::wording::sentence;
 use kurbo::{Affine, Rect};
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;

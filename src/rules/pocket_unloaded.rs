@@ -1,8 +1,9 @@
 //! `pocket-unloaded`: art in a pocket that holds no blank.
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub struct PocketUnloaded;

@@ -1,9 +1,10 @@
 //! `tilted`: art off square by more than `tilt`.
 
+use crate::wording::sentence;
 use kurbo::Affine;
 
 use super::upside_down::ASKEW_UP_TO;
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;

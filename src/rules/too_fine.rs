@@ -1,8 +1,9 @@
 //! `too-fine`: a stroke or part of a shape is narrower than the finest limit.
 
+use crate::wording::sentence;
 use std::collections::BTreeMap;
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Operation};
 use crate::cores;
 use crate::finding::{Finding, Location, Picture, Severity};

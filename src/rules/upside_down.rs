@@ -1,8 +1,9 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
+use crate::wording::sentence;
 use kurbo::Affine;
 
-use super::{Info, Rule, info, sentence, thing};
+use super::{Info, Rule, info, thing};
 use crate::artwork::mark::Mark;
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;

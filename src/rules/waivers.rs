@@ -2,10 +2,11 @@
 //!
 //! These two look at findings, not at the job, and cannot be waived themselves.
 
+use jiff::civil::Date;
+
 use super::{Info, info};
 use crate::finding::{Finding, Location, Waived};
 use crate::fixture::settings::{Settings, Waiver};
-use crate::fixture::shorthand::Date;
 
 pub(crate) static UNUSED: Info = info!("waiver-unused", Note, Look);
 pub(crate) static EXPIRED: Info = info!("waiver-expired", Caution, Look);
@@ -41,7 +42,7 @@ pub fn apply(
             said.push(Finding::new(
                 &EXPIRED,
                 &Location::Nowhere("it is about fixture.toml, not about the run"),
-                super::sentence(&format!("{about} ended on {} and excuses nothing any more", waiver.until)),
+                crate::wording::sentence(&format!("{about} ended on {} and excuses nothing any more", waiver.until)),
                 "look at the matter again; then delete the waiver from fixture.toml, or give it a new end date",
             ).in_pocket(pocket.as_deref()));
         } else if meant.is_empty() {
@@ -53,7 +54,7 @@ pub fn apply(
                 Finding::new(
                     &UNUSED,
                     &Location::Nowhere("it is about fixture.toml, not about the run"),
-                    super::sentence(&format!("{about} excuses nothing in this file")),
+                    crate::wording::sentence(&format!("{about} excuses nothing in this file")),
                     "if no file needs it any longer, delete it from fixture.toml",
                 )
                 .in_pocket(pocket.as_deref()),

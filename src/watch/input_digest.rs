@@ -9,7 +9,9 @@ use std::sync::{Mutex, PoisonError};
 use sha2::{Digest as _, Sha256};
 
 use super::file_stamp::FileStamp;
-use crate::fixture::shorthand::{self, Date};
+use jiff::civil::Date;
+
+use crate::fixture::shorthand;
 use crate::fixture::{self, lock, parse};
 use crate::inspect::Options;
 

@@ -7,6 +7,8 @@
 //! ```
 #![allow(missing_docs)]
 
+#[path = "../common/chance.rs"]
+mod chance;
 #[path = "../outside/drawings.rs"]
 mod drawings;
 
@@ -86,7 +88,7 @@ impl Sums {
         };
         let faces = Faces::new(Vec::new(), false);
         let reading = ReadOptions {
-            units_per_inch: 96.0,
+            units: jigwarden::artwork::length::RootUnits::CSS,
             placing: None,
             faces: &faces,
         };

@@ -125,7 +125,7 @@ pub fn read(art: &str) -> Artwork {
     let source = Source::from_bytes("run.svg", page(art).into_bytes()).unwrap();
     let faces = Faces::new(Vec::new(), false);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

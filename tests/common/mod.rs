@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 pub mod bench;
+pub mod chance;
 pub mod dialects;
 pub mod run;
 pub mod tags;

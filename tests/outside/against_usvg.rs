@@ -28,7 +28,7 @@ fn ours(text: &str) -> Vec<Seen> {
     let source = Source::from_bytes("made.svg", text.as_bytes().to_vec()).unwrap();
     let faces = Faces::new(Vec::new(), false);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

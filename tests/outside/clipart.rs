@@ -125,7 +125,7 @@ fn read(file: &Path, machine: bool) -> Came {
     };
     let faces = Faces::new(Vec::new(), machine);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

@@ -3,6 +3,7 @@
 //! observations", Color Research and Application 30 (2005), table 1. The pairs are from memory; that
 //! all of them agree to the last published digit speaks for both.
 
+use crate::common::chance::Chance;
 use jigwarden::artwork::colour::{distance, lab, lab_distance};
 use jigwarden::artwork::mark::Colour;
 
@@ -128,14 +129,11 @@ fn lab_has_its_fixed_points() {
 
 #[test]
 fn a_distance_is_one() {
-    let mut seed = 7_u32;
-    let mut next = || {
-        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        Colour {
-            r: (seed >> 24) as u8,
-            g: (seed >> 16) as u8,
-            b: (seed >> 8) as u8,
-        }
+    let mut chance = Chance::new(7);
+    let mut next = || Colour {
+        r: chance.below(256) as u8,
+        g: chance.below(256) as u8,
+        b: chance.below(256) as u8,
     };
     for _ in 0..2_000 {
         let (a, b) = (next(), next());

@@ -3,7 +3,7 @@
 //! 72 pt = 6 pc = 96 px. And against `svgtypes`, where that reads the same language.
 
 use jigwarden::artwork::length::{
-    LengthContext, LengthError, RootLength, length, number, root_length,
+    LengthContext, LengthError, RootLength, RootUnits, length, number, root_length,
 };
 use proptest::prelude::*;
 
@@ -36,34 +36,65 @@ fn an_inch_is_an_inch_in_every_unit() {
                 96.0,
                 &text,
             );
-            if !unit.eq_ignore_ascii_case("px") {
-                match root_length(&text, 72.0) {
-                    RootLength::Mm(mm) => close(mm, 25.4, &text),
-                    other => panic!("{text}: {other:?}"),
-                }
-            }
-        }
-    }
-}
-
-#[test]
-fn a_root_in_units_follows_the_sender() {
-    for (units, per_inch, mm) in [(96.0, 96.0, 25.4), (72.0, 72.0, 25.4), (90.0, 72.0, 31.75)] {
-        for unit in ["", "px", "PX"] {
-            let text = format!("{units}{unit}");
-            match root_length(&text, per_inch) {
-                RootLength::Mm(read) => close(read, mm, &text),
+            // At the root too, whatever a length without a unit means there.
+            match root_length(&text, sender(72.0, Some(96.0))) {
+                RootLength::Mm(mm) => close(mm, 25.4, &text),
                 other => panic!("{text}: {other:?}"),
             }
         }
     }
 }
 
+fn sender(per_inch: f64, px_per_inch: Option<f64>) -> RootUnits {
+    RootUnits {
+        per_inch,
+        px_per_inch,
+    }
+}
+
+#[test]
+fn a_root_without_a_unit_follows_the_sender() {
+    for (units, per_inch, mm) in [(96.0, 96.0, 25.4), (72.0, 72.0, 25.4), (90.0, 72.0, 31.75)] {
+        let text = format!("{units}");
+        match root_length(&text, sender(per_inch, None)) {
+            RootLength::Mm(read) => close(read, mm, &text),
+            other => panic!("{text}: {other:?}"),
+        }
+    }
+}
+
+#[test]
+fn a_root_in_px_is_css_or_as_stated_and_open_where_nobody_has_said() {
+    for (per_inch, px, mm) in [
+        (96.0, None, 25.4),
+        (72.0, Some(96.0), 25.4),
+        (72.0, Some(72.0), 96.0 / 72.0 * 25.4),
+        (96.0, Some(90.0), 96.0 / 90.0 * 25.4),
+    ] {
+        for text in ["96px", "96PX"] {
+            match root_length(text, sender(per_inch, px)) {
+                RootLength::Mm(read) => close(read, mm, text),
+                other => panic!("{text} {per_inch} {px:?}: {other:?}"),
+            }
+        }
+    }
+    match root_length("96px", sender(72.0, None)) {
+        RootLength::Px(read) => close(read, 25.4, "96px"),
+        other => panic!("{other:?}"),
+    }
+}
+
 #[test]
 fn a_root_without_a_size_of_its_own_says_so() {
-    assert_eq!(root_length("100%", 96.0), RootLength::Percent(100.0));
-    assert_eq!(root_length(" auto ", 96.0), RootLength::Percent(100.0));
-    assert_eq!(root_length("0", 96.0), RootLength::Mm(0.0));
+    assert_eq!(
+        root_length("100%", RootUnits::CSS),
+        RootLength::Percent(100.0)
+    );
+    assert_eq!(
+        root_length(" auto ", RootUnits::CSS),
+        RootLength::Percent(100.0)
+    );
+    assert_eq!(root_length("0", RootUnits::CSS), RootLength::Mm(0.0));
     for text in [
         "600 mm",
         "10em",
@@ -81,9 +112,9 @@ fn a_root_without_a_size_of_its_own_says_so() {
         "1.mm",
     ] {
         assert!(
-            matches!(root_length(text, 96.0), RootLength::Unread(_)),
+            matches!(root_length(text, RootUnits::CSS), RootLength::Unread(_)),
             "{text}: {:?}",
-            root_length(text, 96.0)
+            root_length(text, RootUnits::CSS)
         );
     }
 }
@@ -197,7 +228,7 @@ proptest! {
     #[test]
     fn nothing_makes_it_panic(text in "\\PC*") {
         let _ = length(&text, &LengthContext::default());
-        let _ = root_length(&text, 96.0);
+        let _ = root_length(&text, RootUnits::CSS);
     }
 }
 
@@ -206,6 +237,8 @@ proptest! {
 fn svgtypes_is_not_followed_where_it_is_wrong() {
     // It takes no capital units, and no Q.
     assert!("600MM".parse::<svgtypes::Length>().is_err());
-    assert!(matches!(root_length("600MM", 96.0), RootLength::Mm(mm) if (mm - 600.0).abs() < 1e-9));
+    assert!(
+        matches!(root_length("600MM", RootUnits::CSS), RootLength::Mm(mm) if (mm - 600.0).abs() < 1e-9)
+    );
     assert!("40Q".parse::<svgtypes::Length>().is_err());
 }

@@ -5,39 +5,7 @@
 
 use std::fmt::Write as _;
 
-/// Chance that is the same on every machine: Knuth's 64-bit congruential generator, upper bits.
-pub(crate) struct Chance(u64);
-
-impl Chance {
-    /// The sequence of a seed.
-    pub(crate) fn new(seed: u64) -> Self {
-        let mut chance = Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ 0x5851_f42d);
-        chance.below(2);
-        chance
-    }
-
-    /// A whole number below `n`.
-    pub(crate) fn below(&mut self, n: u64) -> u64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % n
-    }
-
-    /// A number from `from` to `to` with at most three decimals.
-    pub(crate) fn number(&mut self, from: f64, to: f64) -> f64 {
-        let part = self.below(100_000) as f64 / 100_000.0;
-        ((from + (to - from) * part) * 1000.0).round() / 1000.0
-    }
-
-    /// One of a list.
-    pub(crate) fn pick<'a>(&mut self, list: &[&'a str]) -> &'a str {
-        list.get(self.below(list.len() as u64) as usize)
-            .copied()
-            .unwrap_or_default()
-    }
-}
+use super::chance::Chance;
 
 const ALIGNS: &[&str] = &[
     "none",
@@ -58,7 +26,7 @@ const ALIGNS: &[&str] = &[
 /// that is a part of (SVG 2, 8.9, says of the nearest viewport, which a `symbol` is).
 pub(crate) fn drawing(seed: u64, percent_in_symbols: bool) -> String {
     let mut maker = Maker {
-        chance: Chance::new(seed),
+        chance: Chance::of_seed(seed),
         defs: String::new(),
         ids: 0,
         shared: Vec::new(),

@@ -1,6 +1,8 @@
 //! Checks against published sources and other people's libraries, one file a source.
 
 mod against_usvg;
+use crate::common::chance;
+
 mod areas;
 mod colour_difference;
 mod css_colours;

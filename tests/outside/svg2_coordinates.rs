@@ -15,7 +15,7 @@ fn read(attributes: &str, body: &str) -> Artwork {
     let source = Source::from_bytes("example.svg", text.into_bytes()).unwrap();
     let faces = Faces::new(Vec::new(), false);
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

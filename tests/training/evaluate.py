@@ -2,10 +2,9 @@
 
     python evaluate.py STORE.npz WEIGHTS VALIDATION.npz TEST.npz
 
-The two .npz are written by judge.py. Prints the tables of REPORT.md and writes
-per_face.csv. Thresholds are read off the validation faces alone.
+The two .npz are written by judge.py. Prints the tables of REPORT.md.
+Thresholds are read off the validation faces alone.
 """
-import csv
 import os
 import sys
 
@@ -155,10 +154,6 @@ def main(store, weights, validation, test):
         table.append((shown(faces.package[f]), faces.family[f], os.path.basename(faces.source[f]), int(m.sum()),
                       *(f"{np.mean(x):.4f}" for x in (half[m] >= t_half, half[m] <= -t_half,
                                                        eight[m] >= t_eight, eight[m] <= -t_eight))))
-    with open(os.path.join(os.path.dirname(os.path.abspath(__file__)), "per_face.csv"), "w", newline="") as out:
-        w = csv.writer(out, lineterminator="\n")
-        w.writerow("package family file words half_right half_wrong eight_right eight_wrong".split())
-        w.writerows(table)
     print("\n### The 15 worst test faces (by half turn wrong, then half turn right)\n")
     print("| family | file | half right | wrong | eight right | wrong |\n|---|---|---|---|---|---|")
     for r in sorted(table, key=lambda r: (-float(r[5]), float(r[4])))[:15]:

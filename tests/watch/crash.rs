@@ -4,22 +4,8 @@ use std::fs;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
+use crate::common::chance::Chance;
 use crate::watch::workshop::{Workshop, below, program};
-
-/// Numbers that look like chance and are the same every time: the increments and mixing of
-/// `SplitMix64` (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", 2014; the
-/// constants are from memory).
-struct Dice(u64);
-
-impl Dice {
-    fn throw(&mut self, sides: u64) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        (z ^ (z >> 31)) % sides
-    }
-}
 
 /// Whether a file inspects clear on its own, by the program's exit status.
 fn inspects_clear(shop: &Workshop, file: &std::path::Path) -> bool {
@@ -53,7 +39,7 @@ const SHAPES: usize = 5;
 
 fn saves_and_crashes(saves: usize, seed: u64) {
     let shop = Workshop::new();
-    let mut dice = Dice(seed);
+    let mut dice = Chance::of_seed(seed);
     for n in 0..SHAPES {
         let file = shop.path().join("probe.svg");
         fs::write(&file, shop.clear(n)).unwrap();
@@ -66,12 +52,12 @@ fn saves_and_crashes(saves: usize, seed: u64) {
     let mut crashes = 0;
     while done < saves {
         let watcher = shop.gate(&[]);
-        let mut left = 3 + dice.throw(12);
+        let mut left = 3 + dice.below(12);
         // While it starts, while it rests, inspects, publishes: a crash falls anywhere.
         while left > 0 && done < saves {
-            let name = names[usize::try_from(dice.throw(4)).unwrap()];
-            let n = usize::try_from(dice.throw(SHAPES as u64)).unwrap();
-            match dice.throw(8) {
+            let name = names[usize::try_from(dice.below(4)).unwrap()];
+            let n = usize::try_from(dice.below(SHAPES as u64)).unwrap();
+            match dice.below(8) {
                 0 => shop.save(name, &shop.clear(n)[..200]),
                 1 => {
                     let _ = fs::remove_file(shop.runs().join(name));
@@ -82,7 +68,7 @@ fn saves_and_crashes(saves: usize, seed: u64) {
             }
             done += 1;
             left -= 1;
-            std::thread::sleep(Duration::from_millis(dice.throw(70)));
+            std::thread::sleep(Duration::from_millis(dice.below(70)));
         }
         watcher.crash();
         crashes += 1;

@@ -1,12 +1,13 @@
 //! From bytes to text: compression and encodings.
 
+use crate::wording::cut_to;
 use std::io::{self, Read};
 
 use encoding_rs::{DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
 use flate2::read::MultiGzDecoder;
 
+use super::LARGEST;
 use super::failure::Failure;
-use super::{LARGEST, shortened};
 
 /// Something doubtful about how the bytes were read. The artwork is measured as decoded; a reader
 /// that decodes otherwise sees other characters.
@@ -180,7 +181,7 @@ fn choose(bytes: &[u8]) -> Result<Choice, Failure> {
     };
     // By the WHATWG table, as browsers do it: "latin1" and "us-ascii" are windows-1252, which has
     // letters where ISO 8859-1 has control characters.
-    let unknown = || Failure::UnknownEncoding(shortened(&label, 40));
+    let unknown = || Failure::UnknownEncoding(cut_to(&label, 40));
     let encoding = Encoding::for_label_no_replacement(label.as_bytes()).ok_or_else(unknown)?;
     // A declaration that could be read byte by byte is not in UTF-16, whatever it says: exporters
     // that name the encoding of a string in memory write this, and browsers take it for UTF-8.

@@ -3,6 +3,7 @@
 
 mod elements;
 
+use crate::wording::cut_to;
 use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 use std::sync::Arc;
@@ -13,7 +14,7 @@ use roxmltree::{Document, Node, NodeId, NodeType};
 use super::selector::{Places, Selector};
 use super::syntax::{Item, items};
 use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
-use crate::artwork::source::{SVG, shortened};
+use crate::artwork::source::SVG;
 use elements::{CssSpan, block, excerpt, problem};
 
 /// How many matches of a rule against an element are tried in all: some seconds. A hundred thousand
@@ -202,7 +203,7 @@ impl Audit<'_, '_> {
         if !essence.is_empty() && !essence.eq_ignore_ascii_case("text/css") {
             self.report(
                 Kind::Rule,
-                format!("a stylesheet is written in \"{}\"", shortened(kind, 40)),
+                format!("a stylesheet is written in \"{}\"", cut_to(kind, 40)),
                 "convert it to plain CSS, or to attributes",
                 whole,
             );
@@ -214,7 +215,7 @@ impl Audit<'_, '_> {
                 Kind::Rule,
                 format!(
                     "a stylesheet is for the medium \"{}\" only",
-                    shortened(media, 40)
+                    cut_to(media, 40)
                 ),
                 "drop the sheet, or its media attribute",
                 whole.clone(),
@@ -309,7 +310,7 @@ impl Audit<'_, '_> {
                     Kind::Rule,
                     format!(
                         "a stylesheet picks elements by \"{}\", which is not understood",
-                        shortened(&written, 40)
+                        cut_to(&written, 40)
                     ),
                     "pick them by class or id, or use attributes",
                     range.clone(),
@@ -319,7 +320,7 @@ impl Audit<'_, '_> {
     }
 
     fn at_rule(&mut self, name: &str, prelude: &str, block: Option<&str>, range: Range<usize>) {
-        let shown = shortened(name, 40);
+        let shown = cut_to(name, 40);
         match (name, block) {
             (
                 "charset"

@@ -24,7 +24,7 @@ pub(super) fn num(value: f64) -> String {
 
 /// Text for element content and for attributes in double or single quotes. Characters that XML does
 /// not have, and those that turn the reading direction of what follows, show as U+FFFD.
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {

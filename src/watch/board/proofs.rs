@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
 use crate::inspect::{self, Options};
+use crate::report::proof::escape;
 use crate::report::{Run, proof};
 use crate::watch::file_stamp::FileStamp;
 use crate::watch::input_digest::{FixtureSource, InputDigest};
@@ -77,7 +78,7 @@ fn unread(run: &Run) -> String {
     let trouble = run.trouble.as_deref().unwrap_or_default();
     framed(&format!(
         "<h1>There is no proof</h1><p>{}</p>",
-        escaped(trouble.lines().next().unwrap_or_default())
+        escape(trouble.lines().next().unwrap_or_default())
     ))
 }
 
@@ -85,32 +86,4 @@ fn framed(body: &str) -> String {
     format!(
         "<!DOCTYPE html><html lang=\"en\"><meta charset=\"utf-8\"><title>proof</title><style>body{{font:28px sans-serif;margin:1em}}</style>{body}</html>"
     )
-}
-
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c if crate::typeset::disturbs(c) => out.extend(c.escape_unicode()),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn words_from_artwork_stay_words() {
-        assert_eq!(
-            escaped("<script>\"&\u{202e}"),
-            "&lt;script&gt;&quot;&amp;\\u{202e}"
-        );
-    }
 }

@@ -7,25 +7,9 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// Numbers that look like chance and are the same everywhere (Knuth's MMIX constants, TAOCP 2, 3.3.4,
-/// from memory: any full-period pair would do).
-pub struct Chance(u64);
-
-impl Chance {
-    pub fn new(start: u64) -> Self {
-        Self(start)
-    }
-
-    /// The next number, from `low` to `high`.
-    pub fn between(&mut self, low: f64, high: f64) -> f64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        let unit = (self.0 >> 11) as f64 / (1_u64 << 53) as f64;
-        low + unit * (high - low)
-    }
-}
+#[path = "../../common/chance.rs"]
+mod chance;
+use chance::Chance;
 
 /// A square grid of equal square pockets.
 pub struct Grid {

@@ -15,7 +15,7 @@ fuzz_target!(|bytes: &[u8]| {
         return;
     };
     let reading = ReadOptions {
-        units_per_inch: 96.0,
+        units: jigwarden::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &FACES,
     };

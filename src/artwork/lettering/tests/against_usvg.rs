@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use kurbo::{Affine, Rect, Shape};
 
 use super::*;
+use crate::chance::Chance;
 
 /// Where usvg would put the ink, in its own frame.
 fn theirs(faces: &Faces, body: &str) -> Rect {
@@ -54,37 +55,25 @@ fn plain_lines_agree() {
     }
 }
 
-/// A fixed sequence (Knuth's MMIX multiplier), so that a failure can be met again.
-struct Dice(u64);
+/// Texts made by chance.
+struct Dice(Chance);
 
 impl Dice {
-    fn roll(&mut self, sides: u64) -> u64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % sides
-    }
-
     fn list(&mut self, low: i64, sides: u64) -> String {
-        let count = 1 + self.roll(4);
+        let count = 1 + self.0.below(4);
         let numbers: Vec<String> = (0..count)
-            .map(|_| (low + i64::try_from(self.roll(sides)).unwrap()).to_string())
+            .map(|_| (low + i64::try_from(self.0.below(sides)).unwrap()).to_string())
             .collect();
         numbers.join(" ")
-    }
-
-    fn one<'a>(&mut self, of: &[&'a str]) -> &'a str {
-        of[usize::try_from(self.roll(of.len() as u64)).unwrap()]
     }
 
     /// Words and elements in each other; no white space at the edges, where the two read
     /// differently on purpose.
     fn content(&mut self, depth: u32) -> String {
         let mut content = String::new();
-        for _ in 0..=self.roll(4) {
-            if depth == 4 || self.roll(3) > 0 {
-                content.push_str(self.one(&["Anna", "b", "Kiln", "oval x", "T"]));
+        for _ in 0..=self.0.below(4) {
+            if depth == 4 || self.0.below(3) > 0 {
+                content.push_str(self.0.pick(&["Anna", "b", "Kiln", "oval x", "T"]));
                 continue;
             }
             let mut attributes = String::new();
@@ -95,7 +84,7 @@ impl Dice {
                 ("dy", -5, 14),
                 ("rotate", -90, 180),
             ] {
-                if self.roll(4) == 0 {
+                if self.0.below(4) == 0 {
                     let list = self.list(low, sides);
                     write!(attributes, " {name}=\"{list}\"").unwrap();
                 }
@@ -105,8 +94,8 @@ impl Dice {
                 ("baseline-shift", ["super", "3", "20%"]),
                 ("font-family", ["Hack", "Ubuntu Light", "Hack"]),
             ] {
-                if self.roll(5) == 0 {
-                    let value = self.one(&values);
+                if self.0.below(5) == 0 {
+                    let value = self.0.pick(&values);
                     write!(attributes, " {name}=\"{value}\"").unwrap();
                 }
             }
@@ -119,10 +108,10 @@ impl Dice {
 
 #[test]
 fn nested_text_with_lists_of_positions_agrees() {
-    let mut dice = Dice(7);
+    let mut dice = Dice(Chance::new(7));
     for _ in 0..400 {
-        let anchor = dice.one(&["start", "middle", "end"]);
-        let mode = dice.one(&["lr", "lr", "lr", "tb"]);
+        let anchor = dice.0.pick(&["start", "middle", "end"]);
+        let mode = dice.0.pick(&["lr", "lr", "lr", "tb"]);
         let (x, y) = (dice.list(0, 100), dice.list(0, 100));
         let content = dice.content(0);
         agree(

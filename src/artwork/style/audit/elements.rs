@@ -6,13 +6,13 @@ use roxmltree::{Document, Node};
 
 use super::{Audit, Kind};
 use crate::artwork::length::number;
-use crate::artwork::source::shortened;
 use crate::artwork::style::properties::{
     animates, early_name, expand, is_geometry, is_geometry_of, is_inert, moves, needs_unit,
 };
 use crate::artwork::style::syntax::{Declaration, Entry, declarations};
 use crate::artwork::style::variables::uses;
 use crate::artwork::style::{Block, StyleProblem, Written, is_presentation_attribute};
+use crate::wording::cut_to;
 
 /// How many parents may be asked for the values of variables in all: some seconds.
 const MOST_PARENTS: usize = 1_000_000;
@@ -74,7 +74,7 @@ fn opening(node: Node<'_, '_>) -> Range<usize> {
 }
 
 pub(super) fn excerpt(css: &str, range: &Range<usize>) -> String {
-    shortened(css.get(range.clone()).unwrap_or("").trim(), 30)
+    cut_to(css.get(range.clone()).unwrap_or("").trim(), 30)
 }
 
 fn attribute_place(document: &Document<'_>, attribute: roxmltree::Attribute<'_, '_>) -> CssSpan {
@@ -114,7 +114,7 @@ pub(super) fn block(inside: &str, place: &CssSpan, range: Range<usize>) -> Block
                 Kind::Broken,
                 format!(
                     "{} is declared without a value, after which some readers lose what follows",
-                    shortened(&name, 40)
+                    cut_to(&name, 40)
                 ),
                 "drop the declaration",
                 place.of(&range),
@@ -209,7 +209,7 @@ impl Audit<'_, '_> {
                     Kind::Variable,
                     format!(
                         "the {name} of a {element} element is \"{}\", which does not resolve",
-                        shortened(value, 40)
+                        cut_to(value, 40)
                     ),
                     "write the value itself",
                     range(),
@@ -218,7 +218,7 @@ impl Audit<'_, '_> {
             if written == Written::Attribute {
                 continue;
             }
-            let shown = shortened(value, 40);
+            let shown = cut_to(value, 40);
             if is_geometry_of(name, element) && node.attribute(name).map(str::trim) != Some(value) {
                 found.push(problem(
                     Kind::Geometry,

@@ -1,0 +1,297 @@
+//! The command `plan`: from what a person measures with a ruler to a fixture's drawing and settings.
+//!
+//! Blank ─ [`opening`] ─▶ opening ─ [`layout`] ─▶ places on the bed ─ [`marks`], [`drawing`],
+//! [`stated`] ─▶ the two files of a fixture, ready for `enrol`.
+//!
+//! What is drawn is the opening as the beam's middle must run: the blank, widened by the clearance,
+//! less half of what the beam burns away.
+
+use std::path::Path;
+
+use kurbo::{Affine, Rect};
+
+use crate::artwork::fonts::Faces;
+use crate::artwork::source::Source;
+use crate::fixture::enrol::{self, Problem};
+use crate::fixture::lock::Lock;
+use crate::fixture::settings::{Settings, Stops, Tops};
+use crate::fixture::{naming, parse, zones};
+use crate::geometry::region::Region;
+use crate::inspect;
+use crate::rules::enrol::Drawing;
+use crate::units::Shown;
+
+pub mod blank;
+pub mod drawing;
+pub mod layout;
+pub mod marks;
+pub mod opening;
+pub mod signs;
+pub mod stated;
+
+use self::blank::Blank;
+use self::drawing::Parts;
+use self::layout::{Laid, Layout, Place};
+use self::opening::Opening;
+
+/// The drawing's file name.
+pub const DRAWING: &str = "fixture.svg";
+
+/// What a person measures and wants. Lengths in millimetres.
+#[derive(Debug, Clone)]
+pub struct Wanted {
+    /// What the fixture is called.
+    pub name: String,
+    /// The blank.
+    pub blank: Blank,
+    /// How much of the blank may be engraved, from its tail; `None`: all of it.
+    pub body: Option<f64>,
+    /// Where the heads point.
+    pub head: Head,
+    /// How many blanks; `None`: as many as fit.
+    pub count: Option<usize>,
+    /// How they lie.
+    pub layout: Layout,
+    /// The bed, left to right and back to front.
+    pub bed: (f64, f64),
+    /// The unit that people at this bed use.
+    pub shown: Shown,
+    /// The corner with the stops.
+    pub stops: Stops,
+    /// Border of the bed that nothing may be burnt in.
+    pub keep_clear: f64,
+    /// Travel that engraving needs left and right.
+    pub run_out: f64,
+    /// The sheet, left to right and back to front; `None`: as large as is needed.
+    pub sheet: Option<(f64, f64)>,
+    /// Gap all round between blank and opening.
+    pub clearance: f64,
+    /// Width that the beam burns away.
+    pub burn: f64,
+    /// Thickness of the sheet.
+    pub board: f64,
+    /// Width of sheet between openings; `None`: the safe width.
+    pub web: Option<f64>,
+    /// How far engraving stays from the edge of the body.
+    pub margin: f64,
+    /// Where the tops of letters point.
+    pub tops: Tops,
+    /// Radius of the relief in square corners; zero for none.
+    pub relief: f64,
+    /// What is being engraved.
+    pub stock: Option<String>,
+}
+
+/// Where the heads of blanks point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Head {
+    /// To the back.
+    Back,
+    /// To the right.
+    Right,
+    /// To the front.
+    Front,
+    /// To the left.
+    Left,
+}
+
+impl Head {
+    /// Degrees clockwise from back.
+    pub fn degrees(self) -> f64 {
+        match self {
+            Self::Back => 0.0,
+            Self::Right => 90.0,
+            Self::Front => 180.0,
+            Self::Left => 270.0,
+        }
+    }
+
+    /// The word in settings.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Back => "back",
+            Self::Right => "right",
+            Self::Front => "front",
+            Self::Left => "left",
+        }
+    }
+
+    /// The other way round.
+    #[must_use]
+    pub fn turned(self) -> Self {
+        match self {
+            Self::Back => Self::Front,
+            Self::Right => Self::Left,
+            Self::Front => Self::Back,
+            Self::Left => Self::Right,
+        }
+    }
+}
+
+/// Clearance all round where none is stated, in millimetres. Less, and a swollen or badly sawn blank
+/// does not go in; more, and it slides (common practice, no source).
+pub const CLEARANCE: f64 = 0.2;
+
+/// Burn width where none is stated, in millimetres: what a beam takes from 3 mm board (common
+/// practice, no source). Wrong by a tenth, and every blank is that much looser or tighter.
+pub const BURN: f64 = 0.15;
+
+/// Margin where none is stated, in millimetres.
+pub const MARGIN: f64 = 2.0;
+
+/// The least width of sheet between openings that is strong, in millimetres, whatever the board:
+/// that of the rule `web-too-thin`.
+pub const SAFE_WEB: f64 = crate::rules::enrol::web_too_thin::WEAK;
+
+/// A planned fixture.
+#[derive(Debug, Clone)]
+pub struct Planned {
+    /// The drawing's text.
+    pub drawing: String,
+    /// The settings' text.
+    pub settings: String,
+    /// The fixture's code.
+    pub code: String,
+    /// The pockets, A1 first.
+    pub pockets: Vec<(String, Place)>,
+    /// Left to right and back to front.
+    pub sheet: Rect,
+    /// What a person should know, a line each.
+    pub said: Vec<String>,
+}
+
+/// Plans a fixture.
+///
+/// # Errors
+///
+/// Measures that do not go together, or blanks that do not fit, each as a sentence.
+pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
+    let opening = opening::opening(&wanted.blank, wanted.clearance, wanted.burn, wanted.relief)?;
+    let (laid, mut said) = spaced(wanted, &opening)?;
+    let turned = |place: &Place| {
+        Affine::translate(place.at.to_vec2())
+            * crate::artwork::transform::rotate(place.head.degrees())
+    };
+    let boxes: Vec<Rect> = laid
+        .places
+        .iter()
+        .map(|p| turned(p).transform_rect_bbox(opening.bounds))
+        .collect();
+    let pockets: Vec<(String, Place)> = naming::name(&boxes, wanted.stops)
+        .into_iter()
+        .filter_map(|(index, name)| Some((name, *laid.places.get(index)?)))
+        .collect();
+    let stated = stated::text(wanted, &pockets);
+    let settings = parse::parse(Path::new("fixture.toml"), &stated)
+        .map_err(|e| e.report(100).trim_end().to_owned())?;
+    let mark = marks::loading(opening.bounds);
+    let mut parts = Parts {
+        stops: marks::stops(laid.sheet, wanted.stops, wanted.keep_clear),
+        sheet: laid.sheet,
+        ..Parts::default()
+    };
+    for (name, place) in &pockets {
+        let path = turned(place) * opening.path.clone();
+        let region = Region::from_path(&path, false, zones::ZONE_TOLERANCE);
+        parts
+            .zones
+            .push(zones::zone(&region, &settings.pocket(name)).to_path());
+        parts.openings.push((name.clone(), path));
+        parts.loading.push(turned(place) * mark.clone());
+    }
+    // The label is no part of the code, which it holds.
+    let (lock, _) = measured(&drawing::text(wanted, &parts), &settings)?;
+    let whole = format!("{}  {}", wanted.name, lock.code);
+    parts.label = match drawing::label(&whole, wanted, laid.sheet) {
+        Ok(label) => Some(label),
+        Err(why) => {
+            said.push(format!(
+                "the name is not scored on the sheet, the code alone: {why}"
+            ));
+            drawing::label(&lock.code, wanted, laid.sheet).ok()
+        }
+    };
+    let drawing = drawing::text(wanted, &parts);
+    said.extend(checked(&drawing, &settings, &lock.code)?);
+    Ok(Planned {
+        drawing,
+        settings: stated,
+        code: lock.code,
+        pockets,
+        sheet: laid.sheet,
+        said,
+    })
+}
+
+/// Measures a drawing as `enrol` will.
+fn measured(drawing: &str, settings: &Settings) -> Result<(Lock, Vec<Problem>), String> {
+    let (source, artwork) = read(drawing, settings)?;
+    Ok(enrol::measure(&source, &artwork, settings))
+}
+
+fn read(
+    drawing: &str,
+    settings: &Settings,
+) -> Result<(Source, crate::artwork::mark::Artwork), String> {
+    let source =
+        Source::from_bytes(DRAWING, drawing.as_bytes().to_vec()).map_err(|e| e.to_string())?;
+    let faces = Faces::new(Vec::new(), false);
+    let artwork = inspect::read(&source, settings, &faces).map_err(|t| t.text)?;
+    Ok((source, artwork))
+}
+
+/// What `enrol` will find in the drawing, a line each.
+fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>, String> {
+    let (source, artwork) = read(drawing, settings)?;
+    let (lock, problems) = enrol::measure(&source, &artwork, settings);
+    if lock.code != code || !problems.is_empty() {
+        return Err("the planned drawing does not measure as it was planned: nothing was written; please report this with the command line".to_owned());
+    }
+    let found = crate::rules::enrol::run(&Drawing::new(&artwork, settings, &lock));
+    Ok(found
+        .iter()
+        .map(|f| {
+            let pocket = f
+                .pocket
+                .as_ref()
+                .map_or(String::new(), |p| format!("{p}: "));
+            format!("{pocket}{} [{}]", f.message, f.rule)
+        })
+        .collect())
+}
+
+/// Lays the openings out with webs that are safe, or, where fewer blanks would fit so, with those asked
+/// for, and says which.
+fn spaced(wanted: &Wanted, opening: &Opening) -> Result<(Laid, Vec<String>), String> {
+    let shown = wanted.shown;
+    let safe = SAFE_WEB.max(wanted.board);
+    // The beam takes half its width from either side of a web.
+    let lay = |web: f64| layout::lay(wanted, opening, web + wanted.burn);
+    let asked = wanted.web.unwrap_or(safe);
+    let mut said = Vec::new();
+    let laid = if asked < safe {
+        let narrow = lay(asked)?;
+        match lay(safe) {
+            Ok(wide) if wide.places.len() == narrow.places.len() => {
+                said.push(format!(
+                    "webs are widened from {} to {}: less is weak in this board, and as many blanks fit",
+                    shown.length(asked),
+                    shown.length(safe)
+                ));
+                wide
+            }
+            other => {
+                said.push(format!(
+                    "webs are {}, as asked: less than {} is weak in this board, with which {} would fit",
+                    shown.length(asked),
+                    shown.length(safe),
+                    other.map_or(0, |wide| wide.most)
+                ));
+                narrow
+            }
+        }
+    } else {
+        lay(asked)?
+    };
+    Ok((laid, said))
+}
