@@ -10,6 +10,7 @@ use std::sync::LazyLock;
 use kurbo::{Point, Rect};
 
 use super::Reading;
+use super::letter_groups::two_groups;
 use super::letter_raster::{Axis, LetterShape, Ring, letters};
 use super::letter_shape::{Model, Orientation};
 use super::letter_siblings::{SiblingVerdict, Word, against};
@@ -232,6 +233,9 @@ pub struct BySiblings {
     pub common: Option<Orientation>,
     /// How they lie if they must be of one mind.
     pub leaning: Option<Orientation>,
+    /// Where the batch is of two minds: on which side the word is, and how the second side lies as seen
+    /// from the first.
+    pub side: Option<(bool, Orientation)>,
 }
 
 impl BySiblings {
@@ -299,21 +303,29 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
         })
         .collect();
     let all = sum(&odds);
+    let groups = two_groups(&batch.iter().map(|w| w.letters).collect::<Vec<_>>());
+    let sides: Vec<Option<(bool, Orientation)>> = match groups {
+        Some((sides, turn)) => sides.into_iter().map(|s| Some((s?, turn))).collect(),
+        None => vec![None; batch.len()],
+    };
     against(&batch)
         .into_iter()
         .zip(&built)
-        .map(|(letters, own)| {
+        .zip(sides)
+        .map(|((letters, own), side)| {
             let mut others = all;
             for (total, own) in others.iter_mut().zip(own.unwrap_or_default()) {
                 *total -= own;
             }
             let asked = odds.len() - usize::from(own.is_some());
-            let (leaning, common) = common(&others).filter(|_| asked > 0).unzip();
+            // One other word is no batch: each would be the odd one out of the other.
+            let (leaning, common) = common(&others).filter(|_| asked > 1).unzip();
             BySiblings {
                 letters,
-                odd: own.and_then(|_| odd.next().flatten()),
+                odd: own.and_then(|_| odd.next().flatten()).filter(|_| asked > 1),
                 common: common.flatten(),
                 leaning,
+                side,
             }
         })
         .collect()

@@ -11,8 +11,9 @@
 
 use std::sync::LazyLock;
 
-use super::letter_raster::{LetterShape, Strip, two_squares};
+use super::letter_raster::{Axis, LetterShape, Ring, Strip, letters, two_squares};
 use super::letter_shape::{Model, Orientation};
+use crate::geometry::region::Region;
 
 /// The trained weights; see `tests/training/sign_train.py`.
 static MODEL: LazyLock<Option<Model>> =
@@ -35,6 +36,9 @@ const APART: f64 = 0.5;
 
 /// The same for a word that is said to lie wrong.
 const WRONG: f64 = 1.5;
+
+/// More signs than this are no word: traced art, which would take long.
+const MOST_SIGNS: usize = 40;
 
 /// What the signs of a word say.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -108,6 +112,27 @@ impl Signs {
     }
 }
 
+/// Whether all signs of some ink, seen in its pocket's frame, are letters or digits both as it lies and
+/// if it lay as `other`: then nothing in it tells which.
+pub fn read_both(ink: &Region, other: Orientation) -> bool {
+    let Some(bounds) = ink.bounds() else {
+        return false;
+    };
+    let line = if bounds.width() >= bounds.height() || ink.rings.len() == 1 {
+        Axis::Across
+    } else {
+        Axis::Down
+    };
+    let rings: Vec<Ring> = ink
+        .rings
+        .iter()
+        .map(|ring| ring.iter().map(|p| [p.x, p.y]).collect())
+        .collect();
+    let word = letters(&rings, line);
+    word.len() <= MOST_SIGNS
+        && Signs::of(&word).is_some_and(|s| s.read_both(Orientation::ALL[0], other))
+}
+
 /// Natural log-odds that a sign is a letter if its word lies as each of [`Orientation::ALL`].
 fn logits(model: &Model, sign: &LetterShape) -> [f64; 8] {
     let (lying, standing) = two_squares(sign);
@@ -137,9 +162,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use kurbo::{Affine, BezPath, Point};
 
-    use super::super::letter_raster::{Axis, letters};
     use super::*;
-    use crate::geometry::region::Region;
 
     /// A word of the face that the program carries, laid as `lay`.
     fn word(text: &str, lay: Orientation) -> Signs {

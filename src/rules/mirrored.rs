@@ -3,6 +3,7 @@
 use crate::wording::sentence;
 use kurbo::Affine;
 
+use super::upside_down::opposed;
 use super::{Info, Rule, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
@@ -55,5 +56,7 @@ impl Rule for Mirrored {
                 }),
             );
         }
+        let flipped = job.opposed().iter().filter(|o| o.flipped);
+        out.extend(flipped.filter_map(|o| opposed(job, o, &INFO, "flip")));
     }
 }
