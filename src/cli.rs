@@ -1,4 +1,4 @@
-//! The command line: arguments only. What they ask for is done elsewhere.
+//! The command line: parses the arguments and hands each command to its file.
 
 use std::io::{IsTerminal as _, Write as _};
 use std::process::ExitCode;
@@ -7,9 +7,10 @@ use clap::{CommandFactory as _, Parser as _};
 
 use self::arguments::{Cli, Command, ExplainArgs, WatchArgs};
 use crate::explain;
+use crate::finding::Info;
 use crate::inspect::Failure;
 use crate::report::text::Look;
-use crate::rules::{self, Info};
+use crate::rules;
 use crate::typeset::Screen;
 use crate::watch::Watch;
 use crate::watch::board::BoardOptions;

@@ -7,7 +7,7 @@ use crate::artwork::length::RootUnits;
 use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
-use crate::finding::{Finding, Location};
+use crate::finding::{Finding, Info, Location};
 use crate::fixture::draft::{self, Found, FoundGroup, FoundPaint};
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::{self, Lock, LockError};
@@ -307,7 +307,7 @@ fn folder<T>(
     options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> Result<(Enrolled, Option<T>), Failure> {
-    let settings = parse::read(settings_path).map_err(|e| Failure {
+    let settings = parse::read(settings_path, &rules::names()).map_err(|e| Failure {
         text: e.to_string(),
         detail: e.report(100),
     })?;
@@ -324,7 +324,7 @@ fn folder<T>(
     let mut findings = findings(&problems, &artwork, &settings);
     findings.extend(rules::enrol::run(&Drawing::new(&artwork, &settings, &lock)));
     excuse(&mut findings, &settings, options);
-    let registry: Vec<rules::Info> = rules::all().copied().collect();
+    let registry: Vec<Info> = rules::all().copied().collect();
     order(&mut findings, &registry);
     let verdict = Verdict::of(&findings, options.strict);
     let mut run = Run {

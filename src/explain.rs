@@ -3,8 +3,7 @@
 //! A page is Markdown: `# name`, a line `*weight · summary*`, then chapters under `##`. Of Markdown
 //! the pages use paragraphs, lists, code and emphasis; whatever else one may hold is shown as written.
 
-use crate::finding::Severity;
-use crate::rules::Info;
+use crate::finding::{Info, Severity};
 use crate::typeset::{self, Ink, Screen};
 use crate::wording::near;
 

@@ -39,6 +39,19 @@ pub enum Stake {
     Look,
 }
 
+/// What is fixed about a rule.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Info {
+    /// Its name, the only code it has.
+    pub name: &'static str,
+    /// What it does to the verdict.
+    pub severity: Severity,
+    /// What is at stake.
+    pub stake: Stake,
+    /// Its page.
+    pub page: &'static str,
+}
+
 /// One thing a rule has to say.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
@@ -159,7 +172,7 @@ pub enum Location<'a> {
 impl Finding {
     /// A finding of `rule` (its name, severity and stake as declared) at `place`.
     pub fn new(
-        rule: &crate::rules::Info,
+        rule: &Info,
         place: &Location<'_>,
         message: impl Into<String>,
         help: impl Into<String>,

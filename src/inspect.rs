@@ -1,4 +1,4 @@
-//! The pipeline: one function, stages in order. `inspect`, `watch`, `proof` and `mend` all call it.
+//! The pipeline: one function, stages in order. Every command that inspects calls it.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -10,9 +10,11 @@ use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::{ReadError, Source};
+use crate::finding::Info;
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
+use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders;
@@ -73,7 +75,7 @@ impl Failure {
 }
 
 /// Stack for one inspection: nested elements are walked by recursion, and a file may nest
-/// [`crate::artwork::source::DEEPEST`] of them, each again inside a `use`.
+/// [`crate::artwork::limits::DEEPEST`] of them, each again inside a `use`.
 const STACK: usize = 512 << 20;
 
 /// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
@@ -225,7 +227,7 @@ impl Inspector {
                 follow_shift: !shift_waived,
             },
         );
-        job.read = readback::read_pockets(&job, || {
+        job.read = readback::read_pockets(&outlined_art(&job), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
             })
@@ -240,7 +242,7 @@ impl Inspector {
                 .map(|p| p.name.clone())
         };
         waivers::apply(&mut findings, settings, &call, today);
-        let registry: Vec<rules::Info> = rules::all().copied().collect();
+        let registry: Vec<Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
         let run = Run {
             subject: Subject::Run,
@@ -439,6 +441,10 @@ fn shop_fonts(folder: &Path, options: &Options) -> Vec<PathBuf> {
 }
 
 /// Reads a file as the sender of `fixture` would.
+///
+/// # Errors
+///
+/// A file that is no drawing, or whose page has no size that can be told.
 pub fn read(
     source: &Source,
     settings: &fixture::settings::Settings,
@@ -453,7 +459,7 @@ pub fn read(
 }
 
 fn open(place: &Path) -> Result<Fixture, Failure> {
-    Fixture::open(place).map_err(|e| match &e {
+    Fixture::open(place, &rules::names()).map_err(|e| match &e {
         fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Failure {
             text: e.to_string(),
             detail: s.report(100),

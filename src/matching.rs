@@ -2,14 +2,17 @@
 
 pub mod art;
 pub mod contours;
+pub mod evidence;
 pub mod fit;
 mod lookup;
 mod outlined;
+pub mod outlined_art;
 pub mod pocket_text;
 pub mod reference;
 pub mod shape_evidence;
 pub mod shift;
 mod siblings;
+pub mod text_line;
 pub mod way_up;
 
 use std::sync::OnceLock;
@@ -28,10 +31,11 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
+use self::evidence::Opposed;
+use self::evidence::{Opposed, WayUp};
 use self::lookup::Lookup;
 use self::reference::Reference;
-use self::shift::Shift;
-use self::way_up::{Opposed, WayUp, Ways};
+use self::way_up::Ways;
 
 /// Everything a rule may look at.
 #[derive(Debug)]

@@ -216,7 +216,7 @@ fn text_of(bytes: &[u8]) -> Option<String> {
     let mut unpacked = Vec::new();
     let bytes = if bytes.starts_with(&[0x1f, 0x8b]) {
         flate2::read::MultiGzDecoder::new(bytes)
-            .take(crate::artwork::source::LARGEST)
+            .take(crate::artwork::limits::LARGEST)
             .read_to_end(&mut unpacked)
             .ok()?;
         &unpacked

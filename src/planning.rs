@@ -182,7 +182,7 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
         .filter_map(|(index, name)| Some((name, *laid.places.get(index)?)))
         .collect();
     let stated = stated::text(wanted, &pockets);
-    let settings = parse::parse(Path::new("fixture.toml"), &stated)
+    let settings = parse::parse(Path::new("fixture.toml"), &stated, &crate::rules::names())
         .map_err(|e| e.report(100).trim_end().to_owned())?;
     let mark = marks::loading(opening.bounds);
     let mut parts = Parts {

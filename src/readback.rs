@@ -31,12 +31,9 @@ pub mod spectrum;
 use kurbo::{Affine, Point, Rect, Vec2};
 
 use crate::artwork::fonts::Faces;
-use crate::artwork::mark::{Content, Operation, Role};
 use crate::cores;
 use crate::fixture::Pocket;
-use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
-use crate::matching::Job;
 
 use self::glyphs::Index;
 use self::pieces::pieces;
@@ -92,11 +89,7 @@ impl Reading {
 
 /// Pieces that are looked at in one region: far more than a blank holds, and few enough that a
 /// traced photograph does not take minutes.
-const MOST_PIECES: usize = 2_000;
-
-/// Marks in one pocket beyond which its ink is not put together: traced pictures, which would have
-/// more than [`MOST_PIECES`] pieces, and a hundred thousand of them take a while to put together.
-const MOST_MARKS: usize = 2 * MOST_PIECES;
+pub const MOST_PIECES: usize = 2_000;
 
 /// Faces to read with, in two tiers: those of the shop first, the machine's only where those do not
 /// explain the ink.
@@ -149,11 +142,15 @@ impl Reader {
     }
 }
 
-/// The outlined art of a pocket: its ink, and the subpaths that it was filled from.
-#[derive(Debug, Clone, Default)]
-struct Inks {
-    ink: Vec<Vec<Point>>,
-    drawn: Vec<Vec<Point>>,
+/// The outlined art of a pocket.
+#[derive(Debug, Clone)]
+pub struct OutlinedArt<'a> {
+    /// The pocket.
+    pub pocket: &'a Pocket,
+    /// Its ink.
+    pub ink: Vec<Vec<Point>>,
+    /// The subpaths that the ink was filled from.
+    pub drawn: Vec<Vec<Point>>,
 }
 
 /// What comes of the outlined art of one pocket.
@@ -167,21 +164,21 @@ struct Taken {
 }
 
 /// Reads the outlined art of one pocket, and takes what was not read apart into letters.
-fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> Taken {
-    let ink = Region::from_rings(inks.ink.iter().cloned(), false);
-    let mut reading = reader.read(&ink, &inks.drawn, pocket.settings.mirrored);
+fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
+    let ink = Region::from_rings(art.ink.iter().cloned(), false);
+    let mut reading = reader.read(&ink, &art.drawn, art.pocket.settings.mirrored);
     if reading.whole() {
         return Taken {
             reading,
             ..Taken::default()
         };
     }
-    let framed = in_frame(&ink, pocket);
+    let framed = in_frame(&ink, art.pocket);
     let parts = pieces(&framed);
     let drawn = Region {
-        rings: inks.drawn.clone(),
+        rings: art.drawn.clone(),
     };
-    let drawn = in_frame(&drawn, pocket);
+    let drawn = in_frame(&drawn, art.pocket);
     let letters = letter_kinds::letters(&parts, &framed, &drawn.rings);
     reading.shapes = by_shape::look_at(&framed, &parts, &letters, &drawn);
     let unlike = reading.shapes.is_none().then_some(framed);
@@ -192,49 +189,17 @@ fn read_one(inks: &Inks, pocket: &Pocket, reader: &Reader) -> Taken {
     }
 }
 
-/// Reads the outlined art of every pocket. `reader` is only called where there is some: building it
-/// takes time.
-pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader + Sync) -> Vec<Reading> {
-    let mut inks: Vec<Inks> = vec![Inks::default(); job.pockets.len()];
-    for art in &job.art {
-        let (Some(mark), Some(Inks { ink, drawn })) =
-            (job.mark(art.mark), art.pocket.and_then(|p| inks.get_mut(p)))
-        else {
-            continue;
-        };
-        if art.pocket.is_some_and(|p| job.art_in(p).len() > MOST_MARKS) {
-            continue;
-        }
-        if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
-            continue;
-        }
-        let frame = art.bounds().inflate(ROUNDED, ROUNDED);
-        let here = |ring: &Vec<Point>| ring.iter().all(|p| frame.contains(*p));
-        match &mark.role {
-            Role::Fill { .. } => {
-                ink.extend(art.ink().rings.iter().cloned());
-                let rings = polylines(&mark.path, crate::artwork::ink::INK_TOLERANCE);
-                drawn.extend(rings.into_iter().map(|line| line.points).filter(here));
-            }
-            // A letter drawn as a line along its outline is that letter; one of a single line is its ink.
-            Role::Stroke(_) if single_line(&mark.path) => {
-                ink.extend(art.ink().rings.iter().cloned());
-            }
-            Role::Stroke(_) => ink.extend(
-                Region::from_path(&mark.path, true, crate::artwork::ink::INK_TOLERANCE)
-                    .rings
-                    .into_iter()
-                    .filter(here),
-            ),
-            Role::Picture => {}
-        }
-    }
-    let inks: Vec<(Inks, &Pocket)> = inks.into_iter().zip(&job.pockets).collect();
-    let taken = cores::each(&inks, |(inks, pocket)| {
-        if inks.ink.is_empty() {
+/// Reads the outlined art of every pocket, and gives what was read in their order. `reader` is only called
+/// where there is some ink: building it takes time.
+pub fn read_pockets<'r>(
+    art: &[OutlinedArt<'_>],
+    reader: impl Fn() -> &'r Reader + Sync,
+) -> Vec<Reading> {
+    let taken = cores::each(art, |art| {
+        if art.ink.is_empty() {
             return Taken::default();
         }
-        read_one(inks, pocket, reader())
+        read_one(art, reader())
     });
     let mut readings: Vec<Reading> = Vec::new();
     let mut letters: Vec<Vec<pieces::Piece>> = Vec::new();
@@ -261,16 +226,6 @@ pub fn read_pockets<'r>(job: &Job<'_>, reader: impl Fn() -> &'r Reader + Sync) -
     readings
 }
 
-/// Whether some line of a stroked path is open: a letter of a single-line face, and no outline of one.
-fn single_line(path: &kurbo::BezPath) -> bool {
-    polylines(path, crate::artwork::ink::INK_TOLERANCE)
-        .iter()
-        .any(|line| {
-            let ends = line.points.first().zip(line.points.last());
-            !line.closed && ends.is_some_and(|(a, b)| a.distance(*b) > ROUNDED)
-        })
-}
-
 /// Ink as someone sees it who looks at the pocket the right way: its tops to the back, and unmirrored
 /// where the pocket is engraved from behind. So words of pockets whose heads point elsewhere compare.
 pub fn in_frame(ink: &Region, pocket: &Pocket) -> Region {
@@ -287,9 +242,6 @@ pub fn in_frame(ink: &Region, pocket: &Pocket) -> Region {
             .collect(),
     }
 }
-
-/// How far a subpath may reach past the box of its ink, in millimetres: ink is rounded.
-const ROUNDED: f64 = 1e-3;
 
 /// A region read to this share of its ink has no letters left that touch.
 const WHOLLY: f64 = 0.99;

@@ -460,7 +460,7 @@ fn every_rule_has_its_page_with_every_heading_and_its_drawing() {
 #[test]
 fn every_lock_is_what_enrolling_measures() {
     for folder in fixtures() {
-        let settings = parse::read(&folder.join("fixture.toml")).unwrap();
+        let settings = parse::read(&folder.join("fixture.toml"), &rules::names()).unwrap();
         let source = Source::read(&folder.join(&settings.drawing)).unwrap();
         let asked = Options::default();
         let artwork = read(&source, &settings, &faces(&folder, &asked)).unwrap();

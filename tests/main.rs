@@ -18,6 +18,7 @@ mod exercises;
 mod fineness;
 mod fit;
 mod hidden;
+mod house;
 mod ink;
 mod layer_moved;
 mod lettering;

@@ -7,11 +7,12 @@ use roxmltree::Node;
 
 use super::census::Outcome;
 use super::clipping;
-use super::mark::{Colour, Content, Line, Mark, Paint, Picture, Role};
+use super::mark::{Colour, Content, Mark, Paint, Picture, Role};
 use super::page;
 use super::resolve::{ARC_TOLERANCE, MAX_COORDINATE, Walk};
 use super::shapes::{self, Shape, ShapeError};
 use super::state::State;
+use crate::geometry::stroke::LineStyle;
 
 const RESHAPE: &str = "draw the object anew, or expand it to plain outlines";
 
@@ -206,7 +207,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     }
 
     /// The line as it is drawn on the bed.
-    fn line(&mut self, node: Node<'a, 'i>, state: &State) -> Line {
+    fn line(&mut self, node: Node<'a, 'i>, state: &State) -> LineStyle {
         if !state.line.dashes.is_empty() && node.attribute("pathLength").is_some() {
             self.report(
                 node,
@@ -232,7 +233,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             }
         };
         let values = &state.line;
-        Line {
+        LineStyle {
             width: values.width,
             cap: values.cap,
             join: values.join,

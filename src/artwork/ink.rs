@@ -2,9 +2,9 @@
 
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 
-use super::mark::{Content, Line, Mark, Role};
+use super::mark::{Content, Mark, Role};
 use crate::geometry::region::Region;
-use crate::geometry::stroke::ink_of_line;
+use crate::geometry::stroke::{LineStyle, ink_of_line};
 
 /// How far the edge of ink may be off, in millimetres. Coarser, and art that just fits its zone is
 /// held; finer only takes longer.
@@ -173,7 +173,7 @@ fn along(path: &BezPath, mut take: impl FnMut(Rect)) {
 }
 
 /// The widest and the narrowest that a line gets on the bed, in millimetres.
-fn widths(line: &Line) -> [f64; 2] {
+fn widths(line: &LineStyle) -> [f64; 2] {
     // The two stretches of a frame multiply to its determinant.
     let most = line.pen.spectral_norm();
     let least = if most > 0.0 {
@@ -184,8 +184,8 @@ fn widths(line: &Line) -> [f64; 2] {
     [line.width * most, line.width * least]
 }
 
-fn hairline() -> Line {
-    Line {
+fn hairline() -> LineStyle {
+    LineStyle {
         width: HAIRLINE,
         cap: kurbo::Cap::Square,
         join: kurbo::Join::Round,

@@ -1,13 +1,13 @@
 //! A mark: one thing the sender would act on.
 
-use std::borrow::Cow;
-use std::ops::Range;
 use std::sync::{Arc, OnceLock};
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
+pub use super::origin::{Layer, Origin};
 use super::unproven::{Census, Unproven};
 use crate::geometry::region::Region;
+use crate::geometry::stroke::LineStyle;
 
 /// Everything a file holds, measured in bed millimetres.
 #[derive(Debug, Default)]
@@ -82,29 +82,9 @@ pub enum Role {
         even_odd: bool,
     },
     /// The line.
-    Stroke(Box<Line>),
+    Stroke(Box<LineStyle>),
     /// The pixels.
     Picture,
-}
-
-/// How a line is drawn. `width` and `dashes` are in the mark's own units; `pen` carries them to
-/// bed millimetres, so that a line under a non-uniform scale is as wide as the browser draws it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Line {
-    /// Width in units of `pen`'s source frame. Zero draws nothing, yet may still be cut.
-    pub width: f64,
-    /// Ends.
-    pub cap: kurbo::Cap,
-    /// Corners.
-    pub join: kurbo::Join,
-    /// Miter limit.
-    pub miter_limit: f64,
-    /// Dash lengths, empty for a solid line.
-    pub dashes: Vec<f64>,
-    /// Where in the dash pattern the line starts.
-    pub dash_offset: f64,
-    /// From the frame in which the pen is round to bed millimetres.
-    pub pen: Affine,
 }
 
 /// Paint of a fill or a stroke.
@@ -175,30 +155,6 @@ pub enum Hidden {
     Invisible,
     /// A branch of `switch` that was not taken, or a failed `systemLanguage` or similar.
     NotChosen,
-}
-
-/// Where a mark came from.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Origin {
-    /// Bytes of the element in the decoded source.
-    pub range: Range<usize>,
-    /// The element's local name, "path" say.
-    pub element: Cow<'static, str>,
-    /// The element's id.
-    pub id: Option<String>,
-    /// Layers around it, outermost first.
-    pub layers: Arc<Vec<Layer>>,
-    /// Byte ranges of the `use` elements that brought it here, outermost first.
-    pub uses: Arc<Vec<Range<usize>>>,
-}
-
-/// A layer: a group that an editor marked as one.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Layer {
-    /// The name that the editor shows.
-    pub name: String,
-    /// Whether the editor's lock is on.
-    pub locked: bool,
 }
 
 /// Live lettering: one chunk of text that is anchored together.

@@ -7,8 +7,21 @@ use svgtypes::{Align, AspectRatio, ViewBox};
 
 use super::length::{RootLength, RootUnits, root_length};
 use super::mark::Page;
-use crate::fixture::settings::Stops;
 use crate::units::{MM_PER_INCH, trimmed};
+
+/// The bed corner that the fixture is pushed into.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Stops {
+    /// Front left, the default.
+    #[default]
+    FrontLeft,
+    /// Front right.
+    FrontRight,
+    /// Back left.
+    BackLeft,
+    /// Back right.
+    BackRight,
+}
 
 /// How a page lies on the bed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -167,6 +180,10 @@ pub const DEFAULT_ASPECT: AspectRatio = AspectRatio {
 };
 
 /// An element's `preserveAspectRatio`, or what was written where it cannot be read.
+///
+/// # Errors
+///
+/// The text as written, where it cannot be read.
 pub fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> {
     match node.attribute("preserveAspectRatio") {
         None => Ok(DEFAULT_ASPECT),

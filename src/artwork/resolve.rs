@@ -14,6 +14,7 @@ use super::census::{CensusTaker, Outcome};
 use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
 use super::length::RootUnits;
+use super::limits::{MAX_DEPTH, MAX_ELEMENTS, MAX_POINTS};
 use super::mark::{Artwork, Mark, Origin};
 use super::page::{self, Placing};
 use super::source::{ReadError, Source};
@@ -31,18 +32,6 @@ pub struct ReadOptions<'a> {
     /// The faces at hand.
     pub faces: &'a Faces,
 }
-
-/// Nesting, `use` included, beyond which a file is refused. Each level takes a few kilobytes of
-/// stack; the pipeline runs on a thread that has them.
-pub const MAX_DEPTH: usize = 2_000;
-
-/// Elements after `use` expansion beyond which a file is refused: a few nested `use` can stand for
-/// billions.
-pub const MAX_ELEMENTS: usize = 2_000_000;
-
-/// Points of outlines, `use` expansion counted, beyond which a file is refused: a clone of a large
-/// outline costs as much memory as the outline. At some 60 bytes each this is over half a gigabyte.
-pub const MAX_POINTS: usize = 10_000_000;
 
 /// How far a curve that stands for an arc may be off, in millimetres. Ten times larger would begin
 /// to show beside the finest `place` limit.

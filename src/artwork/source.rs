@@ -16,14 +16,9 @@ use memchr::memchr_iter;
 use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
+use super::limits::{LARGEST, MOST_NODES};
 pub use decode::Doubt;
 pub use failure::{Failure, ReadError};
-pub use guard::{DEEPEST, MOST_ATTRIBUTES, MOST_EXPANDED, MOST_NODES, MOST_WORK};
-
-/// The largest file that is read, in bytes, and the largest text that it may unpack to. Artwork with
-/// pictures inside reaches tens of megabytes; beyond this a small compressed file could fill the
-/// memory.
-pub const LARGEST: u64 = 256 * 1024 * 1024;
 
 /// The namespace of SVG.
 pub const SVG: &str = "http://www.w3.org/2000/svg";
@@ -49,6 +44,10 @@ pub struct Source {
 
 impl Source {
     /// Reads a file.
+    ///
+    /// # Errors
+    ///
+    /// A file that cannot be opened, is too large, or is no text of a drawing.
     pub fn read(path: &Path) -> Result<Self, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
         let file = File::open(path).map_err(|error| fail(Failure::from_io(&error)))?;
@@ -73,6 +72,10 @@ impl Source {
     }
 
     /// Reads bytes that are already at hand; `path` is only for messages.
+    ///
+    /// # Errors
+    ///
+    /// Bytes that are too many once unpacked, damaged, or no text of a drawing.
     pub fn from_bytes(path: impl Into<PathBuf>, bytes: Vec<u8>) -> Result<Self, ReadError> {
         let path = path.into();
         let fail = |trouble| ReadError::new(&path, trouble);
@@ -135,8 +138,12 @@ impl Source {
     /// Parses the text as XML.
     ///
     /// What would take the parser too long or too much memory is refused before it starts; see
-    /// [`DEEPEST`] and its neighbours. Entities are expanded within [`MOST_EXPANDED`]; entities that
+    /// [`super::limits`]. Entities are expanded within [`super::limits::MOST_EXPANDED`]; entities that
     /// live in another file are not fetched, and using one is an error.
+    ///
+    /// # Errors
+    ///
+    /// Text that is no well-formed XML, or that is past one of those limits, with its place.
     pub fn xml(&self) -> Result<Document<'_>, ReadError> {
         guard::check(&self.text).map_err(|(trouble, at)| self.trouble(trouble, Some(at)))?;
         let options = ParsingOptions {
@@ -156,6 +163,10 @@ impl Source {
 
     /// The root element, if it is `svg`: in SVG's namespace, or in none (some exporters leave the
     /// namespace out, and a sender may read the file all the same).
+    ///
+    /// # Errors
+    ///
+    /// Another root element.
     pub fn svg_root<'a, 'input>(
         &self,
         document: &'a Document<'input>,
@@ -173,17 +184,17 @@ impl Source {
         Err(self.trouble(Failure::Root(shown), Some(root.range().start)))
     }
 
-    /// The refusal of a drawing whose clones nest past [`super::resolve::MAX_DEPTH`].
+    /// The refusal of a drawing whose clones nest past [`super::limits::MAX_DEPTH`].
     pub(super) fn refuse_deep(&self) -> ReadError {
         self.trouble(Failure::ClonesTooDeep, None)
     }
 
-    /// The refusal of a drawing whose clones stand for more than [`super::resolve::MAX_ELEMENTS`].
+    /// The refusal of a drawing whose clones stand for more than [`super::limits::MAX_ELEMENTS`].
     pub(super) fn refuse_many(&self) -> ReadError {
         self.trouble(Failure::ClonesTooMany, None)
     }
 
-    /// The refusal of a drawing that has more than [`super::resolve::MAX_POINTS`].
+    /// The refusal of a drawing that has more than [`super::limits::MAX_POINTS`].
     pub(super) fn refuse_points(&self) -> ReadError {
         self.trouble(Failure::TooManyPoints, None)
     }

@@ -2,7 +2,7 @@
 
 use kurbo::Rect;
 
-use super::mark::Origin;
+use super::origin::Origin;
 
 /// Something in the file that could reach the sender and that could not be checked.
 #[derive(Debug, Clone, PartialEq)]

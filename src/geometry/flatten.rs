@@ -42,6 +42,16 @@ pub fn edges(points: &[Point], closed: bool) -> impl Iterator<Item = (Point, Poi
         .chain(closing)
 }
 
+/// Twice-summed triangles about the first point: positive for a ring that runs clockwise on the bed.
+///
+/// Taken about a point of the ring, not the origin, so that a small ring far out keeps its digits.
+pub fn signed_area(ring: &[Point]) -> f64 {
+    let Some(&o) = ring.first() else { return 0.0 };
+    0.5 * edges(ring, true)
+        .map(|(a, b)| (a - o).cross(b - o))
+        .sum::<f64>()
+}
+
 /// Whether every coordinate is a number within [`LARGEST`].
 pub fn measurable(path: &BezPath) -> bool {
     path.elements().iter().all(|el| match *el {

@@ -14,7 +14,7 @@ use kurbo::{BezPath, Point, Rect};
 
 use super::crossing_budget::{crosses_too_often, dense};
 use super::edges::{Edge, Edges};
-use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines};
+use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines, signed_area};
 use super::sweep;
 
 /// Grid steps in a millimetre.
@@ -390,16 +390,6 @@ fn from_grid(ring: &[IntPoint<i64>]) -> Option<Vec<Point>> {
         .collect();
     let around: f64 = edges(&points, true).map(|(a, b)| a.distance(b)).sum();
     (2.0 * signed_area(&points).abs() * GRID > HAIR * around).then_some(points)
-}
-
-/// Twice-summed triangles about the first point: positive for a ring that runs clockwise on the bed.
-///
-/// Taken about a point of the ring, not the origin, so that a small ring far out keeps its digits.
-pub fn signed_area(ring: &[Point]) -> f64 {
-    let Some(&o) = ring.first() else { return 0.0 };
-    0.5 * edges(ring, true)
-        .map(|(a, b)| (a - o).cross(b - o))
-        .sum::<f64>()
 }
 
 /// How often a ring winds round `p`.

@@ -8,7 +8,26 @@ use super::flatten::{
 use super::region::Region;
 use super::sweep::{self, Corner, Nib, unit};
 use super::thin::thinned;
-use crate::artwork::mark::Line;
+
+/// How a line is drawn. `width` and `dashes` are in the mark's own units; `pen` carries them to
+/// bed millimetres, so that a line under a non-uniform scale is as wide as the browser draws it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LineStyle {
+    /// Width in units of `pen`'s source frame. Zero draws nothing, yet may still be cut.
+    pub width: f64,
+    /// Ends.
+    pub cap: kurbo::Cap,
+    /// Corners.
+    pub join: kurbo::Join,
+    /// Miter limit.
+    pub miter_limit: f64,
+    /// Dash lengths, empty for a solid line.
+    pub dashes: Vec<f64>,
+    /// Where in the dash pattern the line starts.
+    pub dash_offset: f64,
+    /// From the frame in which the pen is round to bed millimetres.
+    pub pen: Affine,
+}
 
 /// Most dashes one line is cut into. Past it the line is taken as solid, which covers the dashes:
 /// a dash of a thousandth of a millimetre along a whole bed is no dash a laser could burn.
@@ -27,7 +46,7 @@ const MOST_DASHES: f64 = 200_000.0;
 ///
 /// The dash pattern follows SVG 2, section 13.5.6: odd lists are repeated, a negative entry or a sum
 /// of zero means solid.
-pub fn ink_of_line(path: &BezPath, line: &Line, tolerance: f64) -> Region {
+pub fn ink_of_line(path: &BezPath, line: &LineStyle, tolerance: f64) -> Region {
     let sane = measurable(path) && line.pen.is_finite() && line.width.is_finite();
     if !sane {
         return Region::everywhere();

@@ -315,7 +315,7 @@ fn left(d: Vec2) -> Vec2 {
 }
 
 fn positive(mut polygon: Vec<Point>) -> Vec<Point> {
-    if super::region::signed_area(&polygon) < 0.0 {
+    if super::flatten::signed_area(&polygon) < 0.0 {
         polygon.reverse();
     }
     polygon

@@ -3,8 +3,9 @@
 use kurbo::{Affine, BezPath, Point, Vec2};
 
 use super::art::Art;
-use super::pocket_text::{reading_direction, spaced_letters};
-use super::way_up::between;
+use super::evidence::between;
+use super::pocket_text::spaced_letters;
+use super::text_line::reading_direction;
 use crate::artwork::mark::{Letter, Lettering, Mark};
 use crate::geometry::overhang::overhang;
 use crate::geometry::region::Region;

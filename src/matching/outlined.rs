@@ -6,8 +6,8 @@ use kurbo::{Rect, Vec2};
 
 use super::Job;
 use super::art::Art;
-use super::pocket_text::{Words, reading_direction};
-use super::way_up::{Evidence, WayUp, between, outlined};
+use super::evidence::{Evidence, WayUp, between, outlined};
+use super::text_line::{Words, reading_direction};
 use crate::geometry::region::Region;
 use crate::readback::ReadWord;
 use crate::readback::lines::{ABOVE, NEAR};

@@ -3,31 +3,9 @@
 use kurbo::{Point, Rect, Vec2};
 
 use super::art::Art;
+use super::text_line::{Words, reading_direction};
 use super::{Job, outlined};
 use crate::artwork::mark::{Content, Letter, Lettering, Mark, Operation};
-
-/// A piece of lettering in a pocket, or beside all of them.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Words {
-    /// The pocket it lies in.
-    pub pocket: Option<usize>,
-    /// What it says.
-    pub text: String,
-    /// The marks it is made of, by number in the artwork.
-    pub marks: Vec<usize>,
-    /// Its ink's box on the bed.
-    pub bounds: Rect,
-    /// Whether it is read for certain. What is not must be named, never taken as right.
-    pub sure: bool,
-    /// Unit vector to where its tops point.
-    pub up: Vec2,
-    /// Whether it reads as in a mirror.
-    pub mirrored: bool,
-    /// Where it starts on its baseline, on the bed.
-    pub foot: Point,
-    /// Size of its letters (the em), in millimetres.
-    pub size: f64,
-}
 
 /// Art that may hold words and that nobody has read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -264,13 +242,6 @@ fn down(w: &Words) -> f64 {
 
 fn down_along(w: &Words, p: Point) -> f64 {
     -p.to_vec2().dot(w.up)
-}
-
-/// Unit vector in which a piece of lettering is read.
-pub fn reading_direction(up: Vec2, mirrored: bool) -> Vec2 {
-    // With tops at the back, (0, -1), people read to the right, (1, 0).
-    let right = Vec2::new(-up.y, up.x);
-    if mirrored { -right } else { right }
 }
 
 fn along(w: &Words, p: Point) -> f64 {

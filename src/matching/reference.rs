@@ -5,7 +5,7 @@ use std::path::Path;
 use kurbo::{Affine, Vec2};
 
 use super::Job;
-use super::way_up::{Evidence, WayUp, outlined};
+use super::evidence::{Evidence, WayUp, outlined};
 use crate::fixture::Pocket;
 use crate::fixture::zones::bearing;
 use crate::geometry::congruence::congruence;

@@ -3,7 +3,7 @@
 use kurbo::Vec2;
 
 use super::Job;
-use super::way_up::{Evidence, Opposed, WayUp, outlined};
+use super::evidence::{Evidence, Opposed, WayUp, outlined};
 use crate::fixture::Pocket;
 use crate::readback::letter_shape::Orientation;
 

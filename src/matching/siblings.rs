@@ -7,7 +7,7 @@ use kurbo::{Rect, Vec2};
 
 use super::Job;
 use super::art::Art;
-use super::way_up::{Evidence, Opposed, WayUp, between, outlined, turned};
+use super::evidence::{Evidence, Opposed, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};

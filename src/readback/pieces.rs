@@ -3,7 +3,8 @@
 use kurbo::{Point, Rect};
 
 use super::spectrum::{SIGNATURE, Spectrum};
-use crate::geometry::region::{Region, signed_area};
+use crate::geometry::flatten::signed_area;
+use crate::geometry::region::Region;
 
 /// One connected part of ink, or of a glyph.
 #[derive(Debug, Clone)]

@@ -306,7 +306,7 @@ fn resample(ring: &[Point]) -> Option<Vec<Point>> {
         return None;
     }
     // Positive where y points to the front and the ring runs clockwise.
-    if crate::geometry::region::signed_area(&points) < 0.0 {
+    if crate::geometry::flatten::signed_area(&points) < 0.0 {
         points.reverse();
     }
     let ends = points.iter().cycle().skip(1);

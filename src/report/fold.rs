@@ -1,6 +1,5 @@
-//! Many findings of one kind told as one, and lists of pockets written short.
+//! Many findings of one kind told as one.
 
-use std::cmp::Ordering;
 use std::collections::HashMap;
 
 use crate::finding::Finding;
@@ -57,96 +56,11 @@ pub fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
     groups
 }
 
-/// A list of pockets written short: `A2–A6, B1–B4`; with a hyphen where `unicode` is false.
-///
-/// The order is the pockets' own, outwards from the stops; doubles are left out. Names that are not
-/// a row and a column (a `call` name) come last, as they are.
-pub fn pockets(names: &[&str], unicode: bool) -> String {
-    let mut names: Vec<&str> = names.to_vec();
-    names.sort_by(|a, b| by_place(a, b));
-    names.dedup();
-    runs(&names, unicode, |a, b| {
-        match (row_and_column(a), row_and_column(b)) {
-            (Some((row, n)), Some((same, m))) => row == same && m == n + 1,
-            _ => false,
-        }
-    })
-}
-
-/// Ascending numbers written short: `2–10, 12`.
-pub fn numbers(numbers: &[usize], unicode: bool) -> String {
-    runs(numbers, unicode, |a, b| a + 1 == *b)
-}
-
-/// Writes a list in which three or more that follow each other become a span.
-fn runs<T: std::fmt::Display>(
-    items: &[T],
-    unicode: bool,
-    follows: impl Fn(&T, &T) -> bool,
-) -> String {
-    let dash = if unicode { "–" } else { "-" };
-    let mut parts = Vec::new();
-    for run in items.chunk_by(|a, b| follows(a, b)) {
-        match run {
-            [first, _, .., last] => parts.push(format!("{first}{dash}{last}")),
-            few => parts.extend(few.iter().map(T::to_string)),
-        }
-    }
-    parts.join(", ")
-}
-
-/// Pockets outwards from the stops: A2 before A10 before B1 before AA1, other names after them.
-pub fn by_place(a: &str, b: &str) -> Ordering {
-    match (row_and_column(a), row_and_column(b)) {
-        (Some((r, n)), Some((s, m))) => (r.len(), r, n).cmp(&(s.len(), s, m)),
-        (Some(_), None) => Ordering::Less,
-        (None, Some(_)) => Ordering::Greater,
-        (None, None) => a.cmp(b),
-    }
-}
-
-/// `A12` as row `A` and column 12; `None` for any other name.
-fn row_and_column(name: &str) -> Option<(&str, u32)> {
-    let (row, column) = name.split_at(name.find(|c: char| !c.is_ascii_uppercase())?);
-    let plain =
-        !row.is_empty() && !column.starts_with('0') && column.bytes().all(|b| b.is_ascii_digit());
-    plain
-        .then(|| column.parse().ok())
-        .flatten()
-        .map(|n| (row, n))
-}
-
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::finding::{Location, Severity, Stake};
-    use crate::rules::Info;
-
-    #[test]
-    fn pockets_are_written_short() {
-        let list = |names: &str| pockets(&names.split(' ').collect::<Vec<_>>(), true);
-        assert_eq!(list("B2 A2 A3 A4 A5 A6 B1 B3 B4"), "A2–A6, B1–B4");
-        assert_eq!(list("A10 A9 A11 A2"), "A2, A9–A11");
-        assert_eq!(list("A1 A2"), "A1, A2");
-        assert_eq!(list("A1 A1 A1"), "A1");
-        assert_eq!(list("AA1 Z1 B1"), "B1, Z1, AA1");
-        assert_eq!(
-            list("left A3 A01 A0 A2 A1 B 7"),
-            "A1–A3, 7, A0, A01, B, left"
-        );
-        assert_eq!(pockets(&["A1", "A2", "A3"], false), "A1-A3");
-        assert_eq!(pockets(&[], true), "");
-        assert_eq!(
-            list("A99999999999999999999 A1"),
-            "A1, A99999999999999999999"
-        );
-    }
-
-    #[test]
-    fn numbers_are_written_short() {
-        assert_eq!(numbers(&[2, 3, 4, 6, 8, 9], true), "2–4, 6, 8, 9");
-    }
+    use crate::finding::{Info, Location, Severity, Stake};
 
     #[test]
     fn only_many_of_a_kind_are_folded() {

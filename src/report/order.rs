@@ -2,9 +2,9 @@
 
 use std::cmp::Ordering;
 
-use super::fold::by_place;
 use crate::finding::Finding;
-use crate::rules::Info;
+use crate::finding::Info;
+use crate::fixture::lists::by_place;
 
 /// Puts findings into the order in which every report tells them, worst first; the numbers in the
 /// text and on the proof follow it.

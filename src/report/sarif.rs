@@ -14,8 +14,8 @@ use super::json::rounded;
 use super::lines::Lines;
 use super::{Report, Run, Verdict};
 use crate::explain::{self, Page};
+use crate::finding::Info;
 use crate::finding::{Finding, Severity, Source};
-use crate::rules::Info;
 use crate::typeset::Screen;
 
 /// The report as a SARIF log with one run, indented, with a line break at the end. `rules` is the

@@ -7,6 +7,7 @@ use super::fold::{self, Group};
 use super::lines::Lines;
 use super::{Report, Run, Subject, Verdict};
 use crate::finding::{Finding, Measured, Severity};
+use crate::fixture::lists;
 use crate::typeset::{self, Ink, Screen};
 use crate::units::{self, Shown};
 
@@ -356,7 +357,7 @@ impl Teller<'_> {
             .filter_map(|f| f.source.as_ref())
             .map(|s| self.lines.spot(s.range.start).line)
             .collect();
-        let names = fold::pockets(&pockets.iter().copied().collect::<Vec<_>>(), unicode);
+        let names = lists::pockets(&pockets.iter().copied().collect::<Vec<_>>(), unicode);
         let at_lines = on_lines(&lines, unicode);
         let n = others.len();
         let own = lead.pocket.as_deref().is_some_and(|p| pockets.contains(p));
@@ -376,7 +377,7 @@ impl Teller<'_> {
         }
         let numbers: Vec<usize> = group.others.iter().map(|i| i + 1).collect();
         text.push_str("; numbers ");
-        text.push_str(&fold::numbers(&numbers, unicode));
+        text.push_str(&lists::numbers(&numbers, unicode));
         text
     }
 
@@ -416,7 +417,7 @@ fn on_lines(lines: &BTreeSet<usize>, unicode: bool) -> String {
     /// More would fill the screen with numbers that nobody reads; `every` lists them all.
     const MOST: usize = 12;
     let first: Vec<usize> = lines.iter().copied().take(MOST).collect();
-    let list = fold::numbers(&first, unicode);
+    let list = lists::numbers(&first, unicode);
     match lines.len() {
         0 => String::new(),
         1 => format!("line {list}"),

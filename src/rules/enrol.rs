@@ -1,6 +1,6 @@
 //! Rules for the fixture's drawing, before it is cut: `enrol` runs these, an inspection does not.
 
-use super::Info;
+use super::{Info, rules};
 use crate::artwork::mark::{Artwork, Operation, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::enrol::{operation, outline};
@@ -10,12 +10,6 @@ use crate::geometry::bed_words::side;
 use crate::geometry::contour::Contour;
 use crate::units::Shown;
 use crate::wording::sentence;
-
-pub mod blank_does_not_fit;
-pub mod cut_twice;
-pub mod no_loading_mark;
-pub mod open_cut;
-pub mod web_too_thin;
 
 /// A fixture's drawing, measured.
 #[derive(Debug)]
@@ -52,7 +46,7 @@ pub struct Opening<'a> {
     pub outline: usize,
     /// Its outline.
     pub contour: &'a Contour,
-    /// What holds for it.
+    /// Its settings, exceptions applied.
     pub settings: PocketSettings,
 }
 
@@ -65,15 +59,15 @@ pub trait EnrolRule: Sync {
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>);
 }
 
-/// In the order in which a person would look: does it close, is it there once, is it strong enough,
-/// does the blank fit, and which way round.
-pub static REGISTRY: &[&dyn EnrolRule] = &[
-    &open_cut::OpenCut,
-    &cut_twice::CutTwice,
-    &web_too_thin::WebTooThin,
-    &blank_does_not_fit::BlankDoesNotFit,
-    &no_loading_mark::NoLoadingMark,
-];
+// In the order in which a person would look: does it close, is it there once, is it strong enough, does
+// the blank fit, and which way round.
+rules! { EnrolRule:
+    open_cut::OpenCut,
+    cut_twice::CutTwice,
+    web_too_thin::WebTooThin,
+    blank_does_not_fit::BlankDoesNotFit,
+    no_loading_mark::NoLoadingMark,
+}
 
 /// Whether a rule is about drawings.
 pub fn is_one(rule: &str) -> bool {

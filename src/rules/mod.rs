@@ -4,57 +4,12 @@
 use std::collections::HashMap;
 
 use crate::cores;
-use crate::finding::{Finding, Severity, Stake};
+use crate::finding::{Finding, Info};
 use crate::matching::Job;
 
-pub mod doubled;
 pub mod enrol;
-pub mod fixture_absent;
-pub mod fixture_shifted;
-pub mod fixture_still_cut;
-pub mod font_missing;
-pub mod hidden_but_live;
-pub mod letter_too_small;
-pub mod mirrored;
-pub mod name_extra;
-pub mod name_missing;
-pub mod name_placeholder;
-pub mod name_twice;
-pub mod names;
-pub mod not_proven;
-pub mod off_blank;
-pub mod off_centre;
 mod ordered;
-pub mod outside_bed;
-pub mod page_changed;
-pub mod paint_unknown;
-pub mod past_zone;
-pub mod picture_coarse;
-pub mod pocket_added;
-pub mod pocket_bare;
-pub mod pocket_missing;
-pub mod pocket_moved;
-pub mod pocket_reshaped;
-pub mod pocket_unloaded;
-pub mod stray_cut;
-pub mod tilted;
-pub mod too_fine;
-pub mod upside_down;
 pub mod waivers;
-pub mod way_up_unknown;
-
-/// What is fixed about a rule.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Info {
-    /// Its name, the only code it has.
-    pub name: &'static str,
-    /// What it does to the verdict.
-    pub severity: Severity,
-    /// What is at stake.
-    pub stake: Stake,
-    /// Its page.
-    pub page: &'static str,
-}
 
 /// A rule.
 pub trait Rule: Sync {
@@ -65,11 +20,64 @@ pub trait Rule: Sync {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>);
 }
 
+/// Makes a list of rules: from each line `module::Type` the module and its place in the list.
+macro_rules! rules {
+    ($kind:ident: $($module:ident::$rule:ident,)+) => {
+        $(pub mod $module;)+
+
+        /// The rules, in the order of the list above.
+        pub static REGISTRY: &[&dyn $kind] = &[$(&$module::$rule),+];
+
+        /// The file that each of them is in.
+        #[cfg(test)]
+        pub(crate) const FILES: &[&str] = &[$(stringify!($module)),+];
+    };
+}
+pub(crate) use rules;
+
+// Every rule of an inspection, in the order in which a person would look: is this file readable, is it
+// this fixture, is the fixture where it was, would it be cut; then the art: may it be run at all, is it
+// on the bed, in a pocket, in its zone, the right way up, is it what was ordered. Findings of equal
+// weight are told in this order.
+rules! { Rule:
+    not_proven::NotProven,
+    paint_unknown::PaintUnknown,
+    font_missing::FontMissing,
+    page_changed::PageChanged,
+    fixture_shifted::FixtureShifted,
+    fixture_absent::FixtureAbsent,
+    pocket_moved::PocketMoved,
+    pocket_reshaped::PocketReshaped,
+    pocket_missing::PocketMissing,
+    pocket_added::PocketAdded,
+    fixture_still_cut::FixtureStillCut,
+    stray_cut::StrayCut,
+    hidden_but_live::HiddenButLive,
+    doubled::Doubled,
+    outside_bed::OutsideBed,
+    off_blank::OffBlank,
+    past_zone::PastZone,
+    upside_down::UpsideDown,
+    mirrored::Mirrored,
+    tilted::Tilted,
+    way_up_unknown::WayUpUnknown,
+    off_centre::OffCentre,
+    name_placeholder::NamePlaceholder,
+    name_missing::NameMissing,
+    name_twice::NameTwice,
+    name_extra::NameExtra,
+    pocket_unloaded::PocketUnloaded,
+    pocket_bare::PocketBare,
+    too_fine::TooFine,
+    letter_too_small::LetterTooSmall,
+    picture_coarse::PictureCoarse,
+}
+
 /// Declares what is fixed about a rule. Its page is part of the program: a missing one does not
 /// compile.
 macro_rules! info {
     ($name:literal, $severity:ident, $stake:ident) => {
-        $crate::rules::Info {
+        $crate::finding::Info {
             name: $name,
             severity: $crate::finding::Severity::$severity,
             stake: $crate::finding::Stake::$stake,
@@ -79,44 +87,6 @@ macro_rules! info {
 }
 pub(crate) use info;
 
-/// Every rule of an inspection, in the order in which a person would look: is this file readable,
-/// is it this fixture, is the fixture where it was, would it be cut; then the art: may it be run at
-/// all, is it on the bed, in a pocket, in its zone, the right way up, is it what was ordered. Findings of equal weight are
-/// listed in this order.
-pub static REGISTRY: &[&dyn Rule] = &[
-    &not_proven::NotProven,
-    &paint_unknown::PaintUnknown,
-    &font_missing::FontMissing,
-    &page_changed::PageChanged,
-    &fixture_shifted::FixtureShifted,
-    &fixture_absent::FixtureAbsent,
-    &pocket_moved::PocketMoved,
-    &pocket_reshaped::PocketReshaped,
-    &pocket_missing::PocketMissing,
-    &pocket_added::PocketAdded,
-    &fixture_still_cut::FixtureStillCut,
-    &stray_cut::StrayCut,
-    &hidden_but_live::HiddenButLive,
-    &doubled::Doubled,
-    &outside_bed::OutsideBed,
-    &off_blank::OffBlank,
-    &past_zone::PastZone,
-    &upside_down::UpsideDown,
-    &mirrored::Mirrored,
-    &tilted::Tilted,
-    &way_up_unknown::WayUpUnknown,
-    &off_centre::OffCentre,
-    &name_placeholder::NamePlaceholder,
-    &name_missing::NameMissing,
-    &name_twice::NameTwice,
-    &name_extra::NameExtra,
-    &pocket_unloaded::PocketUnloaded,
-    &pocket_bare::PocketBare,
-    &too_fine::TooFine,
-    &letter_too_small::LetterTooSmall,
-    &picture_coarse::PictureCoarse,
-];
-
 /// What is fixed about every rule, those for drawings and for waivers included.
 pub fn all() -> impl Iterator<Item = &'static Info> {
     REGISTRY
@@ -124,6 +94,15 @@ pub fn all() -> impl Iterator<Item = &'static Info> {
         .map(|r| r.info())
         .chain(enrol::REGISTRY.iter().map(|r| r.info()))
         .chain([&waivers::UNUSED, &waivers::EXPIRED])
+}
+
+/// The names that a waiver may use: all but those of the rules for waivers.
+pub fn names() -> Vec<&'static str> {
+    let about_waivers = [waivers::UNUSED.name, waivers::EXPIRED.name];
+    all()
+        .map(|rule| rule.name)
+        .filter(|name| !about_waivers.contains(name))
+        .collect()
 }
 
 /// A rule by name.
@@ -192,5 +171,82 @@ pub(crate) fn thing(mark: &crate::artwork::mark::Mark) -> String {
         (Content::Picture(_), _) => "a picture".to_owned(),
         (Content::Shape, Role::Stroke(_)) => "a line".to_owned(),
         (Content::Shape, _) => "a filled shape".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use std::collections::BTreeSet;
+    use std::path::Path;
+
+    use super::*;
+
+    /// Each rule with the file that it is in, below `src/rules`.
+    fn with_files() -> Vec<(&'static Info, String)> {
+        let runs = REGISTRY.iter().map(|r| r.info()).zip(FILES);
+        let drawings = enrol::REGISTRY.iter().map(|r| r.info()).zip(enrol::FILES);
+        runs.map(|(info, file)| (info, format!("{file}.rs")))
+            .chain(drawings.map(|(info, file)| (info, format!("enrol/{file}.rs"))))
+            .collect()
+    }
+
+    #[test]
+    fn a_rule_is_called_as_its_file() {
+        for (info, file) in with_files() {
+            let called = Path::new(&file).file_stem().unwrap().to_string_lossy();
+            assert_eq!(
+                info.name,
+                called.replace('_', "-"),
+                "src/rules/{file} and the name in its `info!` differ: make them one"
+            );
+        }
+    }
+
+    #[test]
+    fn names_are_unique_and_plain() {
+        let names: Vec<&str> = all().map(|rule| rule.name).collect();
+        let unique: BTreeSet<&&str> = names.iter().collect();
+        assert_eq!(unique.len(), names.len(), "two rules have one name");
+        for name in names {
+            assert!(
+                name.bytes().all(|b| b.is_ascii_lowercase() || b == b'-'),
+                "{name}: small letters and hyphens only"
+            );
+        }
+    }
+
+    #[test]
+    fn every_file_of_a_rule_is_in_a_list() {
+        let listed: BTreeSet<String> = with_files().into_iter().map(|(_, file)| file).collect();
+        let rules = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/rules");
+        for folder in ["", "enrol/"] {
+            for entry in std::fs::read_dir(rules.join(folder)).unwrap() {
+                let path = entry.unwrap().path();
+                let name = path.file_name().unwrap().to_string_lossy().into_owned();
+                let file = format!("{folder}{name}");
+                let declares = path.is_file()
+                    && name != "mod.rs"
+                    && std::fs::read_to_string(&path)
+                        .unwrap()
+                        .contains("static INFO: Info");
+                let list = if folder.is_empty() {
+                    "mod.rs"
+                } else {
+                    "enrol.rs"
+                };
+                assert!(
+                    !declares || listed.contains(&file),
+                    "src/rules/{file} declares a rule that never runs: add its line to the list in src/rules/{list}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn every_rule_but_those_for_waivers_can_be_waived() {
+        let names = names();
+        assert_eq!(names.len() + 2, all().count());
+        assert!(names.contains(&"past-zone") && names.contains(&"open-cut"));
     }
 }

@@ -8,7 +8,7 @@ use super::{Info, Rule, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
-use crate::matching::way_up::between;
+use crate::matching::evidence::between;
 use crate::units::angle;
 
 /// See the module's page.

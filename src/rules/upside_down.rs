@@ -11,7 +11,7 @@ use crate::fixture::shorthand::list;
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
-use crate::matching::way_up::{Evidence, Opposed, WayUp, between};
+use crate::matching::evidence::{Evidence, Opposed, WayUp, between};
 use crate::units::angle;
 
 /// See the module's page.

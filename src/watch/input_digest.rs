@@ -6,13 +6,12 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
+use jiff::civil::Date;
 use sha2::{Digest as _, Sha256};
 
 use super::file_stamp::FileStamp;
-use jiff::civil::Date;
-
+use crate::fixture;
 use crate::fixture::shorthand;
-use crate::fixture::{self, lock, parse};
 use crate::inspect::Options;
 
 /// Where a run's fixture is looked for.
@@ -149,15 +148,8 @@ fn note(path: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
 
 fn of_fixture(settings: &Path, files: &mut BTreeMap<PathBuf, Option<Known>>) {
     let folder = settings.parent().unwrap_or(Path::new(""));
-    note(settings, files);
-    note(&folder.join(lock::FILE), files);
-    // Settings that cannot be read name no other file, and their own stamp tells when that ends.
-    if let Ok(read) = parse::read(settings) {
-        note(&folder.join(&read.drawing), files);
-        let own = read.exceptions.iter().filter_map(|e| e.reference.as_ref());
-        for reference in own.chain(&read.common.reference) {
-            note(&folder.join(reference), files);
-        }
+    for path in fixture::files(settings) {
+        note(&path, files);
     }
     fonts(&folder.join("fonts"), 0, files);
 }

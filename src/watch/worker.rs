@@ -11,7 +11,7 @@ use super::cleared_folder::{self, Ready, Receipt};
 use super::file_stamp::FileStamp;
 use super::input_digest::{FixtureSource, InputDigest};
 use super::inspectors::Inspectors;
-use crate::artwork::source::LARGEST;
+use crate::artwork::limits::LARGEST;
 use crate::inspect::{self, Inspector, Options};
 use crate::report::{Run, Verdict};
 

@@ -33,7 +33,7 @@ impl Case {
         let grid = Grid::enrolled(Path::new(env!("CARGO_TARGET_TMPDIR")), 12, 90.0);
         Self {
             file: grid.run(name, &art(&grid)),
-            fixture: Fixture::open(&grid.folder).unwrap(),
+            fixture: Fixture::open(&grid.folder, &jigwarden::rules::names()).unwrap(),
             faces: Faces::new(Vec::new(), false),
         }
     }

@@ -2,10 +2,10 @@
 
 use std::sync::Arc;
 
+use jigwarden::finding::Info;
 use jigwarden::finding::{Finding, Severity, Source, Stake, Waived};
 use jigwarden::report::order::order;
 use jigwarden::report::{FixtureName, Report, Run, Verdict};
-use jigwarden::rules::Info;
 use jigwarden::units::Shown;
 use kurbo::Rect;
 

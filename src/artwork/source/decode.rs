@@ -6,8 +6,8 @@ use std::io::{self, Read};
 use encoding_rs::{DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
 use flate2::read::MultiGzDecoder;
 
-use super::LARGEST;
 use super::failure::Failure;
+use crate::artwork::limits::LARGEST;
 
 /// Something doubtful about how the bytes were read. The artwork is measured as decoded; a reader
 /// that decodes otherwise sees other characters.

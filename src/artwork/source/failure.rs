@@ -6,8 +6,10 @@ use std::path::{Path, PathBuf};
 
 use roxmltree::Error as Xml;
 
-use super::LARGEST;
-use super::guard::{DEEPEST, MOST_ATTRIBUTES, MOST_EXPANDED, MOST_NODES};
+use crate::artwork::limits::{
+    DEEPEST, LARGEST, MAX_DEPTH, MAX_ELEMENTS, MAX_POINTS, MOST_ATTRIBUTES, MOST_EXPANDED,
+    MOST_NODES,
+};
 
 const MB: u64 = 1024 * 1024;
 
@@ -90,22 +92,13 @@ pub enum Failure {
     #[error("nests elements more than {DEEPEST} deep")]
     TooDeep,
     /// Clones of clones, too deep.
-    #[error(
-        "repeats objects inside each other more than {} deep",
-        super::super::resolve::MAX_DEPTH
-    )]
+    #[error("repeats objects inside each other more than {} deep", MAX_DEPTH)]
     ClonesTooDeep,
     /// Clones that stand for too much.
-    #[error(
-        "repeats objects until there are more than {}",
-        super::super::resolve::MAX_ELEMENTS
-    )]
+    #[error("repeats objects until there are more than {}", MAX_ELEMENTS)]
     ClonesTooMany,
     /// Outlines of too many points, clones counted.
-    #[error(
-        "draws outlines of more than {} points, clones counted",
-        super::super::resolve::MAX_POINTS
-    )]
+    #[error("draws outlines of more than {} points, clones counted", MAX_POINTS)]
     TooManyPoints,
     /// Too many attributes on one element.
     #[error("has an element with more than {MOST_ATTRIBUTES} attributes")]

@@ -8,23 +8,7 @@ use memchr::memchr2;
 use roxmltree::{Document, NodeId};
 
 use super::failure::Failure;
-
-/// How deep elements may nest. Drawings nest some ten deep; libraries that walk a tree by calling
-/// themselves run out of stack in the thousands.
-pub const DEEPEST: usize = 1_000;
-
-/// How many attributes an element may have. The parser compares each with each other one: 70,000 take
-/// it seconds.
-pub const MOST_ATTRIBUTES: usize = 2_000;
-
-/// How many elements, texts and comments a file may have. At some 90 bytes each this is 360 MB.
-pub const MOST_NODES: u32 = 4_000_000;
-
-/// How many bytes entities may grow to, all uses together.
-pub const MOST_EXPANDED: u64 = 64 * 1024 * 1024;
-
-/// How many comparisons of attribute and namespace names the parser may be put to: some seconds.
-pub const MOST_WORK: u64 = 1_000_000_000;
+use crate::artwork::limits::{DEEPEST, MOST_ATTRIBUTES, MOST_EXPANDED, MOST_NODES, MOST_WORK};
 
 /// How many equals signs a file may have: the parser reserves room for as many attributes.
 const MOST_EQUALS: usize = 16_000_000;

@@ -3,8 +3,8 @@ use super::*;
 use kurbo::{Cap, Join};
 use std::f64::consts::PI;
 
-fn pen(width: f64, cap: Cap, join: Join) -> Line {
-    Line {
+fn pen(width: f64, cap: Cap, join: Join) -> LineStyle {
+    LineStyle {
         width,
         cap,
         join,
@@ -15,7 +15,7 @@ fn pen(width: f64, cap: Cap, join: Join) -> Line {
     }
 }
 
-fn ink(d: &str, line: &Line, tolerance: f64) -> Region {
+fn ink(d: &str, line: &LineStyle, tolerance: f64) -> Region {
     ink_of_line(&BezPath::from_svg(d).unwrap(), line, tolerance)
 }
 

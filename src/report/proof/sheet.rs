@@ -9,6 +9,7 @@ use super::parts::Parts;
 use super::pen::{escape, num, wrap};
 use super::scene::Scene;
 use super::{file_name, fixture_line, key, not_checked, signs, tally, verdict_words};
+use crate::fixture::lists;
 use crate::matching::Job;
 use crate::report::{Run, fold};
 
@@ -140,7 +141,7 @@ impl Words<'_> {
                 text.push_str(&format!(
                     "; and {} more like it, numbers {}",
                     numbers.len(),
-                    fold::numbers(&numbers, true)
+                    lists::numbers(&numbers, true)
                 ));
             }
             if let Some(w) = &f.waived {

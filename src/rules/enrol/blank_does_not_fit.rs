@@ -4,8 +4,9 @@ use kurbo::{Affine, Point};
 
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
+use crate::finding::Info;
 use crate::geometry::contour::Contour;
-use crate::rules::{Info, info};
+use crate::rules::info;
 
 /// See the module's page.
 pub struct BlankDoesNotFit;

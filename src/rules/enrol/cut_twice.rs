@@ -4,9 +4,10 @@ use kurbo::{Point, Rect};
 
 use super::{CutLine, Drawing, EnrolRule};
 use crate::finding::Finding;
+use crate::finding::Info;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::edges::Edges;
-use crate::rules::{Info, info};
+use crate::rules::info;
 
 /// See the module's page.
 pub struct CutTwice;

@@ -4,11 +4,12 @@ use kurbo::Affine;
 
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
+use crate::finding::Info;
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
 use crate::matching::COMPARING;
-use crate::rules::{Info, info};
+use crate::rules::info;
 
 /// See the module's page.
 pub struct NoLoadingMark;

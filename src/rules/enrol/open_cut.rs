@@ -4,9 +4,10 @@ use kurbo::Rect;
 
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
+use crate::finding::Info;
 use crate::fixture::enrol::JOIN_GAP;
 use crate::geometry::contour::join_open;
-use crate::rules::{Info, info};
+use crate::rules::info;
 
 /// See the module's page.
 pub struct OpenCut;

@@ -3,6 +3,7 @@
 use kurbo::{Point, Rect};
 
 use super::{Drawing, EnrolRule, Opening};
+use crate::finding::Info;
 use crate::finding::{Finding, Picture, Severity};
 use crate::fixture::lock::{Outline, OutlineKind};
 use crate::fixture::zones::ZONE_TOLERANCE;
@@ -12,7 +13,7 @@ use crate::geometry::deviation::within;
 use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
 use crate::matching::COMPARING;
-use crate::rules::{Info, info};
+use crate::rules::info;
 
 /// See the module's page.
 pub struct WebTooThin;

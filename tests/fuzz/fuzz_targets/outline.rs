@@ -1,7 +1,7 @@
 //! Any text as path data and a line style: its ink is worked out without a crash.
 #![no_main]
 
-use jigwarden::artwork::mark::Line;
+use jigwarden::geometry::stroke::LineStyle;
 use jigwarden::artwork::shapes::path_data;
 use jigwarden::geometry::region::Region;
 use jigwarden::geometry::stroke::ink_of_line;
@@ -11,7 +11,7 @@ use libfuzzer_sys::fuzz_target;
 fuzz_target!(|input: (&str, f64, f64, u8)| {
     let (d, width, dash, style) = input;
     let path = path_data(d, 1e-3).path;
-    let line = Line {
+    let line = LineStyle {
         width,
         cap: [Cap::Butt, Cap::Round, Cap::Square][usize::from(style % 3)],
         join: [Join::Bevel, Join::Round, Join::Miter][usize::from(style / 3 % 3)],

@@ -1,0 +1,72 @@
+//! The outlined art of each pocket, for reading back: its ink, and the subpaths that it was filled from.
+
+use kurbo::Point;
+
+use super::Job;
+use crate::artwork::ink::INK_TOLERANCE;
+use crate::artwork::mark::{Content, Operation, Role};
+use crate::geometry::flatten::polylines;
+use crate::geometry::region::Region;
+use crate::readback::{MOST_PIECES, OutlinedArt};
+
+/// Marks in one pocket beyond which its ink is not put together: traced pictures, which would have
+/// more than [`MOST_PIECES`] pieces, and a hundred thousand of them take a while to put together.
+const MOST_MARKS: usize = 2 * MOST_PIECES;
+
+/// How far a subpath may reach past the box of its ink, in millimetres: ink is rounded.
+const ROUNDED: f64 = 1e-3;
+
+/// The outlined art of every pocket, in their order.
+pub fn outlined_art<'j>(job: &'j Job<'_>) -> Vec<OutlinedArt<'j>> {
+    let mut all: Vec<OutlinedArt<'_>> = job
+        .pockets
+        .iter()
+        .map(|pocket| OutlinedArt {
+            pocket,
+            ink: Vec::new(),
+            drawn: Vec::new(),
+        })
+        .collect();
+    for art in &job.art {
+        let (Some(mark), Some(OutlinedArt { ink, drawn, .. })) =
+            (job.mark(art.mark), art.pocket.and_then(|p| all.get_mut(p)))
+        else {
+            continue;
+        };
+        if art.pocket.is_some_and(|p| job.art_in(p).len() > MOST_MARKS) {
+            continue;
+        }
+        if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
+            continue;
+        }
+        let frame = art.bounds().inflate(ROUNDED, ROUNDED);
+        let here = |ring: &Vec<Point>| ring.iter().all(|p| frame.contains(*p));
+        match &mark.role {
+            Role::Fill { .. } => {
+                ink.extend(art.ink().rings.iter().cloned());
+                let rings = polylines(&mark.path, INK_TOLERANCE);
+                drawn.extend(rings.into_iter().map(|line| line.points).filter(here));
+            }
+            // A letter drawn as a line along its outline is that letter; one of a single line is its ink.
+            Role::Stroke(_) if single_line(&mark.path) => {
+                ink.extend(art.ink().rings.iter().cloned());
+            }
+            Role::Stroke(_) => ink.extend(
+                Region::from_path(&mark.path, true, INK_TOLERANCE)
+                    .rings
+                    .into_iter()
+                    .filter(here),
+            ),
+            Role::Picture => {}
+        }
+    }
+    all
+}
+
+/// Whether some line of a stroked path is open: a letter of a single-line face, and no outline of one.
+fn single_line(path: &kurbo::BezPath) -> bool {
+    polylines(path, INK_TOLERANCE).iter().any(|line| {
+        let ends = line.points.first().zip(line.points.last());
+        !line.closed && ends.is_some_and(|(a, b)| a.distance(*b) > ROUNDED)
+    })
+}
