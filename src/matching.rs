@@ -31,10 +31,10 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
-use self::evidence::Opposed;
 use self::evidence::{Opposed, WayUp};
 use self::lookup::Lookup;
 use self::reference::Reference;
+use self::shift::Shift;
 use self::way_up::Ways;
 
 /// Everything a rule may look at.
