@@ -19,8 +19,11 @@ use crate::watch::screen::{Display, Size};
 mod arguments;
 mod enrol;
 mod files;
+mod fill;
 mod inspect;
+mod plan;
 mod proof;
+mod record;
 
 /// Runs the program.
 pub fn main() -> ExitCode {
@@ -33,10 +36,13 @@ pub fn main() -> ExitCode {
         }
     };
     ExitCode::from(match cli.command {
+        Command::Plan(args) => plan::plan(&args),
         Command::Enrol(args) => enrol::enrol(&args),
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),
         Command::Proof(args) => proof::proof(&args),
+        Command::Fill(args) => fill::fill(&args),
+        Command::Record(args) => record::record(&args),
         Command::Explain(args) => explain(&args),
         Command::Completions { shell } => completions(shell),
         Command::Manual { command } => manual(command.as_deref()),
@@ -104,7 +110,7 @@ fn watch(args: &WatchArgs) -> u8 {
         folder: args.folder.clone(),
         options: args.against.options(),
         cleared: args.cleared.clone(),
-        empty_at_end: args.empty_at_end,
+        keep_at_end: args.keep_at_end,
         poll: args.poll,
         bell: args.bell,
         on_hold: args.on_hold.clone(),

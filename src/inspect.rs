@@ -1,11 +1,14 @@
 //! The pipeline: one function, stages in order. Every command that inspects calls it.
 
+pub mod together;
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use jiff::civil::Date;
 
+use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
@@ -17,12 +20,15 @@ use crate::fixture::{self, Fixture};
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
-use crate::orders;
+use crate::orders::{self, OrderList};
 use crate::readback::{self, Reader};
 use crate::report::order::order;
+use crate::report::rests_on::{RestsOn, blanks};
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
 use crate::units::Shown;
+
+use crate::orders::together::Together;
 
 /// What one inspection is asked to do.
 #[derive(Debug, Clone, Default)]
@@ -37,6 +43,10 @@ pub struct Options {
     pub strict: bool,
     /// `--names` with its column.
     pub names: Option<crate::orders::Named>,
+    /// Runs that are compared with the list of `names` together.
+    pub together: Option<Arc<Together>>,
+    /// The orders themselves, where they are known already; they win over `names`.
+    pub expected: Option<Arc<crate::orders::OrderList>>,
     /// `--fonts`.
     pub fonts: Vec<PathBuf>,
     /// Whether the machine's own fonts may be used.
@@ -66,7 +76,7 @@ pub struct Failure {
 }
 
 impl Failure {
-    fn plain(text: &(impl ToString + ?Sized)) -> Self {
+    pub(crate) fn plain(text: &(impl ToString + ?Sized)) -> Self {
         Self {
             text: text.to_string(),
             detail: String::new(),
@@ -84,7 +94,7 @@ const STACK: usize = 512 << 20;
 #[derive(Debug, Default)]
 pub struct Inspector {
     options: Options,
-    opened: Mutex<BTreeMap<PathBuf, Arc<Opened>>>,
+    opened: Arc<Mutex<BTreeMap<PathBuf, Arc<Opened>>>>,
 }
 
 /// A fixture with the faces for its runs.
@@ -124,7 +134,18 @@ impl Inspector {
     pub fn new(options: Options) -> Self {
         Self {
             options,
-            opened: Mutex::default(),
+            opened: Arc::default(),
+        }
+    }
+
+    /// Another inspector for the same fixtures with the same faces, which has opened what this one
+    /// has.
+    pub(crate) fn with(&self, change: impl FnOnce(&mut Options)) -> Self {
+        let mut options = self.options.clone();
+        change(&mut options);
+        Self {
+            options,
+            opened: Arc::clone(&self.opened),
         }
     }
 
@@ -155,28 +176,34 @@ impl Inspector {
         read: impl FnOnce() -> Result<Source, ReadError> + Send,
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
-        // A crash inside a library is a refusal, never a pass.
+        match self.on_its_thread(|| self.stages(file, read, seen)) {
+            Ok(Ok((run, extra))) => (run, Some(extra)),
+            Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
+            Err(why) => {
+                let text = format!("{} {why}", file.display());
+                (unread(file, &Failure::plain(&text), String::new()), None)
+            }
+        }
+    }
+
+    /// Does `work` on a thread with the stack that a file may need. A crash inside a library is a
+    /// refusal, never a pass: the error says so, to be put behind the file's name.
+    fn on_its_thread<T: Send>(&self, work: impl FnOnce() -> T + Send) -> Result<T, String> {
+        let task = abandon::task();
         let result = std::thread::scope(|scope| {
             std::thread::Builder::new()
                 .name("inspect".to_owned())
                 .stack_size(STACK)
-                .spawn_scoped(scope, || self.stages(file, read, seen))
+                .spawn_scoped(scope, || abandon::for_task(task, work))
                 .map(std::thread::ScopedJoinHandle::join)
         });
         match result {
-            Ok(Ok(Ok((run, extra)))) => (run, Some(extra)),
-            Ok(Ok(Err((trouble, sha256)))) => (unread(file, &trouble, sha256), None),
-            Ok(Err(_)) => {
-                let text = format!(
-                    "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
-                    file.display()
-                );
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
-            Err(e) => {
-                let text = format!("no thread to inspect {} on: {e}", file.display());
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
+            Ok(Ok(done)) => Ok(done),
+            Ok(Err(_)) => Err(
+                "made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG"
+                    .to_owned(),
+            ),
+            Err(e) => Err(format!("cannot be inspected, for want of a thread: {e}")),
         }
     }
 
@@ -189,51 +216,14 @@ impl Inspector {
         let options = &self.options;
         let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
-        let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        let (opened, artwork, unusable) =
+            self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        abandon::ask();
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
-        let loaded = match &options.loaded {
-            None => Vec::new(),
-            Some(list) => {
-                let known: Vec<Known<'_>> = fixture
-                    .pockets
-                    .iter()
-                    .map(|p| Known {
-                        name: &p.name,
-                        call: p.call.as_deref(),
-                    })
-                    .collect();
-                let which = shorthand::pockets(list, &known)
-                    .map_err(|e| trouble(Failure::plain(&format!("--loaded: {e}"))))?;
-                (0..known.len()).map(|i| which.contains(&i)).collect()
-            }
-        };
-        let shift_waived = settings
-            .waivers
-            .iter()
-            .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
-        let orders = options
-            .names
-            .as_ref()
-            .map(|named| orders::read(named, &|called| fixture.called(called)))
-            .transpose()
-            .map_err(|e| trouble(Failure::plain(&e)))?;
-        let mut job = matching::match_artwork(
-            &artwork,
-            fixture,
-            &MatchOptions {
-                loaded,
-                follow_shift: !shift_waived,
-            },
-        );
-        job.read = readback::read_pockets(&outlined_art(&job), || {
-            opened.reader.get_or_init(|| {
-                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
-            })
-        });
-        job.orders = orders;
-        job.references = references(&opened).map_err(trouble)?;
+        let mut job = self.job(&opened, &artwork).map_err(trouble)?;
+        let run_of = self.orders(file, &source, &mut job).map_err(trouble)?;
         let mut findings = rules::run(&job);
         let call = |name: &str| {
             fixture
@@ -254,7 +244,9 @@ impl Inspector {
                 code: fixture.lock.code.clone(),
             }),
             findings,
-            notes: remarks(&job),
+            rests_on: Some(RestsOn::of(&job, run_of)),
+            blanks: blanks(&job),
+            notes: [remarks(&job), unusable].concat(),
             text: Arc::from(source.text.as_str()),
             trouble: None,
             shown: job.shown(),
@@ -263,21 +255,76 @@ impl Inspector {
         Ok((run, extra))
     }
 
+    /// The artwork matched with its fixture, and what is written in it read.
+    fn job<'a>(&self, opened: &'a Opened, artwork: &'a Artwork) -> Result<Job<'a>, Failure> {
+        let options = &self.options;
+        let fixture = &opened.fixture;
+        let today = options.today.unwrap_or_else(shorthand::today);
+        let waived =
+            |w: &fixture::settings::Waiver| w.rule == "fixture-shifted" && waivers::holds(w, today);
+        let mut job = matching::match_artwork(
+            artwork,
+            fixture,
+            &MatchOptions {
+                loaded: self.loaded(fixture)?,
+                follow_shift: !fixture.settings.waivers.iter().any(waived),
+            },
+        );
+        abandon::ask();
+        job.read = readback::read_pockets(&outlined_art(&job), || {
+            opened.reader.get_or_init(|| {
+                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
+            })
+        });
+        job.references = references(opened)?;
+        Ok(job)
+    }
+
+    /// Gives a job its order list; returns how many runs are compared with that together.
+    fn orders(&self, file: &Path, source: &Source, job: &mut Job<'_>) -> Result<usize, Failure> {
+        let options = &self.options;
+        let fixture = job.fixture;
+        if let Some(together) = &options.together
+            && let Some(run) = together.run(file)
+        {
+            let before = together.runs.get(run).map_or("", |r| r.sha256.as_str());
+            // What could not be read before is now said to be read by nobody.
+            if before != source.sha256 {
+                return Err(Failure::plain(&format!(
+                    "{} was changed while the runs were compared with the order list: inspect them again",
+                    file.display()
+                )));
+            }
+            job.orders = Some(together.list.clone());
+            job.together = Some((Arc::clone(together), run));
+            return Ok(together.runs.len());
+        }
+        job.orders = match (&options.expected, &options.names) {
+            (Some(expected), _) => Some(OrderList::clone(expected)),
+            (None, Some(named)) => Some(
+                orders::read(named, &|called| fixture.called(called))
+                    .map_err(|e| Failure::plain(&e))?,
+            ),
+            (None, None) => None,
+        };
+        Ok(1)
+    }
+
     /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
     fn fixture_and_artwork(
         &self,
         file: &Path,
         source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork), Failure> {
+    ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
         let place = match &self.options.fixture {
-            Some(named) => Some(named.clone()),
+            Some(named) => Some(fixture::meant(named).map_err(|e| Failure::plain(&e))?),
             None => fixture::nearest(file),
         };
         match (place, &self.options.fixtures) {
             (Some(place), _) => {
                 let opened = self.open(&place)?;
                 let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
-                Ok((opened, artwork))
+                Ok((opened, artwork, Vec::new()))
             }
             (None, Some(folder)) => self.by_geometry(folder, file, source),
             (None, None) => Err(Failure::plain(&format!(
@@ -287,8 +334,26 @@ impl Inspector {
         }
     }
 
+    /// Whether each pocket holds a blank, as `--loaded` says; empty where it says nothing.
+    pub(crate) fn loaded(&self, fixture: &Fixture) -> Result<Vec<bool>, Failure> {
+        let Some(list) = &self.options.loaded else {
+            return Ok(Vec::new());
+        };
+        let known: Vec<Known<'_>> = fixture
+            .pockets
+            .iter()
+            .map(|p| Known {
+                name: &p.name,
+                call: p.call.as_deref(),
+            })
+            .collect();
+        let which = shorthand::pockets(list, &known)
+            .map_err(|e| Failure::plain(&format!("--loaded: {e}")))?;
+        Ok((0..known.len()).map(|i| which.contains(&i)).collect())
+    }
+
     /// The fixture at `place`, opened now or before.
-    fn open(&self, place: &Path) -> Result<Arc<Opened>, Failure> {
+    pub(crate) fn open(&self, place: &Path) -> Result<Arc<Opened>, Failure> {
         // What a thread that panicked left behind is whole: entries are put in complete.
         let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(opened) = all.get(place) {
@@ -305,7 +370,7 @@ impl Inspector {
         folder: &Path,
         file: &Path,
         source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork), Failure> {
+    ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
         let entries = std::fs::read_dir(folder).map_err(|e| {
             Failure::plain(&format!(
                 "the folder of fixtures {} cannot be read: {e}",
@@ -324,9 +389,20 @@ impl Inspector {
             )));
         }
         let mut best: Option<(usize, bool, Arc<Opened>, Artwork)> = None;
+        // A fixture that cannot be used is named with whatever comes of the others, and is never chosen.
+        let mut unusable = Vec::new();
         for place in &places {
-            // A fixture that cannot be used might be the right one: choosing another would be a guess.
-            let opened = self.open(place)?;
+            let opened = match self.open(place) {
+                Ok(opened) => opened,
+                Err(e) => {
+                    unusable.push(format!(
+                        "the fixture in {} was not compared, since it cannot be used: {}",
+                        place.display(),
+                        e.text
+                    ));
+                    continue;
+                }
+            };
             let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
             let how = MatchOptions {
                 loaded: Vec::new(),
@@ -344,18 +420,20 @@ impl Inspector {
             }
         }
         match best {
-            Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork)),
+            Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork, unusable)),
             Some((found, true, ..)) if found > 0 => Err(Failure::plain(&format!(
                 "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
                 file.display(),
                 folder.display()
             ))),
-            _ => Err(Failure::plain(&format!(
-                "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
-                places.len(),
-                folder.display(),
-                file.display()
-            ))),
+            _ => Err(Failure {
+                text: format!(
+                    "no fixture in {} that can be used has an outline in {}: name the one that is on the bed with --fixture",
+                    folder.display(),
+                    file.display()
+                ),
+                detail: unusable.join("\n"),
+            }),
         }
     }
 }
@@ -374,6 +452,8 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
         verdict: Verdict::Unread,
         fixture: None,
         findings: Vec::new(),
+        rests_on: None,
+        blanks: Vec::new(),
         notes: Vec::new(),
         text: Arc::from(""),
         trouble: Some(text),
@@ -384,6 +464,7 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
 /// What is no finding and is said all the same.
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
+    remarks.extend(job.orders.iter().flat_map(|o| o.notes.iter().cloned()));
     // Nothing is wrong with such a file, but nobody sends one on purpose.
     if job.art.iter().all(|art| art.shares.is_empty()) {
         remarks.push(

@@ -18,11 +18,13 @@
 //! focus, the power, the extraction, or whether the fixture is seated, and a clear verdict says
 //! nothing about them.
 
+pub mod abandon;
 pub mod artwork;
 pub mod cli;
 pub mod cores;
 pub mod enrolling;
 pub mod explain;
+pub mod fill;
 pub mod finding;
 pub mod fixture;
 pub mod geometry;
@@ -33,6 +35,7 @@ pub mod orders;
 pub mod output;
 pub mod planning;
 pub mod readback;
+pub mod record;
 pub mod report;
 pub mod rules;
 pub mod typeset;

@@ -63,6 +63,8 @@ pub struct Job<'a> {
     pub loaded: Vec<bool>,
     /// The order list, if one is given; set after matching.
     pub orders: Option<crate::orders::OrderList>,
+    /// The runs that are compared with the list together, and which of them this is.
+    pub together: Option<(std::sync::Arc<crate::orders::together::Together>, usize)>,
     /// Art known to be the right way up, as `[zone] reference` names it; set after matching.
     pub references: Vec<Reference>,
     /// See [`Job::ways_up`].
@@ -179,6 +181,7 @@ pub fn match_artwork<'a>(
         pockets,
         loaded,
         orders: None,
+        together: None,
         references: Vec::new(),
         ways: OnceLock::new(),
         places: OnceLock::new(),

@@ -105,6 +105,33 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
     }
 }
 
+/// What is burnt on the blank of each pocket: its words, lines parted by " / "; "(picture)" or
+/// "(outlined art)" where no word is read; `None` where nothing is burnt.
+pub fn burnt(job: &Job<'_>) -> Vec<Option<String>> {
+    let read = read_lettering(job);
+    (0..job.pockets.len())
+        .map(|pocket| {
+            let mut words: Vec<&str> = Vec::new();
+            for (_, word) in read.of(Some(pocket)).filter(|(_, w)| w.sure) {
+                if !word.text.is_empty() && !words.contains(&word.text.as_str()) {
+                    words.push(&word.text);
+                }
+            }
+            let art = job.art_in(pocket);
+            let picture = art.iter().any(|i| {
+                let mark = job.art.get(*i).and_then(|a| job.mark(a.mark));
+                mark.is_some_and(|m| matches!(m.content, Content::Picture(_)))
+            });
+            match (words.is_empty(), art.is_empty(), picture) {
+                (false, ..) => Some(words.join(" / ")),
+                (_, true, _) => None,
+                (.., true) => Some("(picture)".to_owned()),
+                _ => Some("(outlined art)".to_owned()),
+            }
+        })
+        .collect()
+}
+
 /// Fill and outline of one element are two marks and one piece of lettering.
 fn add(words: &mut Vec<Words>, job: &Job<'_>, mark: &Mark, read: Words) {
     let twin = words.iter_mut().find(|w| {

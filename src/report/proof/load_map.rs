@@ -6,7 +6,6 @@ use super::palette::{GREY, INK};
 use super::parts::Parts;
 use super::pen::{escape, num};
 use super::scene::{Scene, extent};
-use crate::artwork::mark::Content;
 use crate::fixture::Pocket;
 use crate::fixture::settings::Stops;
 use crate::matching::Job;
@@ -37,35 +36,13 @@ impl Load {
 
 /// What each pocket gets, in the order of the fixture.
 pub(super) fn loads(job: &Job<'_>) -> Vec<Load> {
-    (0..job.fixture.pockets.len())
-        .map(|i| {
-            let mut words: Vec<String> = Vec::new();
-            let mut art = false;
-            let mut picture = false;
-            for a in job.art.iter().filter(|a| a.pocket == Some(i)) {
-                art = true;
-                match job.mark(a.mark).map(|m| &m.content) {
-                    Some(Content::Lettering(l)) => {
-                        let text = l.text.split_whitespace().collect::<Vec<_>>().join(" ");
-                        if !text.is_empty() && !words.contains(&text) {
-                            words.push(text);
-                        }
-                    }
-                    Some(Content::Picture(_)) => picture = true,
-                    _ => {}
-                }
-            }
-            let what = match (words.is_empty(), art, picture) {
-                (false, ..) => words.join(" / "),
-                (_, _, true) => "(picture)".to_owned(),
-                (_, true, _) => "(outlined art)".to_owned(),
-                _ => String::new(),
-            };
-            match (job.loaded.get(i), art) {
-                (Some(false), _) => Load::Empty(what),
-                (_, true) => Load::Blank(what),
-                _ => Load::Bare,
-            }
+    crate::matching::pocket_text::burnt(job)
+        .into_iter()
+        .enumerate()
+        .map(|(i, burnt)| match (job.loaded.get(i), burnt) {
+            (Some(false), what) => Load::Empty(what.unwrap_or_default()),
+            (_, Some(what)) => Load::Blank(what),
+            (_, None) => Load::Bare,
         })
         .collect()
 }
