@@ -10,7 +10,7 @@ use super::evidence::{Evidence, WayUp, between, outlined};
 use super::text_line::{Words, reading_direction};
 use crate::geometry::region::Region;
 use crate::readback::ReadWord;
-use crate::readback::lines::{ABOVE, NEAR};
+use crate::readback::lines::{ABOVE, NEAR, telling};
 
 /// How far art may reach past the box of a word it is part of, in millimetres: boxes are rounded.
 const BOX_SLACK: f64 = 0.1;
@@ -21,6 +21,10 @@ const UNREAD: f64 = 0.01;
 
 /// Unread ink smaller than this share of the pocket's is no letter, nor a dot of one.
 const SPECK: f64 = 1e-3;
+
+/// A word of bars and rings alone is one only if it leans by less than this, in degrees: a few bars and
+/// dots lie in line by chance, at any angle.
+const LEANS: f64 = 3.0;
 
 /// A word turned by more than this, in degrees, does not stand as it should: as for `upside-down`.
 const ON_ITS_SIDE_FROM: f64 = 45.0;
@@ -62,6 +66,11 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
             .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(bounds, w));
         let own = job.pockets.get(pocket);
         if let Some((word, own)) = word.zip(own) {
+            // Bars and rings are found in any art; lettering of them stands along its zone.
+            let askew = between(own.tops, word.up).rem_euclid(90.0);
+            if telling(&word.text) == 0 && askew.min(90.0 - askew) > LEANS {
+                continue;
+            }
             let off = |up: Vec2| between(own.tops, up).abs() > ON_ITS_SIDE_FROM;
             // What reads as well in a mirror is no evidence of its side; nor of its top, if one of both
             // readings stands as it should.

@@ -141,7 +141,7 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
 
 /// How many different letters of a text have shapes of their own: bars, rings and signs are found in
 /// any art, and an I of one face is an l of the next.
-pub(super) fn telling(text: &str) -> usize {
+pub fn telling(text: &str) -> usize {
     text.chars()
         .filter(|c| c.is_alphanumeric() && !"IlıiJjOo0".contains(*c))
         .collect::<std::collections::BTreeSet<char>>()

@@ -30,6 +30,9 @@ const LETTERING: f64 = -0.7;
 /// A lay in which the mean is this or more is a reading of the word.
 const READS: f64 = -0.5;
 
+/// The same for a single sign, which many a piece of art looks like.
+const READS_ALONE: f64 = -0.15;
+
 /// How much better than in another lay, as natural logarithm, a word must read to have been told apart.
 /// Of SOS, NOON, TOM, MIA in faces not learnt from, 9 in 10 stay below.
 const APART: f64 = 0.5;
@@ -89,7 +92,8 @@ impl Signs {
     /// SOS half turned, TOM in a mirror.
     pub fn read_both(&self, a: Orientation, b: Orientation) -> bool {
         let far = self.ahead(a, b).abs() >= APART;
-        self.mean(a).min(self.mean(b)) >= READS && !far
+        let least = if self.count > 1.0 { READS } else { READS_ALONE };
+        self.mean(a).min(self.mean(b)) >= least && !far
     }
 
     /// Whether the letters bear out that a word lies as `lay`, and not as the zone wants it.
