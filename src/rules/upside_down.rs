@@ -3,7 +3,7 @@
 use crate::wording::sentence;
 use kurbo::{Affine, Vec2};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Mark;
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
@@ -12,6 +12,7 @@ use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::evidence::{Evidence, Opposed, WayUp, between};
+use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
 /// See the module's page.
@@ -47,70 +48,54 @@ impl Rule for UpsideDown {
     }
 }
 
-/// One finding for two groups of which one is wrong: to blame either would be a guess. `what` is done to
-/// put one of them right.
-pub(super) fn opposed(
-    job: &Job<'_>,
-    found: &Opposed,
-    info: &'static Info,
-    what: &str,
-) -> Option<Finding> {
-    let art = job.art.get(found.art)?;
-    let mark = job.mark(art.mark)?;
-    let pockets = |group: &[usize]| group.iter().filter_map(|p| job.pockets.get(*p)).collect();
-    let [first, second]: [Vec<&Pocket>; 2] = [pockets(&found.groups[0]), pockets(&found.groups[1])];
-    let names = |group: &[&Pocket]| {
-        let all = list(&group.iter().map(|p| p.name.clone()).collect::<Vec<_>>());
-        let one = group.len() == 1;
-        format!("pocket{} {all}", if one { "" } else { "s" })
-    };
-    let against = match (found.flipped, found.turn > ON_ITS_SIDE_UP_TO) {
-        (true, false) => "is a mirror image of",
-        (true, true) => "is flipped top to bottom against",
-        (false, true) => "lies the other way up than",
-        (false, false) => "is turned by a quarter against",
-    };
-    let same = match found.from {
-        Evidence::Letters => "going by the letters that they share",
-        _ => "going by the art that they share",
-    };
-    let heads = |group: &[&Pocket]| -> Option<Vec2> {
-        let tops = group.first()?.tops;
-        group.iter().all(|p| p.tops.dot(tops) > 0.9).then_some(tops)
-    };
-    // Art that lies one way all over the bed, while the settings have the tops of some pockets lie
-    // another way.
-    let alternate = heads(&first)
-        .zip(heads(&second))
-        .is_some_and(|(a, b)| between(a, b).abs() > ASKEW_UP_TO);
-    let cause = if alternate {
-        "; the settings give the two groups different heads, so it was drawn one way for all pockets, or the settings alternate where the fixture does not"
+/// A turn by nearly half round is half round: see [`HALF_ROUND`].
+fn rounded(turned: f64) -> f64 {
+    if turned.abs() > HALF_ROUND {
+        180.0
     } else {
-        ""
+        turned
+    }
+}
+
+/// All that lies the same wrong way in the pocket turned together, else the piece by itself.
+pub(super) fn turns(job: &Job<'_>, art: &Art<'_>, degrees: f64) -> Vec<Way> {
+    let shown = job.shown();
+    let turn = |about| What::Turn { about, degrees };
+    let alone = change::of_art(art, turn(art.bounds().center()));
+    let mut ways = vec![Way::worded("turn", vec![alone], shown)];
+    let Some((number, pocket)) = art.pocket.and_then(|p| Some((p, job.pockets.get(p)?))) else {
+        return ways;
     };
-    let find = Finding::new(
-        info,
-        &Location::Mark(&mark.origin, art.bounds()),
-        format!(
-            "Art in {} {against} the art in {}, {same}: one of the two is wrong, and nothing tells which{cause}",
-            names(&second),
-            names(&first)
-        ),
-        format!(
-            "see which of the two lies right, and {what} the other{}",
-            if alternate {
-                ", or correct `head` or `tops` in the settings"
-            } else {
-                ""
-            }
-        ),
-    );
-    let measured = if found.flipped {
-        find
-    } else {
-        find.measured("turn", found.turn, job.fixture.settings.limits.tilt, "deg")
+    let together = change::art_of(job, number);
+    let bounds = together
+        .iter()
+        .map(|a| a.bounds())
+        .reduce(|a, b| a.union(b));
+    let Some(bounds) = bounds.filter(|_| together.len() > 1) else {
+        if let Some(middle) = change::middle(pocket) {
+            let about_zone = change::of_art(art, turn(middle));
+            let says = about_zone
+                .words(shown)
+                .replace("its own middle", "the middle of its zone");
+            ways.push(Way::new("turn", says, vec![about_zone]));
+        }
+        return ways;
     };
-    Some(measured)
+    let what = change::of_all(&together, &turn(bounds.center()));
+    let says = what.first().map_or_else(String::new, |c| {
+        c.clone().called("all of the pocket's art").words(shown)
+    });
+    let all = Way::new("turn", says, what);
+    // What agrees that it lies wrong is turned as one; else each piece for itself.
+    let wrong = |a: &Art<'_>| {
+        job.art_by_way_up()
+            .filter(|(other, ..)| other.mark == a.mark && other.pocket == a.pocket)
+            .all(|(_, way, ..)| between(pocket.tops, way.up).abs() > ASKEW_UP_TO)
+    };
+    if together.iter().all(|a| wrong(a)) {
+        ways.insert(0, all);
+    }
+    ways
 }
 
 fn finding(
@@ -156,6 +141,7 @@ fn finding(
         },
     )
     .in_pocket(Some(&pocket.name))
+    .remedied(Remedy::certain(turns(job, art, -rounded(turned))))
     .measured(
         "turn",
         turned.abs(),
