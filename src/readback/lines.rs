@@ -2,7 +2,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::glyphs::{Glyph, Index};
+use super::glyphs::{Glyph, Index, Script};
 use super::pieces::Piece;
 use super::spectrum::Laid;
 use super::{ReadWord, Reading};
@@ -75,6 +75,7 @@ struct LetterLine {
     left: f64,
     up: Vec2,
     mirrored: bool,
+    script: Script,
     /// Whether every hit follows its piece as closely as a letter must.
     close: bool,
 }
@@ -143,7 +144,10 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
 /// any art, and an I of one face is an l of the next.
 pub fn telling(text: &str) -> usize {
     text.chars()
-        .filter(|c| c.is_alphanumeric() && !"IlıiJjOo0".contains(*c))
+        .filter(|c| {
+            c.is_alphanumeric()
+                && !"IlıiJjOo0\u{399}\u{39f}\u{3bf}\u{406}\u{41e}\u{43e}".contains(*c)
+        })
         .collect::<std::collections::BTreeSet<char>>()
         .len()
 }
@@ -229,18 +233,35 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
         .collect();
     seeds.dedup();
     seeds.truncate(SEEDS);
-    // By face and reading, so that a seed is compared with its own kind only.
-    let mut by_kind: std::collections::BTreeMap<(usize, bool), Vec<usize>> =
+    // By face, reading and script, so that a seed is compared with its own kind only.
+    let mut by_kind: std::collections::BTreeMap<(usize, bool, Script), Vec<usize>> =
         std::collections::BTreeMap::new();
+    let glyph = |i: usize| {
+        let hit = hits.get(i)?;
+        Some((hit, index.glyphs.get(hit.glyph)?))
+    };
+    let kinds: std::collections::BTreeSet<(usize, bool, Script)> = live
+        .iter()
+        .filter_map(|i| glyph(*i))
+        .map(|(h, g)| {
+            let script = Script::of(g.character()).unwrap_or(Script::Latin);
+            (g.face, h.mirrored, script)
+        })
+        .collect();
     for i in &live {
-        if let Some(h) = hits.get(*i)
-            && let Some(g) = index.glyphs.get(h.glyph)
+        let Some((h, g)) = glyph(*i) else { continue };
+        let own = Script::of(g.character());
+        // Digits and signs stand among letters of any script.
+        for kind in
+            kinds.range((g.face, h.mirrored, Script::Latin)..=(g.face, h.mirrored, Script::Arabic))
         {
-            by_kind.entry((g.face, h.mirrored)).or_default().push(*i);
+            if own.is_none_or(|own| own == kind.2) {
+                by_kind.entry(*kind).or_default().push(*i);
+            }
         }
     }
     let mut lines: Vec<LetterLine> = Vec::new();
-    for ((_, mirrored), kind) in &by_kind {
+    for ((_, mirrored, script), kind) in &by_kind {
         for seed in kind {
             let Some(s) = hits.get(*seed).filter(|s| seeds.contains(&s.piece)) else {
                 continue;
@@ -269,6 +290,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
                 left: left.values().sum::<f64>() / left.len().max(1) as f64,
                 up: s.up,
                 mirrored: *mirrored,
+                script: *script,
                 close,
             });
         }
@@ -276,6 +298,9 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
     let better = |a: &LetterLine, b: &LetterLine| {
         a.explained
             .cmp(&b.explained)
+            // Another script must explain more than Latin does: many of its letters look like Latin ones
+            // in a mirror.
+            .then((b.script != Script::Latin).cmp(&(a.script != Script::Latin)))
             .then((a.mirrored == mirrored).cmp(&(b.mirrored == mirrored)))
             .then(b.left.total_cmp(&a.left))
     };
@@ -284,7 +309,11 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
         .filter(|l| l.close)
         .max_by(|a, b| better(a, b))?
         .clone();
-    let as_many = || lines.iter().filter(|l| l.explained >= best.explained);
+    let as_many = || {
+        lines
+            .iter()
+            .filter(|l| l.script == best.script && l.explained >= best.explained)
+    };
     let rival = as_many().any(|l| l.mirrored == best.mirrored && l.up.dot(best.up) < 0.98);
     // A mirror image that reads as well leaves the words as they are, and says nothing of the side.
     let in_mirror = as_many()
@@ -398,6 +427,9 @@ fn spell(
         }
         size = h.size;
         used.push(*piece);
+    }
+    if line.script.leftward() {
+        text = text.chars().rev().collect();
     }
     used.sort_unstable();
     used.dedup();
