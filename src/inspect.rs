@@ -193,7 +193,7 @@ impl Inspector {
             let source = read().map_err(|e| (unreadable(&e), String::new()))?;
             self.stages(file, &source, Trials::Made, seen)
         };
-        match self.on_its_thread(work) {
+        match Self::on_its_thread(work) {
             Ok(Ok((run, extra))) => (run, Some(extra)),
             Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
             Err(why) => {
@@ -205,7 +205,7 @@ impl Inspector {
 
     /// Does `work` on a thread with the stack that a file may need. A crash inside a library is a
     /// refusal, never a pass: the error says so, to be put behind the file's name.
-    fn on_its_thread<T: Send>(&self, work: impl FnOnce() -> T + Send) -> Result<T, String> {
+    fn on_its_thread<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, String> {
         let task = abandon::task();
         let result = std::thread::scope(|scope| {
             std::thread::Builder::new()
