@@ -26,9 +26,9 @@ const page = await context.newPage();
 await page.goto("about:blank");
 
 const draw = async ({ documents, side }) => {
-  const canvas = document.createElement("canvas");
+  let canvas = document.createElement("canvas");
   canvas.width = canvas.height = side;
-  const pen = canvas.getContext("2d", { willReadFrequently: true });
+  let pen = canvas.getContext("2d", { willReadFrequently: true });
   const results = [];
   for (const one of documents) {
     const url = URL.createObjectURL(new Blob([one.text], { type: "image/svg+xml" }));
@@ -46,7 +46,17 @@ const draw = async ({ documents, side }) => {
     pen.clearRect(0, 0, side, side);
     pen.drawImage(image, 0, 0, side, side);
     URL.revokeObjectURL(url);
-    const data = pen.getImageData(0, 0, side, side).data;
+    let data;
+    try {
+      data = pen.getImageData(0, 0, side, side).data;
+    } catch {
+      // A foreign object keeps its picture to itself, and the canvas with it.
+      canvas = document.createElement("canvas");
+      canvas.width = canvas.height = side;
+      pen = canvas.getContext("2d", { willReadFrequently: true });
+      results.push({ name: one.name, side: 0, rows: [] });
+      continue;
+    }
     const rows = [];
     for (let y = 0; y < side; y++) {
       let row = "", digit = 0;

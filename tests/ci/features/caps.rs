@@ -107,6 +107,10 @@ pub(super) fn documents() -> Vec<Document> {
         for cap in ["butt", "round", "square"] {
             for (i, frame) in FRAMES.iter().enumerate() {
                 let dash = if i == 0 { "" } else { chance.pick(&DASHES) };
+                // A square dot in a dash of no length lies along the line to some readers and upright to others.
+                if cap == "square" && dash.contains("'0 ") {
+                    continue;
+                }
                 let join = chance.pick(&["miter", "round", "bevel"]);
                 let more = chance.pick(&["", "", "", "vector-effect='non-scaling-stroke'"]);
                 let width = if more.is_empty() { "6" } else { "20" };
