@@ -420,7 +420,8 @@ fn on_the_bed<T>(
         loaded: Vec::new(),
         follow_shift: false,
     };
-    seen(&matching::match_artwork(&rest, &fixture, &how), run)
+    let matched = matching::match_artwork(&rest, &fixture, &how);
+    seen(&Job::shown_only(matched), run)
 }
 
 /// Applies the waivers of rules about drawings; the others are about runs.

@@ -219,21 +219,18 @@ impl Inspector {
             .map(|named| orders::read(named, &|called| fixture.called(called)))
             .transpose()
             .map_err(|e| trouble(Failure::plain(&e)))?;
-        let mut job = matching::match_artwork(
-            &artwork,
-            fixture,
-            &MatchOptions {
-                loaded,
-                follow_shift: !shift_waived,
-            },
-        );
-        job.read = readback::read_pockets(&outlined_art(&job), || {
+        let how = MatchOptions {
+            loaded,
+            follow_shift: !shift_waived,
+        };
+        let matched = matching::match_artwork(&artwork, fixture, &how);
+        let read = readback::read_pockets(&outlined_art(&matched), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
             })
         });
-        job.orders = orders;
-        job.references = references(&opened).map_err(trouble)?;
+        let references = references(&opened).map_err(trouble)?;
+        let job = Job::new(matched, read, orders, references);
         let mut findings = rules::run(&job);
         let call = |name: &str| {
             fixture

@@ -4,7 +4,8 @@
 //! ```text
 //! bytes ─ read ─▶ Source ─ resolve ─▶ Artwork (marks in bed millimetres + what could not be resolved)
 //! fixture.toml + lock ──────────────▶ Fixture
-//! Artwork + Fixture ─ match ─▶ Job (each mark: fixture outline, or art in a pocket, or unassigned)
+//! Artwork + Fixture ─ match ─▶ Matched (each mark: fixture outline, or art in a pocket, or unassigned)
+//! Matched's outlined art ─ read back ─▶ Readings; with orders and references ─▶ Job, complete and unchanging
 //! Job ─ rules ─▶ findings ─ waive, sort ─▶ Report ─▶ text | json | sarif | proof
 //! ```
 //!

@@ -4,6 +4,7 @@ pub mod art;
 pub mod contours;
 pub mod evidence;
 pub mod fit;
+pub mod job;
 mod lookup;
 mod outlined;
 pub mod outlined_art;
@@ -15,15 +16,12 @@ mod siblings;
 pub mod text_line;
 pub mod way_up;
 
-use std::sync::OnceLock;
-
 use kurbo::{Affine, Point, Vec2};
 
 use crate::artwork::mark::{Artwork, Mark, Operation};
 use crate::fixture::enrol;
 use crate::fixture::lock::OutlineKind;
 use crate::fixture::{Fixture, Pocket};
-use crate::geometry::boxes::Boxes;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::deviation;
 use crate::geometry::region::Region;
@@ -31,14 +29,13 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
-use self::evidence::WayUp;
+pub use self::job::Job;
 use self::lookup::Lookup;
-use self::reference::Reference;
 use self::shift::Shift;
 
-/// Everything a rule may look at.
+/// What a run is, seen against its fixture.
 #[derive(Debug)]
-pub struct Job<'a> {
+pub struct Matched<'a> {
     /// What the file holds.
     pub artwork: &'a Artwork,
     /// What it is inspected against.
@@ -60,18 +57,8 @@ pub struct Job<'a> {
     pub pockets: Vec<Pocket>,
     /// Whether each pocket holds a blank.
     pub loaded: Vec<bool>,
-    /// The order list, if one is given; set after matching.
-    pub orders: Option<crate::orders::OrderList>,
-    /// Art known to be the right way up, as `[zone] reference` names it; set after matching.
-    pub references: Vec<Reference>,
-    /// See [`Job::ways_up`].
-    ways: OnceLock<Vec<Option<WayUp>>>,
-    /// Pockets and art by place.
-    places: OnceLock<Lookup>,
-    /// See [`Job::alone`].
-    alone: OnceLock<Vec<bool>>,
-    /// Outlined lettering that was read back, by pocket; filled in by the pipeline.
-    pub read: Vec<crate::readback::Reading>,
+    /// What lies where.
+    lookup: Lookup,
 }
 
 /// Where a locked outline was found in a run.
@@ -131,7 +118,7 @@ pub fn match_artwork<'a>(
     artwork: &'a Artwork,
     fixture: &'a Fixture,
     how: &MatchOptions,
-) -> Job<'a> {
+) -> Matched<'a> {
     let settings = &fixture.settings;
     let operations: Vec<Operation> = artwork
         .marks
@@ -166,7 +153,8 @@ pub fn match_artwork<'a>(
     } else {
         how.loaded.clone()
     };
-    Job {
+    Matched {
+        lookup: Lookup::new(&pockets, &art),
         artwork,
         fixture,
         operations,
@@ -177,12 +165,6 @@ pub fn match_artwork<'a>(
         art,
         pockets,
         loaded,
-        orders: None,
-        references: Vec::new(),
-        ways: OnceLock::new(),
-        places: OnceLock::new(),
-        alone: OnceLock::new(),
-        read: Vec::new(),
     }
 }
 
@@ -376,7 +358,7 @@ fn shared(a: &Contour, b: &Contour) -> f64 {
     both.area() / (a.bounds.area() + b.bounds.area() - both.area())
 }
 
-impl<'a> Job<'a> {
+impl<'a> Matched<'a> {
     /// The unit that messages use.
     pub fn shown(&self) -> Shown {
         self.fixture.settings.bed.shown
@@ -398,12 +380,12 @@ impl<'a> Job<'a> {
 
     /// The pocket of a locked outline.
     pub fn pocket_of(&self, outline: usize) -> Option<&Pocket> {
-        self.pockets.get(self.places().of_outline(outline)?)
+        self.pockets.get(self.lookup.of_outline(outline)?)
     }
 
     /// The pocket that covers a point, by number.
     pub fn pocket_at(&self, at: Point) -> Option<usize> {
-        self.places().pocket_at(&self.pockets, at)
+        self.lookup.pocket_at(&self.pockets, at)
     }
 
     /// The name of the pocket that covers a point.
@@ -412,9 +394,9 @@ impl<'a> Job<'a> {
         Some(&pocket.name)
     }
 
-    /// The art of a pocket, as numbers in [`Job::art`], in the order of the run.
+    /// The art of a pocket, as numbers in [`Matched::art`], in the order of the run.
     pub fn art_in(&self, pocket: usize) -> &[usize] {
-        self.places().art_in(pocket)
+        self.lookup.art_in(pocket)
     }
 
     /// The pieces of art that a mark is, or was taken apart into.
@@ -431,54 +413,9 @@ impl<'a> Job<'a> {
         self.pockets.get(first.pocket?)
     }
 
-    fn places(&self) -> &Lookup {
-        self.places
-            .get_or_init(|| Lookup::new(&self.pockets, &self.art))
-    }
-
     /// Whether any outline of the fixture is in the file.
     pub fn has_fixture(&self) -> bool {
         self.outlines.iter().any(|s| *s != OutlineMatch::Missing)
-    }
-
-    /// Which way up each piece of [`Job::art`] is, as far as anything decides it. Worked out once,
-    /// on demand: orders and references must be set by then.
-    pub fn ways_up(&self) -> &[Option<WayUp>] {
-        self.ways.get_or_init(|| way_up::decide(self))
-    }
-
-    /// Whether a mark surely touches no other mark, by their boxes: quick, and then nothing covers it,
-    /// and it lies on no copy. Of traced art nearly all marks are.
-    pub fn alone(&self, mark: usize) -> bool {
-        let alone = self.alone.get_or_init(|| {
-            let marks = &self.artwork.marks;
-            let (mut boxes, mut owners) = (Vec::new(), Vec::new());
-            for (index, mark) in marks.iter().enumerate() {
-                mark.extents(|extent| {
-                    boxes.push(extent);
-                    owners.push(index as u32);
-                });
-            }
-            let mut alone = vec![true; marks.len()];
-            for (owner, apart) in owners.iter().zip(Boxes::new(boxes).alone(&owners)) {
-                if !apart && let Some(a) = alone.get_mut(*owner as usize) {
-                    *a = false;
-                }
-            }
-            alone
-        });
-        alone.get(mark).copied().unwrap_or(false)
-    }
-
-    /// The art whose way up is decided and that lies in a pocket, with that pocket and the mark.
-    pub fn art_by_way_up(&self) -> impl Iterator<Item = (&Art<'a>, &WayUp, &Pocket, &Mark)> {
-        self.art
-            .iter()
-            .zip(self.ways_up())
-            .filter_map(|(art, way)| {
-                let pocket = self.pockets.get(art.pocket?)?;
-                Some((art, way.as_ref()?, pocket, self.mark(art.mark)?))
-            })
     }
 
     /// Marks that would be run, with their numbers.

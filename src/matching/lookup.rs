@@ -9,7 +9,7 @@ use super::art::Art;
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
 
-/// Pockets by place and outline, art by pocket. Built once, on the first question.
+/// Pockets by place and outline, art by pocket.
 #[derive(Debug)]
 pub(super) struct Lookup {
     pockets: Boxes,

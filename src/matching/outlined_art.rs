@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use super::Job;
+use super::Matched;
 use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Operation, Role};
 use crate::geometry::flatten::polylines;
@@ -17,8 +17,8 @@ const MOST_MARKS: usize = 2 * MOST_PIECES;
 const ROUNDED: f64 = 1e-3;
 
 /// The outlined art of every pocket, in their order.
-pub fn outlined_art<'j>(job: &'j Job<'_>) -> Vec<OutlinedArt<'j>> {
-    let mut all: Vec<OutlinedArt<'_>> = job
+pub fn outlined_art<'m>(matched: &'m Matched<'_>) -> Vec<OutlinedArt<'m>> {
+    let mut all: Vec<OutlinedArt<'_>> = matched
         .pockets
         .iter()
         .map(|pocket| OutlinedArt {
@@ -27,16 +27,21 @@ pub fn outlined_art<'j>(job: &'j Job<'_>) -> Vec<OutlinedArt<'j>> {
             drawn: Vec::new(),
         })
         .collect();
-    for art in &job.art {
-        let (Some(mark), Some(OutlinedArt { ink, drawn, .. })) =
-            (job.mark(art.mark), art.pocket.and_then(|p| all.get_mut(p)))
-        else {
+    for art in &matched.art {
+        let (Some(mark), Some(OutlinedArt { ink, drawn, .. })) = (
+            matched.mark(art.mark),
+            art.pocket.and_then(|p| all.get_mut(p)),
+        ) else {
             continue;
         };
-        if art.pocket.is_some_and(|p| job.art_in(p).len() > MOST_MARKS) {
+        if art
+            .pocket
+            .is_some_and(|p| matched.art_in(p).len() > MOST_MARKS)
+        {
             continue;
         }
-        if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
+        if !matches!(mark.content, Content::Shape) || matched.operation(art.mark) == Operation::Cut
+        {
             continue;
         }
         let frame = art.bounds().inflate(ROUNDED, ROUNDED);
