@@ -417,7 +417,7 @@ fn on_the_bed<T>(
     };
     let fixture = Fixture::of_one_piece(PathBuf::new(), settings.clone(), lock.clone());
     let how = MatchOptions {
-        loaded: Vec::new(),
+        loaded: None,
         follow_shift: false,
     };
     let matched = matching::match_artwork(&rest, &fixture, &how);

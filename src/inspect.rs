@@ -14,6 +14,7 @@ use crate::finding::Info;
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
+use crate::ids::{Id as _, PocketId};
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
@@ -194,7 +195,7 @@ impl Inspector {
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
         let loaded = match &options.loaded {
-            None => Vec::new(),
+            None => None,
             Some(list) => {
                 let known: Vec<Known<'_>> = fixture
                     .pockets
@@ -206,7 +207,7 @@ impl Inspector {
                     .collect();
                 let which = shorthand::pockets(list, &known)
                     .map_err(|e| trouble(Failure::plain(&format!("--loaded: {e}"))))?;
-                (0..known.len()).map(|i| which.contains(&i)).collect()
+                Some(which.into_iter().map(PocketId::new).collect())
             }
         };
         let shift_waived = settings
@@ -235,8 +236,7 @@ impl Inspector {
         let call = |name: &str| {
             fixture
                 .find(name)
-                .and_then(|i| fixture.pockets.get(i))
-                .map(|p| p.name.clone())
+                .map(|pocket| fixture.pockets[pocket].name.clone())
         };
         waivers::apply(&mut findings, settings, &call, today);
         let registry: Vec<Info> = rules::all().copied().collect();
@@ -326,7 +326,7 @@ impl Inspector {
             let opened = self.open(place)?;
             let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
             let how = MatchOptions {
-                loaded: Vec::new(),
+                loaded: None,
                 follow_shift: true,
             };
             let found = matching::match_artwork(&artwork, &opened.fixture, &how)

@@ -27,6 +27,7 @@ pub mod explain;
 pub mod finding;
 pub mod fixture;
 pub mod geometry;
+pub mod ids;
 pub mod inspect;
 pub mod many;
 pub mod matching;

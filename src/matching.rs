@@ -25,6 +25,7 @@ use crate::fixture::{Fixture, Pocket};
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::deviation;
 use crate::geometry::region::Region;
+use crate::ids::{ArtId, ContourId, IdVec, OutlineId, PocketId};
 use crate::units::Shown;
 
 use self::art::Art;
@@ -45,18 +46,18 @@ pub struct Matched<'a> {
     /// The contours of the run that could be fixture outlines.
     pub contours: Contours,
     /// Where each locked outline was found.
-    pub outlines: Vec<OutlineMatch>,
+    pub outlines: IdVec<OutlineId, OutlineMatch>,
     /// The one displacement that the fixture outlines share, if they do.
     pub shift: Option<Shift>,
     /// Contours that no locked outline claims and that look like a pocket's.
-    pub added: Vec<usize>,
+    pub added: Vec<ContourId>,
     /// Art: what would be burnt and is no fixture outline.
-    pub art: Vec<Art<'a>>,
+    pub art: IdVec<ArtId, Art<'a>>,
     /// The pockets as the art is judged by: where they are, or, under a shift that is already held,
     /// where the file shows them.
-    pub pockets: Vec<Pocket>,
+    pub pockets: IdVec<PocketId, Pocket>,
     /// Whether each pocket holds a blank.
-    pub loaded: Vec<bool>,
+    pub loaded: IdVec<PocketId, bool>,
     /// What lies where.
     lookup: Lookup,
 }
@@ -65,11 +66,11 @@ pub struct Matched<'a> {
 #[derive(Debug, Clone, PartialEq)]
 pub enum OutlineMatch {
     /// Where it belongs (under the shift, if there is one). All copies, by contour.
-    InPlace(Vec<usize>),
+    InPlace(Vec<ContourId>),
     /// The same shape somewhere else.
     Moved {
         /// The contour.
-        contour: usize,
+        contour: ContourId,
         /// From where it belongs to where it lies.
         motion: Affine,
         /// Largest distance between the two curves, in millimetres.
@@ -78,7 +79,7 @@ pub enum OutlineMatch {
     /// Another size or shape at its place.
     Reshaped {
         /// The contour.
-        contour: usize,
+        contour: ContourId,
         /// Largest distance between the two curves, in millimetres.
         distance: f64,
     },
@@ -88,7 +89,7 @@ pub enum OutlineMatch {
 
 impl OutlineMatch {
     /// The contours that stand for the outline.
-    pub fn found(&self) -> &[usize] {
+    pub fn found(&self) -> &[ContourId] {
         match self {
             Self::InPlace(all) => all,
             Self::Moved { contour, .. } | Self::Reshaped { contour, .. } => {
@@ -102,8 +103,8 @@ impl OutlineMatch {
 /// How matching is to be done.
 #[derive(Debug, Clone)]
 pub struct MatchOptions {
-    /// Whether each pocket holds a blank; empty means all do.
-    pub loaded: Vec<bool>,
+    /// The pockets that hold a blank; `None` means all do.
+    pub loaded: Option<Vec<PocketId>>,
     /// Whether art is judged by the pockets where a shifted file shows them. False where the shift
     /// is waived: then only the real place counts.
     pub follow_shift: bool,
@@ -137,22 +138,21 @@ pub fn match_artwork<'a>(
     };
     let (outlines, added) = pair(fixture, &contours, in_place, frame, place);
     let follow = how.follow_shift && shift.is_some();
-    let pockets: Vec<Pocket> = fixture
+    let pockets: IdVec<PocketId, Pocket> = fixture
         .pockets
         .iter()
         .map(|p| if follow { moved(p, frame) } else { p.clone() })
         .collect();
-    let fixture_contours: Vec<usize> = outlines
+    let fixture_contours: Vec<ContourId> = outlines
         .iter()
         .flat_map(|s| s.found().iter().copied())
         .chain(added.iter().copied())
         .collect();
     let art = art::collect(artwork, &operations, &contours, &fixture_contours, &pockets);
-    let loaded = if how.loaded.is_empty() {
-        vec![true; pockets.len()]
-    } else {
-        how.loaded.clone()
-    };
+    let mut loaded = pockets.each(how.loaded.is_none());
+    for pocket in how.loaded.iter().flatten() {
+        loaded[*pocket] = true;
+    }
     Matched {
         lookup: Lookup::new(&pockets, &art),
         artwork,
@@ -204,18 +204,16 @@ const SAME_PLACE: f64 = 0.5;
 fn pair(
     fixture: &Fixture,
     contours: &Contours,
-    in_place: Vec<Vec<usize>>,
+    in_place: IdVec<OutlineId, Vec<ContourId>>,
     frame: Affine,
     place: f64,
-) -> (Vec<OutlineMatch>, Vec<usize>) {
+) -> (IdVec<OutlineId, OutlineMatch>, Vec<ContourId>) {
     let lock = &fixture.lock;
-    let mut taken = vec![false; contours.all.len()];
+    let mut taken = contours.all.each(false);
     for index in in_place.iter().flatten() {
-        if let Some(t) = taken.get_mut(*index) {
-            *t = true;
-        }
+        taken[*index] = true;
     }
-    let mut matches: Vec<OutlineMatch> = in_place
+    let mut matches: IdVec<OutlineId, OutlineMatch> = in_place
         .into_iter()
         .map(|found| {
             if found.is_empty() {
@@ -225,30 +223,21 @@ fn pair(
             }
         })
         .collect();
-    let missing: Vec<usize> = matches
-        .iter()
-        .enumerate()
+    let missing: Vec<OutlineId> = matches
+        .pairs()
         .filter(|(_, s)| **s == OutlineMatch::Missing)
         .map(|(i, _)| i)
         .collect();
-    let free = |taken: &[bool], i: usize| {
-        !taken.get(i).copied().unwrap_or(true) && contours.could_be_fixture(i)
-    };
-    let left: Vec<usize> = (0..contours.all.len())
-        .filter(|i| free(&taken, *i))
-        .collect();
+    let free =
+        |taken: &IdVec<ContourId, bool>, i: ContourId| !taken[i] && contours.could_be_fixture(i);
+    let left: Vec<ContourId> = contours.all.ids().filter(|i| free(&taken, *i)).collect();
 
     // The same shape elsewhere: the nearest pairs first, so that each finds its own.
     let mut pairs = Vec::new();
     for &outline in &missing {
-        let Some(locked) = lock.outlines.get(outline) else {
-            continue;
-        };
-        let belongs = contours::carried(&locked.contour, frame);
+        let belongs = contours::carried(&lock.outlines[outline].contour, frame);
         for &index in &left {
-            let Some(found) = contours.all.get(index).map(|c| &c.contour) else {
-                continue;
-            };
+            let found = &contours.all[index].contour;
             if found.closed != belongs.closed || !contours::alike(&belongs, found, place) {
                 continue;
             }
@@ -258,63 +247,46 @@ fn pair(
     }
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
     for (_, outline, index) in pairs {
-        if matches.get(outline) != Some(&OutlineMatch::Missing) || !free(&taken, index) {
+        if matches[outline] != OutlineMatch::Missing || !free(&taken, index) {
             continue;
         }
-        let (Some(locked), Some(found)) = (lock.outlines.get(outline), contours.all.get(index))
-        else {
-            continue;
-        };
-        let belongs = contours::carried(&locked.contour, frame);
+        let found = &contours.all[index];
+        let belongs = contours::carried(&lock.outlines[outline].contour, frame);
         let Some(motion) = contours::rigid(&belongs, &found.contour, place) else {
             continue;
         };
         let distance = deviation(&belongs, &found.contour, COMPARING).distance;
-        if let (Some(outcome), Some(t)) = (matches.get_mut(outline), taken.get_mut(index)) {
-            *outcome = OutlineMatch::Moved {
-                contour: index,
-                motion,
-                distance,
-            };
-            *t = true;
-        }
+        matches[outline] = OutlineMatch::Moved {
+            contour: index,
+            motion,
+            distance,
+        };
+        taken[index] = true;
     }
 
     // Another shape at the same place, where the fixture is in the file at all.
     if matches.iter().any(|s| *s != OutlineMatch::Missing) {
         for &outline in &missing {
-            if matches.get(outline) != Some(&OutlineMatch::Missing) {
+            let locked = &lock.outlines[outline];
+            if matches[outline] != OutlineMatch::Missing || !locked.contour.closed {
                 continue;
             }
-            let Some(locked) = lock.outlines.get(outline).filter(|o| o.contour.closed) else {
-                continue;
-            };
             let belongs = contours::carried(&locked.contour, frame);
             let best = left
                 .iter()
                 .copied()
                 .filter(|i| free(&taken, *i))
-                .filter_map(|i| {
-                    contours
-                        .all
-                        .get(i)
-                        .map(|c| (shared(&belongs, &c.contour), i))
-                })
+                .map(|i| (shared(&belongs, &contours.all[i].contour), i))
                 .filter(|(s, _)| *s >= SAME_PLACE)
                 .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
-            if let Some((_, index)) = best
-                && let (Some(found), Some(outcome), Some(t)) = (
-                    contours.all.get(index),
-                    matches.get_mut(outline),
-                    taken.get_mut(index),
-                )
-            {
-                let distance = deviation(&belongs, &found.contour, COMPARING).distance;
-                *outcome = OutlineMatch::Reshaped {
+            if let Some((_, index)) = best {
+                let distance =
+                    deviation(&belongs, &contours.all[index].contour, COMPARING).distance;
+                matches[outline] = OutlineMatch::Reshaped {
                     contour: index,
                     distance,
                 };
-                *t = true;
+                taken[index] = true;
             }
         }
     }
@@ -330,13 +302,12 @@ fn pair(
         .into_iter()
         .filter(|i| any && free(&taken, *i))
         .filter(|i| {
-            contours.all.get(*i).is_some_and(|c| {
-                c.contour.closed
-                    && contours::distinct(&pockets).any(|p| {
-                        contours::alike(p, &c.contour, LIKE_A_POCKET)
-                            && contours::rigid(p, &c.contour, LIKE_A_POCKET).is_some()
-                    })
-            })
+            let found = &contours.all[*i].contour;
+            found.closed
+                && contours::distinct(&pockets).any(|p| {
+                    contours::alike(p, found, LIKE_A_POCKET)
+                        && contours::rigid(p, found, LIKE_A_POCKET).is_some()
+                })
         })
         .collect();
     (matches, added)
@@ -379,38 +350,38 @@ impl<'a> Matched<'a> {
     }
 
     /// The pocket of a locked outline.
-    pub fn pocket_of(&self, outline: usize) -> Option<&Pocket> {
-        self.pockets.get(self.lookup.of_outline(outline)?)
+    pub fn pocket_of(&self, outline: OutlineId) -> Option<&Pocket> {
+        Some(&self.pockets[self.lookup.of_outline(outline)?])
     }
 
     /// The pocket that covers a point, by number.
-    pub fn pocket_at(&self, at: Point) -> Option<usize> {
+    pub fn pocket_at(&self, at: Point) -> Option<PocketId> {
         self.lookup.pocket_at(&self.pockets, at)
     }
 
     /// The name of the pocket that covers a point.
     pub fn name_at(&self, at: Point) -> Option<&str> {
-        let pocket = self.pockets.get(self.pocket_at(at)?)?;
-        Some(&pocket.name)
+        Some(&self.pockets[self.pocket_at(at)?].name)
     }
 
     /// The art of a pocket, as numbers in [`Matched::art`], in the order of the run.
-    pub fn art_in(&self, pocket: usize) -> &[usize] {
+    pub fn art_in(&self, pocket: PocketId) -> &[ArtId] {
         self.lookup.art_in(pocket)
     }
 
     /// The pieces of art that a mark is, or was taken apart into.
     pub fn art_of(&self, mark: usize) -> &[Art<'a>] {
         // Art is collected mark by mark.
-        let from = self.art.partition_point(|a| a.mark < mark);
-        let to = self.art.partition_point(|a| a.mark <= mark);
-        self.art.get(from..to).unwrap_or_default()
+        let all = self.art.as_slice();
+        let from = all.partition_point(|a| a.mark < mark);
+        let to = all.partition_point(|a| a.mark <= mark);
+        all.get(from..to).unwrap_or_default()
     }
 
     /// The pocket of the first piece of art that a mark is.
     pub fn pocket_of_mark(&self, mark: usize) -> Option<&Pocket> {
         let first = self.art_of(mark).first()?;
-        self.pockets.get(first.pocket?)
+        Some(&self.pockets[first.pocket?])
     }
 
     /// Whether any outline of the fixture is in the file.

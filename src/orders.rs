@@ -12,6 +12,8 @@ mod syntax;
 
 use std::path::{Path, PathBuf};
 
+use crate::ids::PocketId;
+
 /// Where the order list is, as asked for on the command line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Named {
@@ -36,7 +38,7 @@ pub struct Order {
     /// The name as written.
     pub name: String,
     /// The pocket it is meant for, by its place in [`crate::fixture::Fixture::pockets`].
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// The line of the file that the row starts on, from 1.
     pub line: u64,
 }
@@ -63,7 +65,10 @@ const SEPARATORS: [u8; 3] = *b",;\t";
 ///
 /// A list that cannot be read, is not UTF-8, is no table, lacks the column, names a pocket that is
 /// not there, or holds no name.
-pub fn read(named: &Named, find: &dyn Fn(&str) -> Option<usize>) -> Result<OrderList, OrdersError> {
+pub fn read(
+    named: &Named,
+    find: &dyn Fn(&str) -> Option<PocketId>,
+) -> Result<OrderList, OrdersError> {
     let failed = |what: String| OrdersError {
         file: named.file.clone(),
         what,
@@ -116,7 +121,7 @@ fn decode(bytes: &[u8]) -> Result<&str, String> {
 fn parse(
     text: &str,
     named: &Named,
-    find: &dyn Fn(&str) -> Option<usize>,
+    find: &dyn Fn(&str) -> Option<PocketId>,
 ) -> Result<OrderList, String> {
     let mut first: Option<Vec<String>> = None;
     for separator in SEPARATORS {
@@ -194,7 +199,7 @@ fn rows(
     separator: u8,
     header: &[String],
     named: &Named,
-    find: &dyn Fn(&str) -> Option<usize>,
+    find: &dyn Fn(&str) -> Option<PocketId>,
 ) -> Result<OrderList, String> {
     syntax::check(text, separator)?;
     let Some(name_column) = column(header, &named.column)? else {
@@ -247,6 +252,7 @@ fn rows(
 mod tests {
     #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use super::*;
+    use crate::ids::Id as _;
 
     fn named(column: &str) -> Named {
         Named {
@@ -256,8 +262,11 @@ mod tests {
         }
     }
 
-    fn find(name: &str) -> Option<usize> {
-        ["A1", "A2"].iter().position(|p| *p == name)
+    fn find(name: &str) -> Option<PocketId> {
+        ["A1", "A2"]
+            .iter()
+            .position(|p| *p == name)
+            .map(PocketId::new)
     }
 
     fn names(text: &str) -> Vec<String> {
@@ -292,7 +301,7 @@ mod tests {
     #[test]
     fn pockets_are_read_where_a_column_gives_them() {
         let list = parse("POCKET,Name\nA2,Ada\n,Bo\n", &named("Name"), &find).unwrap();
-        assert_eq!(list.orders[0].pocket, Some(1));
+        assert_eq!(list.orders[0].pocket, Some(PocketId::new(1)));
         assert_eq!(list.orders[1].pocket, None);
         assert_eq!((list.orders[0].line, list.orders[1].line), (2, 3));
         let wrong = parse("Pocket,Name\nC9,Ada\n", &named("Name"), &find).unwrap_err();
@@ -303,7 +312,7 @@ mod tests {
         let mut other = named("Name");
         other.pocket_column = Some("slot".to_owned());
         let list = parse("Slot,Name,pocket\nA1,Ada,x\n", &other, &find).unwrap();
-        assert_eq!(list.orders[0].pocket, Some(0));
+        assert_eq!(list.orders[0].pocket, Some(PocketId::new(0)));
         let none = parse("Name\nAda\n", &other, &find).unwrap_err();
         assert!(none.contains("--pocket-column"), "{none}");
     }

@@ -172,10 +172,11 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
         Affine::translate(place.at.to_vec2())
             * crate::artwork::transform::rotate(place.head.degrees())
     };
-    let boxes: Vec<Rect> = laid
+    let boxes: Vec<(usize, Rect)> = laid
         .places
         .iter()
         .map(|p| turned(p).transform_rect_bbox(opening.bounds))
+        .enumerate()
         .collect();
     let pockets: Vec<(String, Place)> = naming::name(&boxes, wanted.stops)
         .into_iter()

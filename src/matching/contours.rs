@@ -11,6 +11,7 @@ use crate::geometry::congruence::congruence;
 use crate::geometry::contour::{Contour, join_open};
 use crate::geometry::deviation::within;
 use crate::geometry::similarity::Kind;
+use crate::ids::{ContourId, Id as _, IdVec, OutlineId};
 
 use super::COMPARING;
 
@@ -31,7 +32,7 @@ pub struct Found {
 #[derive(Debug)]
 pub struct Contours {
     /// All of them, in document order, joined ones last.
-    pub all: Vec<Found>,
+    pub all: IdVec<ContourId, Found>,
     tree: Boxes,
 }
 
@@ -117,11 +118,19 @@ impl Contours {
             });
         }
         let tree = Boxes::new(all.iter().map(|f| f.contour.bounds));
-        Self { all, tree }
+        Self {
+            all: all.into(),
+            tree,
+        }
     }
 
     /// For each locked outline carried by `frame`: the contours that lie on it within `place`.
-    pub fn in_place(&self, lock: &Lock, frame: Affine, place: f64) -> Vec<Vec<usize>> {
+    pub fn in_place(
+        &self,
+        lock: &Lock,
+        frame: Affine,
+        place: f64,
+    ) -> IdVec<OutlineId, Vec<ContourId>> {
         lock.outlines
             .iter()
             .map(|outline| {
@@ -132,40 +141,35 @@ impl Contours {
     }
 
     /// The contours that lie on `belongs` within `place`.
-    pub fn on(&self, belongs: &Contour, place: f64) -> Vec<usize> {
+    pub fn on(&self, belongs: &Contour, place: f64) -> Vec<ContourId> {
         let reach = place + COMPARING;
         self.tree
             .within(belongs.bounds.inflate(reach, reach))
             .into_iter()
+            .map(ContourId::new)
             .filter(|i| {
-                self.all.get(*i).is_some_and(|f| {
-                    f.contour.closed == belongs.closed
-                        && near(f.contour.bounds, belongs.bounds, reach)
-                        && within(belongs, &f.contour, place, COMPARING)
-                })
+                let found = &self.all[*i].contour;
+                found.closed == belongs.closed
+                    && near(found.bounds, belongs.bounds, reach)
+                    && within(belongs, found, place, COMPARING)
             })
             .collect()
     }
 
     /// Contours whose box centre lies within `reach` of `point`.
-    pub fn around(&self, point: Point, reach: f64) -> Vec<usize> {
+    pub fn around(&self, point: Point, reach: f64) -> Vec<ContourId> {
         self.tree
             .touching(Rect::from_center_size(point, (2.0 * reach, 2.0 * reach)))
             .into_iter()
-            .filter(|i| {
-                self.all
-                    .get(*i)
-                    .is_some_and(|f| (f.contour.bounds.center() - point).hypot() <= reach)
-            })
+            .map(ContourId::new)
+            .filter(|i| (self.all[*i].contour.bounds.center() - point).hypot() <= reach)
             .collect()
     }
 
     /// Whether a contour may be taken for a fixture outline that is not in place. Art that is
     /// engraved may look like anything; lines that are cut, scored or off are drawn for the fixture.
-    pub fn could_be_fixture(&self, index: usize) -> bool {
-        self.all
-            .get(index)
-            .is_some_and(|f| f.painted != Operation::Engrave)
+    pub fn could_be_fixture(&self, index: ContourId) -> bool {
+        self.all[index].painted != Operation::Engrave
     }
 }
 

@@ -10,6 +10,7 @@ use super::{Matched, way_up};
 use crate::artwork::mark::Mark;
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
+use crate::ids::{ArtId, IdVec, PocketId};
 use crate::orders::OrderList;
 use crate::readback::Reading;
 
@@ -20,7 +21,7 @@ use crate::readback::Reading;
 pub struct Job<'a> {
     matched: Matched<'a>,
     /// Outlined lettering that was read back, by pocket.
-    pub read: Vec<Reading>,
+    pub read: IdVec<PocketId, Reading>,
     /// The order list, if one is given.
     pub orders: Option<OrderList>,
     /// Art known to be the right way up, as `[zone] reference` names it.
@@ -32,7 +33,7 @@ pub struct Job<'a> {
 /// rule that asks. The parts of a job never change, so the answer is the same whenever it is asked.
 #[derive(Debug, Default)]
 struct OnDemand {
-    ways_up: OnceLock<Vec<Option<WayUp>>>,
+    ways_up: OnceLock<IdVec<ArtId, Option<WayUp>>>,
     alone: OnceLock<Vec<bool>>,
 }
 
@@ -40,7 +41,7 @@ impl<'a> Job<'a> {
     /// Puts a job together. `read` is what was read back in each pocket of `matched`.
     pub fn new(
         matched: Matched<'a>,
-        read: Vec<Reading>,
+        read: IdVec<PocketId, Reading>,
         orders: Option<OrderList>,
         references: Vec<Reference>,
     ) -> Self {
@@ -60,7 +61,7 @@ impl<'a> Job<'a> {
     }
 
     /// Which way up each piece of [`Matched::art`] is, as far as anything decides it.
-    pub fn ways_up(&self) -> &[Option<WayUp>] {
+    pub fn ways_up(&self) -> &IdVec<ArtId, Option<WayUp>> {
         self.on_demand.ways_up.get_or_init(|| way_up::decide(self))
     }
 
@@ -93,7 +94,7 @@ impl<'a> Job<'a> {
             .iter()
             .zip(self.ways_up())
             .filter_map(|(art, way)| {
-                let pocket = self.pockets.get(art.pocket?)?;
+                let pocket = &self.pockets[art.pocket?];
                 Some((art, way.as_ref()?, pocket, self.mark(art.mark)?))
             })
     }

@@ -9,6 +9,7 @@ use super::art::Art;
 use super::evidence::{Evidence, WayUp, outlined};
 use super::text_line::{Words, reading_direction};
 use crate::geometry::region::Region;
+use crate::ids::{ArtId, PocketId};
 use crate::readback::ReadWord;
 use crate::readback::lines::{ABOVE, NEAR};
 
@@ -26,11 +27,8 @@ const SPECK: f64 = 1e-3;
 const SHORTEST: usize = 2;
 
 /// Words read in a pocket.
-pub(super) fn words_in<'a>(job: &'a Job<'_>, pocket: usize) -> &'a [ReadWord] {
-    job.read
-        .get(pocket)
-        .map(|r| r.words.as_slice())
-        .unwrap_or_default()
+pub(super) fn words_in<'a>(job: &'a Job<'_>, pocket: PocketId) -> &'a [ReadWord] {
+    &job.read[pocket].words
 }
 
 /// Whether a piece of art is part of a word, or has one in it.
@@ -43,9 +41,9 @@ fn belongs(art: Rect, word: &ReadWord) -> bool {
 }
 
 /// Art that is lettering, with the way up of the word it belongs to.
-pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
     let mut out = Vec::new();
-    for (index, art) in job.art.iter().enumerate() {
+    for (index, art) in job.art.pairs() {
         let Some(pocket) = art.pocket.filter(|_| outlined(job, art)) else {
             continue;
         };
@@ -73,28 +71,25 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
 }
 
 /// Whether art belongs to a word that reads equally well another way up.
-pub(super) fn undecidable(job: &Job<'_>, pocket: usize, art: Rect) -> bool {
+pub(super) fn undecidable(job: &Job<'_>, pocket: PocketId, art: Rect) -> bool {
     words_in(job, pocket)
         .iter()
         .any(|w| !w.decided && w.letters >= SHORTEST && belongs(art, w))
 }
 
 /// What was read in a pocket as words. A word is only sure where no unread ink could be part of it.
-pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
+pub(super) fn words(job: &Job<'_>, pocket: PocketId) -> Vec<Words> {
     let read = words_in(job, pocket);
     if read.is_empty() {
         return Vec::new();
     }
-    let arts: Vec<usize> = job
+    let arts: Vec<&Art<'_>> = job
         .art_in(pocket)
         .iter()
-        .copied()
-        .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
+        .map(|i| &job.art[*i])
+        .filter(|a| outlined(job, a))
         .collect();
-    let inks: Vec<&Region> = arts
-        .iter()
-        .filter_map(|i| job.art.get(*i).map(Art::ink))
-        .collect();
+    let inks: Vec<&Region> = arts.iter().map(|a| a.ink()).collect();
     let ink = match inks.as_slice() {
         [one] => Cow::Borrowed(*one),
         // Their union, as it was read: layers of a drawing lie on each other by the thousand.
@@ -114,7 +109,7 @@ pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
     }));
     let outside = ink.subtract(&boxes);
     let total = ink.area().max(1e-9);
-    let share = job.read.get(pocket).map_or(0.0, |r| r.share);
+    let share = job.read[pocket].share;
     let unread: Vec<Rect> = outside
         .pieces()
         .iter()
@@ -136,7 +131,6 @@ pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
                 text: crate::orders::spelling::spaced(&w.text),
                 marks: arts
                     .iter()
-                    .filter_map(|i| job.art.get(*i))
                     .filter(|a| belongs(a.bounds(), w))
                     .map(|a| a.mark)
                     .collect(),

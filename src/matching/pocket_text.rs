@@ -6,12 +6,13 @@ use super::art::Art;
 use super::text_line::{Words, reading_direction};
 use super::{Job, outlined};
 use crate::artwork::mark::{Content, Letter, Lettering, Mark, Operation};
+use crate::ids::PocketId;
 
 /// Art that may hold words and that nobody has read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Unread {
     /// Its pocket.
-    pub pocket: usize,
+    pub pocket: PocketId,
     /// True for a picture, false for outlined art.
     pub picture: bool,
 }
@@ -27,7 +28,7 @@ pub struct PocketText {
 
 impl PocketText {
     /// The words of one pocket, or of none, in reading order.
-    pub fn of(&self, pocket: Option<usize>) -> impl Iterator<Item = (usize, &Words)> {
+    pub fn of(&self, pocket: Option<PocketId>) -> impl Iterator<Item = (usize, &Words)> {
         self.words
             .iter()
             .enumerate()
@@ -65,9 +66,7 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
             }
             other => {
                 let picture = matches!(other, Content::Picture(_));
-                let read_back = |pocket: usize| {
-                    !picture && job.read.get(pocket).is_some_and(|r| r.share >= ALL_READ)
-                };
+                let read_back = |pocket: PocketId| !picture && job.read[pocket].share >= ALL_READ;
                 if let Some(pocket) = art.pocket.filter(|p| !read_back(*p)) {
                     let entry = Unread { pocket, picture };
                     if !unread.contains(&entry) {
@@ -77,7 +76,7 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
             }
         }
     }
-    for pocket in 0..job.pockets.len() {
+    for pocket in job.pockets.ids() {
         words.extend(outlined::words(job, pocket));
     }
     // Lettering whose font is not at hand has words and no place.
@@ -197,7 +196,7 @@ pub fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art) -> Vec<(bool, &'a
 
 fn in_reading_order(mut words: Vec<Words>) -> Vec<Words> {
     // A stable sort: what is not set one below the other stays in the order of the file.
-    words.sort_by_key(|w| w.pocket.map_or((1, 0), |p| (0, p)));
+    words.sort_by_key(|w| (w.pocket.is_none(), w.pocket));
     let mut out: Vec<Words> = Vec::new();
     while !words.is_empty() {
         let pocket = words.first().and_then(|w| w.pocket);

@@ -5,21 +5,20 @@ use kurbo::Vec2;
 use super::Job;
 use super::evidence::{Evidence, WayUp, outlined};
 use crate::fixture::Pocket;
+use crate::ids::ArtId;
 use crate::readback::letter_shape::Orientation;
 
 /// Art in pockets whose outlined ink reads as a word by its shapes.
 ///
 /// The letters it shares with other pockets come first, then its own shapes; see
 /// [`crate::readback::by_shape::BySiblings::lies`].
-pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
     let mut out = Vec::new();
-    for (index, art) in job.art.iter().enumerate() {
+    for (index, art) in job.art.pairs() {
         let Some(which) = art.pocket.filter(|_| outlined(job, art)) else {
             continue;
         };
-        let (Some(pocket), Some(reading)) = (job.pockets.get(which), job.read.get(which)) else {
-            continue;
-        };
+        let (pocket, reading) = (&job.pockets[which], &job.read[which]);
         if let Some(orientation) = reading.siblings.lies(reading.shapes.as_ref()) {
             let from = if reading.siblings.letters.orientation == Some(orientation) {
                 Evidence::Letters

@@ -3,14 +3,14 @@
 //! Siblings never prove that the many are right, only that the one is not like them: art that agrees
 //! gets no evidence from here.
 
-use kurbo::{Rect, Vec2};
+use kurbo::Vec2;
 
 use super::Job;
-use super::art::Art;
 use super::evidence::{Evidence, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
+use crate::ids::{ArtId, PocketId};
 
 /// Of each pocket, so many of the largest pieces are compared. Traced pictures have thousands of
 /// pieces, and the large ones show a turn as well as all of them.
@@ -49,15 +49,15 @@ const ABOUT_ONE_SIZE: f64 = 2.5;
 const LEANS: f64 = 25.0;
 
 struct Piece {
-    arts: Vec<usize>,
-    pocket: usize,
+    arts: Vec<ArtId>,
+    pocket: PocketId,
     patch: Patch,
     /// Whether it is one of [`MANY`].
     of_many: bool,
 }
 
 /// Art that is turned or flipped against its siblings, with the way up that this makes likely.
-pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
     let pieces = pieces(job);
     let mut taken = vec![false; pieces.len()];
     let mut failed = 0;
@@ -67,7 +67,7 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         if taken.get(index) != Some(&false) {
             continue;
         }
-        let mut group: Vec<(usize, Vec<Motion>)> = Vec::new();
+        let mut group: Vec<(&Piece, Vec<Motion>)> = Vec::new();
         for (other, piece) in pieces.iter().enumerate().skip(index) {
             if taken.get(other) != Some(&false) || !first.patch.alike(&piece.patch) {
                 continue;
@@ -78,13 +78,13 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
                 return out;
             }
             if !motions.is_empty() {
-                group.push((other, motions));
+                group.push((piece, motions));
                 if let Some(t) = taken.get_mut(other) {
                     *t = true;
                 }
             }
         }
-        out.extend(odd_ones(job, &pieces, &group));
+        out.extend(odd_ones(job, &group));
     }
     out
 }
@@ -92,21 +92,21 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
 /// The largest outlined pieces of every pocket.
 fn pieces(job: &Job<'_>) -> Vec<Piece> {
     let mut out = Vec::new();
-    for pocket in 0..job.pockets.len() {
-        let mut here: Vec<usize> = job
+    for pocket in job.pockets.ids() {
+        let mut here: Vec<ArtId> = job
             .art_in(pocket)
             .iter()
             .copied()
-            .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
+            .filter(|i| outlined(job, &job.art[*i]))
             .collect();
-        let reach = |i: &usize| job.art.get(*i).map_or(Rect::ZERO, |a| a.reach);
+        let reach = |i: &ArtId| job.art[*i].reach;
         if here.len() > TRACED {
             let all = here.iter().map(reach).reduce(|a, b| a.union(b));
             let least = STANDS_OUT * all.map_or(0.0, |r| r.area());
             here.retain(|i| reach(i).area() >= least);
         }
-        let longer = |i: usize| {
-            let bounds = job.art.get(i).map(Art::bounds).unwrap_or_default();
+        let longer = |i: ArtId| {
+            let bounds = job.art[i].bounds();
             bounds.width().max(bounds.height())
         };
         let sizes: Vec<f64> = here.iter().map(|i| longer(*i)).collect();
@@ -118,8 +118,7 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
         if (2..=TRACED).contains(&here.len()) {
             let rings = here
                 .iter()
-                .filter_map(|i| job.art.get(*i))
-                .flat_map(|a| a.ink().rings.iter().cloned());
+                .flat_map(|i| job.art[*i].ink().rings.iter().cloned());
             out.extend(
                 Patch::new(Region::from_rings(rings, false)).map(|patch| Piece {
                     arts: here.clone(),
@@ -129,14 +128,14 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
                 }),
             );
         }
-        let mut by_size: Vec<(usize, f64)> = here
+        let mut by_size: Vec<(ArtId, f64)> = here
             .into_iter()
-            .filter_map(|i| Some((i, job.art.get(i)?.bounds().area())))
+            .map(|i| (i, job.art[i].bounds().area()))
             .collect();
         by_size.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         let largest = by_size.into_iter().take(LARGEST_OF_A_POCKET);
         out.extend(largest.filter_map(|(art, _)| {
-            let patch = Patch::new(job.art.get(art)?.ink().clone())?;
+            let patch = Patch::new(job.art[art].ink().clone())?;
             Some(Piece {
                 arts: vec![art],
                 pocket,
@@ -157,32 +156,22 @@ struct Lies {
 }
 
 /// Those of a group that differ from what most agree on.
-fn odd_ones(
-    job: &Job<'_>,
-    pieces: &[Piece],
-    group: &[(usize, Vec<Motion>)],
-) -> Vec<(usize, WayUp)> {
-    let pockets: Vec<usize> = group
-        .iter()
-        .filter_map(|(i, _)| pieces.get(*i).map(|p| p.pocket))
-        .collect();
-    let mut once = pockets.clone();
+fn odd_ones(job: &Job<'_>, group: &[(&Piece, Vec<Motion>)]) -> Vec<(ArtId, WayUp)> {
+    let mut once: Vec<PocketId> = group.iter().map(|(piece, _)| piece.pocket).collect();
     once.sort_unstable();
     once.dedup();
     // The same shape several times in a pocket is a pattern, which may be turned as it likes.
-    if group.len() <= AGREE_FROM || once.len() != pockets.len() {
+    if group.len() <= AGREE_FROM || once.len() != group.len() {
         return Vec::new();
     }
-    let Some(first) = pockets.first().and_then(|p| job.pockets.get(*p)) else {
+    let Some((model, _)) = group.first() else {
         return Vec::new();
     };
+    let first = &job.pockets[model.pocket];
     let all: Vec<Vec<Lies>> = group
         .iter()
-        .zip(&pockets)
-        .map(|((_, motions), pocket)| {
-            let Some(own) = job.pockets.get(*pocket) else {
-                return Vec::new();
-            };
+        .map(|(piece, motions)| {
+            let own = &job.pockets[piece.pocket];
             motions
                 .iter()
                 .map(|m| {
@@ -210,15 +199,11 @@ fn odd_ones(
         return Vec::new();
     }
     let mut out = Vec::new();
-    let model = group.first().and_then(|(index, _)| pieces.get(*index));
-    for (((index, _), lies), pocket) in group.iter().zip(&all).zip(&pockets) {
-        let (Some(piece), Some(own)) = (pieces.get(*index), job.pockets.get(*pocket)) else {
-            continue;
-        };
+    for ((piece, _), lies) in group.iter().zip(&all) {
+        let own = &job.pockets[piece.pocket];
         // Of a shape that is even in some way not every motion was found: whether it may lie as the
         // others do is looked at. What its own evenness hides is no evidence.
-        let may = |model: &Piece| could_lie(model, first, piece, own, &common);
-        if agrees(lies, &common) || model.is_some_and(may) {
+        if agrees(lies, &common) || could_lie(model, first, piece, own, &common) {
             continue;
         }
         // Of several ways to read an even shape, the mildest.

@@ -2,11 +2,13 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+use crate::ids::PocketId;
+
 /// A piece of lettering in a pocket, or beside all of them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Words {
     /// The pocket it lies in.
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// What it says.
     pub text: String,
     /// The marks it is made of, by number in the artwork.

@@ -8,12 +8,13 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Order;
 use super::spelling::{Slip, Spelling};
+use crate::ids::PocketId;
 
 /// The lettering of one pocket, lines in reading order.
 #[derive(Debug, Clone, Default)]
 pub struct Said {
     /// The pocket; `None` for lettering that lies in none.
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// Its lines.
     pub lines: Vec<LetteringPiece>,
 }
@@ -39,7 +40,7 @@ pub struct Found {
     /// The text.
     pub text: String,
     /// Its pocket.
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// The pieces it is made of.
     pub words: Vec<usize>,
 }

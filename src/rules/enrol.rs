@@ -8,6 +8,7 @@ use crate::fixture::lock::{Lock, OutlineKind};
 use crate::fixture::settings::{PocketSettings, Settings};
 use crate::geometry::bed_words::side;
 use crate::geometry::contour::Contour;
+use crate::ids::OutlineId;
 use crate::units::Shown;
 use crate::wording::sentence;
 
@@ -43,7 +44,7 @@ pub struct Opening<'a> {
     /// Its name.
     pub name: &'a str,
     /// Its place among the lock's outlines.
-    pub outline: usize,
+    pub outline: OutlineId,
     /// Its outline.
     pub contour: &'a Contour,
     /// What holds for it.
@@ -91,13 +92,11 @@ impl<'a> Drawing<'a> {
         let pockets = lock
             .pockets
             .iter()
-            .filter_map(|p| {
-                Some(Opening {
-                    name: &p.name,
-                    outline: p.outline,
-                    contour: &lock.outlines.get(p.outline)?.contour,
-                    settings: settings.pocket(&p.name),
-                })
+            .map(|p| Opening {
+                name: &p.name,
+                outline: p.outline,
+                contour: &lock.outlines[p.outline].contour,
+                settings: settings.pocket(&p.name),
             })
             .collect();
         Self {
@@ -163,7 +162,7 @@ fn beyond_the_bed(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         drawing.settings.bed.width,
         drawing.settings.bed.height,
     );
-    for (index, outline) in drawing.lock.outlines.iter().enumerate() {
+    for (index, outline) in drawing.lock.outlines.pairs() {
         let b = outline.contour.bounds;
         let reaches = [
             kurbo::Vec2::new(b.x0 - bed.x0, 0.0),

@@ -51,7 +51,7 @@ impl Rule for FixtureShifted {
             .outlines
             .iter()
             .find(|o| o.kind == OutlineKind::Pocket);
-        let first = first.or(job.fixture.lock.outlines.first());
+        let first = first.or(job.fixture.lock.outlines.iter().next());
         let boxes = job
             .fixture
             .lock
@@ -65,7 +65,7 @@ impl Rule for FixtureShifted {
             .outlines
             .iter()
             .flat_map(super::super::matching::OutlineMatch::found)
-            .filter_map(|i| job.contours.all.get(*i))
+            .map(|i| &job.contours.all[*i])
             .flat_map(|f| &f.marks)
             .find_map(|m| job.mark(*m))
             .map_or(Location::Bed(bed), |mark| Location::Mark(&mark.origin, bed));

@@ -16,16 +16,11 @@ impl Rule for FixtureStillCut {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for (index, (seat, locked)) in job
-            .outlines
-            .iter()
-            .zip(&job.fixture.lock.outlines)
-            .enumerate()
-        {
-            let live = seat
+        for (index, locked) in job.fixture.lock.outlines.pairs() {
+            let live = job.outlines[index]
                 .found()
                 .iter()
-                .filter_map(|i| job.contours.all.get(*i))
+                .map(|i| &job.contours.all[*i])
                 .filter(|f| f.operation.live())
                 .min_by_key(|f| f.operation);
             let Some(found) = live else { continue };

@@ -3,6 +3,7 @@
 use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
+use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
@@ -94,7 +95,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
 /// Nothing like the name was read; art that nobody can read is named, not taken for it.
 fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &str) -> Finding {
     let reading = &ordered.reading;
-    let here = |pocket: usize| order.pocket.is_none_or(|own| own == pocket);
+    let here = |pocket: PocketId| order.pocket.is_none_or(|own| own == pocket);
     let mut unread: Vec<String> = reading
         .unread
         .iter()
@@ -127,7 +128,7 @@ fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &st
             "keep the lettering live in the file you send, or set the name if it is not there",
         )
     };
-    let (at, message) = match order.pocket.and_then(|p| job.pockets.get(p)) {
+    let (at, message) = match order.pocket.map(|p| &job.pockets[p]) {
         Some(pocket) => (
             pocket.region.bounds().map_or(
                 Location::Nowhere("the pocket has no outline"),
@@ -147,7 +148,7 @@ fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &st
 
 /// Whether live lettering in a pocket already fills an order or is reported: then the other art in
 /// it is no likely place for a name that is missing.
-fn names_a_pocket(ordered: &Ordered, pocket: usize) -> bool {
+fn names_a_pocket(ordered: &Ordered, pocket: PocketId) -> bool {
     ordered
         .reading
         .of(Some(pocket))

@@ -29,8 +29,7 @@ impl Rule for OffBlank {
             let names: Vec<&str> = art
                 .shares
                 .iter()
-                .filter_map(|(p, _)| job.pockets.get(*p))
-                .map(|p| p.name.as_str())
+                .map(|(p, _)| job.pockets[*p].name.as_str())
                 .collect();
             let most = art.shares.first().map_or(0.0, |s| s.1);
             let (message, help) = match names.as_slice() {

@@ -4,6 +4,7 @@ use kurbo::Rect;
 
 use crate::artwork::mark::Origin;
 use crate::finding::Location;
+use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::matching::pocket_text::{PocketText, continues, read_lettering};
 use crate::orders::compare::{Comparison, Found, LetteringPiece, Said, compare, joins};
@@ -31,7 +32,8 @@ pub(super) fn ordered(job: &Job<'_>) -> Option<Ordered> {
 
 /// The lettering pocket by pocket, that beside all pockets last.
 pub(super) fn said(job: &Job<'_>, reading: &PocketText) -> Vec<Said> {
-    (0..job.pockets.len())
+    job.pockets
+        .ids()
         .map(Some)
         .chain([None])
         .map(|pocket| {
@@ -95,10 +97,8 @@ pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize])
 }
 
 /// The name of a pocket.
-pub(super) fn pocket_name<'a>(job: &'a Job<'_>, pocket: Option<usize>) -> Option<&'a str> {
-    pocket
-        .and_then(|p| job.pockets.get(p))
-        .map(|p| p.name.as_str())
+pub(super) fn pocket_name<'a>(job: &'a Job<'_>, pocket: Option<PocketId>) -> Option<&'a str> {
+    pocket.map(|p| job.pockets[p].name.as_str())
 }
 
 /// The names of the pockets of several texts, for a sentence.

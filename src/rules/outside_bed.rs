@@ -36,7 +36,7 @@ impl Rule for OutsideBed {
             .outlines
             .iter()
             .flat_map(super::super::matching::OutlineMatch::found)
-            .filter_map(|i| job.contours.all.get(*i))
+            .map(|i| &job.contours.all[*i])
             .flat_map(|f| f.marks.iter().copied())
             .collect();
         for (index, mark, operation) in job.live() {

@@ -8,6 +8,7 @@ use crate::artwork::colour::distance;
 use crate::artwork::mark::{Operation, Paint};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
+use crate::ids::OutlineId;
 use crate::matching::Job;
 
 /// See the module's page.
@@ -22,7 +23,7 @@ impl Rule for PaintUnknown {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // One finding a paint and pocket: a file in the wrong paint has hundreds of marks in it.
-        let mut said: BTreeSet<(Option<usize>, String)> = BTreeSet::new();
+        let mut said: BTreeSet<(Option<OutlineId>, String)> = BTreeSet::new();
         for (index, mark, operation) in job.live() {
             if operation != Operation::Unknown {
                 continue;

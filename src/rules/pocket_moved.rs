@@ -25,20 +25,16 @@ impl Rule for PocketMoved {
         let limit = job.fixture.settings.limits.place;
         let frame = job.shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);
         for pocket in &job.fixture.pockets {
-            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
-                continue;
-            };
-            let Some(OutlineMatch::Moved {
+            let locked = &job.fixture.lock.outlines[pocket.outline];
+            let OutlineMatch::Moved {
                 contour,
                 motion,
                 distance,
-            }) = job.outlines.get(pocket.outline)
+            } = &job.outlines[pocket.outline]
             else {
                 continue;
             };
-            let Some(found) = job.contours.all.get(*contour) else {
-                continue;
-            };
+            let found = &job.contours.all[*contour];
             let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
                 continue;
             };

@@ -33,7 +33,7 @@ impl Rule for StrayCut {
             let pocket = pocket_under(job, art);
             let place = Location::Mark(&mark.origin, art.bounds());
             let finding = if inside_allowed {
-                match art.pocket.and_then(|p| job.pockets.get(p)) {
+                match art.pocket.map(|p| &job.pockets[p]) {
                     Some(p) => match overhang(art.ink(), &p.zone, ROUNDING) {
                         None => continue,
                         Some(over) => Finding::new(
@@ -71,5 +71,5 @@ impl Rule for StrayCut {
 /// The pocket that holds most of it, for the message.
 fn pocket_under<'j>(job: &'j Job<'_>, art: &Art<'_>) -> Option<&'j str> {
     let (most, _) = art.shares.first()?;
-    job.pockets.get(*most).map(|p| p.name.as_str())
+    Some(&job.pockets[*most].name)
 }

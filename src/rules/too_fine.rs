@@ -10,6 +10,7 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
+use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::matching::art::Art;
 
@@ -26,7 +27,7 @@ impl Rule for TooFine {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
         // that shape. Cut and score lines are followed, and as wide as the beam.
-        let mut by_pocket: BTreeMap<Option<usize>, Vec<&Art<'_>>> = BTreeMap::new();
+        let mut by_pocket: BTreeMap<Option<PocketId>, Vec<&Art<'_>>> = BTreeMap::new();
         for art in &job.art {
             let drawn = job
                 .mark(art.mark)
@@ -48,7 +49,7 @@ impl Rule for TooFine {
 /// What is too fine in one pocket (or in none); of traced art, `most` pieces are measured.
 fn in_pocket<'j>(
     job: &'j Job<'_>,
-    pocket: Option<usize>,
+    pocket: Option<PocketId>,
     all: &[&'j Art<'j>],
     most: usize,
 ) -> Vec<Finding> {
@@ -64,9 +65,7 @@ fn in_pocket<'j>(
         ),
     };
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
-    let name = pocket
-        .and_then(|p| job.pockets.get(p))
-        .map(|p| p.name.as_str());
+    let name = pocket.map(|p| job.pockets[p].name.as_str());
     // The narrowest part of each mark.
     let mut worst: BTreeMap<usize, Narrow> = BTreeMap::new();
     for narrow in narrower(&ink, limit) {

@@ -53,7 +53,7 @@ impl Case {
 }
 
 const HOW: MatchOptions = MatchOptions {
-    loaded: Vec::new(),
+    loaded: None,
     follow_shift: true,
 };
 

@@ -174,7 +174,7 @@ pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Ent
         ring(6.5, SHEET) + &ring(3.6, "none")
     });
     add(
-        job.loaded.contains(&false),
+        job.loaded.iter().any(|loaded| !loaded),
         "pocket without a blank",
         &|r| {
             let cross = format!(

@@ -37,7 +37,8 @@ impl Load {
 
 /// What each pocket gets, in the order of the fixture.
 pub(super) fn loads(job: &Job<'_>) -> Vec<Load> {
-    (0..job.fixture.pockets.len())
+    job.pockets
+        .ids()
         .map(|i| {
             let mut words: Vec<String> = Vec::new();
             let mut art = false;
@@ -61,8 +62,8 @@ pub(super) fn loads(job: &Job<'_>) -> Vec<Load> {
                 (_, true, _) => "(outlined art)".to_owned(),
                 _ => String::new(),
             };
-            match (job.loaded.get(i), art) {
-                (Some(false), _) => Load::Empty(what),
+            match (job.loaded[i], art) {
+                (false, _) => Load::Empty(what),
                 (_, true) => Load::Blank(what),
                 _ => Load::Bare,
             }
@@ -102,9 +103,7 @@ impl Scene<'_> {
         let mut out = self.fixture();
         out.push_str(&self.stops(Rect::new(0.0, 0.0, bed.width, bed.height)));
         for (pocket, load) in self.job.fixture.pockets.iter().zip(loads) {
-            let Some(outline) = self.parts.outlines.get(pocket.outline) else {
-                continue;
-            };
+            let outline = &self.parts.outlines[pocket.outline];
             match load {
                 Load::Blank(what) => out.push_str(&self.lettered(pocket, what)),
                 // `fixture` crosses what is not loaded.

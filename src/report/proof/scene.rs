@@ -137,18 +137,17 @@ impl Scene<'_> {
             );
             out.push_str(&self.shape(&edge.part, &how));
         }
-        for (i, pocket) in self.job.fixture.pockets.iter().enumerate() {
-            let Some(outline) = self.parts.outlines.get(pocket.outline) else {
-                continue;
-            };
+        for (i, pocket) in self.job.fixture.pockets.pairs() {
+            let outline = &self.parts.outlines[pocket.outline];
             let how = format!(
                 "fill=\"{BLANK}\" stroke=\"{INK}\" stroke-width=\"{}\"",
                 self.u(1.4)
             );
             out.push_str(&self.shape(&outline.part, &how));
-            if self.job.loaded.get(i) == Some(&false) {
+            if !self.job.loaded[i] {
                 out.push_str(&self.crossed(pocket, &outline.part, true));
-            } else if let Some(zone) = self.parts.zones.get(i) {
+            } else {
+                let zone = &self.parts.zones[i];
                 let how = format!(
                     "fill=\"none\" stroke=\"{RIGHT}\" stroke-width=\"{}\" stroke-dasharray=\"{} {}\" stroke-linecap=\"round\"",
                     self.u(1.1),
@@ -268,9 +267,7 @@ impl Scene<'_> {
     pub(super) fn art(&self) -> String {
         let mut out = String::new();
         for ink in &self.parts.ink {
-            let Some(art) = self.job.art.get(ink.art) else {
-                continue;
-            };
+            let art = &self.job.art[ink.art];
             if !self.sees(art.bounds()) {
                 continue;
             }

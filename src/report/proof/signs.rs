@@ -112,7 +112,7 @@ impl Scene<'_> {
     /// The art that a finding is about.
     fn arts_of<'s>(&'s self, f: &'s Finding) -> impl Iterator<Item = &'s Art<'s>> {
         self.job.art.iter().filter(move |art| {
-            let pocket = art.pocket.and_then(|p| self.job.pockets.get(p));
+            let pocket = art.pocket.map(|p| &self.job.pockets[p]);
             let same = self
                 .job
                 .mark(art.mark)
