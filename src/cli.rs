@@ -1,4 +1,4 @@
-//! The command line: arguments only. What they ask for is done elsewhere.
+//! The command line: parses the arguments and hands each command to its file.
 
 use std::io::{IsTerminal as _, Write as _};
 use std::process::ExitCode;

@@ -1,4 +1,4 @@
-//! The pipeline: one function, stages in order. `inspect`, `watch`, `proof` and `mend` all call it.
+//! The pipeline: one function, stages in order. Every command that inspects calls it.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -438,6 +438,10 @@ fn shop_fonts(folder: &Path, options: &Options) -> Vec<PathBuf> {
 }
 
 /// Reads a file as the sender of `fixture` would.
+///
+/// # Errors
+///
+/// A file that is no drawing, or whose page has no size that can be told.
 pub fn read(
     source: &Source,
     settings: &fixture::settings::Settings,

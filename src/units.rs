@@ -143,6 +143,10 @@ pub enum NotMeasured {
 }
 
 /// Reads a length such as "28.5 mm" into millimetres and the unit it was written in.
+///
+/// # Errors
+///
+/// What is no number, or has no unit, or one that is no length.
 pub fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
     let (value, number, unit) = number_and_unit(text)?;
     match Unit::named(unit) {
@@ -155,6 +159,10 @@ pub fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
 }
 
 /// Reads an angle such as "30 deg" or "30°" into degrees.
+///
+/// # Errors
+///
+/// What is no number, or has another unit.
 pub fn degrees(text: &str) -> Result<f64, NotMeasured> {
     let (value, number, unit) = number_and_unit(text)?;
     if unit.eq_ignore_ascii_case("deg") || unit == "°" {

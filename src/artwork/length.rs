@@ -95,6 +95,10 @@ pub enum LengthError {
 ///
 /// A bare number counts user units. Units are read in any case (CSS keywords are). A sign is kept:
 /// whether a length may be negative is for the caller to say.
+///
+/// # Errors
+///
+/// What is no number, has a unit that nobody reads, or is beyond any bed.
 pub fn length(text: &str, context: &LengthContext) -> Result<f64, LengthError> {
     let (number, unit) = split(text)?;
     let shown = || crate::wording::short(text);

@@ -129,6 +129,10 @@ pub struct Chunk {
 /// Shown chunks come first, in document order, then those that are not displayed. Text without
 /// ink gives no chunk. Missing faces and characters are in the chunks' lettering, which is then
 /// drawn with what is at hand.
+///
+/// # Errors
+///
+/// A text that cannot be laid out, or that no bed holds: the caller names it.
 pub fn lay_out(input: &TextInput<'_, '_, '_>, faces: &Faces) -> Result<Vec<Chunk>, TextProblem> {
     if !input.ctm.is_finite() {
         return Err(TextProblem::new(

@@ -180,6 +180,10 @@ pub const DEFAULT_ASPECT: AspectRatio = AspectRatio {
 };
 
 /// An element's `preserveAspectRatio`, or what was written where it cannot be read.
+///
+/// # Errors
+///
+/// The text as written, where it cannot be read.
 pub fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> {
     match node.attribute("preserveAspectRatio") {
         None => Ok(DEFAULT_ASPECT),

@@ -56,6 +56,10 @@ pub struct Seen {
 
 impl Seen {
     /// Decodes what an `image` element refers to.
+    ///
+    /// # Errors
+    ///
+    /// As [`decode`], and once the pictures of the file hold too many pixels together.
     pub fn decode(&mut self, node: Node<'_, '_>) -> Result<Decoded, PictureProblem> {
         if let Some(known) = self.known.get(&node.id()) {
             return known.clone();
@@ -80,6 +84,10 @@ impl Seen {
 }
 
 /// Decodes what an `image` element refers to.
+///
+/// # Errors
+///
+/// A picture in another file, of a kind that is not read, damaged, or too large.
 pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
     let href = href.trim();
     if href.is_empty() {

@@ -44,6 +44,10 @@ pub struct Source {
 
 impl Source {
     /// Reads a file.
+    ///
+    /// # Errors
+    ///
+    /// A file that cannot be opened, is too large, or is no text of a drawing.
     pub fn read(path: &Path) -> Result<Self, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
         let file = File::open(path).map_err(|error| fail(Failure::from_io(&error)))?;
@@ -68,6 +72,10 @@ impl Source {
     }
 
     /// Reads bytes that are already at hand; `path` is only for messages.
+    ///
+    /// # Errors
+    ///
+    /// Bytes that are too many once unpacked, damaged, or no text of a drawing.
     pub fn from_bytes(path: impl Into<PathBuf>, bytes: Vec<u8>) -> Result<Self, ReadError> {
         let path = path.into();
         let fail = |trouble| ReadError::new(&path, trouble);
@@ -132,6 +140,10 @@ impl Source {
     /// What would take the parser too long or too much memory is refused before it starts; see
     /// [`super::limits`]. Entities are expanded within [`super::limits::MOST_EXPANDED`]; entities that
     /// live in another file are not fetched, and using one is an error.
+    ///
+    /// # Errors
+    ///
+    /// Text that is no well-formed XML, or that is past one of those limits, with its place.
     pub fn xml(&self) -> Result<Document<'_>, ReadError> {
         guard::check(&self.text).map_err(|(trouble, at)| self.trouble(trouble, Some(at)))?;
         let options = ParsingOptions {
@@ -151,6 +163,10 @@ impl Source {
 
     /// The root element, if it is `svg`: in SVG's namespace, or in none (some exporters leave the
     /// namespace out, and a sender may read the file all the same).
+    ///
+    /// # Errors
+    ///
+    /// Another root element.
     pub fn svg_root<'a, 'input>(
         &self,
         document: &'a Document<'input>,

@@ -242,7 +242,7 @@ fn around<'r>(boxes: impl IntoIterator<Item = &'r Rect>) -> Rect {
         f64::NEG_INFINITY,
         f64::NEG_INFINITY,
     );
-    // The smaller of a number and what is none is the number.
+    // `min` and `max` pass a NaN over, so a box of NaN would take part with its other side alone.
     boxes.into_iter().fold(NOWHERE, |all, r| {
         Rect::new(
             all.x0.min(r.x0),

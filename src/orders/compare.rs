@@ -98,7 +98,7 @@ const DESIGN_FROM: usize = 3;
 /// A name is looked for on up to this many lines.
 const MOST_LINES: usize = 4;
 
-/// Compares.
+/// Compares the lettering of a run with the orders: who is missing, extra or there twice.
 pub fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison {
     let wanted: Vec<Spelling> = orders.iter().map(|o| Spelling::new(&o.name)).collect();
     let keys: BTreeSet<&str> = wanted.iter().map(|w| w.key(exact_case)).collect();

@@ -47,7 +47,7 @@ pub struct Opening<'a> {
     pub outline: OutlineId,
     /// Its outline.
     pub contour: &'a Contour,
-    /// What holds for it.
+    /// Its settings, exceptions applied.
     pub settings: PocketSettings,
 }
 

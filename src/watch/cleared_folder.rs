@@ -74,6 +74,10 @@ pub struct Audit {
 impl ClearedFolder {
     /// Takes the folder over: makes it where it is not there, clears away what an interrupted watcher
     /// left, and takes out every copy. The words are for people.
+    ///
+    /// # Errors
+    ///
+    /// A folder that cannot be made, locked, read or emptied.
     pub fn open(folder: &Path) -> Result<(Self, Vec<String>), GateError> {
         let fail = |what: &str, e: &dyn std::fmt::Display| {
             GateError(format!(
@@ -165,6 +169,10 @@ impl ClearedFolder {
     }
 
     /// Takes the run called `name` out. True if it was there.
+    ///
+    /// # Errors
+    ///
+    /// The system does not let the copy be removed: it is still there.
     pub fn withdraw(&mut self, name: &Path) -> Result<bool, GateError> {
         if !self.kept.contains_key(name) {
             return Ok(false);
@@ -194,6 +202,10 @@ impl ClearedFolder {
     }
 
     /// Shows a copy. The caller has made sure that the run is still what was inspected.
+    ///
+    /// # Errors
+    ///
+    /// The system does not let it be put in place, or somebody else's file is there.
     pub fn admit(&mut self, ready: Ready) -> Result<(), GateError> {
         let Ready {
             name,
