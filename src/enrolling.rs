@@ -460,7 +460,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 out.push(Finding::new(not_proven, &Location::File(&u.origin), rules::not_proven::told(u), u.help.as_str()));
             }
             Problem::UnknownPaint(index) => {
-                let Some(mark) = artwork.marks.get(*index) else { continue };
+                let mark = &artwork.marks[*index];
                 let paint = match &mark.paint {
                     Paint::Colour(c) => c.to_string(),
                     other => format!("{other:?}"),

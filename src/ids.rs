@@ -39,6 +39,8 @@ ids! {
     OutlineId;
     /// A pocket of a fixture, A1 first.
     PocketId;
+    /// A mark of a file, in the order of the file.
+    MarkId;
     /// A piece of art of a run, in the order of the run.
     ArtId;
     /// A contour of a run that could be an outline of its fixture.
@@ -74,11 +76,6 @@ impl<I: Id, T> IdVec<I, T> {
         self.items.iter()
     }
 
-    /// The items in order, to be changed.
-    pub fn iter_mut(&mut self) -> std::slice::IterMut<'_, T> {
-        self.items.iter_mut()
-    }
-
     /// The numbers in order.
     pub fn ids(&self) -> impl DoubleEndedIterator<Item = I> + ExactSizeIterator + use<I, T> {
         (0..self.items.len()).map(I::new)
@@ -100,11 +97,6 @@ impl<I: Id, T> IdVec<I, T> {
     /// The items as a slice, for what has no use for numbers.
     pub fn as_slice(&self) -> &[T] {
         &self.items
-    }
-
-    /// The items as a slice, to be sorted.
-    pub fn as_mut_slice(&mut self) -> &mut [T] {
-        &mut self.items
     }
 }
 

@@ -25,7 +25,7 @@ use crate::fixture::{Fixture, Pocket};
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::deviation;
 use crate::geometry::region::Region;
-use crate::ids::{ArtId, ContourId, IdVec, OutlineId, PocketId};
+use crate::ids::{ArtId, ContourId, IdVec, MarkId, OutlineId, PocketId};
 use crate::units::Shown;
 
 use self::art::Art;
@@ -42,7 +42,7 @@ pub struct Matched<'a> {
     /// What it is inspected against.
     pub fixture: &'a Fixture,
     /// What the sender does with each mark of the artwork.
-    pub operations: Vec<Operation>,
+    pub operations: IdVec<MarkId, Operation>,
     /// The contours of the run that could be fixture outlines.
     pub contours: Contours,
     /// Where each locked outline was found.
@@ -121,7 +121,7 @@ pub fn match_artwork<'a>(
     how: &MatchOptions,
 ) -> Matched<'a> {
     let settings = &fixture.settings;
-    let operations: Vec<Operation> = artwork
+    let operations: IdVec<MarkId, Operation> = artwork
         .marks
         .iter()
         .map(|m| enrol::operation(m, settings))
@@ -336,17 +336,13 @@ impl<'a> Matched<'a> {
     }
 
     /// A mark by number.
-    pub fn mark(&self, index: usize) -> Option<&Mark> {
-        self.artwork.marks.get(index)
+    pub fn mark(&self, index: MarkId) -> &Mark {
+        &self.artwork.marks[index]
     }
 
     /// What the sender does with a mark.
-    pub fn operation(&self, index: usize) -> Operation {
-        // A mark without an entry cannot be; if it could, it would be treated as live.
-        self.operations
-            .get(index)
-            .copied()
-            .unwrap_or(Operation::Unknown)
+    pub fn operation(&self, index: MarkId) -> Operation {
+        self.operations[index]
     }
 
     /// The pocket of a locked outline.
@@ -370,7 +366,7 @@ impl<'a> Matched<'a> {
     }
 
     /// The pieces of art that a mark is, or was taken apart into.
-    pub fn art_of(&self, mark: usize) -> &[Art<'a>] {
+    pub fn art_of(&self, mark: MarkId) -> &[Art<'a>] {
         // Art is collected mark by mark.
         let all = self.art.as_slice();
         let from = all.partition_point(|a| a.mark < mark);
@@ -379,7 +375,7 @@ impl<'a> Matched<'a> {
     }
 
     /// The pocket of the first piece of art that a mark is.
-    pub fn pocket_of_mark(&self, mark: usize) -> Option<&Pocket> {
+    pub fn pocket_of_mark(&self, mark: MarkId) -> Option<&Pocket> {
         let first = self.art_of(mark).first()?;
         Some(&self.pockets[first.pocket?])
     }
@@ -390,11 +386,10 @@ impl<'a> Matched<'a> {
     }
 
     /// Marks that would be run, with their numbers.
-    pub fn live(&self) -> impl Iterator<Item = (usize, &Mark, Operation)> {
+    pub fn live(&self) -> impl Iterator<Item = (MarkId, &Mark, Operation)> {
         self.artwork
             .marks
-            .iter()
-            .enumerate()
+            .pairs()
             .map(|(i, m)| (i, m, self.operation(i)))
             .filter(|(_, _, o)| o.live())
     }

@@ -8,13 +8,13 @@ use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::coverage::share;
 use crate::geometry::region::Region;
-use crate::ids::{ArtId, ContourId, Id as _, IdVec, PocketId};
+use crate::ids::{ArtId, ContourId, Id as _, IdVec, MarkId, PocketId};
 
 /// A piece of art: a mark, or the part of a mark that lies by itself.
 #[derive(Debug, Clone)]
 pub struct Art<'a> {
     /// The mark it is, or is part of.
-    pub mark: usize,
+    pub mark: MarkId,
     /// That mark.
     of: &'a Mark,
     /// What is burnt, where that is not all that the mark burns.
@@ -46,12 +46,12 @@ const LIES_IN: f64 = 1e-3;
 /// Collects the art of a run. `fixture_contours` are the contours that are fixture outlines.
 pub fn collect<'a>(
     artwork: &'a Artwork,
-    operations: &[Operation],
+    operations: &IdVec<MarkId, Operation>,
     contours: &Contours,
     fixture_contours: &[ContourId],
     pockets: &IdVec<PocketId, Pocket>,
 ) -> IdVec<ArtId, Art<'a>> {
-    let mut outlines_of: std::collections::BTreeMap<usize, Vec<ContourId>> =
+    let mut outlines_of: std::collections::BTreeMap<MarkId, Vec<ContourId>> =
         std::collections::BTreeMap::new();
     for index in fixture_contours {
         for mark in &contours.all[*index].marks {
@@ -66,8 +66,8 @@ pub fn collect<'a>(
     let middles: IdVec<PocketId, Option<Rect>> =
         pockets.iter().map(|p| p.region.middle()).collect();
     let mut art = Vec::new();
-    for (index, (mark, operation)) in artwork.marks.iter().zip(operations).enumerate() {
-        if !operation.live() {
+    for (index, mark) in artwork.marks.pairs() {
+        if !operations[index].live() {
             continue;
         }
         let outlines = outlines_of.get(&index);
@@ -108,7 +108,7 @@ pub fn collect<'a>(
 }
 
 /// Puts the pieces of one mark that belong to the same pocket together again.
-fn gather<'a>(mark: usize, of: &'a Mark, parts: Vec<Art<'a>>) -> Vec<Art<'a>> {
+fn gather<'a>(mark: MarkId, of: &'a Mark, parts: Vec<Art<'a>>) -> Vec<Art<'a>> {
     let mut by_pocket: std::collections::BTreeMap<PocketId, Vec<Art<'_>>> =
         std::collections::BTreeMap::new();
     let mut out = Vec::new();
@@ -188,7 +188,7 @@ fn holds(
 
 /// A mark that lies in one pocket and near no other, by its box alone.
 fn well_inside<'a>(
-    index: usize,
+    index: MarkId,
     mark: &'a Mark,
     pockets: &IdVec<PocketId, Pocket>,
     middles: &IdVec<PocketId, Option<Rect>>,
@@ -214,7 +214,7 @@ fn well_inside<'a>(
 
 /// Which pocket a piece of ink belongs to: all that a mark burns, or `part` of it.
 fn belong<'a>(
-    index: usize,
+    index: MarkId,
     mark: &'a Mark,
     part: Option<Region>,
     pockets: &IdVec<PocketId, Pocket>,

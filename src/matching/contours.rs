@@ -11,7 +11,7 @@ use crate::geometry::congruence::congruence;
 use crate::geometry::contour::{Contour, join_open};
 use crate::geometry::deviation::within;
 use crate::geometry::similarity::Kind;
-use crate::ids::{ContourId, Id as _, IdVec, OutlineId};
+use crate::ids::{ContourId, Id as _, IdVec, MarkId, OutlineId};
 
 use super::COMPARING;
 
@@ -21,7 +21,7 @@ pub struct Found {
     /// Its curve.
     pub contour: Contour,
     /// The marks it is part of; several where an outline was in pieces.
-    pub marks: Vec<usize>,
+    pub marks: Vec<MarkId>,
     /// What the sender does with it: the most harmful of its marks.
     pub operation: Operation,
     /// What its paint stands for, even where it is hidden.
@@ -47,7 +47,7 @@ impl Contours {
     pub fn collect(
         artwork: &Artwork,
         settings: &Settings,
-        operations: &[Operation],
+        operations: &IdVec<MarkId, Operation>,
         lock: &Lock,
     ) -> Self {
         let sizes: Vec<f64> = lock
@@ -58,8 +58,9 @@ impl Contours {
         let smallest = sizes.iter().copied().fold(f64::INFINITY, f64::min) * SIZE_RANGE.0;
         let largest = sizes.iter().copied().fold(0.0, f64::max) * SIZE_RANGE.1;
         let mut all: Vec<Found> = Vec::new();
-        let mut open: Vec<(Contour, usize, Operation, Operation)> = Vec::new();
-        for (index, (mark, operation)) in artwork.marks.iter().zip(operations).enumerate() {
+        let mut open: Vec<(Contour, MarkId, Operation, Operation)> = Vec::new();
+        for (index, mark) in artwork.marks.pairs() {
+            let operation = operations[index];
             if matches!(mark.content, Content::Picture(_)) {
                 continue;
             }
@@ -83,11 +84,11 @@ impl Contours {
                     all.push(Found {
                         contour,
                         marks: vec![index],
-                        operation: *operation,
+                        operation,
                         painted,
                     });
                 } else if matches!(mark.content, Content::Shape) && mark.paint != Paint::None {
-                    open.push((contour, index, *operation, painted));
+                    open.push((contour, index, operation, painted));
                 }
             }
         }
@@ -97,7 +98,7 @@ impl Contours {
                 continue;
             }
             let parts: Vec<_> = of.iter().filter_map(|i| open.get(*i)).collect();
-            let mut marks: Vec<usize> = parts.iter().map(|p| p.1).collect();
+            let mut marks: Vec<MarkId> = parts.iter().map(|p| p.1).collect();
             marks.sort_unstable();
             marks.dedup();
             let operation = parts

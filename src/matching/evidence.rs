@@ -69,7 +69,5 @@ pub fn turned(v: Vec2, degrees: f64) -> Vec2 {
 pub fn outlined(job: &Job<'_>, art: &Art<'_>) -> bool {
     art.pocket.is_some()
         && !matches!(job.operation(art.mark), Operation::Cut | Operation::Off)
-        && job
-            .mark(art.mark)
-            .is_some_and(|m| matches!(m.content, Content::Shape))
+        && matches!(job.mark(art.mark).content, Content::Shape)
 }

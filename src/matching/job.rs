@@ -10,7 +10,7 @@ use super::{Matched, way_up};
 use crate::artwork::mark::Mark;
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
-use crate::ids::{ArtId, IdVec, PocketId};
+use crate::ids::{ArtId, Id as _, IdVec, MarkId, PocketId};
 use crate::orders::OrderList;
 use crate::readback::Reading;
 
@@ -34,7 +34,7 @@ pub struct Job<'a> {
 #[derive(Debug, Default)]
 struct OnDemand {
     ways_up: OnceLock<IdVec<ArtId, Option<WayUp>>>,
-    alone: OnceLock<Vec<bool>>,
+    alone: OnceLock<IdVec<MarkId, bool>>,
 }
 
 impl<'a> Job<'a> {
@@ -67,25 +67,25 @@ impl<'a> Job<'a> {
 
     /// Whether a mark surely touches no other mark, by their boxes: quick, and then nothing covers it,
     /// and it lies on no copy. Of traced art nearly all marks are.
-    pub fn alone(&self, mark: usize) -> bool {
+    pub fn alone(&self, mark: MarkId) -> bool {
         let alone = self.on_demand.alone.get_or_init(|| {
             let marks = &self.artwork.marks;
             let (mut boxes, mut owners) = (Vec::new(), Vec::new());
-            for (index, mark) in marks.iter().enumerate() {
+            for (index, mark) in marks.pairs() {
                 mark.extents(|extent| {
                     boxes.push(extent);
-                    owners.push(index as u32);
+                    owners.push(index.number() as u32);
                 });
             }
-            let mut alone = vec![true; marks.len()];
+            let mut alone = marks.each(true);
             for (owner, apart) in owners.iter().zip(Boxes::new(boxes).alone(&owners)) {
-                if !apart && let Some(a) = alone.get_mut(*owner as usize) {
-                    *a = false;
+                if !apart {
+                    alone[MarkId::new(*owner as usize)] = false;
                 }
             }
             alone
         });
-        alone.get(mark).copied().unwrap_or(false)
+        alone[mark]
     }
 
     /// The art whose way up is decided and that lies in a pocket, with that pocket and the mark.
@@ -95,7 +95,7 @@ impl<'a> Job<'a> {
             .zip(self.ways_up())
             .filter_map(|(art, way)| {
                 let pocket = &self.pockets[art.pocket?];
-                Some((art, way.as_ref()?, pocket, self.mark(art.mark)?))
+                Some((art, way.as_ref()?, pocket, self.mark(art.mark)))
             })
     }
 }

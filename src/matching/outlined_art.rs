@@ -29,9 +29,10 @@ pub fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, OutlinedArt
         })
         .collect();
     for art in &matched.art {
-        let (Some(mark), Some(pocket)) = (matched.mark(art.mark), art.pocket) else {
+        let Some(pocket) = art.pocket else {
             continue;
         };
+        let mark = matched.mark(art.mark);
         if matched.art_in(pocket).len() > MOST_MARKS {
             continue;
         }

@@ -52,9 +52,7 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
     let mut words: Vec<Words> = Vec::new();
     let mut unread: Vec<Unread> = Vec::new();
     for art in &job.art {
-        let Some(mark) = job.mark(art.mark) else {
-            continue;
-        };
+        let mark = job.mark(art.mark);
         if job.operation(art.mark) == Operation::Cut {
             continue;
         }
@@ -110,7 +108,7 @@ fn add(words: &mut Vec<Words>, job: &Job<'_>, mark: &Mark, read: Words) {
         w.pocket == read.pocket
             && w.text == read.text
             && w.foot == read.foot
-            && w.marks.first().and_then(|m| job.mark(*m)).is_some_and(|m| {
+            && w.marks.first().map(|m| job.mark(*m)).is_some_and(|m| {
                 m.origin.range == mark.origin.range && m.origin.uses == mark.origin.uses
             })
     });

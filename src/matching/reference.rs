@@ -90,9 +90,7 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
             if !outlined(job, art) {
                 continue;
             }
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let mark = job.mark(art.mark);
             let frame = art.bounds().inflate(0.01, 0.01);
             here.extend(
                 contours(&mark.path)

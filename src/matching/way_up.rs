@@ -47,7 +47,7 @@ pub fn decide(job: &Job<'_>) -> IdVec<ArtId, Option<WayUp>> {
 
 /// What a piece of art says of itself.
 fn by_itself(job: &Job<'_>, art: &Art<'_>) -> Option<WayUp> {
-    let mark = job.mark(art.mark)?;
+    let mark = job.mark(art.mark);
     match &mark.content {
         Content::Lettering(l) => lettering(l, art, art.pocket.map(|p| &job.pockets[p])),
         Content::Picture(p) => Some(WayUp {
@@ -133,10 +133,9 @@ fn open(job: &Job<'_>, pocket: PocketId, art: &[ArtId]) -> Option<ArtId> {
     let tops = job.pockets[pocket].tops;
     let small = |r: Rect| r.width().max(r.height()) < SPECK;
     // Lettering all round a ring.
-    let ring = art.iter().find(|i| {
-        job.mark(job.art[**i].mark)
-            .is_some_and(|m| matches!(m.content, Content::Lettering(_)))
-    });
+    let ring = art
+        .iter()
+        .find(|i| matches!(job.mark(job.art[**i].mark).content, Content::Lettering(_)));
     if ring.is_some() {
         return ring.copied();
     }

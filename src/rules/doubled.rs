@@ -14,6 +14,7 @@ use crate::geometry::equality::equal;
 use crate::geometry::flatten::{Polyline, polylines};
 use crate::geometry::overlap::{Retraced, Run, retraced};
 use crate::geometry::region::Region;
+use crate::ids::MarkId;
 use crate::matching::Job;
 
 /// See the module's page.
@@ -45,7 +46,7 @@ impl Rule for Doubled {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let near = job.fixture.settings.limits.place / 2.0;
         for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
-            let marks: Vec<(usize, &Mark)> = job
+            let marks: Vec<(MarkId, &Mark)> = job
                 .live()
                 .filter(|(_, m, o)| *o == operation && listed(job, m))
                 .map(|(i, m, _)| (i, m))
@@ -70,7 +71,7 @@ fn listed(job: &Job<'_>, mark: &Mark) -> bool {
 fn lines(
     job: &Job<'_>,
     operation: Operation,
-    marks: &[(usize, &Mark)],
+    marks: &[(MarkId, &Mark)],
     near: f64,
     out: &mut Vec<Finding>,
 ) {
@@ -213,8 +214,8 @@ fn shown(mark: &Mark) -> Vec<Polyline> {
 
 /// Filled areas on equal ones. Each part that lies by itself is compared: one of two copies may have
 /// been merged with other shapes since.
-fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Finding>) {
-    let fills: Vec<(usize, &Mark)> = marks
+fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Finding>) {
+    let fills: Vec<(MarkId, &Mark)> = marks
         .iter()
         .filter(|(_, m)| matches!(m.role, Role::Fill { .. }))
         .copied()
@@ -297,7 +298,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
 }
 
 /// Pictures on equal ones: the same pixels at the same place.
-fn pictures(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Finding>) {
+fn pictures(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Finding>) {
     let mut placed = Vec::new();
     for (_, mark) in marks {
         if let Content::Picture(p) = &mark.content {

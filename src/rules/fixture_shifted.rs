@@ -67,7 +67,8 @@ impl Rule for FixtureShifted {
             .flat_map(super::super::matching::OutlineMatch::found)
             .map(|i| &job.contours.all[*i])
             .flat_map(|f| &f.marks)
-            .find_map(|m| job.mark(*m))
+            .map(|m| job.mark(*m))
+            .next()
             .map_or(Location::Bed(bed), |mark| Location::Mark(&mark.origin, bed));
         let mut finding = Finding::new(
             &INFO,

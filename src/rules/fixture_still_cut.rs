@@ -28,7 +28,7 @@ impl Rule for FixtureStillCut {
                 .marks
                 .iter()
                 .find(|m| job.operation(**m) == found.operation);
-            let Some(mark) = mark.and_then(|m| job.mark(*m)) else {
+            let Some(mark) = mark.map(|m| job.mark(*m)) else {
                 continue;
             };
             let what = match locked.kind {

@@ -22,9 +22,7 @@ impl Rule for OffBlank {
             if job.operation(art.mark) == Operation::Cut {
                 continue;
             }
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let mark = job.mark(art.mark);
             let what = sentence(&thing(mark));
             let names: Vec<&str> = art
                 .shares

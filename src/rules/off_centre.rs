@@ -76,9 +76,7 @@ impl Rule for OffCentre {
             .collect();
         for w in &all {
             let (pocket, art) = (&job.pockets[w.pocket], &job.art[w.art]);
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let mark = job.mark(art.mark);
             let part = |axis: usize| {
                 let v = at(w, axis);
                 if judged.get(axis) == Some(&true) && v.abs() > STANDS_OUT {
@@ -247,9 +245,9 @@ fn whole(job: &Job<'_>, pocket: PocketId) -> Option<Whole> {
         if bounds.is_some_and(|b: Rect| b.union(art.reach) == b) {
             continue;
         }
-        let ink = match job.mark(art.mark).map(|m| &m.content) {
+        let ink = match &job.mark(art.mark).content {
             // The frame of a picture says little about where its ink lies.
-            Some(Content::Picture(p)) => p
+            Content::Picture(p) => p
                 .inked
                 .map_or_else(|| art.bounds(), |r| p.placed.transform_rect_bbox(r)),
             _ => art.bounds(),

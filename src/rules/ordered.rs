@@ -86,7 +86,7 @@ pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize])
     let origin: Option<&Origin> = all()
         .flat_map(|w| &w.marks)
         .next()
-        .and_then(|m| job.mark(*m))
+        .map(|m| job.mark(*m))
         .map(|m| &m.origin);
     match (origin, bounds) {
         (Some(origin), Some(b)) if b != Rect::ZERO => Location::Mark(origin, b),

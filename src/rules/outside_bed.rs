@@ -32,7 +32,7 @@ impl Rule for OutsideBed {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let bed = &job.fixture.settings.bed;
-        let fixture: std::collections::BTreeSet<usize> = job
+        let fixture: std::collections::BTreeSet<crate::ids::MarkId> = job
             .outlines
             .iter()
             .flat_map(super::super::matching::OutlineMatch::found)

@@ -49,9 +49,7 @@ impl Rule for PastZone {
             let Some(over) = overhang(art.ink(), &pocket.zone, ROUNDING) else {
                 continue;
             };
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let mark = job.mark(art.mark);
             let where_to = side(over.at - over.nearest);
             out.push(
                 Finding::new(

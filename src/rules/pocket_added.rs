@@ -18,7 +18,7 @@ impl Rule for PocketAdded {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for index in &job.added {
             let found = &job.contours.all[*index];
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+            let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
                 continue;
             };
             let on = job

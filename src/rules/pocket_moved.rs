@@ -35,7 +35,7 @@ impl Rule for PocketMoved {
                 continue;
             };
             let found = &job.contours.all[*contour];
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+            let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
                 continue;
             };
             let belongs = frame * locked.contour.bounds.center();

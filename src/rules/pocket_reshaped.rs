@@ -23,7 +23,7 @@ impl Rule for PocketReshaped {
                 continue;
             };
             let found = &job.contours.all[*contour];
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+            let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
                 continue;
             };
             let (is, was) = (found.contour.bounds, locked.contour.bounds);

@@ -19,9 +19,7 @@ impl Rule for PocketUnloaded {
         for art in &job.art {
             // Art over several pockets counts for each of them.
             for (index, _) in &art.shares {
-                let Some(mark) = job.mark(art.mark) else {
-                    continue;
-                };
+                let mark = job.mark(art.mark);
                 if job.loaded[*index] {
                     continue;
                 }

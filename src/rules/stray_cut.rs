@@ -27,9 +27,7 @@ impl Rule for StrayCut {
             .iter()
             .filter(|a| job.operation(a.mark) == Operation::Cut)
         {
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let mark = job.mark(art.mark);
             let pocket = pocket_under(job, art);
             let place = Location::Mark(&mark.origin, art.bounds());
             let finding = if inside_allowed {

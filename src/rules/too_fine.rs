@@ -10,7 +10,7 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
-use crate::ids::PocketId;
+use crate::ids::{MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 
@@ -29,9 +29,7 @@ impl Rule for TooFine {
         // that shape. Cut and score lines are followed, and as wide as the beam.
         let mut by_pocket: BTreeMap<Option<PocketId>, Vec<&Art<'_>>> = BTreeMap::new();
         for art in &job.art {
-            let drawn = job
-                .mark(art.mark)
-                .is_some_and(|m| !matches!(m.content, Content::Picture(_)));
+            let drawn = !matches!(job.mark(art.mark).content, Content::Picture(_));
             if drawn && job.operation(art.mark) == Operation::Engrave {
                 by_pocket.entry(art.pocket).or_default().push(art);
             }
@@ -67,7 +65,7 @@ fn in_pocket<'j>(
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
     let name = pocket.map(|p| job.pockets[p].name.as_str());
     // The narrowest part of each mark.
-    let mut worst: BTreeMap<usize, Narrow> = BTreeMap::new();
+    let mut worst: BTreeMap<MarkId, Narrow> = BTreeMap::new();
     for narrow in narrower(&ink, limit) {
         if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
             continue;
@@ -84,10 +82,10 @@ fn in_pocket<'j>(
         }
     }
     if let (Some(sample), true, Some(first)) = (&sample, worst.is_empty(), arts.first()) {
-        out.extend(not_all(job, all, sample, first).map(|f| f.in_pocket(name)));
+        out.push(not_all(job, all, sample, first).in_pocket(name));
     }
     for (mark, narrow) in worst {
-        let Some(mark) = job.mark(mark) else { continue };
+        let mark = job.mark(mark);
         let shown = job.shown();
         out.push(
                     Finding::new(
@@ -147,15 +145,9 @@ impl<'j> Sample<'j> {
 }
 
 /// Says that no more than a sample was measured, and that it was wide enough.
-fn not_all(
-    job: &Job<'_>,
-    all: &[&Art<'_>],
-    sample: &Sample<'_>,
-    first: &Art<'_>,
-) -> Option<Finding> {
-    let mark = job.mark(first.mark)?;
-    Some(
-        Finding::new(
+fn not_all(job: &Job<'_>, all: &[&Art<'_>], sample: &Sample<'_>, first: &Art<'_>) -> Finding {
+    let mark = job.mark(first.mark);
+    Finding::new(
             &INFO,
             &Location::Mark(&mark.origin, first.bounds()),
             format!(
@@ -165,12 +157,11 @@ fn not_all(
             ),
             "look whether its finest lines come out on a trial piece",
         )
-        .weighing(Severity::Note),
-    )
+        .weighing(Severity::Note)
 }
 
 /// The mark that a narrow part is of: the one whose ink is nearest to it.
-fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<usize> {
+fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
     let near = narrow.bounds.inflate(0.01, 0.01);
     boxes
         .touching(near)

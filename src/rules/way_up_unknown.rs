@@ -19,12 +19,10 @@ impl Rule for WayUpUnknown {
     /// Once a file: a shop that outlines all its lettering would read it once a pocket otherwise.
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let open: Vec<_> = undecided(job).into_iter().map(|i| &job.art[i]).collect();
-        let Some((first, mark)) = open
-            .first()
-            .and_then(|art| Some((*art, job.mark(art.mark)?)))
-        else {
+        let Some(first) = open.first() else {
             return;
         };
+        let mark = job.mark(first.mark);
         let pockets: Vec<_> = open
             .iter()
             .filter_map(|a| Some(&job.pockets[a.pocket?]))

@@ -45,15 +45,15 @@ pub(super) fn loads(job: &Job<'_>) -> Vec<Load> {
             let mut picture = false;
             for a in job.art.iter().filter(|a| a.pocket == Some(i)) {
                 art = true;
-                match job.mark(a.mark).map(|m| &m.content) {
-                    Some(Content::Lettering(l)) => {
+                match &job.mark(a.mark).content {
+                    Content::Lettering(l) => {
                         let text = l.text.split_whitespace().collect::<Vec<_>>().join(" ");
                         if !text.is_empty() && !words.contains(&text) {
                             words.push(text);
                         }
                     }
-                    Some(Content::Picture(_)) => picture = true,
-                    _ => {}
+                    Content::Picture(_) => picture = true,
+                    Content::Shape => {}
                 }
             }
             let what = match (words.is_empty(), art, picture) {

@@ -86,9 +86,7 @@ impl Parts {
         }
         parts.file_lines(job);
         for (i, art) in job.art.pairs() {
-            let picture = job
-                .mark(art.mark)
-                .is_some_and(|m| matches!(m.content, Content::Picture(_)));
+            let picture = matches!(job.mark(art.mark).content, Content::Picture(_));
             let id = format!("art{}", i.number());
             if !picture {
                 parts.define(&id, &pen::region(art.ink()));
@@ -128,7 +126,7 @@ impl Parts {
         }
         for (index, mark, operation) in job.live() {
             if operation == Operation::Cut && !of_fixture.contains(&index) {
-                let part = self.curve(format!("cut{index}"), &mark.path);
+                let part = self.curve(format!("cut{}", index.number()), &mark.path);
                 self.cuts.push(part);
             }
         }

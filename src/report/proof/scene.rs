@@ -144,9 +144,7 @@ impl Scene<'_> {
                 self.u(1.4)
             );
             out.push_str(&self.shape(&outline.part, &how));
-            if !self.job.loaded[i] {
-                out.push_str(&self.crossed(pocket, &outline.part, true));
-            } else {
+            if self.job.loaded[i] {
                 let zone = &self.parts.zones[i];
                 let how = format!(
                     "fill=\"none\" stroke=\"{RIGHT}\" stroke-width=\"{}\" stroke-dasharray=\"{} {}\" stroke-linecap=\"round\"",
@@ -155,6 +153,8 @@ impl Scene<'_> {
                     self.u(2.6)
                 );
                 out.push_str(&self.shape(zone, &how));
+            } else {
+                out.push_str(&self.crossed(pocket, &outline.part, true));
             }
             out.push_str(&self.head(pocket));
         }
@@ -271,8 +271,8 @@ impl Scene<'_> {
             if !self.sees(art.bounds()) {
                 continue;
             }
-            match self.job.mark(art.mark).map(|m| &m.content) {
-                Some(Content::Picture(picture)) => out.push_str(&self.picture(picture)),
+            match &self.job.mark(art.mark).content {
+                Content::Picture(picture) => out.push_str(&self.picture(picture)),
                 _ => {
                     let how = if ink.operation == Operation::Unknown {
                         format!(
