@@ -71,16 +71,18 @@ pub fn enrol(place: &Path, renew: bool, options: &Options) -> Result<Enrolled, F
 /// # Errors
 ///
 /// As [`enrol()`].
-pub fn enrol_seen<T>(
+pub fn enrol_seen<T: Send>(
     place: &Path,
     renew: bool,
     options: &Options,
-    seen: impl FnOnce(&Job<'_>, &Run) -> T,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
 ) -> Result<(Enrolled, Option<T>), Failure> {
-    if has_settings(place) {
-        return folder(&fixture::settings_path(place), renew, options, seen);
-    }
-    Ok((drawing(place, options)?, None))
+    inspect::guarded(place, || {
+        if has_settings(place) {
+            return folder(&fixture::settings_path(place), renew, options, seen);
+        }
+        Ok((drawing(place, options)?, None))
+    })?
 }
 
 /// Whether `place` is a fixture with settings (a folder or its `fixture.toml`), and no bare drawing.

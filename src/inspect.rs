@@ -156,28 +156,10 @@ impl Inspector {
         read: impl FnOnce() -> Result<Source, ReadError> + Send,
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
-        // A crash inside a library is a refusal, never a pass.
-        let result = std::thread::scope(|scope| {
-            std::thread::Builder::new()
-                .name("inspect".to_owned())
-                .stack_size(STACK)
-                .spawn_scoped(scope, || self.stages(file, read, seen))
-                .map(std::thread::ScopedJoinHandle::join)
-        });
-        match result {
-            Ok(Ok(Ok((run, extra)))) => (run, Some(extra)),
-            Ok(Ok(Err((trouble, sha256)))) => (unread(file, &trouble, sha256), None),
-            Ok(Err(_)) => {
-                let text = format!(
-                    "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
-                    file.display()
-                );
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
-            Err(e) => {
-                let text = format!("no thread to inspect {} on: {e}", file.display());
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
+        match guarded(file, || self.stages(file, read, seen)) {
+            Ok(Ok((run, extra))) => (run, Some(extra)),
+            Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
+            Err(trouble) => (unread(file, &trouble, String::new()), None),
         }
     }
 
@@ -357,6 +339,30 @@ impl Inspector {
     }
 }
 
+/// Does `work` on `file` on a thread that has the stack for it.
+///
+/// # Errors
+///
+/// A panic in it, of a library or of this program: what comes of that is a refusal, never a pass.
+pub fn guarded<T: Send>(file: &Path, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+    let result = std::thread::scope(|scope| {
+        std::thread::Builder::new()
+            .name("inspect".to_owned())
+            .stack_size(STACK)
+            .spawn_scoped(scope, work)
+            .map(std::thread::ScopedJoinHandle::join)
+    });
+    let text = match result {
+        Ok(Ok(done)) => return Ok(done),
+        Ok(Err(_)) => format!(
+            "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
+            file.display()
+        ),
+        Err(e) => format!("no thread to inspect {} on: {e}", file.display()),
+    };
+    Err(Failure::plain(&text))
+}
+
 /// A run that could not be inspected.
 pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
     let mut text = trouble.text.clone();
@@ -463,4 +469,36 @@ fn open(place: &Path) -> Result<Fixture, Failure> {
         },
         _ => Failure::plain(&e),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::ids::{IdVec, PocketId};
+
+    #[test]
+    fn a_wrong_number_refuses_the_file() {
+        let file = Path::new("monday.svg");
+        let pockets: IdVec<PocketId, &str> = ["A1"].into_iter().collect();
+        assert_eq!(guarded(file, || pockets[PocketId::new(0)]), Ok("A1"));
+        let refused = guarded(file, || pockets[PocketId::new(1)]).unwrap_err();
+        assert!(
+            refused
+                .text
+                .starts_with("monday.svg made this program stumble"),
+            "{}",
+            refused.text
+        );
+        let run = unread(file, &refused, String::new());
+        assert_eq!(run.verdict, Verdict::Unread);
+    }
+
+    #[test]
+    fn a_panic_on_another_core_refuses_the_file_too() {
+        let numbers: Vec<usize> = (0..50).collect();
+        let pockets: IdVec<PocketId, usize> = (0..49).collect();
+        let work = || crate::cores::each(&numbers, |i| pockets[PocketId::new(*i)]);
+        assert!(guarded(Path::new("monday.svg"), work).is_err());
+    }
 }
