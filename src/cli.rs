@@ -19,8 +19,10 @@ use crate::watch::screen::{Display, Size};
 mod arguments;
 mod enrol;
 mod files;
+mod fill;
 mod inspect;
 mod proof;
+mod record;
 
 /// Runs the program.
 pub fn main() -> ExitCode {
@@ -37,6 +39,8 @@ pub fn main() -> ExitCode {
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),
         Command::Proof(args) => proof::proof(&args),
+        Command::Fill(args) => fill::fill(&args),
+        Command::Record(args) => record::record(&args),
         Command::Explain(args) => explain(&args),
         Command::Completions { shell } => completions(shell),
         Command::Manual { command } => manual(command.as_deref()),

@@ -341,6 +341,8 @@ fn folder<T>(
         findings,
         notes: Vec::new(),
         text: Arc::from(source.text.as_str()),
+        rests_on: None,
+        blanks: Vec::new(),
         trouble: None,
         shown: settings.bed.shown,
     };

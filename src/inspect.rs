@@ -1,5 +1,7 @@
 //! The pipeline: one function, stages in order. Every command that inspects calls it.
 
+pub mod together;
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -15,15 +17,19 @@ use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
 use crate::ids::{Id as _, PocketId};
+use crate::matching::job::Compared;
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
-use crate::orders;
+use crate::orders::{self, OrderList};
 use crate::readback::{self, Reader};
 use crate::report::order::order;
+use crate::report::rests_on::{RestsOn, blanks};
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
 use crate::units::Shown;
+
+use crate::orders::together::Together;
 
 /// What one inspection is asked to do.
 #[derive(Debug, Clone, Default)]
@@ -38,6 +44,10 @@ pub struct Options {
     pub strict: bool,
     /// `--names` with its column.
     pub names: Option<crate::orders::Named>,
+    /// Runs that are compared with the list of `names` together.
+    pub together: Option<Arc<Together>>,
+    /// The orders themselves, where they are known already; they win over `names`.
+    pub expected: Option<Arc<crate::orders::OrderList>>,
     /// `--fonts`.
     pub fonts: Vec<PathBuf>,
     /// Whether the machine's own fonts may be used.
@@ -67,7 +77,7 @@ pub struct Failure {
 }
 
 impl Failure {
-    fn plain(text: &(impl ToString + ?Sized)) -> Self {
+    pub(crate) fn plain(text: &(impl ToString + ?Sized)) -> Self {
         Self {
             text: text.to_string(),
             detail: String::new(),
@@ -85,7 +95,7 @@ const STACK: usize = 512 << 20;
 #[derive(Debug, Default)]
 pub struct Inspector {
     options: Options,
-    opened: Mutex<BTreeMap<PathBuf, Arc<Opened>>>,
+    opened: Arc<Mutex<BTreeMap<PathBuf, Arc<Opened>>>>,
 }
 
 /// A fixture with the faces for its runs.
@@ -125,7 +135,18 @@ impl Inspector {
     pub fn new(options: Options) -> Self {
         Self {
             options,
-            opened: Mutex::default(),
+            opened: Arc::default(),
+        }
+    }
+
+    /// Another inspector for the same fixtures with the same faces, which has opened what this one
+    /// has.
+    pub(crate) fn with(&self, change: impl FnOnce(&mut Options)) -> Self {
+        let mut options = self.options.clone();
+        change(&mut options);
+        Self {
+            options,
+            opened: Arc::clone(&self.opened),
         }
     }
 
@@ -176,44 +197,9 @@ impl Inspector {
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
-        let loaded = match &options.loaded {
-            None => None,
-            Some(list) => {
-                let known: Vec<Known<'_>> = fixture
-                    .pockets
-                    .iter()
-                    .map(|p| Known {
-                        name: &p.name,
-                        call: p.call.as_deref(),
-                    })
-                    .collect();
-                let which = shorthand::pockets(list, &known)
-                    .map_err(|e| trouble(Failure::plain(&format!("--loaded: {e}"))))?;
-                Some(which.into_iter().map(PocketId::new).collect())
-            }
-        };
-        let shift_waived = settings
-            .waivers
-            .iter()
-            .any(|w| w.rule == "fixture-shifted" && waivers::holds(w, today));
-        let orders = options
-            .names
-            .as_ref()
-            .map(|named| orders::read(named, &|called| fixture.called(called)))
-            .transpose()
-            .map_err(|e| trouble(Failure::plain(&e)))?;
-        let how = MatchOptions {
-            loaded,
-            follow_shift: !shift_waived,
-        };
-        let matched = matching::match_artwork(&artwork, fixture, &how);
-        let read = readback::read_pockets(&outlined_art(&matched), || {
-            opened.reader.get_or_init(|| {
-                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
-            })
-        });
-        let references = references(&opened).map_err(trouble)?;
-        let job = Job::new(matched, read, orders, references);
+        let compared = self.compared(file, &source, fixture).map_err(trouble)?;
+        let run_of = compared.together.as_ref().map_or(1, |(t, _)| t.runs.len());
+        let job = self.job(&opened, &artwork, compared).map_err(trouble)?;
         let mut findings = rules::run(&job);
         let call = |name: &str| {
             fixture
@@ -233,6 +219,8 @@ impl Inspector {
                 code: fixture.lock.code.clone(),
             }),
             findings,
+            rests_on: Some(RestsOn::of(&job, run_of)),
+            blanks: blanks(&job),
             notes: remarks(&job),
             text: Arc::from(source.text.as_str()),
             trouble: None,
@@ -240,6 +228,69 @@ impl Inspector {
         };
         let extra = seen(&job, &run);
         Ok((run, extra))
+    }
+
+    /// The artwork matched with its fixture, and what is written in it read.
+    fn job<'a>(
+        &self,
+        opened: &'a Opened,
+        artwork: &'a Artwork,
+        compared: Compared,
+    ) -> Result<Job<'a>, Failure> {
+        let options = &self.options;
+        let fixture = &opened.fixture;
+        let today = options.today.unwrap_or_else(shorthand::today);
+        let waived =
+            |w: &fixture::settings::Waiver| w.rule == "fixture-shifted" && waivers::holds(w, today);
+        let how = MatchOptions {
+            loaded: self.loaded(fixture)?,
+            follow_shift: !fixture.settings.waivers.iter().any(waived),
+        };
+        let matched = matching::match_artwork(artwork, fixture, &how);
+        let read = readback::read_pockets(&outlined_art(&matched), || {
+            opened.reader.get_or_init(|| {
+                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
+            })
+        });
+        Ok(Job::new(matched, read, references(opened)?, compared))
+    }
+
+    /// What a run is compared with.
+    fn compared(
+        &self,
+        file: &Path,
+        source: &Source,
+        fixture: &Fixture,
+    ) -> Result<Compared, Failure> {
+        let options = &self.options;
+        if let Some(together) = &options.together
+            && let Some(run) = together.run(file)
+        {
+            let before = together.runs.get(run).map_or("", |r| r.sha256.as_str());
+            // What could not be read before is now said to be read by nobody.
+            if before != source.sha256 {
+                return Err(Failure::plain(&format!(
+                    "{} was changed while the runs were compared with the order list: inspect them again",
+                    file.display()
+                )));
+            }
+            return Ok(Compared {
+                orders: Some(together.list.clone()),
+                together: Some((Arc::clone(together), run)),
+            });
+        }
+        let orders = match (&options.expected, &options.names) {
+            (Some(expected), _) => Some(OrderList::clone(expected)),
+            (None, Some(named)) => Some(
+                orders::read(named, &|called| fixture.called(called))
+                    .map_err(|e| Failure::plain(&e))?,
+            ),
+            (None, None) => None,
+        };
+        Ok(Compared {
+            orders,
+            together: None,
+        })
     }
 
     /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
@@ -266,8 +317,26 @@ impl Inspector {
         }
     }
 
+    /// The pockets that hold a blank, as `--loaded` says; `None` where it says nothing.
+    pub(crate) fn loaded(&self, fixture: &Fixture) -> Result<Option<Vec<PocketId>>, Failure> {
+        let Some(list) = &self.options.loaded else {
+            return Ok(None);
+        };
+        let known: Vec<Known<'_>> = fixture
+            .pockets
+            .iter()
+            .map(|p| Known {
+                name: &p.name,
+                call: p.call.as_deref(),
+            })
+            .collect();
+        let which = shorthand::pockets(list, &known)
+            .map_err(|e| Failure::plain(&format!("--loaded: {e}")))?;
+        Ok(Some(which.into_iter().map(PocketId::new).collect()))
+    }
+
     /// The fixture at `place`, opened now or before.
-    fn open(&self, place: &Path) -> Result<Arc<Opened>, Failure> {
+    pub(crate) fn open(&self, place: &Path) -> Result<Arc<Opened>, Failure> {
         // What a thread that panicked left behind is whole: entries are put in complete.
         let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(opened) = all.get(place) {
@@ -377,6 +446,8 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
         verdict: Verdict::Unread,
         fixture: None,
         findings: Vec::new(),
+        rests_on: None,
+        blanks: Vec::new(),
         notes: Vec::new(),
         text: Arc::from(""),
         trouble: Some(text),
@@ -387,6 +458,7 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
 /// What is no finding and is said all the same.
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
+    remarks.extend(job.orders.iter().flat_map(|o| o.notes.iter().cloned()));
     // Nothing is wrong with such a file, but nobody sends one on purpose.
     if job.art.iter().all(|art| art.shares.is_empty()) {
         remarks.push(

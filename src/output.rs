@@ -179,7 +179,7 @@ pub fn mark_after(text: &str) -> String {
 }
 
 /// Whether this program wrote a file with these bytes, and nobody changed it since.
-fn ours(bytes: &[u8]) -> bool {
+pub fn ours(bytes: &[u8]) -> bool {
     if bytes.starts_with(b"\x89PNG") {
         return png_ours(bytes);
     }

@@ -2,6 +2,7 @@
 
 use crate::common::tags;
 
+use jigwarden::inspect::Options;
 use jigwarden::report::Verdict::{Clear, Hold, Unread};
 use tags::{Tags, expect, lettering, names, of, outlined};
 
@@ -16,6 +17,14 @@ fn a_run_that_agrees_is_clear_however_the_list_is_written() {
     ] {
         expect(&tags.against(list.as_bytes(), &art), Clear, &[]);
     }
+    // Not UTF-8: the encoding is guessed, and said.
+    let run = tags.against(b"Name;Size\nAda;S\nZo\xeb;S\nLou O'Day;M\n", &art);
+    expect(&run, Clear, &[]);
+    let note = run.notes.join("\n");
+    assert!(
+        note.contains("windows-1252") && note.contains("\"Zo\u{eb}\""),
+        "{note}"
+    );
     // The other way round: decomposed in the file, composed in the list.
     let art = names(["Ada", "Zoe\u{308}", "Lou"]);
     expect(
@@ -102,7 +111,7 @@ fn one_line_over_several_pockets_is_read_pocket_by_pocket() {
 
 #[test]
 fn words_that_are_the_same_everywhere_are_part_of_the_design() {
-    let tags = Tags::new("");
+    let tags = Tags::new("centred = \"free\"");
     let motto: String = (0..3)
         .map(|n| lettering(n, "Hive 7", 4.0, "translate(0 12)"))
         .collect();
@@ -134,7 +143,7 @@ fn a_list_that_cannot_be_used_is_trouble_not_a_verdict() {
     let art = names(["Ada", "Bo", "Cy"]);
     for (list, word) in [
         (&b"Who\nAda\n"[..], "\"Who\""),
-        (&b"Name\nZo\xeb\n"[..], "UTF-8"),
+        (&b"Name\nA\0da\n"[..], "zero bytes"),
         (&b"Name,pocket\nAda,Z9\n"[..], "Z9"),
     ] {
         let run = tags.against(list, &art);
@@ -172,4 +181,81 @@ fn outlined_names_are_read_back() {
             .message
             .contains("cannot be read")
     );
+}
+
+#[test]
+fn a_quantity_asks_for_the_name_as_often() {
+    let tags = Tags::new("");
+    let list = |qty: &str| {
+        let file = tags.write(
+            "orders.csv",
+            format!("Name,Qty\nIsolde,{qty}\nTristan,1\n").as_bytes(),
+        );
+        Options {
+            names: Some(jigwarden::orders::Named {
+                file,
+                columns: vec!["Name".to_owned()],
+                quantity: Some("Qty".to_owned()),
+                ..Default::default()
+            }),
+            ..tags::asked()
+        }
+    };
+    let art = names(["Isolde", "Tristan", "Isolde"]);
+    expect(&tags.run_as(&art, &list("2")), Clear, &[]);
+    expect(&tags.run_as(&art, &list("1")), Hold, &["name-twice A3"]);
+    let run = tags.run_as(&art, &list("3"));
+    expect(&run, Hold, &["name-missing"]);
+    // Without --quantity the column is mentioned.
+    let run = tags.against(b"Name,Qty\nIsolde,2\nTristan,1\n", &art);
+    expect(&run, Hold, &["name-twice A3"]);
+    assert!(
+        run.notes.iter().any(|n| n.contains("--quantity")),
+        "{:?}",
+        run.notes
+    );
+}
+
+#[test]
+fn several_columns_stand_on_one_blank() {
+    let tags = Tags::new("centred = \"free\"");
+    let against = |list: &str, art: &str| {
+        let file = tags.write("orders.csv", list.as_bytes());
+        let named = jigwarden::orders::Named {
+            file,
+            columns: vec!["Name".to_owned(), "Date".to_owned()],
+            ..Default::default()
+        };
+        tags.run_as(
+            art,
+            &Options {
+                names: Some(named),
+                ..tags::asked()
+            },
+        )
+    };
+    let art = |dates: [&str; 3]| {
+        names(["Ada", "Bo", "Cy"])
+            + &dates
+                .iter()
+                .enumerate()
+                .map(|(n, d)| lettering(n, d, 4.0, "translate(0 9)"))
+                .collect::<String>()
+    };
+    let list = "Name,Date\nAda,1 May\nBo,2 June\nCy,3 July\n";
+    expect(
+        &against(list, &art(["1 May", "2 June", "3 July"])),
+        Clear,
+        &[],
+    );
+    // The date above the name is the same order.
+    let above = lettering(0, "1 May", 4.0, "translate(0 -9)")
+        + &lettering(1, "2 June", 4.0, "translate(0 9)")
+        + &lettering(2, "3 July", 4.0, "translate(0 9)")
+        + &names(["Ada", "Bo", "Cy"]);
+    expect(&against(list, &above), Clear, &[]);
+    let run = against(list, &art(["1 May", "3 June", "3 July"]));
+    expect(&run, Hold, &["name-missing A2"]);
+    let run = against(list, &art(["2 June", "1 May", "3 July"]));
+    assert_eq!(run.verdict, Hold, "{run:?}");
 }

@@ -50,6 +50,34 @@ pub(crate) struct Ask {
     pub(crate) stretch: Stretch,
 }
 
+/// A face as a file asks for it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FaceName {
+    /// `font-family`.
+    pub family: String,
+    /// `font-weight`.
+    pub weight: u16,
+    /// `font-style`: italic, else normal.
+    pub italic: bool,
+    /// `font-stretch`, where it is not normal.
+    pub stretch: Option<&'static str>,
+}
+
+/// The value of `font-stretch` (CSS Fonts 4, section 2.3).
+fn stretch_word(stretch: Stretch) -> Option<&'static str> {
+    Some(match stretch {
+        Stretch::Normal => return None,
+        Stretch::UltraCondensed => "ultra-condensed",
+        Stretch::ExtraCondensed => "extra-condensed",
+        Stretch::Condensed => "condensed",
+        Stretch::SemiCondensed => "semi-condensed",
+        Stretch::SemiExpanded => "semi-expanded",
+        Stretch::Expanded => "expanded",
+        Stretch::ExtraExpanded => "extra-expanded",
+        Stretch::UltraExpanded => "ultra-expanded",
+    })
+}
+
 /// The face that a request leads to.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Chosen {
@@ -152,6 +180,36 @@ impl Faces {
             family: first,
             style,
             missing,
+        })
+    }
+
+    /// The face that people mean by `name`: a full or `PostScript` name, else a family, of which the
+    /// regular face is taken or the nearest to it. `None` where none is called so.
+    pub fn called(&self, name: &str) -> Option<FaceName> {
+        let database = self.database();
+        let wanted = name.trim().to_lowercase();
+        let whole = self
+            .other_names(&database)
+            .iter()
+            .find(|other| other.whole && other.name == wanted)
+            .map(|other| other.id);
+        let id = whole.or_else(|| {
+            let family = database
+                .faces()
+                .flat_map(|face| &face.families)
+                .map(|(family, _)| family)
+                .find(|family| family.to_lowercase() == wanted)?;
+            database.query(&Query {
+                families: &[Family::Name(family)],
+                ..Query::default()
+            })
+        })?;
+        let info = database.face(id)?;
+        Some(FaceName {
+            family: info.families.first()?.0.clone(),
+            weight: info.weight.0,
+            italic: info.style != Style::Normal,
+            stretch: stretch_word(info.stretch),
         })
     }
 

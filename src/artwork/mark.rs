@@ -167,6 +167,8 @@ pub struct Lettering {
     pub letters: Vec<Letter>,
     /// Faces that the file asks for and that are not at hand.
     pub missing: Vec<MissingFace>,
+    /// The faces that it was laid out in, in words: "Ubuntu light".
+    pub faces: Vec<String>,
 }
 
 /// One laid-out glyph (a cluster of characters).

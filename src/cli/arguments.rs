@@ -6,7 +6,7 @@ use std::time::Duration;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::inspect::Options;
-use crate::orders::Named;
+use crate::orders::{Batch, Named};
 use crate::report::proof::Form;
 
 /// Inspects laser-engraving artwork against the fixture it will be burnt in, before it is sent.
@@ -30,6 +30,10 @@ pub(super) enum Command {
     Watch(WatchArgs),
     /// Draw the bed with every finding on it: a page (.html), a drawing (.svg) or a picture (.png).
     Proof(ProofArgs),
+    /// Write run files from an order list, each inspected and clear, with its load map.
+    Fill(FillArgs),
+    /// Show what was cleared when, where an order went, and which slips occur most.
+    Record(ReadRecordArgs),
     /// Show what a rule means and how to put things right, or list the rules.
     Explain(ExplainArgs),
     /// Print the completions for a shell.
@@ -72,15 +76,12 @@ pub(super) struct Against {
     /// Pockets that hold a blank, such as A1-A7,B2; all by default.
     #[arg(long, value_name = "POCKETS")]
     pub(super) loaded: Option<String>,
-    /// The order list of this batch (CSV): every name on it must be in the run, and no other.
-    #[arg(long, value_name = "FILE.csv", requires = "column")]
+    /// The order list of this batch (CSV, .xlsx or .ods): every name on it must be in the run, and no
+    /// other.
+    #[arg(long, value_name = "FILE", requires = "column")]
     pub(super) names: Option<PathBuf>,
-    /// The column of the order list that holds the names.
-    #[arg(long, value_name = "NAME", requires = "names")]
-    pub(super) column: Option<String>,
-    /// The column that says which pocket a name is for, where it is not called "pocket".
-    #[arg(long, value_name = "NAME", requires = "names")]
-    pub(super) pocket_column: Option<String>,
+    #[command(flatten)]
+    pub(super) list: ListArgs,
     /// Cautions hold too.
     #[arg(long)]
     pub(super) strict: bool,
@@ -89,25 +90,66 @@ pub(super) struct Against {
     pub(super) fonts: Vec<PathBuf>,
 }
 
+/// How the order list is to be read.
+#[derive(Debug, Args)]
+pub(super) struct ListArgs {
+    /// The column of the order list that holds the names; several for several lines on one blank.
+    #[arg(long, value_name = "NAME")]
+    pub(super) column: Vec<String>,
+    /// The column that says which pocket a name is for, where it is not called "pocket".
+    #[arg(long, value_name = "NAME", requires = "column")]
+    pub(super) pocket_column: Option<String>,
+    /// The column that says how many of each are ordered; without it each row is one.
+    #[arg(long, value_name = "COLUMN", requires = "column")]
+    pub(super) quantity: Option<String>,
+    /// Only the rows that have this value in this column.
+    #[arg(long, value_name = "COLUMN=VALUE", value_parser = batch, requires = "column")]
+    pub(super) batch: Option<Batch>,
+    /// The sheet of a spreadsheet file, where several have these columns.
+    #[arg(long, value_name = "NAME", requires = "column")]
+    pub(super) sheet: Option<String>,
+    /// The encoding of a CSV file that is not UTF-8, such as windows-1252.
+    #[arg(long, value_name = "NAME", requires = "column")]
+    pub(super) encoding: Option<String>,
+}
+
+impl ListArgs {
+    pub(super) fn of(&self, file: PathBuf) -> Named {
+        Named {
+            file,
+            columns: self.column.clone(),
+            pocket_column: self.pocket_column.clone(),
+            quantity: self.quantity.clone(),
+            batch: self.batch.clone(),
+            sheet: self.sheet.clone(),
+            encoding: self.encoding.clone(),
+        }
+    }
+}
+
+fn batch(text: &str) -> Result<Batch, String> {
+    match text.split_once('=') {
+        Some((column, value)) if !column.trim().is_empty() && !value.trim().is_empty() => {
+            Ok(Batch {
+                column: column.trim().to_owned(),
+                value: value.trim().to_owned(),
+            })
+        }
+        _ => Err("write the column, =, and the value, such as Week=23".to_owned()),
+    }
+}
+
 impl Against {
     pub(super) fn options(&self) -> Options {
         Options {
             fixture: self.fixture.clone(),
             fixtures: self.fixtures.clone(),
             loaded: self.loaded.clone(),
-            names: self
-                .names
-                .clone()
-                .zip(self.column.clone())
-                .map(|(file, column)| Named {
-                    file,
-                    column,
-                    pocket_column: self.pocket_column.clone(),
-                }),
+            names: self.names.clone().map(|file| self.list.of(file)),
             strict: self.strict,
             fonts: self.fonts.clone(),
             machine_fonts: true,
-            today: None,
+            ..Options::default()
         }
     }
 }
@@ -131,6 +173,62 @@ pub(super) struct InspectArgs {
     /// Draw the proof as well, into a file that ends in .html, .svg or .png; of one run only.
     #[arg(long, value_name = "FILE", value_parser = drawable)]
     pub(super) proof: Option<Drawable>,
+    #[command(flatten)]
+    pub(super) record: RecordArgs,
+}
+
+/// Where verdicts are recorded.
+#[derive(Debug, Args)]
+pub(super) struct RecordArgs {
+    /// Add a line for each verdict to this record.
+    #[arg(long, value_name = "FILE")]
+    pub(super) record: Option<PathBuf>,
+    /// Who inspects, for the record.
+    #[arg(long, value_name = "WHO", requires = "record")]
+    pub(super) by: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ReadRecordArgs {
+    /// The record.
+    pub(super) file: PathBuf,
+    /// Say when this name was cleared, and in which file.
+    #[arg(long, value_name = "NAME")]
+    pub(super) find: Option<String>,
+    /// Write a page with a plot of the slips.
+    #[arg(long, short, value_name = "FILE.html")]
+    pub(super) output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct FillArgs {
+    /// The order list (CSV, .xlsx or .ods).
+    pub(super) orders: PathBuf,
+    #[command(flatten)]
+    pub(super) list: ListArgs,
+    /// The folder that run files and load maps go into.
+    #[arg(long, short, value_name = "FOLDER", requires = "column")]
+    pub(super) output: PathBuf,
+    /// Write outlines instead of live lettering.
+    #[arg(long)]
+    pub(super) outlines: bool,
+    /// Burn this pocket or name again, and nothing else; 2:A3 is pocket A3 of the second run.
+    #[arg(long, value_name = "POCKET|NAME")]
+    pub(super) only: Vec<String>,
+    /// The fixture on the bed: its folder or its fixture.toml; the nearest to FOLDER by default.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) fixture: Option<PathBuf>,
+    /// Pockets that hold a blank, such as A1-A7,B2; all by default.
+    #[arg(long, value_name = "POCKETS")]
+    pub(super) loaded: Option<String>,
+    /// No run may have cautions either.
+    #[arg(long)]
+    pub(super) strict: bool,
+    /// A folder of fonts.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) fonts: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) record: RecordArgs,
 }
 
 #[derive(Debug, Args)]

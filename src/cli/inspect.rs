@@ -2,14 +2,17 @@
 
 use std::io::{IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use super::arguments::{Drawable, Format, InspectArgs};
+use super::arguments::{Drawable, Format, InspectArgs, RecordArgs};
 use super::files::files;
 use super::proof::prove;
 use super::{complain, look, plain, registry, say};
+use crate::inspect::together::compare_together;
 use crate::inspect::{Failure, Inspector};
 use crate::many;
-use crate::report::{Report, Verdict, json, sarif, text};
+use crate::record::Entry;
+use crate::report::{Report, Verdict, json, names, sarif, text};
 
 pub(super) fn inspect(args: &InspectArgs) -> u8 {
     let files = match files(&args.runs) {
@@ -30,12 +33,25 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
         }
     };
     let inspector = Inspector::new(args.against.options());
+    let (inspector, together) = match compare_together(&inspector, &files) {
+        Ok(None) => (inspector, None),
+        Ok(Some(together)) => {
+            let together = Arc::new(together);
+            let with = inspector.with(|o| o.together = Some(Arc::clone(&together)));
+            (with, Some(together))
+        }
+        Err(failure) => {
+            complain(&failure);
+            return 2;
+        }
+    };
     let (look, rules) = (look(args.every, args.quiet), registry());
     // Said here, where every core has its share, and the source can be let go of.
     let work = |index: usize| {
         let file = files.get(index).map(PathBuf::as_path);
         let (mut run, _) = inspector.inspect(file.unwrap_or(Path::new("")), |_, _| ());
         let trouble = run.trouble.clone();
+        let entry = args.record.line(&run);
         let said = match args.format {
             Format::Text => {
                 // It is told on standard error, and not twice on one screen.
@@ -45,9 +61,10 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
             Format::Json => Said::Text(json::one(&run, index == 0)),
             Format::Sarif => Said::Part(sarif::part(&run, index, &rules)),
         };
-        (said, run.verdict, trouble)
+        (said, run.verdict, trouble, entry)
     };
     let mut teller = Teller {
+        record: &args.record,
         counts: text::Counts::default(),
         exit: 0,
         parts: Vec::new(),
@@ -60,8 +77,15 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
     let told = many::each(files.len(), &stop, work, &mut teller);
     teller.wipe();
     match args.format {
-        Format::Text => say(&text::closing(&teller.counts, &look)),
-        Format::Json => say(json::closing(told == 0)),
+        Format::Text => {
+            let names = together.as_ref().map(|t| names::text(t, &look));
+            say(&names.unwrap_or_default());
+            say(&text::closing(&teller.counts, &look));
+        }
+        Format::Json => {
+            let names = together.as_ref().map(|t| names::json(t));
+            say(&json::closing_with(told == 0, names.as_deref()));
+        }
         Format::Sarif => say(&sarif::log(std::mem::take(&mut teller.parts), &rules)),
     }
     if told < files.len() {
@@ -77,6 +101,9 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
     teller.exit
 }
 
+/// What came of one file: what is said, and its line for the record.
+type Made = (Said, Verdict, Option<String>, Option<Entry>);
+
 /// What is said of one file.
 enum Said {
     Text(String),
@@ -84,7 +111,8 @@ enum Said {
 }
 
 /// Tells what came of each file, and how far the call has come.
-struct Teller {
+struct Teller<'a> {
+    record: &'a RecordArgs,
     counts: text::Counts,
     exit: u8,
     parts: Vec<sarif::Part>,
@@ -94,7 +122,7 @@ struct Teller {
     shown: bool,
 }
 
-impl Teller {
+impl Teller<'_> {
     fn wipe(&mut self) {
         if std::mem::take(&mut self.shown) {
             let _ = write!(std::io::stderr(), "\r\x1b[K");
@@ -102,8 +130,8 @@ impl Teller {
     }
 }
 
-impl many::Listener<(Said, Verdict, Option<String>)> for Teller {
-    fn next(&mut self, (said, verdict, trouble): (Said, Verdict, Option<String>)) {
+impl many::Listener<Made> for Teller<'_> {
+    fn next(&mut self, (said, verdict, trouble, entry): Made) {
         self.wipe();
         self.counts.add(verdict);
         self.exit = self.exit.max(verdict.exit());
@@ -116,6 +144,12 @@ impl many::Listener<(Said, Verdict, Option<String>)> for Teller {
                 text,
                 detail: String::new(),
             });
+        }
+        if let Some(entry) = entry
+            && let Some(text) = self.record.add(&entry)
+        {
+            complain(&plain(text));
+            self.exit = 2;
         }
     }
 
@@ -148,7 +182,10 @@ fn inspect_and_draw(args: &InspectArgs, files: &[PathBuf], into: &Drawable) -> u
         Format::Json => json::render(&report),
         Format::Sarif => sarif::render(&report, &registry()),
     });
-    for text in troubles {
+    let recorded = report.runs.first().and_then(|run| args.record.line(run));
+    let unrecorded = recorded.and_then(|entry| args.record.add(&entry));
+    let trouble = trouble.or_else(|| unrecorded.clone());
+    for text in troubles.into_iter().chain(unrecorded) {
         complain(&plain(text));
     }
     report.exit().max(if trouble.is_some() { 2 } else { 0 })

@@ -1,7 +1,7 @@
 //! A job: what was matched, what was read back from its ink, and what it is compared with.
 
 use std::ops::Deref;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 use super::art::Art;
 use super::evidence::WayUp;
@@ -12,6 +12,7 @@ use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
 use crate::ids::{ArtId, Id as _, IdVec, MarkId, PocketId};
 use crate::orders::OrderList;
+use crate::orders::together::Together;
 use crate::readback::Reading;
 
 /// Everything a rule may look at. It is complete when it exists, and never changes.
@@ -24,9 +25,20 @@ pub struct Job<'a> {
     pub read: IdVec<PocketId, Reading>,
     /// The order list, if one is given.
     pub orders: Option<OrderList>,
+    /// The runs that are compared with the list together, and which of them this is.
+    pub together: Option<(Arc<Together>, usize)>,
     /// Art known to be the right way up, as `[zone] reference` names it.
     pub references: Vec<Reference>,
     on_demand: OnDemand,
+}
+
+/// What a run is compared with.
+#[derive(Debug, Default)]
+pub struct Compared {
+    /// The order list, if one is given.
+    pub orders: Option<OrderList>,
+    /// The runs that are compared with the list together, and which of them this is.
+    pub together: Option<(Arc<Together>, usize)>,
 }
 
 /// What several rules ask and what takes a while, worked out at the first question: some files have no
@@ -42,13 +54,14 @@ impl<'a> Job<'a> {
     pub fn new(
         matched: Matched<'a>,
         read: IdVec<PocketId, Reading>,
-        orders: Option<OrderList>,
         references: Vec<Reference>,
+        compared: Compared,
     ) -> Self {
         Self {
             matched,
             read,
-            orders,
+            orders: compared.orders,
+            together: compared.together,
             references,
             on_demand: OnDemand::default(),
         }
@@ -57,7 +70,7 @@ impl<'a> Job<'a> {
     /// A job that is compared with nothing and of which nothing was read back: to be shown, not judged.
     pub fn shown_only(matched: Matched<'a>) -> Self {
         let read = matched.pockets.iter().map(|_| Reading::default()).collect();
-        Self::new(matched, read, None, Vec::new())
+        Self::new(matched, read, Vec::new(), Compared::default())
     }
 
     /// Which way up each piece of [`Matched::art`] is, as far as anything decides it.

@@ -6,7 +6,7 @@ use super::art::Art;
 use super::text_line::{Words, reading_direction};
 use super::{Job, outlined};
 use crate::artwork::mark::{Content, Letter, Lettering, Mark, Operation};
-use crate::ids::PocketId;
+use crate::ids::{IdVec, PocketId};
 
 /// Art that may hold words and that nobody has read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,6 +100,34 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
         words: in_reading_order(words),
         unread,
     }
+}
+
+/// What is burnt on the blank of each pocket: its words, lines parted by " / "; "(picture)" or
+/// "(outlined art)" where no word is read; `None` where nothing is burnt.
+pub fn burnt(job: &Job<'_>) -> IdVec<PocketId, Option<String>> {
+    let read = read_lettering(job);
+    job.pockets
+        .ids()
+        .map(|pocket| {
+            let mut words: Vec<&str> = Vec::new();
+            for (_, word) in read.of(Some(pocket)).filter(|(_, w)| w.sure) {
+                if !word.text.is_empty() && !words.contains(&word.text.as_str()) {
+                    words.push(&word.text);
+                }
+            }
+            let art = job.art_in(pocket);
+            let picture = art.iter().any(|i| {
+                let mark = job.mark(job.art[*i].mark);
+                matches!(mark.content, Content::Picture(_))
+            });
+            match (words.is_empty(), art.is_empty(), picture) {
+                (false, ..) => Some(words.join(" / ")),
+                (_, true, _) => None,
+                (.., true) => Some("(picture)".to_owned()),
+                _ => Some("(outlined art)".to_owned()),
+            }
+        })
+        .collect()
 }
 
 /// Fill and outline of one element are two marks and one piece of lettering.

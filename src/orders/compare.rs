@@ -13,6 +13,8 @@ use crate::ids::PocketId;
 /// The lettering of one pocket, lines in reading order.
 #[derive(Debug, Clone, Default)]
 pub struct Said {
+    /// Which of the runs that are compared with the list together.
+    pub run: usize,
     /// The pocket; `None` for lettering that lies in none.
     pub pocket: Option<PocketId>,
     /// Its lines.
@@ -39,6 +41,8 @@ pub struct LetteringPiece {
 pub struct Found {
     /// The text.
     pub text: String,
+    /// Its run.
+    pub run: usize,
     /// Its pocket.
     pub pocket: Option<PocketId>,
     /// The pieces it is made of.
@@ -89,19 +93,21 @@ pub struct Comparison {
     pub extra: Vec<Found>,
     /// Names that stand too often.
     pub twice: Vec<Twice>,
+    /// Orders that stand as they should, each with its lettering.
+    pub filled: Vec<(usize, Found)>,
 }
 
 /// Lettering that is the same in all pockets, at least this many, is part of the design and no
 /// name. Fewer, and two forgotten copies of one name would pass for it.
 const DESIGN_FROM: usize = 3;
 
-/// A name is looked for on up to this many lines.
-const MOST_LINES: usize = 4;
+/// A name with its further columns is looked for on up to this many lines.
+const MOST_LINES: usize = 6;
 
 /// Compares the lettering of a run with the orders: who is missing, extra or there twice.
 pub fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison {
     let wanted: Vec<Spelling> = orders.iter().map(|o| Spelling::new(&o.name)).collect();
-    let keys: BTreeSet<&str> = wanted.iter().map(|w| w.key(exact_case)).collect();
+    let keys = keys(orders, &wanted, exact_case);
     let mut free: Vec<Vec<bool>> = said
         .iter()
         .map(|s| s.lines.iter().map(|l| l.sure && !l.placeholder).collect())
@@ -123,11 +129,52 @@ pub fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison 
     out
 }
 
+/// Columns of an order may stand on a blank in any order, of up to so many columns: there are six
+/// orders of three, and twenty-four of four.
+const ANY_ORDER: usize = 3;
+
+/// Every text that fills an order, each with the text that stands for all of its order.
+fn keys(orders: &[Order], wanted: &[Spelling], exact_case: bool) -> BTreeMap<String, String> {
+    let mut keys: BTreeMap<String, String> = BTreeMap::new();
+    for (order, name) in orders.iter().zip(wanted) {
+        let own = name.key(exact_case);
+        if (2..=ANY_ORDER).contains(&order.parts.len()) {
+            for text in arrangements(&order.parts) {
+                let key = Spelling::new(&text).key(exact_case).to_owned();
+                keys.entry(key).or_insert_with(|| own.to_owned());
+            }
+        }
+    }
+    // A name as it is written wins over another's columns in another order.
+    for name in wanted {
+        let own = name.key(exact_case).to_owned();
+        keys.insert(own.clone(), own);
+    }
+    keys
+}
+
+/// The parts in every order, joined.
+fn arrangements(parts: &[String]) -> Vec<String> {
+    let mut out = vec![String::new()];
+    let mut used = vec![Vec::new()];
+    for _ in parts {
+        let (mut longer, mut with) = (Vec::new(), Vec::new());
+        for (text, taken) in out.iter().zip(&used) {
+            for (i, part) in parts.iter().enumerate().filter(|(i, _)| !taken.contains(i)) {
+                longer.push(format!("{text} {part}").trim_start().to_owned());
+                with.push(taken.iter().copied().chain([i]).collect::<Vec<usize>>());
+            }
+        }
+        (out, used) = (longer, with);
+    }
+    out
+}
+
 /// The texts that a run of lines may stand for: joined as they stand, with spaces, and with the
-/// hyphens at line ends taken out.
+/// hyphens at line ends taken out, or kept ("Anne-", "Marie").
 pub fn joins(lines: &[LetteringPiece]) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
-    for way in 0..3 {
+    for way in 0..4 {
         let mut text = String::new();
         for (i, line) in lines.iter().enumerate() {
             match (i, way) {
@@ -136,6 +183,7 @@ pub fn joins(lines: &[LetteringPiece]) -> Vec<String> {
                 (_, 2) if text.ends_with(['-', '\u{2010}']) => {
                     text.pop();
                 }
+                (_, 3) if text.ends_with(['-', '\u{2010}']) => {}
                 _ => text.push(' '),
             }
             text.push_str(line.text.trim());
@@ -164,6 +212,7 @@ fn runs(free: &[bool]) -> Vec<std::ops::Range<usize>> {
 fn found(said: &Said, run: &std::ops::Range<usize>, text: String) -> Found {
     Found {
         text,
+        run: said.run,
         pocket: said.pocket,
         words: said
             .lines
@@ -185,7 +234,7 @@ fn take(free: &mut [bool], run: &std::ops::Range<usize>) {
 fn names_in(
     said: &Said,
     free: &mut [bool],
-    keys: &BTreeSet<&str>,
+    keys: &BTreeMap<String, String>,
     exact_case: bool,
 ) -> Vec<(String, Found)> {
     let mut out: Vec<(String, Found)> = Vec::new();
@@ -195,8 +244,8 @@ fn names_in(
         }
         let lines = said.lines.get(run.clone()).unwrap_or_default();
         let name = joins(lines).into_iter().find_map(|text| {
-            let key = Spelling::new(&text).key(exact_case).to_owned();
-            keys.contains(key.as_str()).then_some((key, text))
+            let key = keys.get(Spelling::new(&text).key(exact_case))?;
+            Some((key.clone(), text))
         });
         let Some((key, text)) = name else { continue };
         take(free, &run);
@@ -236,11 +285,12 @@ fn fill(
                 None => true,
                 Some((f, taken)) => {
                     *taken = true;
-                    if let Some(instead) = instead {
-                        out.missing.push(Missing {
+                    match instead {
+                        Some(instead) => out.missing.push(Missing {
                             order: *index,
                             instead: instead(f.clone()),
-                        });
+                        }),
+                        None => out.filled.push((*index, f.clone())),
                     }
                     false
                 }
@@ -363,26 +413,67 @@ fn others(
     });
 }
 
+/// What stands in every pocket of a run, and so is part of the design.
+struct Design {
+    exact_case: bool,
+    /// Lettered pockets of each run.
+    pockets: BTreeMap<usize, usize>,
+    /// In how many pockets of a run a text stands.
+    seen: BTreeMap<(usize, String), usize>,
+    /// Texts that stand in all of enough pockets of some run.
+    known: BTreeSet<String>,
+}
+
+impl Design {
+    fn of(said: &[Said], exact_case: bool) -> Self {
+        let mut design = Self {
+            exact_case,
+            pockets: BTreeMap::new(),
+            seen: BTreeMap::new(),
+            known: BTreeSet::new(),
+        };
+        for pocket in said
+            .iter()
+            .filter(|s| s.pocket.is_some() && !s.lines.is_empty())
+        {
+            *design.pockets.entry(pocket.run).or_default() += 1;
+            let own: BTreeSet<String> = pocket.lines.iter().map(|l| design.key(l)).collect();
+            for text in own {
+                *design.seen.entry((pocket.run, text)).or_default() += 1;
+            }
+        }
+        for ((run, text), times) in &design.seen {
+            if design.pockets.get(run) == Some(times) && *times >= DESIGN_FROM {
+                design.known.insert(text.clone());
+            }
+        }
+        design
+    }
+
+    fn key(&self, line: &LetteringPiece) -> String {
+        Spelling::new(&line.text).key(self.exact_case).to_owned()
+    }
+
+    fn is(&self, run: usize, line: &LetteringPiece) -> bool {
+        let key = self.key(line);
+        // The last run of a batch may be short.
+        self.known.contains(&key) && self.seen.get(&(run, key)) == self.pockets.get(&run)
+    }
+}
+
 /// Lettering that is left over, without what is the same in every pocket.
 fn extras(said: &[Said], free: &[Vec<bool>], exact_case: bool) -> Vec<Found> {
-    let key = |l: &LetteringPiece| Spelling::new(&l.text).key(exact_case).to_owned();
-    let mut pockets = 0;
-    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
-    for pocket in said.iter().filter(|s| s.pocket.is_some()) {
-        pockets += usize::from(!pocket.lines.is_empty());
-        let own: BTreeSet<String> = pocket.lines.iter().map(key).collect();
-        for text in own {
-            *seen.entry(text).or_default() += 1;
-        }
-    }
-    let design = |l: &LetteringPiece| pockets >= DESIGN_FROM && seen.get(&key(l)) == Some(&pockets);
+    let design = Design::of(said, exact_case);
     let mut out = Vec::new();
     for (pocket, free) in said.iter().zip(free) {
         if pocket.pocket.is_none() {
             continue;
         }
         for (i, line) in pocket.lines.iter().enumerate() {
-            if free.get(i) == Some(&true) && !design(line) && !line.text.trim().is_empty() {
+            if free.get(i) == Some(&true)
+                && !design.is(pocket.run, line)
+                && !line.text.trim().is_empty()
+            {
                 out.push(found(pocket, &(i..i + 1), line.text.trim().to_owned()));
             }
         }

@@ -16,10 +16,28 @@ struct JsonRun<'a> {
     verdict: &'static str,
     fixture: Option<JsonFixture<'a>>,
     findings: Vec<JsonFinding<'a>>,
+    rests_on: Option<JsonRestsOn<'a>>,
+    blanks: Vec<JsonBlank<'a>>,
     notes: &'a [String],
     /// Only where the verdict is `unread`.
     #[serde(skip_serializing_if = "Option::is_none")]
     trouble: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct JsonRestsOn<'a> {
+    names: Option<&'a str>,
+    /// How many blanks the list asks for.
+    orders: Option<usize>,
+    loaded: String,
+    zones: &'static str,
+    faces: &'a [String],
+}
+
+#[derive(Serialize)]
+struct JsonBlank<'a> {
+    pocket: &'a str,
+    burnt: &'a str,
 }
 
 #[derive(Serialize)]
@@ -111,6 +129,20 @@ pub fn closing(empty: bool) -> &'static str {
     if empty { "]\n}\n" } else { "\n  ]\n}\n" }
 }
 
+/// How a report ends that has, below its files, where every order stands.
+pub fn closing_with(empty: bool, names: Option<&str>) -> String {
+    match names {
+        None => closing(empty).to_owned(),
+        Some(names) => {
+            let runs = if empty { "]" } else { "\n  ]" };
+            format!(
+                "{runs},\n  \"names\": {}\n}}\n",
+                names.replace('\n', "\n  ")
+            )
+        }
+    }
+}
+
 fn entry(run: &Run) -> JsonRun<'_> {
     let lines = Lines::new(&run.text);
     JsonRun {
@@ -122,6 +154,21 @@ fn entry(run: &Run) -> JsonRun<'_> {
             code: &f.code,
         }),
         findings: run.findings.iter().map(|f| finding(f, &lines)).collect(),
+        rests_on: run.rests_on.as_ref().map(|r| JsonRestsOn {
+            names: r.names.as_ref().map(|l| l.file.as_str()),
+            orders: r.names.as_ref().map(|l| l.orders),
+            loaded: r.loaded(),
+            zones: r.zones(),
+            faces: &r.faces,
+        }),
+        blanks: run
+            .blanks
+            .iter()
+            .map(|b| JsonBlank {
+                pocket: &b.pocket,
+                burnt: &b.burnt,
+            })
+            .collect(),
         notes: &run.notes,
         trouble: run.trouble.as_deref(),
     }

@@ -4,8 +4,10 @@ pub mod excerpt;
 pub mod fold;
 pub mod json;
 pub mod lines;
+pub mod names;
 pub mod order;
 pub mod proof;
+pub mod rests_on;
 pub mod sarif;
 pub mod text;
 
@@ -35,6 +37,10 @@ pub struct Run {
     pub fixture: Option<FixtureName>,
     /// Findings, worst first; waived ones among them.
     pub findings: Vec<Finding>,
+    /// What it was compared with; `None` for a drawing, and for a run that could not be inspected.
+    pub rests_on: Option<rests_on::RestsOn>,
+    /// What is burnt on which blank.
+    pub blanks: Vec<rests_on::Blank>,
     /// Remarks that are no findings.
     pub notes: Vec<String>,
     /// The decoded text of the file, for excerpts.

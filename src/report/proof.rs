@@ -70,6 +70,11 @@ pub fn html(job: &Job<'_>, run: &Run) -> String {
     page::write(job, run)
 }
 
+/// The load map as one HTML file that stands alone: which pocket gets a blank, and what is burnt on it.
+pub fn load_map(job: &Job<'_>, run: &Run) -> String {
+    page::map_page(job, run)
+}
+
 /// Widest and highest picture, in pixels; more takes gigabytes.
 const MAX_SIDE: u32 = 16_000;
 

@@ -183,6 +183,13 @@ fn body(out: &mut String, run: &Run, look: &Look, screen: &Screen) {
         ];
         out.push_str(&screen.set(MARGIN, MARGIN, &pieces));
     }
+    if let Some(rests_on) = run
+        .rests_on
+        .as_ref()
+        .filter(|_| run.verdict == Verdict::Clear)
+    {
+        out.push_str(&screen.set(MARGIN, MARGIN, &[(Ink::Plain, &rests_on.sentence())]));
+    }
     if !run.findings.is_empty() {
         out.push_str(&screen.set(MARGIN, MARGIN, &[(Ink::Plain, &tally(run))]));
         findings(out, run, look, screen);

@@ -9,6 +9,7 @@ use crate::matching::Job;
 
 pub mod enrol;
 mod ordered;
+pub(crate) use ordered::lettering;
 pub mod waivers;
 
 /// A rule.

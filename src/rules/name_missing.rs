@@ -4,6 +4,7 @@ use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
 use crate::ids::PocketId;
+use crate::orders::together::{Member, Together};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
@@ -32,7 +33,7 @@ impl Rule for NameMissing {
 
 fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -> Finding {
     let name = quoted(&order.name);
-    let row = format!("line {}", order.line);
+    let row = &order.row;
     let meant = pocket_name(job, order.pocket);
     let reading = &ordered.reading;
     match &missing.instead {
@@ -88,7 +89,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
             )
             .in_pocket(meant)
         }
-        Instead::Nothing => nothing(job, ordered, order, &name, &row),
+        Instead::Nothing => nothing(job, ordered, order, &name, row),
     }
 }
 
@@ -128,6 +129,9 @@ fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &st
             "keep the lettering live in the file you send, or set the name if it is not there",
         )
     };
+    if let Some((together, _)) = &job.together {
+        return in_none(job, together, order, name, row);
+    }
     let (at, message) = match order.pocket.map(|p| &job.pockets[p]) {
         Some(pocket) => (
             pocket.region.bounds().map_or(
@@ -144,6 +148,37 @@ fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &st
         ),
     };
     Finding::new(&INFO, &at, message, help).in_pocket(pocket_name(job, order.pocket))
+}
+
+/// None of several runs holds the name.
+fn in_none(job: &Job<'_>, together: &Together, order: &Order, name: &str, row: &str) -> Finding {
+    let unread: Vec<String> = together
+        .runs
+        .iter()
+        .flat_map(|r| r.unread.iter().map(|p| format!("{p} of {}", r.name())))
+        .collect();
+    let unreadable: Vec<String> = together.unreadable().map(Member::name).collect();
+    let mut also = String::new();
+    if !unreadable.is_empty() {
+        also.push_str(&format!("; {} could not be read", unreadable.join(", ")));
+    }
+    if !unread.is_empty() {
+        also.push_str(&format!(
+            "; there is art that cannot be read (outlined, or a picture) in {}",
+            unread.join(", ")
+        ));
+    }
+    let meant =
+        pocket_name(job, order.pocket).map_or(String::new(), |p| format!(" for pocket {p}"));
+    Finding::new(
+        &INFO,
+        &Location::Nowhere("the name is on the list and in no run"),
+        format!(
+            "{name} is on the order list ({row}){meant} and in none of the {} runs{also}",
+            together.runs.len()
+        ),
+        "set it where there is room for it, or correct the list",
+    )
 }
 
 /// Whether live lettering in a pocket already fills an order or is reported: then the other art in

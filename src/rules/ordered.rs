@@ -22,12 +22,29 @@ pub(super) struct Ordered {
 pub(super) fn ordered(job: &Job<'_>) -> Option<Ordered> {
     let list = job.orders.as_ref()?;
     let reading = read_lettering(job);
+    if let Some((together, run)) = &job.together {
+        return Some(Ordered {
+            comparison: together.share(*run),
+            reading,
+        });
+    }
     let said = said(job, &reading);
     let comparison = compare(&list.orders, &said, job.fixture.settings.names.exact_case);
     Some(Ordered {
         reading,
         comparison,
     })
+}
+
+/// What a job's pockets say, and the pockets with art that nobody can read.
+pub(crate) fn lettering(job: &Job<'_>) -> (Vec<Said>, Vec<PocketId>) {
+    let reading = read_lettering(job);
+    let unsure = reading.words.iter().filter(|w| !w.sure);
+    let mut unread: Vec<PocketId> = reading.unread.iter().map(|u| u.pocket).collect();
+    unread.extend(unsure.filter_map(|w| w.pocket));
+    unread.sort_unstable();
+    unread.dedup();
+    (said(job, &reading), unread)
 }
 
 /// The lettering pocket by pocket, that beside all pockets last.
@@ -54,7 +71,11 @@ pub(super) fn said(job: &Job<'_>, reading: &PocketText) -> Vec<Said> {
                     line.placeholder = true;
                 }
             }
-            Said { pocket, lines }
+            Said {
+                run: 0,
+                pocket,
+                lines,
+            }
         })
         .collect()
 }
@@ -101,8 +122,16 @@ pub(super) fn pocket_name<'a>(job: &'a Job<'_>, pocket: Option<PocketId>) -> Opt
     pocket.map(|p| job.pockets[p].name.as_str())
 }
 
-/// The names of the pockets of several texts, for a sentence.
+/// The names of the pockets of several texts, for a sentence; with the files where several runs are
+/// compared together.
 pub(super) fn pocket_names(job: &Job<'_>, found: &[Found]) -> String {
+    if let Some((together, _)) = &job.together {
+        let places: Vec<String> = found
+            .iter()
+            .filter_map(|f| Some(together.runs.get(f.run)?.place(f.pocket)))
+            .collect();
+        return places.join(", ");
+    }
     let names: Vec<String> = found
         .iter()
         .filter_map(|f| pocket_name(job, f.pocket))

@@ -128,9 +128,13 @@ impl InputDigest {
         ));
         if let Some(named) = &options.names {
             all.push(format!(
-                "column {}, pocket column {}",
-                named.column,
-                named.pocket_column.as_deref().unwrap_or("as usual")
+                "columns {:?}, pocket column {:?}, quantity {:?}, batch {:?}, sheet {:?}, encoding {:?}",
+                named.columns,
+                named.pocket_column,
+                named.quantity,
+                named.batch,
+                named.sheet,
+                named.encoding
             ));
         }
         crate::fixture::code::digest(all.join("\n").as_bytes())
@@ -249,8 +253,8 @@ mod tests {
         let options = |column: &str| Options {
             names: Some(crate::orders::Named {
                 file: list.clone(),
-                column: column.to_owned(),
-                pocket_column: None,
+                columns: vec![column.to_owned()],
+                ..crate::orders::Named::default()
             }),
             ..Options::default()
         };

@@ -101,8 +101,8 @@ impl Tags {
             &Options {
                 names: Some(Named {
                     file,
-                    column: "Name".to_owned(),
-                    pocket_column: None,
+                    columns: vec!["Name".to_owned()],
+                    ..Named::default()
                 }),
                 ..asked()
             },

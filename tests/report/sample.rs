@@ -200,6 +200,8 @@ pub(crate) fn run(file: &str, verdict: Verdict, findings: Vec<Finding>) -> Run {
         findings,
         notes: Vec::new(),
         text: Arc::from(SVG),
+        rests_on: None,
+        blanks: Vec::new(),
         trouble: None,
         shown: Shown::Mm,
     }

@@ -211,6 +211,13 @@ impl Setter<'_> {
             for face in missing {
                 note(&mut lettering.missing, face);
             }
+            let face = self
+                .fonts
+                .of(piece.owner)
+                .map(|c| describe(self.database, c.id));
+            if let Some(face) = face.filter(|f| !lettering.faces.contains(f)) {
+                lettering.faces.push(face);
+            }
         }
         self.decorate(piece, &laid, origin, dropped);
         self.started = true;

@@ -12,9 +12,10 @@ fn orders(list: &[&str]) -> Vec<Order> {
                 None => (*text, None),
             };
             Order {
-                name: name.to_owned(),
+                name: name.replace('+', " "),
+                parts: name.split('+').map(str::to_owned).collect(),
                 pocket,
-                line: i as u64 + 2,
+                row: format!("line {}", i + 2),
             }
         })
         .collect()
@@ -27,6 +28,7 @@ fn said(pockets: &[&str]) -> Vec<Said> {
         .iter()
         .enumerate()
         .map(|(i, text)| Said {
+            run: 0,
             pocket: Some(PocketId::new(i)),
             lines: text
                 .split('/')
@@ -87,6 +89,9 @@ fn what_agrees_is_quiet() {
         "",
     );
     check(&["Ada", "Bo"], &["A/+da", "Bo"], "");
+    check(&["Anne-Marie Lee"], &["Anne-/Marie Lee"], "");
+    check(&["Ada+1 May", "Bo+2 May"], &["Ada/1 May", "2 May/Bo"], "");
+    check(&["Ada+1 May"], &["Ada/2 May"], "slip 0 Ada 2 May@0 Letter");
     check(
         &["Ada", "Bo", "Cy"],
         &["Ada/Hive 7", "Bo/Hive 7", "Hive 7/Cy"],

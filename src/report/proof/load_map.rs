@@ -6,7 +6,6 @@ use super::palette::{GREY, INK};
 use super::parts::Parts;
 use super::pen::{escape, num};
 use super::scene::{Scene, extent};
-use crate::artwork::mark::Content;
 use crate::fixture::Pocket;
 use crate::fixture::settings::Stops;
 use crate::matching::Job;
@@ -37,36 +36,12 @@ impl Load {
 
 /// What each pocket gets, in the order of the fixture.
 pub(super) fn loads(job: &Job<'_>) -> Vec<Load> {
-    job.pockets
-        .ids()
-        .map(|i| {
-            let mut words: Vec<String> = Vec::new();
-            let mut art = false;
-            let mut picture = false;
-            for a in job.art.iter().filter(|a| a.pocket == Some(i)) {
-                art = true;
-                match &job.mark(a.mark).content {
-                    Content::Lettering(l) => {
-                        let text = l.text.split_whitespace().collect::<Vec<_>>().join(" ");
-                        if !text.is_empty() && !words.contains(&text) {
-                            words.push(text);
-                        }
-                    }
-                    Content::Picture(_) => picture = true,
-                    Content::Shape => {}
-                }
-            }
-            let what = match (words.is_empty(), art, picture) {
-                (false, ..) => words.join(" / "),
-                (_, _, true) => "(picture)".to_owned(),
-                (_, true, _) => "(outlined art)".to_owned(),
-                _ => String::new(),
-            };
-            match (job.loaded[i], art) {
-                (false, _) => Load::Empty(what),
-                (_, true) => Load::Blank(what),
-                _ => Load::Bare,
-            }
+    crate::matching::pocket_text::burnt(job)
+        .pairs()
+        .map(|(i, burnt)| match (job.loaded[i], burnt.clone()) {
+            (false, what) => Load::Empty(what.unwrap_or_default()),
+            (_, Some(what)) => Load::Blank(what),
+            (_, None) => Load::Bare,
         })
         .collect()
 }

@@ -29,18 +29,7 @@ const CLOSE_UPS: usize = 60;
 /// The page.
 pub(super) fn write(job: &Job<'_>, run: &Run) -> String {
     let parts = Parts::of(job);
-    let mut out =
-        String::from("<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>");
-    out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>");
-    // Nothing is fetched, whatever a name in the file tries.
-    out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:\"/>");
-    out.push_str("<link rel=\"icon\" href=\"data:,\"/>");
-    out.push_str(&format!("<title>{}</title>", escape(&title(run))));
-    out.push_str(&format!(
-        "<style>{}{}</style></head><body>",
-        include_str!("style.css"),
-        lights(run)
-    ));
+    let mut out = opening(&title(run), &lights(run));
     out.push_str("<a class=\"skip\" href=\"#findings\">Skip to the findings</a>");
     out.push_str(&header(run));
     out.push_str("<main><div class=\"two\">");
@@ -54,6 +43,36 @@ pub(super) fn write(job: &Job<'_>, run: &Run) -> String {
     out.push_str("</main>");
     out.push_str(&format!(
         "<footer><h2>What was not checked</h2><p>{}</p><p>This page shows one file as it was when it was inspected (SHA-256 <code>{}</code>). If the file was saved since, inspect it again.</p></footer></body></html>\n",
+        not_checked(run),
+        escape(&run.sha256)
+    ));
+    out
+}
+
+/// The head of a page.
+fn opening(title: &str, styles: &str) -> String {
+    let mut out =
+        String::from("<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>");
+    out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>");
+    // Nothing is fetched, whatever a name in the file tries.
+    out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:\"/>");
+    out.push_str("<link rel=\"icon\" href=\"data:,\"/>");
+    out.push_str(&format!("<title>{}</title>", escape(title)));
+    out.push_str(&format!(
+        "<style>{}{styles}</style></head><body>",
+        include_str!("style.css"),
+    ));
+    out
+}
+
+/// The load map alone, to be printed and laid beside the machine.
+pub(super) fn map_page(job: &Job<'_>, run: &Run) -> String {
+    let parts = Parts::of(job);
+    let mut out = opening(&format!("Load map of {}", file_name(run)), "");
+    out.push_str(&header(run));
+    out.push_str(&format!("<main>{}</main>", map(job, run, &parts)));
+    out.push_str(&format!(
+        "<footer><p>{}</p><p>For the file with the SHA-256 <code>{}</code> and no other.</p></footer></body></html>\n",
         not_checked(run),
         escape(&run.sha256)
     ));
@@ -90,6 +109,7 @@ fn header(run: &Run) -> String {
         facts.push(("Fixture", format!("{}{}", f.name, code(f))));
     }
     facts.push(("Found", tally(run)));
+    facts.extend(run.rests_on.iter().map(|r| ("Rests on", r.sentence())));
     let facts: Vec<String> = facts
         .iter()
         .map(|(name, value)| format!("<div><dt>{name}</dt><dd>{}</dd></div>", escape(value)))

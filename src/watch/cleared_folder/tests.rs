@@ -15,6 +15,8 @@ fn receipt(name: &str, bytes: &[u8]) -> Receipt {
         findings: Vec::new(),
         notes: Vec::new(),
         text: "".into(),
+        rests_on: None,
+        blanks: Vec::new(),
         trouble: None,
         shown: crate::units::Shown::Mm,
     };

@@ -1,0 +1,120 @@
+//! `fill`: what was written, and what could not be set.
+
+use super::arguments::FillArgs;
+use super::{complain, plain, say, screen};
+use crate::fill::{self, FillOptions, Filled, Written};
+use crate::finding::Severity;
+use crate::fixture::shorthand;
+use crate::inspect::Options;
+use crate::typeset::{Ink, Screen};
+
+pub(super) fn fill(args: &FillArgs) -> u8 {
+    let options = FillOptions {
+        list: args.list.of(args.orders.clone()),
+        folder: args.output.clone(),
+        outlines: args.outlines,
+        only: args.only.clone(),
+        inspect: Options {
+            fixture: args.fixture.clone(),
+            loaded: args.loaded.clone(),
+            strict: args.strict,
+            fonts: args.fonts.clone(),
+            machine_fonts: true,
+            ..Options::default()
+        },
+    };
+    match fill::fill(&options) {
+        Err(failure) => {
+            complain(&failure);
+            2
+        }
+        Ok(filled) => {
+            say(&told(&filled, &screen()));
+            let lines = filled
+                .written
+                .iter()
+                .filter_map(|w| args.record.line(&w.run));
+            let unrecorded: Vec<String> = lines.filter_map(|l| args.record.add(&l)).collect();
+            for text in &unrecorded {
+                complain(&plain(text.clone()));
+            }
+            if unrecorded.is_empty() {
+                u8::from(!filled.unset.is_empty())
+            } else {
+                2
+            }
+        }
+    }
+}
+
+fn told(filled: &Filled, screen: &Screen) -> String {
+    let blanks: usize = filled.written.iter().map(|w| w.pockets.len()).sum();
+    let mut out = screen.set(
+        "",
+        "  ",
+        &[(
+            Ink::Strong,
+            &format!(
+                "{} filled from {}: {}, every file inspected and clear",
+                counted(filled.written.len(), "run", "runs"),
+                filled.list,
+                counted(blanks, "blank", "blanks")
+            ),
+        )],
+    );
+    for written in &filled.written {
+        out.push_str(&one(written, screen));
+    }
+    if !filled.unset.is_empty() {
+        let text = format!(
+            "not set: {}; their pockets are left bare",
+            counted(filled.unset.len(), "order", "orders")
+        );
+        out.push('\n');
+        out.push_str(&screen.set("", "  ", &[(Ink::Hold, &text)]));
+        for unset in &filled.unset {
+            let text = format!(
+                "\"{}\" ({}, pocket {}): {}",
+                unset.name, unset.row, unset.pocket, unset.why
+            );
+            out.push_str(&screen.set("  ", "    ", &[(Ink::Plain, &text)]));
+        }
+    }
+    if !filled.notes.is_empty() {
+        out.push('\n');
+        for note in &filled.notes {
+            out.push_str(&screen.set("  note: ", "        ", &[(Ink::Plain, note)]));
+        }
+    }
+    out
+}
+
+/// The file, what it holds, and what asks for a look.
+fn one(written: &Written, screen: &Screen) -> String {
+    let text = format!(
+        "{}: {} in {}",
+        written.file.display(),
+        counted(written.pockets.len(), "blank", "blanks"),
+        shorthand::list(&written.pockets)
+    );
+    let mut out = screen.set("  ", "    ", &[(Ink::Plain, &text)]);
+    let looks = written
+        .run
+        .findings
+        .iter()
+        .filter(|f| f.severity == Severity::Caution);
+    for f in looks.filter(|f| f.waived.is_none()) {
+        let pocket = f
+            .pocket
+            .as_ref()
+            .map(|p| format!("{p}: "))
+            .unwrap_or_default();
+        let text = format!("asks for a look: {pocket}{} [{}]", f.message, f.rule);
+        out.push_str(&screen.set("    ", "    ", &[(Ink::Caution, &text)]));
+    }
+    out
+}
+
+fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}

@@ -1,0 +1,636 @@
+//! From the order list to run files: each name set as large as its zone allows, every file inspected
+//! before it is put in place.
+//!
+//! ```text
+//! orders ─ plan ─▶ which order in which pocket of which run
+//! order ─ typeset ─▶ lines, by the layout that measures ─ fit ─▶ size and place in the zone
+//! run ─ svg ─▶ bytes ─ inspect ─▶ clear: written with its load map; held: the name is left out
+//! ```
+
+mod attributes;
+mod fit;
+pub mod plan;
+mod svg;
+mod typeset;
+mod under;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::artwork::mark::{Colour, Operation};
+use crate::fixture::{self, Fixture};
+use crate::ids::PocketId;
+use crate::inspect::{Failure, Inspector, Opened, Options};
+use crate::orders::{self, Named, Order, OrderList};
+use crate::output::{self, Kind};
+use crate::report::proof;
+use crate::report::{Run, Verdict};
+
+use self::fit::{Fit, Room};
+use self::plan::Assigned;
+use self::typeset::{Block, Typesetter};
+use self::under::Under;
+
+/// What one call of `fill` is asked to do.
+#[derive(Debug, Clone)]
+pub struct FillOptions {
+    /// The order list.
+    pub list: Named,
+    /// The folder that run files and load maps go into.
+    pub folder: PathBuf,
+    /// Outlines in place of live lettering.
+    pub outlines: bool,
+    /// `--only`: pockets or names that are to be burnt again; empty for all.
+    pub only: Vec<String>,
+    /// Fixture, faces, loaded pockets, strictness.
+    pub inspect: Options,
+}
+
+/// What came of it.
+#[derive(Debug)]
+pub struct Filled {
+    /// The list's file name.
+    pub list: String,
+    /// The files that were written, in order.
+    pub written: Vec<Written>,
+    /// Orders that no file holds.
+    pub unset: Vec<Unset>,
+    /// What a person should know.
+    pub notes: Vec<String>,
+}
+
+/// A file that was written.
+#[derive(Debug)]
+pub struct Written {
+    /// The run file.
+    pub file: PathBuf,
+    /// Its load map.
+    pub load_map: PathBuf,
+    /// The pockets that get something burnt.
+    pub pockets: Vec<String>,
+    /// What the inspection says of it.
+    pub run: Run,
+}
+
+/// An order that is in no file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unset {
+    /// The name.
+    pub name: String,
+    /// "line 3".
+    pub row: String,
+    /// The pocket that is left bare.
+    pub pocket: String,
+    /// Why, and what to do.
+    pub why: String,
+}
+
+/// A run file that is ready to be put in place.
+struct Ready {
+    file: PathBuf,
+    bytes: Vec<u8>,
+    load_map: PathBuf,
+    map: Vec<u8>,
+    pockets: Vec<String>,
+    run: Run,
+}
+
+/// A name is broken where that makes its letters so many times as large: more than rounding does.
+const BREAK: f64 = 1.01;
+
+/// One of several columns is broken only where that is worth it: "1 May" on two lines below a name
+/// reads badly for a few per cent of size.
+const BREAK_COLUMN: f64 = 1.25;
+
+/// An order in its pocket, set.
+struct Set {
+    assigned: Assigned,
+    block: Block,
+    size: f64,
+    placed: kurbo::Affine,
+}
+
+/// Fills runs from an order list. Nothing is written unless every file can be.
+///
+/// # Errors
+///
+/// A list, a fixture or settings that cannot be used; a run that is held for something that no name
+/// is to blame for; a file in the way.
+pub fn fill(options: &FillOptions) -> Result<Filled, Failure> {
+    let place = fixture_of(options)?;
+    let inspector = Inspector::new(Options {
+        fixture: Some(place.clone()),
+        ..options.inspect.clone()
+    });
+    let opened = inspector.open(&place)?;
+    let fixture = &opened.fixture;
+    let list = orders::read(&options.list, &|called| fixture.called(called))
+        .map_err(|e| Failure::plain(&e))?;
+    let usable = inspector.loaded(fixture)?;
+    let usable: Vec<PocketId> = fixture
+        .pockets
+        .ids()
+        .filter(|p| usable.as_ref().is_none_or(|usable| usable.contains(p)))
+        .collect();
+    let runs = plan::deal(&list.orders, &usable).map_err(|at| no_place(&list, fixture, at))?;
+    let runs = only(&runs, &options.only, &list, fixture)?;
+
+    let mut filler = Filler::new(&opened, &list, options)?;
+    let mut filled = Filled {
+        list: list.file.clone(),
+        written: Vec::new(),
+        unset: Vec::new(),
+        notes: list.notes.clone(),
+    };
+    if filler.off.is_none() {
+        filled.notes.push(
+            "[paints] lists no colour under off, so the runs do not hold the fixture's own lines"
+                .to_owned(),
+        );
+    }
+    let mut ready: Vec<Ready> = Vec::new();
+    for (number, assigned) in &runs {
+        let name = filler.run_name(*number, assigned, runs.len());
+        ready.extend(filler.run(&inspector, &name, assigned, &mut filled.unset)?);
+    }
+    put_in_place(ready, options, &place, &filler.stem, &mut filled)?;
+    Ok(filled)
+}
+
+/// The fixture: named, or the nearest to the folder for the runs, or to the list.
+fn fixture_of(options: &FillOptions) -> Result<PathBuf, Failure> {
+    options
+        .inspect
+        .fixture
+        .clone()
+        .or_else(|| fixture::nearest(&options.folder.join("run.svg")))
+        .or_else(|| fixture::nearest(&options.list.file))
+        .ok_or_else(|| {
+            Failure::plain(
+                "no fixture.toml lies in the folder for the runs or above, nor by the order list: name the fixture with --fixture FOLDER",
+            )
+        })
+}
+
+fn no_place(list: &OrderList, fixture: &Fixture, at: usize) -> Failure {
+    let order = list.orders.get(at);
+    let row = order.map_or("", |o| o.row.as_str());
+    let pocket = order
+        .and_then(|o| o.pocket)
+        .map_or("any pocket", |p| fixture.pockets[p].name.as_str());
+    Failure::plain(&format!(
+        "{row} of the order list is for {pocket}, and --loaded says that no blank lies there: correct one of them"
+    ))
+}
+
+/// The runs with their numbers, and of those only what is to be burnt again.
+fn only(
+    runs: &[Vec<Assigned>],
+    wanted: &[String],
+    list: &OrderList,
+    fixture: &Fixture,
+) -> Result<Vec<(usize, Vec<Assigned>)>, Failure> {
+    let all = runs.iter().cloned().zip(1..).map(|(run, n)| (n, run));
+    if wanted.is_empty() {
+        return Ok(all.collect());
+    }
+    let mut chosen: Vec<(usize, Assigned)> = Vec::new();
+    for one in wanted {
+        let numbered = one
+            .split_once(':')
+            .and_then(|(run, what)| Some((run.parse::<usize>().ok()?, what)));
+        let (run, what) = numbered.map_or((None, one.as_str()), |(run, what)| (Some(run), what));
+        let key = orders::spelling::fold(what, false);
+        let is = |a: &Assigned| {
+            list.orders.get(a.order).is_some_and(|o| {
+                orders::spelling::fold(&o.name, false) == key
+                    || o.parts
+                        .iter()
+                        .any(|p| orders::spelling::fold(p, false) == key)
+            })
+        };
+        let pocket = fixture.called(what);
+        let found: Vec<(usize, Assigned)> = all
+            .clone()
+            .filter(|(n, _)| run.is_none_or(|r| r == *n))
+            .flat_map(|(n, run)| run.into_iter().map(move |a| (n, a)))
+            .filter(|(_, a)| pocket.map_or_else(|| is(a), |p| a.pocket == p))
+            .collect();
+        match found.as_slice() {
+            [one] => chosen.push(one.clone()),
+            [] => {
+                return Err(Failure::plain(&format!(
+                    "--only {one}: no pocket and no order of the list is called so"
+                )));
+            }
+            several => {
+                let places: Vec<String> = several
+                    .iter()
+                    .map(|(n, a)| {
+                        let pocket = &fixture.pockets[a.pocket].name;
+                        let name = list.orders.get(a.order).map_or("", |o| &o.name);
+                        format!("{n}:{pocket} (\"{name}\")")
+                    })
+                    .collect();
+                return Err(Failure::plain(&format!(
+                    "--only {one} could be {}: say which, such as --only {}",
+                    fixture::shorthand::and(&places.iter().map(String::as_str).collect::<Vec<_>>())
+                        .replace(" and ", " or "),
+                    places
+                        .first()
+                        .and_then(|p| p.split(' ').next())
+                        .unwrap_or_default()
+                )));
+            }
+        }
+    }
+    let mut out: Vec<(usize, Vec<Assigned>)> = Vec::new();
+    for (number, run) in all {
+        let kept: Vec<Assigned> = run
+            .into_iter()
+            .filter(|a| chosen.contains(&(number, a.clone())))
+            .collect();
+        if !kept.is_empty() {
+            out.push((number, kept));
+        }
+    }
+    Ok(out)
+}
+
+/// What all runs of one call share.
+struct Filler<'a> {
+    fixture: &'a Fixture,
+    list: &'a OrderList,
+    options: &'a FillOptions,
+    typesetter: Typesetter<'a>,
+    under: Option<Under>,
+    paint: Colour,
+    off: Option<Colour>,
+    /// The list's file name without its ending: run files are called after it.
+    stem: String,
+}
+
+impl<'a> Filler<'a> {
+    fn new(
+        opened: &'a Opened,
+        list: &'a OrderList,
+        options: &'a FillOptions,
+    ) -> Result<Self, Failure> {
+        let fixture = &opened.fixture;
+        let settings = &fixture.settings;
+        let own = &settings.lettering;
+        let face = opened.faces.called(&own.face).ok_or_else(|| {
+            Failure::plain(&format!(
+                "[lettering] face = \"{}\": no face of this name is at hand; put its font file into the folder fonts beside fixture.toml, or name another face",
+                own.face
+            ))
+        })?;
+        let paint = own
+            .paint
+            .or_else(|| settings.first_paint(Operation::Engrave))
+            .ok_or_else(|| {
+                Failure::plain(
+                    "[paints] lists no colour under engrave, so there is none to set names in: list one, or write [lettering] paint",
+                )
+            })?;
+        let stem = options.list.file.file_stem().map_or_else(
+            || "run".to_owned(),
+            |stem| stem.to_string_lossy().into_owned(),
+        );
+        Ok(Self {
+            typesetter: Typesetter::new(&opened.faces, face, own),
+            under: own
+                .under
+                .as_ref()
+                .map(|file| Under::read(fixture, file, &opened.faces))
+                .transpose()
+                .map_err(|e| Failure::plain(&e))?,
+            paint,
+            off: settings.first_paint(Operation::Off),
+            stem,
+            fixture,
+            list,
+            options,
+        })
+    }
+
+    fn pocket_name(&self, pocket: PocketId) -> &'a str {
+        &self.fixture.pockets[pocket].name
+    }
+
+    /// "orders-03", or "orders-03-A3" for one that is burnt again. Numbers are as wide as the
+    /// largest, so that files sort as they are to be sent.
+    fn run_name(&self, number: usize, assigned: &[Assigned], runs: usize) -> String {
+        let again = if self.options.only.is_empty() {
+            String::new()
+        } else {
+            let pockets: Vec<&str> = assigned
+                .iter()
+                .map(|a| self.pocket_name(a.pocket))
+                .collect();
+            format!("-{}", pockets.join("-"))
+        };
+        // Of a part of the runs, the number tells which; how many there are is not known here.
+        let width = if self.options.only.is_empty() {
+            runs.to_string().len()
+        } else {
+            1
+        };
+        format!("{}-{number:0width$}{again}", self.stem)
+    }
+
+    fn unset(&self, assigned: &Assigned, why: String) -> Unset {
+        let order = self.list.orders.get(assigned.order);
+        Unset {
+            name: order.map(|o| o.name.clone()).unwrap_or_default(),
+            row: order.map(|o| o.row.clone()).unwrap_or_default(),
+            pocket: self.pocket_name(assigned.pocket).to_owned(),
+            why,
+        }
+    }
+
+    /// One run, inspected; `None` where no name of it could be set.
+    fn run(
+        &mut self,
+        inspector: &Inspector,
+        name: &str,
+        assigned: &[Assigned],
+        unset: &mut Vec<Unset>,
+    ) -> Result<Option<Ready>, Failure> {
+        let mut sets: Vec<Set> = Vec::new();
+        for a in assigned {
+            match self.set(a) {
+                Ok(set) => sets.push(set),
+                Err(why) => unset.push(self.unset(a, why)),
+            }
+        }
+        let file = self.options.folder.join(format!("{name}.svg"));
+        while !sets.is_empty() {
+            let live = self.marked(&sets, false);
+            let (run, map) = self.inspector(inspector, &sets, true).inspect_bytes(
+                &file,
+                live.clone(),
+                proof::load_map,
+            );
+            let Some(map) = map.filter(|_| run.verdict != Verdict::Unread) else {
+                return Err(Failure::plain(&run.trouble.unwrap_or_default()));
+            };
+            if run.verdict == Verdict::Clear && !self.options.outlines {
+                return Ok(Some(self.ready(file, live, &map, &sets, run)));
+            }
+            // The live lettering was compared with the list; its outlines are the same curves, and
+            // not every sign can be read back from them.
+            let run = if run.verdict == Verdict::Clear {
+                let bytes = self.marked(&sets, true);
+                let (outlined, _) = self.inspector(inspector, &sets, false).inspect_bytes(
+                    &file,
+                    bytes.clone(),
+                    |_, _| (),
+                );
+                if outlined.verdict == Verdict::Clear {
+                    let outlined = Run {
+                        rests_on: run.rests_on,
+                        blanks: run.blanks,
+                        ..outlined
+                    };
+                    let map = map.replace(&run.sha256, &outlined.sha256);
+                    return Ok(Some(self.ready(file, bytes, &map, &sets, outlined)));
+                }
+                outlined
+            } else {
+                run
+            };
+            // A name that cannot be sent is left out; the others need not wait for it.
+            let before = sets.len();
+            let holding = holding(&run, self.options.inspect.strict);
+            sets.retain(|set| {
+                let pocket = self.pocket_name(set.assigned.pocket);
+                let found = holding.iter().find(|(p, _)| *p == Some(pocket));
+                unset.extend(found.map(|(_, why)| self.unset(&set.assigned, why.clone())));
+                found.is_none()
+            });
+            if sets.len() == before {
+                let why: Vec<String> = holding.into_iter().map(|(_, why)| why).collect();
+                return Err(Failure::plain(&format!(
+                    "{name} would be held, so nothing is written: {}",
+                    why.join("; ")
+                )));
+            }
+        }
+        Ok(None)
+    }
+
+    fn ready(&self, file: PathBuf, bytes: Vec<u8>, map: &str, sets: &[Set], run: Run) -> Ready {
+        let mut pockets: Vec<PocketId> = sets.iter().map(|s| s.assigned.pocket).collect();
+        pockets.sort_unstable();
+        Ready {
+            load_map: file.with_extension("html"),
+            map: Kind::Markup.mark(map.as_bytes()),
+            pockets: pockets
+                .into_iter()
+                .map(|p| self.pocket_name(p).to_owned())
+                .collect(),
+            file,
+            bytes,
+            run,
+        }
+    }
+
+    /// The order in its pocket, as large as it fits.
+    fn set(&mut self, assigned: &Assigned) -> Result<Set, String> {
+        let Some(order) = self.list.orders.get(assigned.order) else {
+            return Err("it has no place".to_owned());
+        };
+        let pocket = &self.fixture.pockets[assigned.pocket];
+        let settings = &self.fixture.settings;
+        let own = &settings.lettering;
+        let shown = settings.bed.shown;
+        let centre = fit::centre(pocket).ok_or("its pocket has no zone")?;
+        let mut room = Room::of(pocket, centre, &self.fixture.settings.bed);
+        if let Some(under) = &self.under {
+            room.take(&under.ink());
+        }
+        let most = own.size / self.typesetter.capital;
+        let mut best: Option<(Block, Fit)> = None;
+        for block in self.typesetter.blocks(&order.parts)? {
+            let fit = room.largest(&block, most);
+            let worth = if order.parts.len() > 1 {
+                BREAK_COLUMN
+            } else {
+                BREAK
+            };
+            if best.as_ref().is_none_or(|(_, b)| fit.size > worth * b.size) {
+                best = Some((block, fit));
+            }
+        }
+        let (block, fit) = best.ok_or("there is nothing to set")?;
+        let letter = settings.limits.smallest_letter;
+        let least = (own.smallest / self.typesetter.capital).max(letter / block.letter.max(1e-9));
+        // Sizes are rounded to a hundredth; the smallest may be that much off.
+        if fit.size + 0.01 < least {
+            return Err(format!(
+                "its capitals would be {} high{}, and {} is the least: shorten it, or see [lettering] smallest, lines and [limits] smallest-letter",
+                shown.length(fit.size * self.typesetter.capital),
+                if block.lines.len() > 1 {
+                    format!(" on {} lines", block.lines.len())
+                } else {
+                    String::new()
+                },
+                shown.length(least * self.typesetter.capital),
+            ));
+        }
+        let placed = room.to_bed * kurbo::Affine::translate(fit.middle.to_vec2());
+        Ok(Set {
+            assigned: assigned.clone(),
+            block,
+            size: fit.size,
+            placed,
+        })
+    }
+
+    /// The run file, with the mark of this program.
+    fn marked(&self, sets: &[Set], outlines: bool) -> Vec<u8> {
+        Kind::Markup.mark(self.drawn(sets, outlines).as_bytes())
+    }
+
+    fn drawn(&self, sets: &[Set], outlines: bool) -> String {
+        let names: Vec<svg::Name<'_>> = sets
+            .iter()
+            .map(|set| svg::Name {
+                block: &set.block,
+                size: set.size,
+                placed: set.placed,
+            })
+            .collect();
+        let mut shapes = Vec::new();
+        if let Some(under) = &self.under {
+            for pocket in sets
+                .iter()
+                .map(|s| &self.fixture.pockets[s.assigned.pocket])
+            {
+                if let Some(centre) = fit::centre(pocket) {
+                    shapes.extend(
+                        under.shapes(Room::of(pocket, centre, &self.fixture.settings.bed).to_bed),
+                    );
+                }
+            }
+        }
+        svg::write(
+            &self.fixture.lock,
+            self.off,
+            &shapes,
+            &names,
+            &svg::Style {
+                face: &self.typesetter.face,
+                align: self.fixture.settings.lettering.align,
+                paint: self.paint,
+                outlines,
+            },
+        )
+    }
+
+    /// An inspector that knows which pockets are loaded and, where names are to be compared, what each
+    /// should hold.
+    fn inspector(&self, inspector: &Inspector, sets: &[Set], names: bool) -> Inspector {
+        let orders: Vec<Order> = sets
+            .iter()
+            .filter_map(|set| {
+                Some(Order {
+                    pocket: Some(set.assigned.pocket),
+                    ..self.list.orders.get(set.assigned.order)?.clone()
+                })
+            })
+            .collect();
+        let pockets: Vec<&str> = sets
+            .iter()
+            .map(|s| self.pocket_name(s.assigned.pocket))
+            .collect();
+        inspector.with(|options| {
+            options.loaded = Some(pockets.join(","));
+            options.names = None;
+            options.expected = names.then(|| {
+                Arc::new(OrderList {
+                    orders,
+                    notes: Vec::new(),
+                    ..self.list.clone()
+                })
+            });
+        })
+    }
+}
+
+/// What holds a run, with the pocket of each.
+fn holding(run: &Run, strict: bool) -> Vec<(Option<&str>, String)> {
+    use crate::finding::Severity;
+    run.findings
+        .iter()
+        .filter(|f| f.waived.is_none())
+        .filter(|f| f.severity == Severity::Hold || (strict && f.severity == Severity::Caution))
+        .map(|f| {
+            let pocket = f.pocket.as_deref();
+            (pocket, format!("{} [{}]", f.message, f.rule))
+        })
+        .collect()
+}
+
+/// Writes everything, or nothing: every target is looked at first.
+fn put_in_place(
+    ready: Vec<Ready>,
+    options: &FillOptions,
+    place: &Path,
+    stem: &str,
+    filled: &mut Filled,
+) -> Result<(), Failure> {
+    let folder: &Path = &options.folder;
+    let mut reads = fixture::files(place);
+    reads.push(options.list.file.clone());
+    let refused = |e: output::Refused| Failure::plain(&e);
+    for one in &ready {
+        for file in [&one.file, &one.load_map] {
+            output::may_write(file, &reads).map_err(refused)?;
+        }
+    }
+    if !ready.is_empty() {
+        std::fs::create_dir_all(folder)
+            .map_err(|e| Failure::plain(&format!("{} cannot be made: {e}", folder.display())))?;
+    }
+    for one in ready {
+        for (file, bytes) in [(&one.file, &one.bytes), (&one.load_map, &one.map)] {
+            output::write_as_is(file, bytes, &reads).map_err(refused)?;
+        }
+        filled.written.push(Written {
+            file: one.file,
+            load_map: one.load_map,
+            pockets: one.pockets,
+            run: one.run,
+        });
+    }
+    if options.only.is_empty() {
+        let now: Vec<PathBuf> = filled.written.iter().map(|w| w.file.clone()).collect();
+        for name in left_over(folder, stem, &now) {
+            filled.notes.push(format!(
+                "{name} is left from an earlier call and holds none of these orders now: delete it, so that it is not sent again"
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// Run files in `folder` that an earlier call wrote for this list and that are not among `now`.
+fn left_over(folder: &Path, stem: &str, now: &[PathBuf]) -> Vec<String> {
+    let mut left: Vec<String> = std::fs::read_dir(folder)
+        .into_iter()
+        .flatten()
+        .flatten()
+        .map(|e| e.path())
+        .filter(|p| !now.contains(p) && p.extension().is_some_and(|e| e == "svg"))
+        .filter(|p| std::fs::read(p).is_ok_and(|bytes| output::ours(&bytes)))
+        .filter_map(|p| Some(p.file_name()?.to_str()?.to_owned()))
+        .filter(|name| {
+            let rest = name.strip_prefix(stem).and_then(|r| r.strip_prefix('-'));
+            rest.is_some_and(|r| r.starts_with(|c: char| c.is_ascii_digit()))
+        })
+        .collect();
+    left.sort();
+    left
+}

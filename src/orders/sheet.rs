@@ -1,0 +1,100 @@
+//! A list kept in a spreadsheet file.
+
+use std::io::Cursor;
+
+use calamine::{Data, Reader as _, SheetVisible, open_workbook_auto_from_rs};
+
+use super::table::{Cell, Row, Table, header};
+
+/// Whether the bytes are a spreadsheet file: a ZIP archive (.xlsx, .ods) or a compound file (.xls).
+pub(super) fn is_one(bytes: &[u8]) -> bool {
+    bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1")
+}
+
+/// The one sheet that has the header; `wanted` is the sheet that the person names.
+///
+/// # Errors
+///
+/// A file that cannot be read, a named sheet that is not there, several sheets with the header;
+/// `Ok(Err)` with the first row of the first sheet where none has the header.
+pub(super) fn read(
+    bytes: &[u8],
+    wanted: Option<&str>,
+    is_header: &dyn Fn(&Row) -> bool,
+) -> Result<Result<Table, Row>, String> {
+    let unread = |e: calamine::Error| {
+        format!(
+            "the order list cannot be read as a spreadsheet ({e}): save it again as .xlsx, .ods or CSV"
+        )
+    };
+    let mut book = open_workbook_auto_from_rs(Cursor::new(bytes)).map_err(unread)?;
+    let sheets: Vec<String> = book
+        .sheets_metadata()
+        .iter()
+        .filter(|s| wanted.map_or(s.visible == SheetVisible::Visible, |w| s.name == w))
+        .map(|s| s.name.clone())
+        .collect();
+    if let (Some(wanted), []) = (wanted, sheets.as_slice()) {
+        return Err(format!(
+            "the order list has no sheet \"{wanted}\": its sheets are {}",
+            quoted(&book.sheet_names())
+        ));
+    }
+    let mut found: Option<(String, Table)> = None;
+    let mut first: Option<Row> = None;
+    for name in sheets {
+        let range = book.worksheet_range(&name).map_err(unread)?;
+        let top = range.start().map_or(0, |(row, _)| u64::from(row));
+        let mut rows: Vec<Row> = range
+            .rows()
+            .zip(top + 1..)
+            .map(|(cells, number)| Row {
+                number,
+                cells: cells.iter().map(cell).collect(),
+            })
+            .collect();
+        let Some(at) = header(&rows, is_header) else {
+            first = first.or_else(|| rows.into_iter().find(|r| !r.blank()));
+            continue;
+        };
+        if let Some((other, _)) = &found {
+            return Err(format!(
+                "two sheets of the order list have these columns, \"{other}\" and \"{name}\": say which with --sheet"
+            ));
+        }
+        let rows = rows.split_off(at);
+        let counted = "row";
+        found = Some((name, Table { rows, counted }));
+    }
+    Ok(match found {
+        Some((_, table)) => Ok(table),
+        None => Err(first.unwrap_or_default()),
+    })
+}
+
+fn quoted(names: &[String]) -> String {
+    let quoted: Vec<String> = names.iter().map(|n| format!("\"{n}\"")).collect();
+    quoted.join(", ")
+}
+
+/// A cell as text. A whole number has no decimals, as it shows unless somebody formats it.
+fn cell(data: &Data) -> Cell {
+    let unlike = |text: String, what| Cell {
+        text,
+        unlike: Some(what),
+    };
+    match data {
+        Data::Empty => Cell::default(),
+        Data::String(text) => Cell::from(text.as_str()),
+        Data::Int(number) => Cell::from(number.to_string().as_str()),
+        Data::Float(number) => Cell::from(number.to_string().as_str()),
+        Data::Bool(truth) => unlike(truth.to_string(), "a yes or no"),
+        Data::DateTime(date) => {
+            let (year, month, day, ..) = date.to_ymd_hms_milli();
+            unlike(format!("{year:04}-{month:02}-{day:02}"), "a date or time")
+        }
+        Data::DateTimeIso(date) => unlike(date.clone(), "a date or time"),
+        Data::DurationIso(time) => unlike(time.clone(), "a time"),
+        Data::Error(error) => unlike(error.to_string(), "an error of a formula"),
+    }
+}

@@ -1,0 +1,115 @@
+//! Several runs that are compared with one order list together: a name is missing only if no run holds
+//! it, and there too often only if all runs together have it more often than it was ordered.
+
+use std::path::{Path, PathBuf};
+
+use super::OrderList;
+use super::compare::{Comparison, Found, Instead};
+use crate::ids::{Id as _, PocketId};
+
+/// Runs that are compared with one list together.
+#[derive(Debug, Default)]
+pub struct Together {
+    /// The list.
+    pub list: OrderList,
+    /// How all of them compare.
+    pub comparison: Comparison,
+    /// The runs, in the order of the call.
+    pub runs: Vec<Member>,
+    /// The run that a name is missed in that none holds: the last with room for it.
+    pub room: usize,
+}
+
+/// One run of several.
+#[derive(Debug, Default)]
+pub struct Member {
+    /// As named.
+    pub file: PathBuf,
+    /// SHA-256 of what was read; empty where nothing could be.
+    pub sha256: String,
+    /// The names of its fixture's pockets.
+    pub pockets: Vec<String>,
+    /// Pockets with art that nobody can read.
+    pub unread: Vec<String>,
+}
+
+impl Member {
+    /// Its file name without the folders.
+    pub fn name(&self) -> String {
+        let name = self.file.file_name().unwrap_or_default();
+        name.to_string_lossy().into_owned()
+    }
+
+    /// "A3 of monday-2.svg".
+    pub fn place(&self, pocket: Option<PocketId>) -> String {
+        match pocket.and_then(|p| self.pockets.get(p.number())) {
+            Some(pocket) => format!("{pocket} of {}", self.name()),
+            None => self.name(),
+        }
+    }
+}
+
+impl Together {
+    /// Which of the runs a file is.
+    pub fn run(&self, file: &Path) -> Option<usize> {
+        self.runs.iter().position(|r| r.file == file)
+    }
+
+    /// What the comparison says of one run.
+    pub fn share(&self, run: usize) -> Comparison {
+        let here = |f: &Found| f.run == run;
+        Comparison {
+            missing: self
+                .comparison
+                .missing
+                .iter()
+                .filter(|m| match &m.instead {
+                    Instead::Nothing => self.room == run,
+                    Instead::Slip(f, _)
+                    | Instead::Elsewhere(f)
+                    | Instead::Beside(f)
+                    | Instead::Other(f) => here(f),
+                })
+                .cloned()
+                .collect(),
+            extra: self
+                .comparison
+                .extra
+                .iter()
+                .filter(|f| here(f))
+                .cloned()
+                .collect(),
+            twice: self
+                .comparison
+                .twice
+                .iter()
+                .filter(|t| here(&t.surplus))
+                .cloned()
+                .collect(),
+            filled: self
+                .comparison
+                .filled
+                .iter()
+                .filter(|(_, f)| here(f))
+                .cloned()
+                .collect(),
+        }
+    }
+
+    /// Runs that could not be read: names may stand in them.
+    pub fn unreadable(&self) -> impl Iterator<Item = &Member> {
+        self.runs.iter().filter(|r| r.sha256.is_empty())
+    }
+
+    /// Where every order stands, in the order of the list: the run and the pocket, or `None`.
+    pub fn table(&self) -> Vec<(usize, Option<&Found>)> {
+        let mut table: Vec<(usize, Option<&Found>)> =
+            (0..self.list.orders.len()).map(|o| (o, None)).collect();
+        for (order, found) in &self.comparison.filled {
+            if let Some((_, place)) = table.get_mut(*order) {
+                *place = Some(found);
+            }
+        }
+        table
+    }
+}

@@ -1,0 +1,189 @@
+//! Adds lines to a record so that a crash at any moment costs at most the line that was being
+//! written, and two programs that add at once do not mix theirs.
+
+use std::fs::{File, OpenOptions};
+use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
+use std::path::Path;
+
+use super::{Entry, FORM};
+
+/// Why a line was not added: one sentence, with the way out.
+#[derive(Debug, thiserror::Error)]
+pub enum AppendError {
+    /// The file is something else.
+    #[error("{0} is no record, so nothing is added to it: name another file with --record")]
+    Foreign(String),
+    /// The file system refuses.
+    #[error("{0} cannot be added to ({1}), so this verdict is not recorded")]
+    Failed(String, io::Error),
+}
+
+/// Adds one line. When this returns, the line is on the disk whole.
+///
+/// The line is written in one go at the file's end, under a lock, and synced. A line that an earlier
+/// crash cut short is ended first, so that it spoils no other.
+///
+/// # Errors
+///
+/// A file that is no record, or that cannot be written.
+pub fn append(file: &Path, entry: &Entry) -> Result<(), AppendError> {
+    let named = || file.display().to_string();
+    let failed = |e| AppendError::Failed(named(), e);
+    let line = serde_json::to_string(entry).map_err(|e| failed(e.into()))?;
+    let new = !file.exists();
+    let mut open = OpenOptions::new()
+        .append(true)
+        .read(true)
+        .create(true)
+        .open(file)
+        .map_err(failed)?;
+    // Released when the file is closed, by a crash too.
+    open.lock().map_err(failed)?;
+    if !is_record(&mut open).map_err(failed)? {
+        return Err(AppendError::Foreign(named()));
+    }
+    let mut bytes = Vec::with_capacity(line.len() + 2);
+    if cut_short(&mut open).map_err(failed)? {
+        bytes.push(b'\n');
+    }
+    bytes.extend_from_slice(line.as_bytes());
+    bytes.push(b'\n');
+    open.write_all(&bytes).map_err(failed)?;
+    open.sync_data().map_err(failed)?;
+    if new {
+        sync_folder(file).map_err(failed)?;
+    }
+    Ok(())
+}
+
+/// How every line of a record begins.
+fn beginning() -> String {
+    format!("{{\"record\":\"{FORM}\",")
+}
+
+/// Whether the file is empty or begins as a record does, perhaps cut short.
+fn is_record(open: &mut File) -> io::Result<bool> {
+    let expected = beginning();
+    open.seek(SeekFrom::Start(0))?;
+    let mut found = Vec::new();
+    io::Read::by_ref(open)
+        .take(expected.len() as u64)
+        .read_to_end(&mut found)?;
+    let first = found.split(|b| *b == b'\n').next().unwrap_or_default();
+    Ok(expected.as_bytes().starts_with(first))
+}
+
+/// Whether the last line has no end.
+fn cut_short(open: &mut File) -> io::Result<bool> {
+    if open.metadata()?.len() == 0 {
+        return Ok(false);
+    }
+    let mut last = [0];
+    open.seek(SeekFrom::End(-1))?;
+    open.read_exact(&mut last)?;
+    Ok(last != *b"\n")
+}
+
+/// A new file is only safe when its folder knows it.
+fn sync_folder(file: &Path) -> io::Result<()> {
+    #[cfg(unix)]
+    {
+        let folder = match file.parent() {
+            Some(p) if !p.as_os_str().is_empty() => p,
+            _ => Path::new("."),
+        };
+        File::open(folder)?.sync_all()?;
+    }
+    #[cfg(not(unix))]
+    let _ = file;
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::record::read::read;
+
+    fn entry(file: &str) -> Entry {
+        Entry {
+            record: FORM.to_owned(),
+            time: "2026-11-27T14:03:00+01:00".to_owned(),
+            file: file.to_owned(),
+            sha256: String::new(),
+            verdict: "clear".to_owned(),
+            fixture: None,
+            blanks: Vec::new(),
+            findings: Vec::new(),
+            list: None,
+            by: None,
+        }
+    }
+
+    #[test]
+    fn a_line_that_was_cut_short_spoils_no_other() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("record.jsonl");
+        append(&file, &entry("a.svg")).unwrap();
+        let whole = std::fs::read(&file).unwrap();
+        // Every place at which a crash may cut the second line.
+        for cut in 0..whole.len() {
+            let cut_off = whole.get(..cut).unwrap();
+            std::fs::write(&file, [&whole[..], cut_off].concat()).unwrap();
+            append(&file, &entry("b.svg")).unwrap();
+            let record = read(&file).unwrap();
+            let files: Vec<&str> = record.entries.iter().map(|e| e.file.as_str()).collect();
+            // All of a line but its end is a whole line.
+            let expected: &[&str] = if cut == whole.len() - 1 {
+                &["a.svg", "a.svg", "b.svg"]
+            } else {
+                &["a.svg", "b.svg"]
+            };
+            assert_eq!(files, expected, "cut at {cut}");
+            let torn = usize::from(cut > 0 && cut < whole.len() - 1);
+            assert_eq!(record.torn.len(), torn, "cut at {cut}");
+            // The first line of a record may be cut short as well.
+            std::fs::write(&file, cut_off).unwrap();
+            append(&file, &entry("b.svg")).unwrap();
+            assert_eq!(read(&file).unwrap().entries.last().unwrap().file, "b.svg");
+        }
+    }
+
+    #[test]
+    fn nothing_is_added_to_another_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("run.svg");
+        for text in [
+            "<svg/>",
+            "{\"report\":\"jigwarden/1\",",
+            "{\"record\":\"other\",",
+        ] {
+            std::fs::write(&file, text).unwrap();
+            let said = append(&file, &entry("a.svg")).unwrap_err().to_string();
+            assert!(said.contains("no record"), "{text}: {said}");
+            assert_eq!(std::fs::read_to_string(&file).unwrap(), text);
+        }
+        let said = append(folder.path(), &entry("a.svg"))
+            .unwrap_err()
+            .to_string();
+        assert!(said.contains("cannot be added to"), "{said}");
+    }
+
+    #[test]
+    fn many_at_once_do_not_mix() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("record.jsonl");
+        std::thread::scope(|scope| {
+            for thread in 0..8 {
+                let file = &file;
+                scope.spawn(move || {
+                    for i in 0..25 {
+                        append(file, &entry(&format!("{thread}-{i}.svg"))).unwrap();
+                    }
+                });
+            }
+        });
+        let record = read(&file).unwrap();
+        assert_eq!((record.entries.len(), record.torn.len()), (200, 0));
+    }
+}

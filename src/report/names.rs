@@ -1,0 +1,101 @@
+//! Where every order stands, over several runs: which run holds whom.
+
+use serde::Serialize;
+
+use super::text::Look;
+use crate::ids::{Id as _, PocketId};
+use crate::orders::together::Together;
+use crate::typeset::Ink;
+
+#[derive(Serialize)]
+struct JsonNames<'a> {
+    list: &'a str,
+    sha256: &'a str,
+    orders: Vec<JsonOrder<'a>>,
+}
+
+#[derive(Serialize)]
+struct JsonOrder<'a> {
+    name: &'a str,
+    row: &'a str,
+    /// `null` where no run holds it as it was ordered.
+    file: Option<String>,
+    pocket: Option<&'a str>,
+}
+
+/// The table as JSON, indented.
+#[expect(
+    clippy::expect_used,
+    clippy::missing_panics_doc,
+    reason = "serde_json refuses only map keys that are no strings, and there are no maps here"
+)]
+pub fn json(together: &Together) -> String {
+    let orders = together
+        .table()
+        .into_iter()
+        .filter_map(|(order, found)| {
+            let order = together.list.orders.get(order)?;
+            let run = found.and_then(|f| together.runs.get(f.run));
+            let pocket = found.and_then(|f| run?.pockets.get(f.pocket?.number()));
+            Some(JsonOrder {
+                name: &order.name,
+                row: &order.row,
+                file: run.map(|r| r.file.display().to_string()),
+                pocket: pocket.map(String::as_str),
+            })
+        })
+        .collect();
+    let names = JsonNames {
+        list: &together.list.file,
+        sha256: &together.list.sha256,
+        orders,
+    };
+    serde_json::to_string_pretty(&names).expect("structs of plain values")
+}
+
+/// The table in words, a run a paragraph.
+pub fn text(together: &Together, look: &Look) -> String {
+    if look.quiet {
+        return String::new();
+    }
+    let screen = look.screen();
+    let table = together.table();
+    let held = table.iter().filter(|(_, f)| f.is_some()).count();
+    let heading = format!(
+        "{}: {held} of {} names are held as ordered",
+        together.list.file,
+        table.len()
+    );
+    let mut out = String::from("\n");
+    out.push_str(&screen.set("", "  ", &[(Ink::Strong, &heading)]));
+    for (index, run) in together.runs.iter().enumerate() {
+        let mut here: Vec<(PocketId, &str)> = table
+            .iter()
+            .filter_map(|(order, found)| {
+                let found = found.filter(|f| f.run == index)?;
+                Some((
+                    found.pocket?,
+                    together.list.orders.get(*order)?.name.as_str(),
+                ))
+            })
+            .collect();
+        here.sort_unstable();
+        let names: Vec<String> = here
+            .iter()
+            .map(|(pocket, name)| {
+                let pocket = run.pockets.get(pocket.number()).map_or("", String::as_str);
+                format!("{pocket} {name}")
+            })
+            .collect();
+        let names = if run.sha256.is_empty() {
+            "could not be read".to_owned()
+        } else if names.is_empty() {
+            "none".to_owned()
+        } else {
+            names.join(", ")
+        };
+        let file = format!("{}: ", run.name());
+        out.push_str(&screen.set("  ", "    ", &[(Ink::Strong, &file), (Ink::Plain, &names)]));
+    }
+    out
+}
