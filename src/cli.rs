@@ -108,7 +108,7 @@ fn watch(args: &WatchArgs) -> u8 {
         folder: args.folder.clone(),
         options: args.against.options(),
         cleared: args.cleared.clone(),
-        empty_at_end: args.empty_at_end,
+        keep_at_end: args.keep_at_end,
         poll: args.poll,
         bell: args.bell,
         on_hold: args.on_hold.clone(),

@@ -4,13 +4,16 @@ use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread::{Builder, available_parallelism};
 
+use crate::abandon;
+
 /// Stack for each further thread. Nothing that is worked on here nests as a file's elements do; what is
 /// not used costs no memory.
 const STACK: usize = 64 << 20;
 
 /// Does `work` for each of `items`, several at once, and gives what came of each in their order.
 ///
-/// A panic in `work` goes on here. Where no thread can be had the work is done on this one.
+/// A panic in `work` goes on here. Where no thread can be had, or none of the task's, the work is done on
+/// this one.
 pub fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
     let next = AtomicUsize::new(0);
     let some = || {
@@ -18,17 +21,26 @@ pub fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec
         loop {
             let index = next.fetch_add(1, Ordering::Relaxed);
             match items.get(index) {
-                Some(item) => done.push((index, work(item))),
+                Some(item) => {
+                    abandon::ask();
+                    done.push((index, work(item)));
+                }
                 None => return done,
             }
         }
     };
-    let others = available_parallelism().map_or(1, std::num::NonZero::get) - 1;
+    let task = abandon::task();
+    let others = match &task {
+        Some(task) if task.has_one_core() => 0,
+        _ => available_parallelism().map_or(1, std::num::NonZero::get) - 1,
+    };
     let mut all = std::thread::scope(|scope| {
         let threads: Vec<_> = (0..others.min(items.len().saturating_sub(1)))
             .filter_map(|_| {
                 let builder = Builder::new().stack_size(STACK);
-                builder.spawn_scoped(scope, some).ok()
+                let task = task.clone();
+                let work = || abandon::for_task(task, some);
+                builder.spawn_scoped(scope, work).ok()
             })
             .collect();
         let mut all = some();

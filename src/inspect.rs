@@ -8,6 +8,7 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use jiff::civil::Date;
 
+use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::resolve::{ReadOptions, resolve};
@@ -194,6 +195,7 @@ impl Inspector {
         let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
         let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        abandon::ask();
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
@@ -247,6 +249,7 @@ impl Inspector {
             follow_shift: !fixture.settings.waivers.iter().any(waived),
         };
         let matched = matching::match_artwork(artwork, fixture, &how);
+        abandon::ask();
         let read = readback::read_pockets(&outlined_art(&matched), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
@@ -414,11 +417,12 @@ impl Inspector {
 ///
 /// A panic in it, of a library or of this program: what comes of that is a refusal, never a pass.
 pub fn guarded<T: Send>(file: &Path, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+    let task = abandon::task();
     let result = std::thread::scope(|scope| {
         std::thread::Builder::new()
             .name("inspect".to_owned())
             .stack_size(STACK)
-            .spawn_scoped(scope, work)
+            .spawn_scoped(scope, || abandon::for_task(task, work))
             .map(std::thread::ScopedJoinHandle::join)
     });
     let text = match result {

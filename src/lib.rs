@@ -19,6 +19,7 @@
 //! focus, the power, the extraction, or whether the fixture is seated, and a clear verdict says
 //! nothing about them.
 
+pub mod abandon;
 pub mod artwork;
 pub mod cli;
 pub mod cores;

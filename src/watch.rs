@@ -1,18 +1,24 @@
 //! `watch`: saves → pipeline → cleared folder, screen and board.
 //!
 //! ```text
-//! events ─┐                                  ┌─▶ gate (the cleared folder)
+//! events ─┐                                              ┌─▶ cleared folder
 //! sweep ──┴▶ coordinator ─ settles ─▶ workers ─▶ coordinator ─▶ screen, board, commands
 //! ```
 //!
 //! One thread, the coordinator, knows the state of every run and alone touches the cleared folder; all
 //! others send it messages. Events make it quick, the sweep makes it sure: a save whose event is lost
-//! is found by the next sweep.
+//! is found by the next sweep. Nothing waits for a screen, a page or a disk to take in what it is given.
+//! Should any thread stumble, the cleared folder is emptied and the watch ends.
 //!
 //! Limits: between a save and its event the cleared folder still holds the copy of the save before
-//! (a few milliseconds where events work, the time between sweeps where they do not). A file that is
+//! (a few milliseconds where events work, the time between sweeps where they do not). No event tells of
+//! writes through a link, through another name of the file, or through a mapping of it into memory, nor
+//! of any in folders beyond the number that the system gives events for: the sweep notices those. Pages
+//! that stay mapped may be written again within half a minute without a trace in the file's times; that
+//! is noticed with the next change that leaves one. A file that is
 //! written without a pause shows no verdict until it rests. The machine's own fonts are read anew every
-//! minute, but a change of them alone starts no inspection.
+//! minute, but a change of them alone starts no inspection. A watch that is killed outright leaves its
+//! copies where they are; the next one takes them out before anything else.
 
 pub mod board;
 pub mod calls;
@@ -27,16 +33,17 @@ pub mod screen;
 pub mod summary;
 pub mod worker;
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
-use std::sync::mpsc;
+use std::sync::mpsc::{self, Sender};
 use std::time::Duration;
 
 use self::board::{Board, BoardOptions};
 use self::calls::Calls;
 use self::cleared_folder::ClearedFolder;
-use self::coordinator::Coordinator;
+use self::coordinator::{Coordinator, Signals};
 use self::folder::{Folder, Listing};
 use self::saves::{Events, News, Sweeper};
 use self::screen::Display;
@@ -52,8 +59,8 @@ pub struct Watch {
     pub options: Options,
     /// `--cleared`.
     pub cleared: Option<PathBuf>,
-    /// `--empty-at-end`: the cleared folder is emptied when the watch ends.
-    pub empty_at_end: bool,
+    /// `--keep-at-end`: the cleared folder keeps its copies when the watch ends.
+    pub keep_at_end: bool,
     /// `--poll`: look at every file this often, and listen to no events.
     pub poll: Option<Duration>,
     /// `--bell`.
@@ -79,6 +86,27 @@ pub enum Message {
     Done(Box<Done>),
     /// Words for people.
     Notice(String),
+    /// This thread is no more.
+    Stumbled(String),
+}
+
+/// Starts a thread of the watch. Should it stumble, the coordinator hears of it: it would wait for ever
+/// for what the thread was there for.
+fn start_thread(name: &'static str, to: &Sender<Message>, work: impl FnOnce() + Send + 'static) {
+    let supervisor = to.clone();
+    let supervised = move || {
+        if catch_unwind(AssertUnwindSafe(work)).is_err() {
+            let _ = supervisor.send(Message::Stumbled(name.to_owned()));
+        }
+    };
+    if let Err(e) = std::thread::Builder::new()
+        .name(name.to_owned())
+        .spawn(supervised)
+    {
+        let _ = to.send(Message::Stumbled(format!(
+            "{name} has no thread ({e}), and"
+        )));
+    }
 }
 
 fn trouble(text: impl Into<String>) -> Failure {
@@ -88,31 +116,43 @@ fn trouble(text: impl Into<String>) -> Failure {
     }
 }
 
-/// Watches until a signal ends it (interrupt, terminate, hang-up).
+/// Watches until a signal ends it (interrupt, quit, terminate, hang-up).
 ///
 /// # Errors
 ///
 /// What stands in the way of beginning: no such folder, a cleared folder that cannot be kept, a board
-/// whose address is taken.
+/// whose address is taken. What ended the watch if no signal did, and copies that could not be taken out
+/// at the end.
 pub fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
     let folder = place(options)?;
-    let stop = signals()?;
+    let signals = Signals {
+        stop: signals()?,
+        ..Signals::default()
+    };
+    #[cfg(unix)]
+    {
+        use signal_hook::consts::{SIGQUIT, SIGTSTP};
+        for (signal, flag) in [(SIGQUIT, &signals.stop), (SIGTSTP, &signals.pause)] {
+            signal_hook::flag::register(signal, Arc::clone(flag)).map_err(|e| no_signals(&e))?;
+        }
+    }
     let (to, from) = mpsc::channel();
     let mut notices = Vec::new();
-    let gate = match &options.cleared {
+    let cleared = match &options.cleared {
         None => None,
         Some(cleared) => {
             // By its full path, as it is told apart from runs by it.
-            let cleared = full(cleared)?;
-            let (gate, said) = ClearedFolder::open(&cleared).map_err(|e| trouble(e.to_string()))?;
+            let folder = full(cleared)?;
+            let (cleared, said) =
+                ClearedFolder::open(&folder).map_err(|e| trouble(e.to_string()))?;
             notices.extend(said);
-            Some(gate)
+            Some(cleared)
         }
     };
     let board = match &options.board {
         None => None,
         Some(wanted) => {
-            let board = Board::start(wanted, &options.options).map_err(trouble)?;
+            let board = Board::start(wanted, &options.options, &to).map_err(trouble)?;
             notices.push(format!("the board is at {}", board.address()));
             Some(board)
         }
@@ -126,10 +166,10 @@ pub fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
             )),
         }
     }
-    let coordinator = Coordinator {
+    let mut coordinator = Coordinator {
         workers: Workers::start(
             &options.options,
-            gate.as_ref().map(ClearedFolder::folder),
+            cleared.as_ref().map(ClearedFolder::folder),
             &to,
         ),
         sweeper: Sweeper::start(folder.clone(), options.poll, to.clone()),
@@ -143,15 +183,18 @@ pub fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
         options: options.options.clone(),
         polls: options.poll.is_some(),
         bell: options.bell,
-        empty_at_end: options.empty_at_end,
-        gate,
+        keep_at_end: options.keep_at_end,
+        cleared,
         board,
         events,
         display,
         state: coordinator::RunStates::default(),
     };
-    coordinator.run(&from, &stop, notices);
-    Ok(())
+    let ended = catch_unwind(AssertUnwindSafe(|| {
+        coordinator.run(&from, &signals, notices)
+    }))
+    .unwrap_or_else(|_| Err("the coordinator".to_owned()));
+    coordinator.end(ended)
 }
 
 /// The folder by its full path, and the cleared folder where it lies inside.
@@ -206,7 +249,11 @@ pub(crate) fn signals() -> Result<Arc<AtomicBool>, Failure> {
         // In this order: the first signal finds the flag down, raises it, and does nothing else.
         signal_hook::flag::register_conditional_shutdown(signal, 2, Arc::clone(&stop))
             .and_then(|_| signal_hook::flag::register(signal, Arc::clone(&stop)))
-            .map_err(|e| trouble(format!("signals cannot be received: {e}")))?;
+            .map_err(|e| no_signals(&e))?;
     }
     Ok(stop)
+}
+
+fn no_signals(why: &std::io::Error) -> Failure {
+    trouble(format!("signals cannot be received: {why}"))
 }

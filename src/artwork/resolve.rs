@@ -304,6 +304,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         outer: &State,
         depth: usize,
     ) -> Result<(), ReadError> {
+        crate::abandon::ask();
         let from = self.out.marks.len();
         let entry = self.placed.as_mut().map(|all| {
             all.push(Placed {

@@ -276,9 +276,9 @@ pub(super) struct WatchArgs {
     /// Keep in this folder a copy of each run that is clear now, and of no other.
     #[arg(long, value_name = "FOLDER")]
     pub(super) cleared: Option<PathBuf>,
-    /// Empty the cleared folder when the watch ends.
+    /// Leave the copies in the cleared folder when the watch ends; else it is emptied.
     #[arg(long, requires = "cleared")]
-    pub(super) empty_at_end: bool,
+    pub(super) keep_at_end: bool,
     /// Look at every file this often instead of listening for saves: for network folders.
     #[arg(long, value_name = "SECONDS", num_args = 0..=1, default_missing_value = "0.5", value_parser = seconds)]
     pub(super) poll: Option<Duration>,

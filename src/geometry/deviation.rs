@@ -106,6 +106,7 @@ pub fn farthest(
     least: f64,
     accuracy: f64,
 ) -> Option<Farthest> {
+    crate::abandon::ask();
     let mut search = Search { to, best: None };
     let mut queue: BinaryHeap<Span> = from.filter_map(|(a, b)| search.span(a, b)).collect();
     // Below a millionth of a millimetre sums of this size are noise.

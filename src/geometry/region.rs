@@ -59,6 +59,7 @@ impl Region {
     /// is not a number or beyond [`LARGEST`] are left out: callers check them first. Rings that cross
     /// too often to be worked out (see [`crosses_too_often`]) give the box around them, which covers them all.
     pub fn from_rings(rings: impl IntoIterator<Item = Vec<Point>>, even_odd: bool) -> Self {
+        crate::abandon::ask();
         let rings: Vec<_> = rings.into_iter().collect();
         let on_grid: Vec<_> = if crosses_too_often(&rings) {
             let around = |rect: Rect| {
@@ -356,6 +357,7 @@ impl Region {
     }
 
     fn combine(&self, other: &Self, rule: OverlayRule) -> Self {
+        crate::abandon::ask();
         let subject: Vec<_> = self.rings.iter().filter_map(|ring| to_grid(ring)).collect();
         let clip: Vec<_> = other
             .rings

@@ -3,6 +3,7 @@
 
 use std::collections::HashMap;
 
+use crate::abandon;
 use crate::cores;
 use crate::finding::{Finding, Info};
 use crate::matching::Job;
@@ -117,6 +118,7 @@ const WORTH_A_THREAD: usize = 2_000;
 /// Runs every rule; what they find comes in the order of the rules.
 pub fn run(job: &Job<'_>) -> Vec<Finding> {
     let check = |rule: &&dyn Rule| {
+        abandon::ask();
         let mut found = Vec::new();
         rule.check(job, &mut found);
         worst_of_each(found)

@@ -4,10 +4,10 @@ use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
 use crate::ids::PocketId;
-use crate::orders::together::{Member, Together};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
+use crate::orders::together::{Member, Together};
 
 /// See the module's page.
 pub struct NameMissing;

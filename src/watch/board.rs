@@ -13,14 +13,16 @@ use std::io::{self, Write};
 use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::Sender;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
-use std::time::{Duration, SystemTime, UNIX_EPOCH};
+use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
 use serde::Serialize;
 
 use self::http::{Answer, Request};
 use self::proofs::Proofs;
 use super::summary::Entry;
+use super::{Message, start_thread};
 use crate::inspect::Options;
 use crate::report::Verdict;
 
@@ -41,8 +43,9 @@ const POINTS: usize = 4;
 /// Connections at one time: every open page holds one.
 const MOST: usize = 32;
 
-/// How often a page without news hears that the watcher is still there. The page gives up on it after
-/// three times as long (see `board.js`).
+/// How often a page without news hears that the watcher is still there, and how long the coordinator may
+/// stand still before pages hear nothing any more. A page gives up on the watcher after three times as
+/// long (see `board.js`).
 const BEAT: Duration = Duration::from_secs(2);
 
 /// How soon a page that lost the watcher tries again.
@@ -76,14 +79,26 @@ struct Shared {
     proofs: Proofs,
     /// Tells this watcher from the one before it.
     epoch: u64,
+    /// Where a thread that stumbles says so.
+    to: Sender<Message>,
 }
 
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct BoardState {
     version: u64,
+    /// When the coordinator last came by: threads that know nothing of it must not tell a page that all
+    /// is well.
+    turned: Instant,
     page: Arc<str>,
     runs: BTreeMap<String, PathBuf>,
     notices: Vec<String>,
+}
+
+impl BoardState {
+    /// Whether what is shown may be out of date.
+    fn stands_still(&self) -> bool {
+        self.turned.elapsed() > BEAT
+    }
 }
 
 #[derive(Serialize)]
@@ -127,7 +142,11 @@ impl Board {
     ///
     /// Words for people: an address that is none, lies beyond loopback without being meant to, or is
     /// taken.
-    pub fn start(board_options: &BoardOptions, options: &Options) -> Result<Self, String> {
+    pub fn start(
+        board_options: &BoardOptions,
+        options: &Options,
+        to: &Sender<Message>,
+    ) -> Result<Self, String> {
         let wanted = address(&board_options.address)?;
         if !wanted.ip().is_loopback() && !board_options.beyond {
             return Err(format!(
@@ -138,7 +157,13 @@ impl Board {
         let listener = TcpListener::bind(wanted).map_err(taken)?;
         let address = listener.local_addr().map_err(taken)?;
         let shared = Arc::new(Shared {
-            state: Mutex::new(BoardState::default()),
+            state: Mutex::new(BoardState {
+                version: 0,
+                turned: Instant::now(),
+                page: Arc::from(""),
+                runs: BTreeMap::new(),
+                notices: Vec::new(),
+            }),
             news: Condvar::new(),
             hosts: hosts(address, &board_options.names),
             open: AtomicUsize::new(0),
@@ -147,11 +172,12 @@ impl Board {
                 .duration_since(UNIX_EPOCH)
                 // Milliseconds: within what JavaScript's numbers hold exactly.
                 .map_or(0, |d| u64::try_from(d.as_millis()).unwrap_or(0)),
+            to: to.clone(),
         });
         let board = Self { shared, address };
         board.show(&[]);
         let shared = Arc::clone(&board.shared);
-        std::thread::spawn(move || {
+        start_thread("the board", to, move || {
             for stream in listener.incoming() {
                 match stream {
                     Ok(stream) => receive(stream, &shared),
@@ -166,6 +192,17 @@ impl Board {
     /// Where it answers, to be opened in a browser.
     pub fn address(&self) -> String {
         format!("http://{}/", self.address)
+    }
+
+    /// The coordinator came by.
+    pub fn turn(&self) {
+        let mut state = self.shared.lock();
+        let stood_still = state.stands_still();
+        state.turned = Instant::now();
+        drop(state);
+        if stood_still {
+            self.shared.news.notify_all();
+        }
     }
 
     /// Shows the runs, newest first.
@@ -298,7 +335,8 @@ fn receive(stream: TcpStream, shared: &Arc<Shared>) {
         return;
     }
     let shared = Arc::clone(shared);
-    std::thread::spawn(move || {
+    let to = shared.to.clone();
+    start_thread("a page of the board", &to, move || {
         // A peer that went away is no trouble of ours.
         let _ = serve(stream, &shared);
         shared.open.fetch_sub(1, Ordering::SeqCst);
@@ -353,8 +391,11 @@ fn events(stream: &mut TcpStream, body: bool, shared: &Shared) -> io::Result<()>
         let state = shared.lock();
         let (state, _) = shared
             .news
-            .wait_timeout_while(state, BEAT, |s| Some(s.version) == seen)
+            .wait_timeout_while(state, BEAT, |s| Some(s.version) == seen || s.stands_still())
             .unwrap_or_else(PoisonError::into_inner);
+        if state.stands_still() {
+            continue;
+        }
         let (version, page) = (state.version, Arc::clone(&state.page));
         drop(state);
         let text = if Some(version) == seen {
@@ -396,8 +437,45 @@ mod tests {
             address: "0.0.0.0:0".to_owned(),
             ..BoardOptions::default()
         };
-        let refused = Board::start(&options, &Options::default());
+        let (to, _) = std::sync::mpsc::channel();
+        let refused = Board::start(&options, &Options::default(), &to);
         assert!(refused.is_err_and(|e| e.contains("--board-network")));
+    }
+
+    #[test]
+    fn a_page_hears_nothing_while_the_coordinator_stands_still() -> io::Result<()> {
+        let options = BoardOptions {
+            address: "0".to_owned(),
+            ..BoardOptions::default()
+        };
+        let (to, _from) = std::sync::mpsc::channel();
+        let board = Board::start(&options, &Options::default(), &to).map_err(io::Error::other)?;
+        let mut page = TcpStream::connect(board.address)?;
+        write!(
+            page,
+            "GET /events HTTP/1.1\r\nHost: {}\r\n\r\n",
+            board.address
+        )?;
+        page.set_read_timeout(Some(BEAT * 2))?;
+        let mut heard = |wanted: &str| -> io::Result<bool> {
+            let mut all = Vec::new();
+            let mut part = [0; 4096];
+            while !String::from_utf8_lossy(&all).contains(wanted) {
+                match io::Read::read(&mut page, &mut part) {
+                    Ok(n) if n > 0 => all.extend_from_slice(part.get(..n).unwrap_or_default()),
+                    Ok(_) => return Ok(false),
+                    Err(e) if e.kind() == io::ErrorKind::WouldBlock => return Ok(false),
+                    Err(e) => return Err(e),
+                }
+            }
+            Ok(true)
+        };
+        assert!(heard("event: state")?);
+        // Nobody turns: no beat comes, however long the page waits.
+        assert!(!heard("event: beat")?);
+        board.turn();
+        assert!(heard("event: beat")?);
+        Ok(())
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::{self, Sender};
 use std::time::{Duration, Instant};
 
-use super::Message;
+use super::{Message, start_thread};
 use crate::report::Verdict;
 
 /// How long a command may take. The next one waits for it; one that hangs must not stop the others
@@ -37,7 +37,8 @@ impl Calls {
         back: Sender<Message>,
     ) -> Self {
         let (to, calls) = mpsc::channel::<Call>();
-        std::thread::spawn(move || {
+        let supervisor = back.clone();
+        start_thread("the commands", &supervisor, move || {
             for call in calls {
                 if let Err(why) = run(&call) {
                     let words = format!("{} {why}", call.program.display());

@@ -1,9 +1,10 @@
-//! The coordinator: knows the state of every run, and alone opens and shuts the gate.
+//! The coordinator: knows the state of every run, and alone touches the cleared folder.
 
 mod runs;
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant};
@@ -18,8 +19,8 @@ use super::input_digest::{FixtureSource, InputDigest};
 use super::saves::{Events, News, Sweeper};
 use super::screen::Display;
 use super::summary::Entry;
-use super::worker::{Done, Workers};
-use crate::inspect::Options;
+use super::worker::{Done, Order, Workers};
+use crate::inspect::{Failure, Options};
 
 /// How long a file must rest before it is read. Editors that write in several steps pause for less;
 /// a longer wait is felt at every save, a shorter one costs inspections of half a file (which never
@@ -47,10 +48,10 @@ pub struct Coordinator {
     pub polls: bool,
     /// Whether a hold rings.
     pub bell: bool,
-    /// Whether the cleared folder is emptied at the end.
-    pub empty_at_end: bool,
+    /// Whether the cleared folder keeps its copies at the end.
+    pub keep_at_end: bool,
     /// The cleared folder.
-    pub gate: Option<ClearedFolder>,
+    pub cleared: Option<ClearedFolder>,
     /// The board.
     pub board: Option<Board>,
     /// The system's events.
@@ -99,6 +100,8 @@ pub struct RunStates {
     closed: Vec<String>,
     dirty: bool,
     painted: Option<Instant>,
+    /// What made the watch useless: it ends.
+    stumbled: Option<String>,
 }
 
 /// A run as it is kept track of.
@@ -113,19 +116,45 @@ struct Tracked {
     old: bool,
     /// Whether another change could have left the same stamp.
     doubtful: bool,
+    /// Whether it is to be inspected although nobody has just saved it.
+    backlog: bool,
     entry: Entry,
 }
 
+/// What signals ask for.
+#[derive(Debug, Clone, Default)]
+pub struct Signals {
+    /// To end.
+    pub stop: Arc<AtomicBool>,
+    /// To stand still until it is told to go on, as Ctrl-Z does.
+    pub pause: Arc<AtomicBool>,
+}
+
 impl Coordinator {
-    /// Keeps watch until `stop` is raised.
-    pub fn run(mut self, from: &Receiver<Message>, stop: &AtomicBool, notices: Vec<String>) {
+    /// Keeps watch until a signal ends it.
+    ///
+    /// # Errors
+    ///
+    /// What stumbled, in words.
+    pub fn run(
+        &mut self,
+        from: &Receiver<Message>,
+        signals: &Signals,
+        notices: Vec<String>,
+    ) -> Result<(), String> {
         let listing = self.folder.list();
         self.display.begin(&self.folder.root, listing.files.len());
         for words in notices {
             self.notice(&words);
         }
         self.swept(listing);
-        while !stop.load(Ordering::Relaxed) {
+        while !signals.stop.load(Ordering::Relaxed) {
+            if signals.pause.swap(false, Ordering::Relaxed) {
+                self.pause();
+            }
+            if let Some(board) = &self.board {
+                board.turn();
+            }
             let wait = self.wait();
             match from.recv_timeout(wait) {
                 Ok(message) => self.take(message),
@@ -136,6 +165,10 @@ impl Coordinator {
             while let Ok(message) = from.try_recv() {
                 self.take(message);
             }
+            if let Some(what) = self.state.stumbled.take() {
+                return Err(what);
+            }
+            self.workers.sort_out();
             self.rested();
             if let Some(done) = self.state.ended.pop_front() {
                 self.ended(done);
@@ -147,14 +180,25 @@ impl Coordinator {
             {
                 self.look_at_bases();
             }
-            if self.state.ended.is_empty()
-                && let Some(gate) = &mut self.gate
-            {
-                gate.to_disk();
-            }
             self.paint();
         }
-        self.end();
+        Ok(())
+    }
+
+    /// Stands still until it is told to go on. Nobody guards the cleared folder meanwhile, so it is
+    /// emptied, and every run is inspected anew after that.
+    fn pause(&mut self) {
+        let kept: Vec<PathBuf> = self.state.runs.keys().cloned().collect();
+        self.withdraw_all(&kept);
+        self.display.leave();
+        #[cfg(unix)]
+        let _ = signal_hook::low_level::emulate_default_handler(signal_hook::consts::SIGTSTP);
+        self.display.enter();
+        self.notice("the watch stood still and goes on: every run is inspected anew");
+        for path in kept {
+            self.touched(&path, true);
+        }
+        self.sweeper.soon();
     }
 
     /// How long nothing is to be done.
@@ -189,6 +233,7 @@ impl Coordinator {
             Message::Swept(listing) => self.swept(listing),
             Message::Done(done) => self.state.ended.push_back(*done),
             Message::Notice(words) => self.notice(&words),
+            Message::Stumbled(what) => self.state.stumbled = Some(what),
         }
     }
 
@@ -215,6 +260,8 @@ impl Coordinator {
             .take_while(|p| p.starts_with(path))
             .cloned()
             .collect();
+        let gone: Vec<PathBuf> = inside.iter().filter(|p| !p.exists()).cloned().collect();
+        self.withdraw_all(&gone);
         for run in inside {
             self.touched(&run, false);
         }
@@ -233,7 +280,7 @@ impl Coordinator {
         let overflow = std::mem::take(&mut self.state.overflow);
         let mut files: Vec<(PathBuf, FileStamp)> = listing.files.into_iter().collect();
         // The oldest first: the newest is shown on top.
-        files.sort_by_key(|(_, stamp)| std::cmp::Reverse(stamp.age()));
+        files.sort_by_key(|(_, stamp)| stamp.modified());
         let mut seen = BTreeSet::new();
         for (path, stamp) in files {
             let known = self.state.runs.get(&path).map(|r| r.stamp);
@@ -251,6 +298,7 @@ impl Coordinator {
             .filter(|p| !seen.contains(*p))
             .cloned()
             .collect();
+        self.withdraw_all(&absent);
         for path in absent {
             self.touched(&path, false);
         }
@@ -351,20 +399,30 @@ impl Coordinator {
 
     /// Looks after the cleared folder itself.
     fn audit(&mut self) {
-        let stuck = std::mem::take(&mut self.state.stuck);
-        for name in stuck {
+        for name in std::mem::take(&mut self.state.stuck) {
             self.withdraw(&name);
         }
-        let Some(gate) = &mut self.gate else {
+        let Some(cleared) = &mut self.cleared else {
             return;
         };
-        let audit = gate.audit();
+        let audit = cleared.audit();
         for words in audit.said {
             self.notice(&words);
         }
         for name in audit.upset {
             let path = self.folder.root.join(name);
             self.touched(&path, true);
+        }
+        // What is clear and could not be put there: the disk may have room again.
+        for (path, run) in &self.state.runs {
+            if run.entry.barred.is_some() && !run.entry.working {
+                self.workers.order_once(Order {
+                    path: path.clone(),
+                    name: self.folder.name(path).to_path_buf(),
+                    generation: run.generation,
+                    backlog: true,
+                });
+            }
         }
     }
 
@@ -395,6 +453,8 @@ impl Coordinator {
                 events.also(basis.folders());
             }
         }
+        let paths: Vec<PathBuf> = moved.iter().map(|(p, _)| p.clone()).collect();
+        self.withdraw_all(&paths);
         for (path, place) in moved {
             if self.is_material(&path, &place) {
                 self.forget(&path);
@@ -431,31 +491,52 @@ impl Coordinator {
             .map(|(p, r)| (p.as_path(), &r.entry))
             .collect();
         entries.sort_by_key(|(_, e)| std::cmp::Reverse(e.saved));
-        let cleared = self.gate.as_ref().map(ClearedFolder::len);
+        let cleared = self.cleared.as_ref().map(ClearedFolder::len);
         self.display.paint(&entries, cleared);
         if let Some(board) = &self.board {
             board.show(&entries);
         }
     }
 
-    fn end(mut self) {
+    /// Ends the watch. Unless it ended in good order and is asked to keep the copies, the cleared folder
+    /// is emptied: nobody guards it any more.
+    ///
+    /// # Errors
+    ///
+    /// What stumbled, and copies that cannot be taken out.
+    pub fn end(mut self, ended: Result<(), String>) -> Result<(), Failure> {
+        let mut trouble = Vec::new();
         let mut words = None;
-        if let Some(gate) = &mut self.gate {
-            if self.empty_at_end {
-                for trouble in gate.empty() {
-                    words = Some(trouble.to_string());
-                }
-            } else if !gate.is_empty() {
+        let keep = self.keep_at_end && ended.is_ok();
+        if let Err(what) = ended {
+            trouble.push(format!(
+                "{what} stumbled, so the watch has ended{}: start it again, and please report what happened",
+                if self.cleared.is_some() { " and the cleared folder is emptied" } else { "" }
+            ));
+        }
+        if let Some(cleared) = &mut self.cleared {
+            if !keep {
+                trouble.extend(cleared.empty().iter().map(ToString::to_string));
+            } else if !cleared.is_empty() {
                 words = Some(format!(
                     "the cleared folder is no longer kept: its {} stay as they were cleared, whatever is saved from now on",
-                    match gate.len() {
+                    match cleared.len() {
                         1 => "one run".to_owned(),
                         n => format!("{n} runs"),
                     }
                 ));
             }
-            gate.to_disk();
         }
         self.display.end(words.as_deref());
+        if trouble.is_empty() {
+            return Ok(());
+        }
+        Err(Failure {
+            text: trouble.join("\n"),
+            detail: String::new(),
+        })
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -36,6 +36,11 @@ impl FileStamp {
         })
     }
 
+    /// When the file was last changed, as it says itself.
+    pub fn modified(&self) -> Option<SystemTime> {
+        self.modified
+    }
+
     /// Its size in bytes.
     pub fn length(&self) -> u64 {
         self.length
@@ -47,7 +52,8 @@ impl FileStamp {
         self.age().is_none_or(|age| age < COARSEST)
     }
 
-    /// How long ago the file was last changed; `None` where that is unknown or lies ahead.
+    /// How long ago the file was last changed; `None` where that is unknown or lies ahead. It grows
+    /// from call to call: to put files in order, take [`FileStamp::modified`].
     pub fn age(&self) -> Option<Duration> {
         SystemTime::now().duration_since(self.modified?).ok()
     }

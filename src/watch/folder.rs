@@ -95,7 +95,7 @@ impl Folder {
 
 /// Whether the name is that of an artwork file. A name that begins with a dot or ends with `~` is an
 /// editor's own copy, not a run.
-fn is_artwork(path: &Path) -> bool {
+pub(super) fn is_artwork(path: &Path) -> bool {
     let visible = path
         .file_name()
         .is_some_and(|n| !n.to_string_lossy().starts_with('.'));

@@ -9,8 +9,8 @@ use std::time::{Duration, Instant};
 use notify::event::{AccessKind, AccessMode, ModifyKind};
 use notify::{Config, EventKind, RecommendedWatcher, RecursiveMode, Watcher as _};
 
-use super::Message;
 use super::folder::Folder;
+use super::{Message, start_thread};
 
 /// Time between sweeps where events are at work: the longest that a save can go unnoticed if its
 /// event is lost.
@@ -116,9 +116,12 @@ impl Sweeper {
     /// Begins to sweep: every `every` (where events are at work: seldom), and when asked. The
     /// thread ends with the value or with the receiver.
     pub fn start(folder: Folder, every: Option<Duration>, to: Sender<Message>) -> Self {
-        let (ask, options) = mpsc::channel();
+        let (ask, asked) = mpsc::channel();
         let every = every.unwrap_or(SWEEP);
-        std::thread::spawn(move || sweep(&folder, every, &options, &to));
+        let supervisor = to.clone();
+        start_thread("the sweep", &supervisor, move || {
+            sweep(&folder, every, &asked, &to);
+        });
         Self { ask }
     }
 
@@ -128,15 +131,15 @@ impl Sweeper {
     }
 }
 
-fn sweep(folder: &Folder, every: Duration, options: &Receiver<()>, to: &Sender<Message>) {
+fn sweep(folder: &Folder, every: Duration, asked: &Receiver<()>, to: &Sender<Message>) {
     let mut last: Option<Instant> = None;
     loop {
-        match options.recv_timeout(every) {
+        match asked.recv_timeout(every) {
             Err(RecvTimeoutError::Disconnected) => return,
             Ok(()) => {
                 let rest = last.map_or(Duration::ZERO, |l| PAUSE.saturating_sub(l.elapsed()));
                 std::thread::sleep(rest.min(every));
-                while options.try_recv().is_ok() {}
+                while asked.try_recv().is_ok() {}
             }
             Err(RecvTimeoutError::Timeout) => {}
         }

@@ -1,9 +1,14 @@
 //! The screen of a watch: on a terminal the state of every run, newest first; elsewhere one line for
 //! each piece of news.
+//!
+//! Nothing here waits: text is handed to a thread that writes it.
+
+mod writer;
 
 use std::io::Write;
 use std::path::Path;
 
+use self::writer::Writer;
 use super::summary::{Entry, Point};
 use crate::report::Verdict;
 use crate::typeset::{self, Ink, Screen};
@@ -16,7 +21,7 @@ const POINTS: usize = 3;
 
 /// Where a watch is seen.
 pub struct Display {
-    out: Box<dyn Write + Send>,
+    writer: Writer,
     screen: Screen,
     /// Columns and rows of the terminal; `None`: lines only.
     size: Option<Size>,
@@ -48,7 +53,7 @@ impl Display {
     /// A display that writes to `out`: the whole screen where `size` is given, else lines.
     pub fn new(out: Box<dyn Write + Send>, screen: Screen, size: Option<Size>) -> Self {
         Self {
-            out,
+            writer: Writer::start(out, size.is_some()),
             screen,
             size,
             shown: (0, 0),
@@ -57,26 +62,20 @@ impl Display {
         }
     }
 
-    /// One write, so that nobody sees half of it. A reader that went away is no reason to stop
-    /// keeping the gate.
-    fn put(&mut self, text: &str) {
-        let _ = self.out.write_all(text.as_bytes());
-        let _ = self.out.flush();
+    fn line(&self, text: &str) {
+        if self.size.is_none() {
+            self.writer.text(self.clean_line(text));
+        }
     }
 
-    fn line(&mut self, text: &str) {
-        if self.size.is_none() {
-            let clean = self.screen.clean(text);
-            self.put(&format!("{clean}\n"));
-        }
+    fn clean_line(&self, text: &str) -> String {
+        format!("{}\n", self.screen.clean(text))
     }
 
     /// The watch begins with so many files.
     pub fn begin(&mut self, root: &Path, files: usize) {
         self.root = root.display().to_string();
-        if self.size.is_some() {
-            self.put(ENTER);
-        }
+        self.enter();
         self.line(&format!(
             "watching {}: {}",
             root.display(),
@@ -87,8 +86,22 @@ impl Display {
         ));
     }
 
+    /// Takes the terminal.
+    pub fn enter(&self) {
+        if self.size.is_some() {
+            self.writer.text(ENTER.to_owned());
+        }
+    }
+
+    /// Gives the terminal back.
+    pub fn leave(&self) {
+        if self.size.is_some() {
+            self.writer.finish(LEAVE.to_owned());
+        }
+    }
+
     /// A verdict.
-    pub fn verdict(&mut self, entry: &Entry) {
+    pub fn verdict(&self, entry: &Entry) {
         if let Some(told) = &entry.told {
             let more = told.points.len().saturating_sub(1);
             let point = told.first().map(|p| match (p.rule, more) {
@@ -107,7 +120,7 @@ impl Display {
     }
 
     /// A run that is not there any more.
-    pub fn gone(&mut self, name: &str) {
+    pub fn gone(&self, name: &str) {
         self.line(&format!("{:6} {name}", "GONE"));
     }
 
@@ -121,9 +134,9 @@ impl Display {
     }
 
     /// Rings the terminal's bell.
-    pub fn ring(&mut self) {
+    pub fn ring(&self) {
         if self.size.is_some() {
-            self.put("\x07");
+            self.writer.text("\x07".to_owned());
         }
     }
 
@@ -151,7 +164,7 @@ impl Display {
             text.push_str("\x1b[K");
         }
         text.push_str("\x1b[J");
-        self.put(&text);
+        self.writer.frame(text);
     }
 
     fn lines(
@@ -307,23 +320,18 @@ impl Display {
 
     /// The watch ends; `words` are left on the screen.
     pub fn end(&mut self, words: Option<&str>) {
-        if self.size.is_some() {
-            self.put(LEAVE);
-            self.size = None;
-        }
-        if let Some(words) = words {
-            self.line(&format!("{:6} {words}", "NOTE"));
-        }
-        self.line("the watch has ended");
+        self.leave();
+        self.size = None;
+        let words = words.map(|w| self.clean_line(&format!("{:6} {w}", "NOTE")));
+        let last = self.clean_line("the watch has ended");
+        self.writer.finish(words.unwrap_or_default() + &last);
     }
 }
 
 impl Drop for Display {
     /// A terminal is given back whatever ended the watch.
     fn drop(&mut self) {
-        if self.size.is_some() {
-            self.put(LEAVE);
-        }
+        self.leave();
     }
 }
 

@@ -323,17 +323,85 @@ fn the_units_name_options_that_there_are() {
             .replace("8420", "0");
         let words: Vec<&str> = line.split(' ').collect();
         assert_eq!(words[..2], ["jigwarden", "watch"], "{line}");
-        let mut child = Command::new(program())
+        let child = Command::new(program())
             .args(&words[1..])
             .current_dir(shop.path())
             .stdout(std::process::Stdio::null())
             .spawn()
             .unwrap();
+        let mut child = Ended(child);
         let cleared = shop.path().join("laser/cleared");
-        until(file, || cleared.is_dir() || child_ended(&mut child.id()));
-        assert!(child.try_wait().unwrap().is_none(), "{line}");
-        child.kill().unwrap();
-        child.wait().unwrap();
+        until(file, || cleared.is_dir() || child_ended(&mut child.0.id()));
+        assert!(child.0.try_wait().unwrap().is_none(), "{line}");
+    }
+}
+
+/// As `ProtectSystem=strict` has it (`systemd.exec(5)`): everything is read-only but what
+/// `ReadWritePaths=` names. In mounts of its own, which need user namespaces.
+#[cfg(target_os = "linux")]
+#[test]
+fn the_unit_may_write_what_the_watch_must_write() {
+    let able = |program: &mut Command| program.output().is_ok_and(|o| o.status.success());
+    if !able(Command::new("unshare").args(["-rm", "true"])) {
+        println!("not run: no mounts of one's own can be made here");
+        return;
+    }
+    let text = fs::read_to_string(recipe("jigwarden-watch.service")).unwrap();
+    let of = |key: &str| text.lines().find_map(|l| l.strip_prefix(key));
+    assert_eq!(of("ProtectSystem="), Some("strict"));
+    let shop = Workshop::new();
+    let home = shop.path().to_str().unwrap();
+    fs::create_dir(shop.path().join("laser")).unwrap();
+    fs::rename(shop.runs(), shop.path().join("laser/runs")).unwrap();
+    for file in ["fixture.toml", "fixture.svg", "fixture.lock.json"] {
+        fs::rename(shop.path().join(file), shop.path().join("laser").join(file)).unwrap();
+    }
+    let run = shop.path().join("laser/runs/a.svg");
+    fs::write(&run, shop.clear(0)).unwrap();
+    // What a watch before this one left, and is clear no more.
+    let cleared = shop.path().join("laser/cleared");
+    fs::create_dir(&cleared).unwrap();
+    fs::write(cleared.join("stale.svg"), shop.hold(0)).unwrap();
+
+    let started = of("ExecStart=").unwrap().replace("8420", "0");
+    let started = started.replace("%h/.cargo/bin/jigwarden", program().to_str().unwrap());
+    let script = format!(
+        "set -e\n\
+         for path in {}; do mount --bind \"$path\" \"$path\"; done\n\
+         mount -o remount,bind,ro \"$(df --output=target . | tail -n 1)\"\n\
+         ! touch read-only 2>/dev/null\n\
+         exec {started}\n",
+        of("ReadWritePaths=").unwrap_or_default()
+    );
+    let watch = Command::new("unshare")
+        .args(["-rm", "sh", "-c", &script.replace("%h", home)])
+        .current_dir(home)
+        .stdout(std::process::Stdio::null())
+        .spawn()
+        .unwrap();
+    let mut watch = Ended(watch);
+    let copies = || {
+        let mut names: Vec<_> = fs::read_dir(&cleared)
+            .into_iter()
+            .flatten()
+            .map(|e| e.unwrap().file_name())
+            .collect();
+        names.retain(|n| Path::new(n).extension().is_some_and(|e| e == "svg"));
+        names
+    };
+    until("the clear run alone", || copies() == ["a.svg"]);
+    fs::write(&run, shop.hold(1)).unwrap();
+    until("nothing", || copies().is_empty());
+    assert!(watch.0.try_wait().unwrap().is_none());
+}
+
+/// A process that does not outlive its test.
+struct Ended(std::process::Child);
+
+impl Drop for Ended {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
     }
 }
 

@@ -1,8 +1,8 @@
 //! `watch`, from outside: saves go in, verdicts, the cleared folder and the board come out.
 
 mod board;
+mod cleared;
 mod crash;
-mod gate;
 mod hooks;
 mod saves;
 mod speed;

@@ -103,6 +103,51 @@ fn measured(saves: usize) -> (Duration, Duration) {
     (times[saves / 2], times[saves * 95 / 100])
 }
 
+/// A run that takes many seconds: shapes that all lie on each other, and cross everywhere.
+fn large(shop: &Workshop) -> String {
+    let mut shapes = String::new();
+    let mut chance = 1_u64;
+    for _ in 0..350 {
+        shapes.push_str("<path fill=\"#1b1b1b\" d=\"M");
+        for n in 0..60 {
+            chance = chance
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1);
+            let radius = 4.0 + 2.0 * (chance >> 40) as f64 / f64::from(1 << 24);
+            let (sine, cosine) = (f64::from(n) * std::f64::consts::TAU / 60.0).sin_cos();
+            shapes.push_str(&format!(
+                "{:.3} {:.3} ",
+                94.0 + radius * cosine,
+                340.0 + radius * sine
+            ));
+        }
+        shapes.push_str("Z\"/>");
+    }
+    shop.clear(0).replace("</svg>", &format!("{shapes}</svg>"))
+}
+
+#[test]
+fn a_small_run_does_not_wait_for_large_ones() {
+    let shop = Workshop::new();
+    let mut watcher = shop.gate(&[]);
+    watcher.until("the start", |l| l.starts_with("watching"));
+    for n in 0..4 {
+        shop.save(&format!("large{n}.svg"), &large(&shop));
+    }
+    std::thread::sleep(Duration::from_millis(500));
+    shop.save("small.svg", &shop.hold(1));
+    watcher.verdict("HOLD", "small.svg");
+    assert!(!watcher.said().contains("large"), "{}", watcher.said());
+    // Nobody waits for what is deleted.
+    for n in 0..4 {
+        std::fs::remove_file(shop.runs().join(format!("large{n}.svg"))).unwrap();
+    }
+    shop.save("small.svg", &shop.clear(2));
+    watcher.verdict("CLEAR", "small.svg");
+    let said = watcher.listen(Duration::from_secs(1));
+    assert!(!said.iter().any(|l| l.starts_with("HOLD")), "{said:?}");
+}
+
 #[test]
 fn a_verdict_does_not_keep_people_waiting() {
     // However slow the machine is just now, a plain inspection is as slow.

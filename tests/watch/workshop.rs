@@ -122,6 +122,31 @@ impl Workshop {
         }
     }
 
+    /// Starts a watcher whose output is a pipe that nobody reads.
+    pub fn unread(&self, arguments: &[&str]) -> Child {
+        Command::new(program())
+            .args(["watch", "runs"])
+            .args(arguments)
+            .current_dir(self.path())
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap()
+    }
+
+    /// Waits until `done` says so.
+    pub fn waits(&self, what: &str, mut done: impl FnMut() -> bool) {
+        let begun = Instant::now();
+        while !done() {
+            assert!(
+                begun.elapsed() < PATIENCE,
+                "waited for {what}: {:?}",
+                self.in_cleared()
+            );
+            std::thread::sleep(Duration::from_millis(2));
+        }
+    }
+
     /// The files in the cleared folder, receipts left out.
     pub fn in_cleared(&self) -> Vec<String> {
         let mut names = Vec::new();
@@ -224,13 +249,24 @@ impl Watcher {
         self.child.wait().unwrap();
     }
 
-    /// Asks it to end, by a signal; its exit status.
-    pub fn end(mut self, signal: &str) -> Option<i32> {
+    /// Whether it is stopped: the third field of its entry in `/proc` (`proc_pid_stat(5)`).
+    pub fn stands_still(&self) -> bool {
+        let stat = fs::read_to_string(format!("/proc/{}/stat", self.child.id()));
+        stat.is_ok_and(|s| s.contains(") T "))
+    }
+
+    /// Sends it a signal.
+    pub fn signal(&self, signal: &str) {
         let sent = Command::new("kill")
             .args([format!("-{signal}"), self.child.id().to_string()])
             .status()
             .unwrap();
         assert!(sent.success());
+    }
+
+    /// Asks it to end, by a signal; its exit status.
+    pub fn end(mut self, signal: &str) -> Option<i32> {
+        self.signal(signal);
         self.child.wait().unwrap().code()
     }
 }

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, PoisonError};
 
+use crate::abandon::{self, Task};
 use crate::inspect::{self, Options};
 use crate::report::proof::escape;
 use crate::report::{Run, proof};
@@ -41,7 +42,7 @@ impl Proofs {
 
     /// The proof of the file as it is now.
     pub(super) fn of(&self, path: &Path) -> String {
-        // Held while drawing: a board must not keep every processor from inspecting.
+        // Held while drawing: several pages wait for one another, not inspections for them.
         let mut drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
         let stamp = FileStamp::of(path);
         let basis = InputDigest::at(&FixtureSource::of(path, &self.options), &self.options);
@@ -55,7 +56,10 @@ impl Proofs {
             today: Some(basis.day()),
             ..self.options.clone()
         };
-        let (run, page) = inspect::inspect(path, &options, proof::html);
+        // A page must not keep the other cores from inspecting.
+        let (run, page) = abandon::for_task(Some(Task::on_one_core()), || {
+            inspect::inspect(path, &options, proof::html)
+        });
         let page = page.unwrap_or_else(|| unread(&run));
         drawn.retain(|d| d.path != path);
         if drawn.len() >= KEPT {

@@ -24,6 +24,7 @@ impl Coordinator {
         let name = self.folder.name(path).to_path_buf();
         // Before anything else: what is saved again is not clear.
         self.withdraw(&name);
+        self.workers.give_up(path);
         let place = FixtureSource::of(path, &self.options);
         if !self.state.bases.contains_key(&place) {
             let basis = InputDigest::at(&place, &self.options);
@@ -56,6 +57,7 @@ impl Coordinator {
                 changed,
                 old: !begun,
                 doubtful: true,
+                backlog: !begun,
                 entry: Entry {
                     name: name.to_string_lossy().into_owned(),
                     saved: saves,
@@ -69,6 +71,7 @@ impl Coordinator {
         run.generation = generation;
         run.changed = changed;
         run.doubtful = true;
+        run.backlog = !begun;
         run.entry.saved = saves;
         run.entry.working = true;
         run.entry.barred = None;
@@ -83,6 +86,7 @@ impl Coordinator {
     pub(super) fn inspect_anew(&mut self, path: &Path, place: FixtureSource) {
         let name = self.folder.name(path).to_path_buf();
         self.withdraw(&name);
+        self.workers.give_up(path);
         self.state.generation += 1;
         let generation = self.state.generation;
         let Some(run) = self.state.runs.get_mut(path) else {
@@ -93,6 +97,7 @@ impl Coordinator {
         run.generation = generation;
         // Settings are saved as runs are: half of them at first, perhaps.
         run.changed = now;
+        run.backlog = true;
         run.entry.working = true;
         run.entry.barred = None;
         self.state.resting.insert(path.to_path_buf(), now + REST);
@@ -103,6 +108,7 @@ impl Coordinator {
     pub(super) fn forget(&mut self, path: &Path) -> bool {
         let name = self.folder.name(path).to_path_buf();
         self.withdraw(&name);
+        self.workers.give_up(path);
         self.state.resting.remove(path);
         let Some(run) = self.state.runs.remove(path) else {
             return false;
@@ -114,13 +120,29 @@ impl Coordinator {
 
     /// Takes a run out of the cleared folder.
     pub(super) fn withdraw(&mut self, name: &Path) {
-        let Some(gate) = &mut self.gate else {
+        let Some(cleared) = &mut self.cleared else {
             return;
         };
-        if let Err(e) = gate.withdraw(name)
+        if let Err(e) = cleared.withdraw(name)
             && self.state.stuck.insert(name.to_path_buf())
         {
             self.notice(&e.to_string());
+        }
+    }
+
+    /// Takes many runs out of the cleared folder, in one step where they are many.
+    pub(super) fn withdraw_all(&mut self, paths: &[PathBuf]) {
+        let Some(cleared) = &mut self.cleared else {
+            return;
+        };
+        let names: Vec<PathBuf> = paths
+            .iter()
+            .map(|p| self.folder.name(p).to_path_buf())
+            .collect();
+        for (name, why) in cleared.withdraw_all(&names) {
+            if self.state.stuck.insert(name) {
+                self.notice(&why.to_string());
+            }
         }
     }
 
@@ -145,8 +167,9 @@ impl Coordinator {
                     name: self.folder.name(&path).to_path_buf(),
                     path,
                     generation: run.generation,
+                    backlog: run.backlog,
                 };
-                self.workers.order(order, self.state.begun && !run.old);
+                self.workers.order(order);
             }
         }
     }
@@ -186,7 +209,10 @@ impl Coordinator {
         self.tell(&done.order, inspected);
     }
 
-    /// Opens the gate for a clear run, and tells the verdict.
+    /// A verdict is reached: lets a clear run into the cleared folder, and tells.
+    ///
+    /// Every verdict comes by here once, and a second time only where a clear run could not be let in:
+    /// then nothing is told that was told before.
     fn tell(&mut self, order: &Order, inspected: Inspected) {
         let Inspected {
             run: found,
@@ -194,8 +220,15 @@ impl Coordinator {
             ready,
             ..
         } = inspected;
-        let barred = match (ready, &mut self.gate) {
-            (Some(Ok(ready)), Some(gate)) => gate.admit(ready).err().map(|e| e.to_string()),
+        let mut said = Vec::new();
+        let barred = match (ready, &mut self.cleared) {
+            (Some(Ok(ready)), Some(cleared)) => match cleared.admit(ready) {
+                Ok(words) => {
+                    said = words;
+                    None
+                }
+                Err(e) => Some(e.to_string()),
+            },
             (Some(Err(why)), _) => Some(format!(
                 "{} is clear and cannot be put into the cleared folder: {why}",
                 order.name.display()
@@ -206,16 +239,25 @@ impl Coordinator {
             return;
         };
         let told = Summary::of(&found);
-        let before = run.entry.told.replace(told.clone()).map(|t| t.verdict);
-        let changed = before != Some(told.verdict) && !(before.is_none() && run.old);
+        let before = run.entry.clone();
+        let changed = before.told.as_ref().map(|t| t.verdict) != Some(told.verdict)
+            && !(before.told.is_none() && run.old);
         run.old = false;
         run.stamp = stamp;
         run.doubtful = stamp.doubtful();
         run.entry.working = false;
+        run.entry.told = Some(told.clone());
         run.entry.barred.clone_from(&barred);
         let entry = run.entry.clone();
-        self.display.verdict(&entry);
-        if let Some(words) = barred {
+        if entry != before {
+            self.display.verdict(&entry);
+            self.state.dirty = true;
+        }
+        for words in barred
+            .into_iter()
+            .filter(|_| entry.barred != before.barred)
+            .chain(said)
+        {
             self.notice(&words);
         }
         if changed {
@@ -225,6 +267,5 @@ impl Coordinator {
             let first = told.first().map(|p| p.text.clone()).unwrap_or_default();
             self.calls.changed(order.path.clone(), told.verdict, first);
         }
-        self.state.dirty = true;
     }
 }

@@ -21,6 +21,15 @@ impl Paper {
     fn text(&self) -> String {
         String::from_utf8(self.0.lock().unwrap().clone()).unwrap()
     }
+
+    /// Waits until it holds `wanted`.
+    fn until(&self, wanted: &str) {
+        let begun = std::time::Instant::now();
+        while !self.text().contains(wanted) {
+            assert!(begun.elapsed().as_secs() < 20, "{:?}", self.text());
+            std::thread::sleep(std::time::Duration::from_millis(2));
+        }
+    }
 }
 
 fn display(size: Option<Size>) -> (Display, Paper) {
@@ -87,8 +96,10 @@ fn a_terminal_shows_every_run_and_is_never_blank() {
     display.begin(Path::new("runs"), 2);
     let path = Path::new("");
     display.paint(&[(path, &first), (path, &second)], Some(1));
+    paper.until("HOLD      new.svg");
     first.working = true;
     display.paint(&[(path, &first), (path, &second)], Some(1));
+    paper.until("..(hold)");
     let text = paper.text();
     // Nothing wipes the screen before it is painted: only the rest of a line, and what lies below.
     assert!(!text.contains("\x1b[2J"), "{text:?}");
@@ -106,6 +117,37 @@ fn a_terminal_shows_every_run_and_is_never_blank() {
     assert!(paintings[1].contains("CLEAR     old.svg"), "{text:?}");
     drop(display);
     assert!(paper.text().ends_with(LEAVE));
+}
+
+/// A pipe or terminal that nobody reads.
+struct Stopped(std::sync::mpsc::Receiver<()>);
+
+impl Write for Stopped {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        let _ = self.0.recv();
+        Ok(bytes.len())
+    }
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+#[test]
+fn a_terminal_that_nobody_reads_keeps_nobody_waiting() {
+    let (_open, never) = std::sync::mpsc::channel();
+    let screen = Screen {
+        width: 80,
+        unicode: true,
+        colour: false,
+    };
+    let begun = std::time::Instant::now();
+    let mut display = Display::new(Box::new(Stopped(never)), screen, None);
+    display.begin(Path::new("runs"), 1);
+    for n in 0..20_000 {
+        display.verdict(&entry("a.svg", n, Verdict::Hold));
+    }
+    display.end(None);
+    assert!(begun.elapsed().as_secs() < 5, "{:?}", begun.elapsed());
 }
 
 #[test]

@@ -1,0 +1,102 @@
+//! Work that nobody waits for any more is given up.
+//!
+//! A task belongs to the threads that work for it. They ask, between the parts of their work, whether
+//! it is still wanted ([`ask`]): where it is not, they unwind to whoever began it. Nothing is stopped
+//! from outside, so a part that takes long without asking is finished first.
+
+use std::cell::RefCell;
+use std::panic::resume_unwind;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// A task, as everybody who works for it or waits for it holds it.
+#[derive(Debug, Clone, Default)]
+pub struct Task {
+    given_up: Arc<AtomicBool>,
+    one_core: bool,
+}
+
+/// What unwinds.
+struct GivenUp;
+
+thread_local! {
+    static TASK: RefCell<Option<Task>> = const { RefCell::new(None) };
+}
+
+impl Task {
+    /// A task that leaves the other cores to others.
+    pub fn on_one_core() -> Self {
+        Self {
+            one_core: true,
+            ..Self::default()
+        }
+    }
+
+    /// Whether only one core works for it.
+    pub fn has_one_core(&self) -> bool {
+        self.one_core
+    }
+
+    /// Nobody waits for it any more.
+    pub fn give_up(&self) {
+        self.given_up.store(true, Ordering::Relaxed);
+    }
+
+    /// Whether nobody waits for it any more. What came of it may be half of the whole.
+    pub fn is_given_up(&self) -> bool {
+        self.given_up.load(Ordering::Relaxed)
+    }
+
+    /// Whether both are one task.
+    pub fn is(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.given_up, &other.given_up)
+    }
+}
+
+/// Does `work` for `task` on this thread.
+pub fn for_task<T>(task: Option<Task>, work: impl FnOnce() -> T) -> T {
+    let before = TASK.replace(task);
+    let made = work();
+    TASK.set(before);
+    made
+}
+
+/// The task that this thread works for.
+pub fn task() -> Option<Task> {
+    TASK.with_borrow(Clone::clone)
+}
+
+/// Goes on if the work of this thread is still wanted, and unwinds the thread's stack if it is not.
+pub fn ask() {
+    if TASK.with_borrow(|task| task.as_ref().is_some_and(Task::is_given_up)) {
+        // No message is shown, as it is no mistake.
+        resume_unwind(Box::new(GivenUp));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_work_for_the_task_ends() {
+        let task = Task::default();
+        let (asked, after) = (AtomicBool::new(false), AtomicBool::new(false));
+        std::thread::scope(|scope| {
+            let given_up = scope.spawn(|| {
+                for_task(Some(task.clone()), || {
+                    ask();
+                    asked.store(true, Ordering::Relaxed);
+                    task.give_up();
+                    ask();
+                    after.store(true, Ordering::Relaxed);
+                });
+            });
+            assert!(given_up.join().is_err());
+        });
+        assert!(asked.into_inner());
+        assert!(!after.into_inner());
+        ask();
+        for_task(Some(Task::default()), ask);
+    }
+}
