@@ -21,6 +21,7 @@ mod enrol;
 mod files;
 mod fill;
 mod inspect;
+mod plan;
 mod proof;
 mod record;
 
@@ -35,6 +36,7 @@ pub fn main() -> ExitCode {
         }
     };
     ExitCode::from(match cli.command {
+        Command::Plan(args) => plan::plan(&args),
         Command::Enrol(args) => enrol::enrol(&args),
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),

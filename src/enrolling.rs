@@ -3,17 +3,13 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::artwork::length::RootUnits;
-use crate::artwork::mark::{Artwork, Colour, Content, Operation, Paint, Role};
-use crate::artwork::resolve::{ReadOptions, resolve};
+use crate::artwork::mark::{Artwork, Content, Operation, Paint};
 use crate::artwork::source::Source;
 use crate::finding::{Finding, Info, Location};
-use crate::fixture::draft::{self, Found, FoundGroup, FoundPaint};
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::{self, Lock, LockError};
 use crate::fixture::settings::Settings;
 use crate::fixture::{self, Fixture, parse};
-use crate::geometry::contour::Contour;
 use crate::inspect::{self, Failure, Options};
 use crate::matching::{self, Job, MatchOptions};
 use crate::output;
@@ -21,11 +17,23 @@ use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules;
 use crate::rules::enrol::Drawing;
-use crate::units::Shown;
 
+use self::interview::Asker;
 use self::summary::{changes, summary};
 
+mod drafting;
+pub mod interview;
+mod look;
+mod neighbours;
 mod summary;
+
+/// How a fixture is to be enrolled.
+pub struct How<'a> {
+    /// Whether a lock that differs may be written over.
+    pub renew: bool,
+    /// Who answers open questions; nobody: they stay in the draft.
+    pub asker: Option<&'a mut dyn Asker>,
+}
 
 /// What `enrol` has to say.
 #[derive(Debug)]
@@ -60,28 +68,41 @@ pub enum Enrolled {
 ///
 /// # Errors
 ///
-/// Anything that cannot be read, settings in the way of a draft, or a lock that differs.
+/// Anything that cannot be read, settings in the way of a draft, questions that nobody answered, or a
+/// lock that differs.
 pub fn enrol(place: &Path, renew: bool, options: &Options) -> Result<Enrolled, Failure> {
-    Ok(enrol_seen(place, renew, options, |_, _| ())?.0)
+    let how = How { renew, asker: None };
+    Ok(enrol_seen(place, how, options, |_, _| ())?.0)
 }
 
-/// As [`enrol()`]. `seen` is given the fixture on an otherwise empty bed and what was found in its
-/// drawing, to draw the proof; not where a draft is written, since nothing is measured then.
+/// As [`enrol()`], with somebody to ask. `seen` is given the fixture on an otherwise empty bed and what
+/// was found in its drawing, to draw the proof; not where a draft stays unanswered, since nothing is
+/// measured then.
 ///
 /// # Errors
 ///
 /// As [`enrol()`].
 pub fn enrol_seen<T: Send>(
     place: &Path,
-    renew: bool,
+    how: How<'_>,
     options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
 ) -> Result<(Enrolled, Option<T>), Failure> {
     inspect::guarded(place, || {
+        neighbours::no_fixture_above(place)?;
         if has_settings(place) {
-            return folder(&fixture::settings_path(place), renew, options, seen);
+            return folder(&fixture::settings_path(place), how, options, seen);
         }
-        Ok((drawing(place, options)?, None))
+        let draft = drafting::draft(place, options)?;
+        let (Enrolled::Draft { path, found, .. }, Some(asker)) = (&draft, how.asker) else {
+            return Ok((draft, None));
+        };
+        asker.found(path, found);
+        let how = How {
+            asker: Some(asker),
+            ..how
+        };
+        folder(path, how, options, seen)
     })?
 }
 
@@ -97,222 +118,23 @@ fn plain(text: &(impl ToString + ?Sized)) -> Failure {
     }
 }
 
-/// No settings yet: measures the drawing and drafts them.
-fn drawing(path: &Path, options: &Options) -> Result<Enrolled, Failure> {
-    let source = Source::read(path).map_err(|e| inspect::unreadable(&e))?;
-    let beside = path.parent().map(Path::to_path_buf).unwrap_or_default();
-    let settings = beside.join(fixture::SETTINGS);
-    if settings.exists() {
-        return Err(plain(&format!(
-            "{} is already there and is not written over: run `jigwarden enrol {}` to measure the drawing by it, or move it away for a new draft",
-            settings.display(),
-            if beside.as_os_str().is_empty() {
-                ".".to_owned()
-            } else {
-                beside.display().to_string()
-            }
-        )));
-    }
-    let faces = inspect::faces(&beside, options);
-    let reading = ReadOptions {
-        units: RootUnits::CSS,
-        placing: None,
-        faces: &faces,
-    };
-    let artwork = resolve(&source, &reading).map_err(|e| inspect::unreadable(&e))?;
-    let name = path
-        .file_name()
-        .map(|n| n.to_string_lossy().into_owned())
-        .unwrap_or_default();
-    let found = look(&source, &artwork, name);
-    let text = draft::draft(&found);
-    write(&settings, &text)?;
-    Ok(Enrolled::Draft {
-        path: settings,
-        found: in_words(&found),
-        confirm: draft::unconfirmed(&text).len(),
-    })
-}
-
-/// Counts what a drawing holds.
-fn look(source: &Source, artwork: &Artwork, drawing: String) -> Found {
-    let page = artwork.page.rect;
-    let physical = artwork.page.physical;
-    let mut found = Found {
-        drawing,
-        page_width: if physical { page.width() } else { 0.0 },
-        page_height: if physical { page.height() } else { 0.0 },
-        shown: shown(source),
-        unproven: artwork.unproven.len(),
-        ..Found::default()
-    };
-    let mut paints: std::collections::BTreeMap<Colour, FoundPaint> =
-        std::collections::BTreeMap::new();
-    let mut shapes: Vec<(Colour, Contour)> = Vec::new();
-    for mark in &artwork.marks {
-        if mark.hidden.is_some() {
-            found.hidden += 1;
-        }
-        let Paint::Colour(colour) = mark.paint else {
-            continue;
-        };
-        let paint = paints.entry(colour).or_insert(FoundPaint {
-            colour,
-            strokes: 0,
-            fills: 0,
-            lettering: 0,
-            closed: 0,
-            open: 0,
-        });
-        match (&mark.content, &mark.role) {
-            (Content::Lettering(_), _) => paint.lettering += 1,
-            (_, Role::Stroke(_)) => {
-                paint.strokes += 1;
-                for contour in enrol::outline(mark) {
-                    if contour.closed {
-                        paint.closed += 1;
-                        shapes.push((colour, contour));
-                    } else {
-                        paint.open += 1;
-                    }
-                }
-            }
-            _ => paint.fills += 1,
-        }
-    }
-    found.paints = paints.into_values().collect();
-    found.groups = groups(&shapes);
-    found
-}
-
-/// Equal closed contours, the most numerous first.
-fn groups(shapes: &[(Colour, Contour)]) -> Vec<FoundGroup> {
-    let tree = crate::geometry::boxes::Boxes::new(shapes.iter().map(|(_, c)| c.bounds));
-    let holds = |outer: &Contour| {
-        tree.within(outer.bounds)
-            .into_iter()
-            .filter_map(|i| shapes.get(i))
-            .any(|(_, inner)| inner.area < outer.area && outer.contains(inner.centroid))
-    };
-    let mut groups: Vec<(FoundGroup, f64)> = Vec::new();
-    for (colour, contour) in shapes {
-        let (w, h) = (contour.bounds.width(), contour.bounds.height());
-        let contains_others = holds(contour);
-        let same = |(g, area): &&mut (FoundGroup, f64)| {
-            g.colour == *colour
-                && (g.width - w).abs() < EQUAL
-                && (g.height - h).abs() < EQUAL
-                && (area.abs() - contour.area).abs() < EQUAL * contour.length
-                && g.contains_others == contains_others
-        };
-        match groups.iter_mut().find(same) {
-            Some((group, _)) => group.count += 1,
-            None => groups.push((
-                FoundGroup {
-                    count: 1,
-                    width: w,
-                    height: h,
-                    colour: *colour,
-                    likely_pocket: false,
-                    contains_others,
-                },
-                contour.area,
-            )),
-        }
-    }
-    let mut groups: Vec<FoundGroup> = groups.into_iter().map(|(g, _)| g).collect();
-    groups.sort_by(|a, b| {
-        b.count
-            .cmp(&a.count)
-            .then((b.width * b.height).total_cmp(&(a.width * a.height)))
-            .then(a.colour.cmp(&b.colour))
-    });
-    for group in &mut groups {
-        group.likely_pocket =
-            !group.contains_others && group.width.min(group.height) >= SMALLEST_POCKET;
-    }
-    groups
-}
-
-/// Contours whose sizes differ by less than this, in millimetres, count as equal in a draft.
-const EQUAL: f64 = 0.05;
-
-/// Blanks smaller than this, in millimetres, are not engraved in a fixture (common practice, no
-/// source); smaller closed cuts are holes or loading marks.
-const SMALLEST_POCKET: f64 = 6.0;
-
-/// The unit that a drawing states its page in.
-fn shown(source: &Source) -> Shown {
-    let head = source
-        .text
-        .get(..4096.min(source.text.len()))
-        .unwrap_or(&source.text);
-    let width = head
-        .split("width=")
-        .nth(1)
-        .map(|w| w.chars().take(24).collect::<String>());
-    match width {
-        Some(w)
-            if w.trim_start_matches(['"', '\''])
-                .split(['"', '\''])
-                .next()
-                .is_some_and(|v| v.ends_with("in")) =>
-        {
-            Shown::Inch
-        }
-        _ => Shown::Mm,
-    }
-}
-
-fn in_words(found: &Found) -> Vec<String> {
-    let mut said = vec![format!(
-        "page: {}",
-        found.shown.size(found.page_width, found.page_height)
-    )];
-    for p in &found.paints {
-        said.push(format!(
-            "paint {}: {} lines ({} closed, {} open), {} fills, {} of lettering",
-            p.colour, p.strokes, p.closed, p.open, p.fills, p.lettering
-        ));
-    }
-    for g in &found.groups {
-        said.push(format!(
-            "{} × {} in {}{}",
-            g.count,
-            found.shown.size(g.width, g.height),
-            g.colour,
-            if g.contains_others {
-                ", holds others: the sheet's edge"
-            } else if g.likely_pocket {
-                ", likely pockets"
-            } else {
-                ""
-            }
-        ));
-    }
-    if found.hidden > 0 {
-        said.push(format!("{} hidden", found.hidden));
-    }
-    if found.unproven > 0 {
-        said.push(format!(
-            "{} places that could not be read; `enrol` of the folder will name them",
-            found.unproven
-        ));
-    }
-    said
-}
-
 /// Settings are there: measures the drawing into the lock.
 fn folder<T>(
     settings_path: &Path,
-    renew: bool,
+    how: How<'_>,
     options: &Options,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> Result<(Enrolled, Option<T>), Failure> {
-    let settings = parse::read(settings_path, &rules::names()).map_err(|e| Failure {
+    let told = |e: &parse::SettingsError| Failure {
         text: e.to_string(),
         detail: e.report(100),
-    })?;
+    };
+    if let Some(asker) = how.asker {
+        interview::answered(settings_path, asker)?;
+    }
+    let settings = parse::read(settings_path, &rules::names()).map_err(|e| told(&e))?;
+    interview::nothing_open(settings_path, &settings.text)?;
+    let renew = how.renew;
     let folder = settings_path
         .parent()
         .map(Path::to_path_buf)
@@ -467,7 +289,9 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 let mark = &artwork.marks[*index];
                 let paint = match &mark.paint {
                     Paint::Colour(c) => c.to_string(),
-                    other => format!("{other:?}"),
+                    Paint::Server { kind, id } => format!("the {kind} \"{id}\""),
+                    Paint::Unread(text) => format!("\"{text}\", which cannot be read"),
+                    Paint::None | Paint::Pixels => "no paint".to_owned(),
                 };
                 if !paints.insert(paint.clone()) {
                     continue;

@@ -194,7 +194,8 @@ impl Inspector {
         let options = &self.options;
         let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
-        let (opened, artwork) = self.fixture_and_artwork(file, &source).map_err(trouble)?;
+        let (opened, artwork, unusable) =
+            self.fixture_and_artwork(file, &source).map_err(trouble)?;
         abandon::ask();
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
@@ -223,7 +224,7 @@ impl Inspector {
             findings,
             rests_on: Some(RestsOn::of(&job, run_of)),
             blanks: blanks(&job),
-            notes: remarks(&job),
+            notes: [remarks(&job), unusable].concat(),
             text: Arc::from(source.text.as_str()),
             trouble: None,
             shown: job.shown(),
@@ -301,16 +302,16 @@ impl Inspector {
         &self,
         file: &Path,
         source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork), Failure> {
+    ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
         let place = match &self.options.fixture {
-            Some(named) => Some(named.clone()),
+            Some(named) => Some(fixture::meant(named).map_err(|e| Failure::plain(&e))?),
             None => fixture::nearest(file),
         };
         match (place, &self.options.fixtures) {
             (Some(place), _) => {
                 let opened = self.open(&place)?;
                 let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
-                Ok((opened, artwork))
+                Ok((opened, artwork, Vec::new()))
             }
             (None, Some(folder)) => self.by_geometry(folder, file, source),
             (None, None) => Err(Failure::plain(&format!(
@@ -356,7 +357,7 @@ impl Inspector {
         folder: &Path,
         file: &Path,
         source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork), Failure> {
+    ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
         let entries = std::fs::read_dir(folder).map_err(|e| {
             Failure::plain(&format!(
                 "the folder of fixtures {} cannot be read: {e}",
@@ -375,9 +376,20 @@ impl Inspector {
             )));
         }
         let mut best: Option<(usize, bool, Arc<Opened>, Artwork)> = None;
+        // A fixture that cannot be used is named with whatever comes of the others, and is never chosen.
+        let mut unusable = Vec::new();
         for place in &places {
-            // A fixture that cannot be used might be the right one: choosing another would be a guess.
-            let opened = self.open(place)?;
+            let opened = match self.open(place) {
+                Ok(opened) => opened,
+                Err(e) => {
+                    unusable.push(format!(
+                        "the fixture in {} was not compared, since it cannot be used: {}",
+                        place.display(),
+                        e.text
+                    ));
+                    continue;
+                }
+            };
             let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
             let how = MatchOptions {
                 loaded: None,
@@ -395,18 +407,20 @@ impl Inspector {
             }
         }
         match best {
-            Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork)),
+            Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork, unusable)),
             Some((found, true, ..)) if found > 0 => Err(Failure::plain(&format!(
                 "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
                 file.display(),
                 folder.display()
             ))),
-            _ => Err(Failure::plain(&format!(
-                "none of the {} fixtures in {} has an outline in {}: name the one that is on the bed with --fixture",
-                places.len(),
-                folder.display(),
-                file.display()
-            ))),
+            _ => Err(Failure {
+                text: format!(
+                    "no fixture in {} that can be used has an outline in {}: name the one that is on the bed with --fixture",
+                    folder.display(),
+                    file.display()
+                ),
+                detail: unusable.join("\n"),
+            }),
         }
     }
 }

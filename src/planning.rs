@@ -167,7 +167,8 @@ pub struct Planned {
 /// Measures that do not go together, or blanks that do not fit, each as a sentence.
 pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
     let opening = opening::opening(&wanted.blank, wanted.clearance, wanted.burn, wanted.relief)?;
-    let (laid, mut said) = spaced(wanted, &opening)?;
+    let (laid, web, mut said) = spaced(wanted, &opening)?;
+    said.insert(0, fits(wanted, &opening, &laid, web));
     let turned = |place: &Place| {
         Affine::translate(place.at.to_vec2())
             * crate::artwork::transform::rotate(place.head.degrees())
@@ -224,6 +225,57 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
     })
 }
 
+/// How many fit, what limits them, and whether more would fit otherwise.
+fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid, web: f64) -> String {
+    let (rows, columns) = laid.grid;
+    if laid.places.len() < laid.most {
+        return format!("{} would fit", laid.most);
+    }
+    format!(
+        "no more fit than in {} and {}: {}{}",
+        counted(rows, "row", "rows"),
+        counted(columns, "column", "columns"),
+        layout::what_limits(wanted, laid.short),
+        otherwise(wanted, opening, laid.most, web)
+    )
+}
+
+/// Which layout and direction of the heads would hold more than `most` blanks, if one does.
+fn otherwise(wanted: &Wanted, opening: &Opening, most: usize, web: f64) -> String {
+    let mut best: Option<(usize, Layout, Head)> = None;
+    for layout in [Layout::Rows, Layout::Alternating, Layout::Staggered] {
+        for head in [Head::Back, Head::Right] {
+            let other = Wanted {
+                layout,
+                head,
+                count: None,
+                ..wanted.clone()
+            };
+            if let Ok(more) = layout::lay(&other, opening, web)
+                && more.most > best.map_or(most, |b| b.0)
+            {
+                best = Some((more.most, layout, head));
+            }
+        }
+    }
+    best.map_or(String::new(), |(most, layout, head)| {
+        format!(
+            "; {most} fit with --layout {} --head {}",
+            layout.word(),
+            head.word()
+        )
+    })
+}
+
+fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+/// The least web that is strong in this board: its thickness, and that of the usual sheet at least.
+fn safe_web(wanted: &Wanted) -> f64 {
+    SAFE_WEB.max(wanted.board)
+}
+
 /// Measures a drawing as `enrol` will.
 fn measured(drawing: &str, settings: &Settings) -> Result<(Lock, Vec<Problem>), String> {
     let (source, artwork) = read(drawing, settings)?;
@@ -249,50 +301,63 @@ fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>
         return Err("the planned drawing does not measure as it was planned: nothing was written; please report this with the command line".to_owned());
     }
     let found = crate::rules::enrol::run(&Drawing::new(&artwork, settings, &lock));
-    Ok(found
-        .iter()
-        .map(|f| {
-            let pocket = f
-                .pocket
-                .as_ref()
-                .map_or(String::new(), |p| format!("{p}: "));
-            format!("{pocket}{} [{}]", f.message, f.rule)
-        })
-        .collect())
+    let mut said: Vec<String> = Vec::new();
+    for rule in crate::rules::enrol::REGISTRY {
+        let name = rule.info().name;
+        let own: Vec<_> = found.iter().filter(|f| f.rule == name).collect();
+        if let Some(first) = own.first() {
+            let pocket = first.pocket.as_deref().unwrap_or("the drawing");
+            let more = match own.len() - 1 {
+                0 => String::new(),
+                1 => " (and one more pocket)".to_owned(),
+                n => format!(" (and {n} more pockets)"),
+            };
+            said.push(format!("{pocket}{more}: {} [{name}]", first.message));
+        }
+    }
+    Ok(said)
 }
 
 /// Lays the openings out with webs that are safe, or, where fewer blanks would fit so, with those asked
-/// for, and says which.
-fn spaced(wanted: &Wanted, opening: &Opening) -> Result<(Laid, Vec<String>), String> {
+/// for, and says which. Also the distance between openings that it came to.
+fn spaced(wanted: &Wanted, opening: &Opening) -> Result<(Laid, f64, Vec<String>), String> {
     let shown = wanted.shown;
-    let safe = SAFE_WEB.max(wanted.board);
-    // The beam takes half its width from either side of a web.
-    let lay = |web: f64| layout::lay(wanted, opening, web + wanted.burn);
+    let safe = safe_web(wanted);
     let asked = wanted.web.unwrap_or(safe);
-    let mut said = Vec::new();
-    let laid = if asked < safe {
-        let narrow = lay(asked)?;
-        match lay(safe) {
-            Ok(wide) if wide.places.len() == narrow.places.len() => {
-                said.push(format!(
-                    "webs are widened from {} to {}: less is weak in this board, and as many blanks fit",
-                    shown.length(asked),
-                    shown.length(safe)
-                ));
-                wide
-            }
-            other => {
-                said.push(format!(
-                    "webs are {}, as asked: less than {} is weak in this board, with which {} would fit",
-                    shown.length(asked),
-                    shown.length(safe),
-                    other.map_or(0, |wide| wide.most)
-                ));
-                narrow
-            }
-        }
-    } else {
-        lay(asked)?
+    // The beam takes half its width from either side of a web.
+    let drawn = |web: f64| web + wanted.burn;
+    let lay = |web: f64| {
+        layout::lay(wanted, opening, drawn(web)).map_err(|e| {
+            let most = e.most.unwrap_or(0);
+            e.text + &otherwise(wanted, opening, most, drawn(web))
+        })
     };
-    Ok((laid, said))
+    if asked >= safe {
+        return Ok((lay(asked)?, drawn(asked), Vec::new()));
+    }
+    let narrow = lay(asked)?;
+    match layout::lay(wanted, opening, drawn(safe)) {
+        Ok(wide) if wide.places.len() == narrow.places.len() => {
+            let said = format!(
+                "webs are widened from {} to {}: less is weak in this board, and as many blanks fit",
+                shown.length(asked),
+                shown.length(safe)
+            );
+            Ok((wide, drawn(safe), vec![said]))
+        }
+        other => {
+            let fewer = other.map_or_else(|e| e.most.unwrap_or(0), |wide| wide.most);
+            let said = format!(
+                "webs are {}, as asked: less than {} is weak in this board, but with that {} would fit",
+                shown.length(asked),
+                shown.length(safe),
+                if fewer == 0 {
+                    "none".to_owned()
+                } else {
+                    format!("only {fewer}")
+                }
+            );
+            Ok((narrow, drawn(asked), vec![said]))
+        }
+    }
 }

@@ -22,6 +22,8 @@ A clear verdict says nothing about stock, focus, power, extraction, fire watch, 
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Draw a fixture from the blank's measures, with its settings.
+    Plan(Box<super::plan::PlanArgs>),
     /// Measure a fixture: a drawing gives a draft of its settings, a folder its lock.
     Enrol(EnrolArgs),
     /// Inspect run files, or every artwork file in a folder.
@@ -55,12 +57,15 @@ pub(super) struct EnrolArgs {
     /// Write over a lock that differs, and say what changed.
     #[arg(long)]
     pub(super) renew: bool,
+    /// Take the guesses of a new draft instead of asking; what cannot be guessed stays open.
+    #[arg(long)]
+    pub(super) yes: bool,
     /// Draw the fixture with what was found in its drawing, into a file that ends in .html, .svg or
     /// .png.
     #[arg(long, value_name = "FILE", value_parser = drawable)]
     pub(super) proof: Option<Drawable>,
     /// A folder of fonts to measure lettering with.
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = folder_of_fonts)]
     pub(super) fonts: Vec<PathBuf>,
 }
 
@@ -86,7 +91,7 @@ pub(super) struct Against {
     #[arg(long)]
     pub(super) strict: bool,
     /// A folder of fonts to measure lettering with.
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = folder_of_fonts)]
     pub(super) fonts: Vec<PathBuf>,
 }
 
@@ -240,6 +245,16 @@ pub(super) struct ProofArgs {
     pub(super) output: Drawable,
     #[command(flatten)]
     pub(super) against: Against,
+}
+
+/// A folder that is there: a mistyped one would be read as an empty one.
+fn folder_of_fonts(folder: &str) -> Result<PathBuf, String> {
+    let path = PathBuf::from(folder);
+    if path.is_dir() {
+        Ok(path)
+    } else {
+        Err("there is no such folder".to_owned())
+    }
 }
 
 /// A file that a proof can be drawn into.

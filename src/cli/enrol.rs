@@ -1,11 +1,13 @@
 //! `enrol`: what came of it, in words.
 
+use std::io::{IsTerminal as _, Write as _};
 use std::path::Path;
 
 use super::arguments::EnrolArgs;
 use super::proof::keep;
 use super::{complain, look, plain, say};
-use crate::enrolling::{self, Enrolled};
+use crate::enrolling::interview::{Answer, Ask, Asker, TakeGuesses};
+use crate::enrolling::{self, Enrolled, How};
 use crate::fixture;
 use crate::inspect::Options;
 use crate::report::text;
@@ -23,7 +25,20 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
         )));
         return 2;
     }
-    let done = enrolling::enrol_seen(&args.place, args.renew, &options, |job, run| {
+    let mut terminal = Terminal;
+    let mut guesses = TakeGuesses;
+    let asker: Option<&mut dyn Asker> = if args.yes {
+        Some(&mut guesses)
+    } else if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
+        Some(&mut terminal)
+    } else {
+        None
+    };
+    let how = How {
+        renew: args.renew,
+        asker,
+    };
+    let done = enrolling::enrol_seen(&args.place, how, &options, |job, run| {
         args.proof.as_ref().map(|into| into.form.draw(job, run))
     });
     match done {
@@ -49,6 +64,47 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
     }
 }
 
+/// Asks the person at the terminal.
+struct Terminal;
+
+impl Asker for Terminal {
+    fn found(&mut self, draft: &Path, found: &[String]) {
+        say(&format!("draft written: {}\n", draft.display()));
+        for line in found {
+            say(&format!("  {line}\n"));
+        }
+        say(
+            "Enter takes a guess; an empty line where nothing is guessed leaves the question open.\n",
+        );
+    }
+
+    fn ask(&mut self, asked: &Ask) -> Answer {
+        if let Some(wrong) = &asked.wrong {
+            say(&format!("  {wrong}\n"));
+        } else {
+            say(&format!(
+                "\n{} of {}: {}\n",
+                asked.number, asked.of, asked.question
+            ));
+        }
+        match &asked.guess {
+            Some(guess) => say(&format!("  [{guess}] ")),
+            None => say("  "),
+        }
+        let _ = std::io::stdout().flush();
+        let mut line = String::new();
+        match std::io::stdin().read_line(&mut line) {
+            Ok(n) if n > 0 => {}
+            _ => return Answer::Later,
+        }
+        match (line.trim(), &asked.guess) {
+            ("", Some(_)) => Answer::Guess,
+            ("", None) => Answer::Later,
+            (said, _) => Answer::Said(said.to_owned()),
+        }
+    }
+}
+
 fn tell(came_of_it: Enrolled) -> u8 {
     match came_of_it {
         Enrolled::Draft {
@@ -61,7 +117,8 @@ fn tell(came_of_it: Enrolled) -> u8 {
                 out.push_str(&format!("  {line}\n"));
             }
             out.push_str(&format!(
-                "{confirm} lines in it are marked \"confirm\": read them against the fixture itself, put them right, then run `jigwarden enrol {}`\n",
+                "{} marked \"confirm\": read each against the fixture itself, put right what stands below it, delete the question, then run `jigwarden enrol {}`\n",
+                if confirm == 1 { "1 line in it is".to_owned() } else { format!("{confirm} lines in it are") },
                 path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")).display()
             ));
             say(&out);

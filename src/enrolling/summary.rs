@@ -23,8 +23,11 @@ pub(super) fn summary(lock: &Lock, settings: &Settings) -> Vec<String> {
             fixture::shorthand::list(&names)
         ),
         format!(
-            "{}, {} locked, page {}",
-            several(count(lock::OutlineKind::Edge), "sheet edge"),
+            "{}{} locked, page {}",
+            match count(lock::OutlineKind::Edge) {
+                0 => String::new(),
+                n => format!("{}, ", several(n, "sheet edge")),
+            },
             several(count(lock::OutlineKind::Mark), "other line"),
             shown.size(page.width(), page.height())
         ),
@@ -76,13 +79,18 @@ pub(super) fn changes(old: &Lock, new: &Lock, shown: Shown) -> Vec<String> {
     {
         said.push(format!("pocket {} is new", pocket.name));
     }
-    let others = |l: &Lock| l.outlines.len() - l.pockets.len();
-    if others(old) != others(new) {
-        said.push(format!(
-            "{} other lines became {}",
-            others(old),
-            others(new)
-        ));
+    for (kind, what) in [
+        (lock::OutlineKind::Edge, "sheet edge"),
+        (lock::OutlineKind::Mark, "other line"),
+    ] {
+        let count = |l: &Lock| l.outlines.iter().filter(|o| o.kind == kind).count();
+        if count(old) != count(new) {
+            said.push(format!(
+                "{} now, {} before",
+                several(count(new), what),
+                count(old)
+            ));
+        }
     }
     if said.is_empty() {
         said.push(

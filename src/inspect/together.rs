@@ -97,7 +97,7 @@ fn told(inspector: &Inspector, file: &Path) -> Option<Told> {
     let alone = inspector.with(|options: &mut Options| options.names = None);
     let read = super::guarded(file, || {
         let source = Source::read(file).map_err(|_| ())?;
-        let (opened, artwork) = alone.fixture_and_artwork(file, &source).map_err(|_| ())?;
+        let (opened, artwork, _) = alone.fixture_and_artwork(file, &source).map_err(|_| ())?;
         let job = alone
             .job(&opened, &artwork, Compared::default())
             .map_err(|_| ())?;

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::marks::{self, GAP, REACH, STRIP};
+use super::marks::{self, GAP_BEYOND, REACH, STRIP};
 use super::opening::Opening;
 use super::{Head, Wanted};
 use crate::artwork::transform;
@@ -19,6 +19,17 @@ pub enum Layout {
     Alternating,
     /// Every other row moved by half a step: closest for discs.
     Staggered,
+}
+
+impl Layout {
+    /// The word on the command line.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Rows => "rows",
+            Self::Alternating => "alternating",
+            Self::Staggered => "staggered",
+        }
+    }
 }
 
 /// One opening's place.
@@ -79,7 +90,7 @@ impl Piece {
         let mark = Region::from_path(&mark, false, GROWN);
         Self {
             kept: area.grown(web, GROWN),
-            mark_kept: mark.grown(GAP - 2.0 * GROWN, GROWN),
+            mark_kept: mark.grown(GAP_BEYOND, GROWN),
             opening: area,
             mark,
         }
@@ -161,7 +172,7 @@ fn steps(wanted: &Wanted, opening: &Opening, web: f64) -> Steps {
         .map(|h| (h.word(), Piece::new(opening, *h, web)))
         .collect();
     let out = marks::outwards(wanted.stops);
-    let far = opening.bounds.width().max(opening.bounds.height()) + web + 2.0 * REACH + GAP;
+    let far = opening.bounds.width().max(opening.bounds.height()) + web + 2.0 * REACH + GAP_BEYOND;
     let clear = |a: Head, b: Head, by: Vec2| match (pieces.get(a.word()), pieces.get(b.word())) {
         (Some(a), Some(b)) => a.clear_of(b, by),
         _ => true,
@@ -221,12 +232,21 @@ fn span(
     }
 }
 
+/// Why the blanks that are wanted do not fit.
+#[derive(Debug, Clone)]
+pub struct TooMany {
+    /// In a sentence.
+    pub text: String,
+    /// How many would fit; `None`: not one.
+    pub most: Option<usize>,
+}
+
 /// Lays the openings out.
 ///
 /// # Errors
 ///
 /// Not one fits, or fewer than are wanted.
-pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, String> {
+pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, TooMany> {
     let shown = wanted.shown;
     let steps = steps(wanted, opening, web);
     let quarter = matches!(wanted.head, Head::Left | Head::Right);
@@ -274,11 +294,14 @@ pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, String>
         } else {
             ("from back to front", h, y.length)
         };
-        return Err(format!(
-            "not one blank fits: its opening takes {} {what}, and {} are left between the borders",
-            shown.length(need),
-            shown.length(have.max(0.0))
-        ));
+        return Err(TooMany {
+            text: format!(
+                "not one blank fits: its opening takes {} {what}, and {} are left between the borders",
+                shown.length(need),
+                shown.length(have.max(0.0))
+            ),
+            most: None,
+        });
     }
     let short = Vec2::new(
         w + columns as f64 * steps.column - x.length,
@@ -286,10 +309,13 @@ pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, String>
     );
     let count = wanted.count.unwrap_or(most);
     if count > most {
-        return Err(format!(
-            "{count} blanks are wanted and {most} fit: {}",
-            what_limits(wanted, short)
-        ));
+        return Err(TooMany {
+            text: format!(
+                "{count} blanks are wanted and {most} fit: {}",
+                what_limits(wanted, short)
+            ),
+            most: Some(most),
+        });
     }
     // As few rows as hold them, and those evenly filled.
     let mut taken = 0;

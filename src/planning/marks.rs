@@ -11,6 +11,10 @@ use crate::fixture::settings::Stops;
 /// away; more, and it is not seen to belong to the opening.
 pub(super) const GAP: f64 = 1.2;
 
+/// Gap between a loading mark and the next opening, in millimetres: as much as to its own, and the mark
+/// would belong to neither.
+pub(super) const GAP_BEYOND: f64 = 2.2;
+
 /// A loading mark's size towards the head, in millimetres: seen from a standing height.
 const DEEP: f64 = 2.5;
 

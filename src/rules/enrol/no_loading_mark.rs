@@ -8,6 +8,7 @@ use crate::finding::Info;
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
+use crate::geometry::edges::Edges;
 use crate::matching::COMPARING;
 use crate::rules::info;
 
@@ -34,7 +35,12 @@ impl EnrolRule for NoLoadingMark {
             .filter(|o| o.kind == OutlineKind::Mark)
             .map(|o| &o.contour)
             .collect();
-        for pocket in &drawing.pockets {
+        let edges: Vec<Edges> = drawing
+            .pockets
+            .iter()
+            .map(|p| Edges::new(p.contour.edges()))
+            .collect();
+        for (pocket, own_edges) in drawing.pockets.iter().zip(&edges) {
             let turn = Affine::rotate_about(std::f64::consts::PI, pocket.contour.bounds.center());
             let even = |a: &Contour, b: &Contour| {
                 a.transformed(turn)
@@ -46,12 +52,13 @@ impl EnrolRule for NoLoadingMark {
             let own: Vec<&&Contour> = marks
                 .iter()
                 .filter(|m| {
-                    let gap = apart(m, pocket.contour);
+                    let gap = apart(m, pocket.contour, own_edges);
                     gap <= NEAR
                         && drawing
                             .pockets
                             .iter()
-                            .all(|other| apart(m, other.contour) >= gap)
+                            .zip(&edges)
+                            .all(|(other, edges)| apart(m, other.contour, edges) >= gap)
                 })
                 .collect();
             // A mark with its twin across the pocket shows both ways round.
@@ -72,10 +79,17 @@ impl EnrolRule for NoLoadingMark {
     }
 }
 
-/// How far a mark's middle lies from a pocket's box.
-fn apart(mark: &Contour, pocket: &Contour) -> f64 {
+/// How far a mark's middle lies from a pocket; beyond [`NEAR`] from its box, which is quick.
+fn apart(mark: &Contour, pocket: &Contour, edges: &Edges) -> f64 {
     let (c, b) = (mark.bounds.center(), pocket.bounds);
     let dx = (b.x0 - c.x).max(c.x - b.x1).max(0.0);
     let dy = (b.y0 - c.y).max(c.y - b.y1).max(0.0);
-    dx.hypot(dy)
+    let rough = dx.hypot(dy);
+    if rough > NEAR {
+        rough
+    } else if pocket.contains(c) {
+        0.0
+    } else {
+        edges.nearest_point(c).map_or(rough, |(away, _)| away)
+    }
 }
