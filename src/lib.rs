@@ -6,7 +6,7 @@
 //! fixture.toml + lock ──────────────▶ Fixture
 //! Artwork + Fixture ─ match ─▶ Matched (each mark: fixture outline, or art in a pocket, or unassigned)
 //! Matched's outlined art ─ read back ─▶ Readings; with orders and references ─▶ Job, complete and unchanging
-//! Job ─ rules ─▶ findings ─ waive, sort ─▶ Report ─▶ text | json | sarif | proof
+//! Job ─ rules ─▶ findings ─ waive, sort, settle ─▶ Report ─▶ text | json | sarif | proof
 //! ```
 //!
 //! Every stage is one function from one type to the next and nothing reaches back: see
@@ -33,13 +33,16 @@ pub mod ids;
 pub mod inspect;
 pub mod many;
 pub mod matching;
+pub mod mend;
 pub mod orders;
 pub mod output;
 pub mod planning;
 pub mod readback;
 pub mod record;
+pub mod remedy;
 pub mod report;
 pub mod rules;
+pub mod settle;
 pub mod typeset;
 pub mod units;
 pub mod watch;

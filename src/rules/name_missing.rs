@@ -3,11 +3,12 @@
 use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
-use crate::ids::PocketId;
+use crate::ids::{MarkId, PocketId};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
 use crate::orders::together::{Member, Together};
+use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
 pub struct NameMissing;
@@ -53,6 +54,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
                 "correct the spelling in the run, or in the list if the order says so",
             )
             .in_pocket(pocket_name(job, found.pocket))
+            .remedied(as_listed(ordered, &found.words, &order.name))
         }
         Instead::Elsewhere(found) => Finding::new(
             &INFO,
@@ -73,7 +75,8 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
             ),
             "set the name that the list gives, or correct the list",
         )
-        .in_pocket(meant),
+        .in_pocket(meant)
+        .remedied(as_listed(ordered, &found.words, &order.name)),
         Instead::Beside(found) => {
             let at = place(job, reading, &found.words);
             let why = if matches!(at, Location::File(_)) {
@@ -91,6 +94,18 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
         }
         Instead::Nothing => nothing(job, ordered, order, &name, row),
     }
+}
+
+/// The lettering as the list has it. Whether list or run is right, only a person knows.
+fn as_listed(ordered: &Ordered, words: &[usize], name: &str) -> Remedy {
+    let marks: Vec<MarkId> = words
+        .iter()
+        .filter_map(|w| ordered.reading.words.get(*w))
+        .flat_map(|w| w.marks.iter().copied())
+        .collect();
+    let change = Change::of(marks, What::Rewrite(name.to_owned())).called("the lettering");
+    let says = format!("let the lettering say {}", quoted(name));
+    Remedy::choose([Way::new("list", says, vec![change]).assuming("the list is right")])
 }
 
 /// Nothing like the name was read; art that nobody can read is named, not taken for it.

@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, BezPath, Rect, Shape as _, Vec2};
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::artwork::mark::{Content, Operation};
 use crate::finding::{Finding, Location, Picture, Severity};
 use crate::fixture::settings::{Centred, PocketSettings};
@@ -11,6 +11,7 @@ use crate::geometry::region::Region;
 use crate::ids::{ArtId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct OffCentre;
@@ -107,6 +108,12 @@ impl Rule for OffCentre {
                     ),
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::choose([Way::worded(
+                    "move",
+                    change::of_all(&change::art_of(job, w.pocket), &What::Move(-off)),
+                    job.shown(),
+                )
+                .assuming("it is meant to be centred")]))
                 .measured("off centre", off.hypot(), STANDS_OUT, "mm")
                 .drawn(Picture::Ghost {
                     right: right * Region::from_rect(w.bounds).to_path(),
