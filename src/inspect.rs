@@ -1,5 +1,6 @@
 //! The pipeline: one function, stages in order. Every command that inspects calls it.
 
+mod lays;
 pub mod together;
 
 use std::collections::BTreeMap;
@@ -10,8 +11,8 @@ use jiff::civil::Date;
 
 use crate::abandon;
 use crate::artwork::fonts::Faces;
-use crate::artwork::mark::Artwork;
-use crate::artwork::resolve::{ReadOptions, elements, resolve};
+use crate::artwork::mark::{Artwork, Lay};
+use crate::artwork::resolve::{ReadOptions, elements, resolve, resolve_as};
 use crate::artwork::source::{ReadError, Source};
 use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
@@ -219,6 +220,12 @@ impl Inspector {
         let run_of = compared.together.as_ref().map_or(1, |(t, _)| t.runs.len());
         let job = self.job(&opened, &artwork, compared).map_err(trouble)?;
         let mut findings = rules::run(&job);
+        if !artwork.disputed.is_empty() {
+            let other = read_as(source, settings, &opened.faces, Lay::Other).map_err(trouble)?;
+            let mut other = self.job(&opened, &other).map_err(trouble)?;
+            self.orders(file, source, &mut other).map_err(trouble)?;
+            lays::merge(&mut findings, rules::run(&other), &artwork.disputed);
+        }
         let call = |name: &str| {
             fixture
                 .find(name)
@@ -525,6 +532,7 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
 /// What is no finding and is said all the same.
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
+    remarks.extend(lays::note(&job.artwork.disputed));
     remarks.extend(job.orders.iter().flat_map(|o| o.notes.iter().cloned()));
     // Nothing is wrong with such a file, but nobody sends one on purpose.
     if job.art.iter().all(|art| art.shares.is_empty()) {
@@ -592,7 +600,16 @@ pub fn read(
     settings: &fixture::settings::Settings,
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
-    resolve(source, &reading(settings, faces)).map_err(|e| unreadable(&e))
+    read_as(source, settings, faces, Lay::Browser)
+}
+
+fn read_as(
+    source: &Source,
+    settings: &fixture::settings::Settings,
+    faces: &Faces,
+    lay: Lay,
+) -> Result<Artwork, Failure> {
+    resolve_as(source, &reading(settings, faces), lay).map_err(|e| unreadable(&e))
 }
 
 fn reading<'a>(settings: &fixture::settings::Settings, faces: &'a Faces) -> ReadOptions<'a> {

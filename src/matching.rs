@@ -14,6 +14,7 @@ pub mod reference;
 pub mod shape_evidence;
 pub mod shift;
 mod siblings;
+pub mod strings;
 pub mod text_line;
 pub mod way_up;
 

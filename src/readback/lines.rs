@@ -2,7 +2,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::glyphs::{Glyph, Index};
+use super::glyphs::{Glyph, Index, Script};
 use super::pieces::Piece;
 use super::spectrum::Laid;
 use super::{ReadWord, Reading};
@@ -75,6 +75,7 @@ struct LetterLine {
     left: f64,
     up: Vec2,
     mirrored: bool,
+    script: Script,
     /// Whether every hit follows its piece as closely as a letter must.
     close: bool,
 }
@@ -140,7 +141,10 @@ pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
 /// any art, and an I of one face is an l of the next.
 pub(super) fn telling(text: &str) -> usize {
     text.chars()
-        .filter(|c| c.is_alphanumeric() && !"IlıiJjOo0".contains(*c))
+        .filter(|c| {
+            c.is_alphanumeric()
+                && !"IlıiJjOo0\u{399}\u{39f}\u{3bf}\u{406}\u{41e}\u{43e}".contains(*c)
+        })
         .collect::<std::collections::BTreeSet<char>>()
         .len()
 }
@@ -218,18 +222,35 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
         .collect();
     seeds.dedup();
     seeds.truncate(SEEDS);
-    // By face and reading, so that a seed is compared with its own kind only.
-    let mut by_kind: std::collections::BTreeMap<(usize, bool), Vec<usize>> =
+    // By face, reading and script, so that a seed is compared with its own kind only.
+    let mut by_kind: std::collections::BTreeMap<(usize, bool, Script), Vec<usize>> =
         std::collections::BTreeMap::new();
+    let glyph = |i: usize| {
+        let hit = hits.get(i)?;
+        Some((hit, index.glyphs.get(hit.glyph)?))
+    };
+    let kinds: std::collections::BTreeSet<(usize, bool, Script)> = live
+        .iter()
+        .filter_map(|i| glyph(*i))
+        .map(|(h, g)| {
+            let script = Script::of(g.character()).unwrap_or(Script::Latin);
+            (g.face, h.mirrored, script)
+        })
+        .collect();
     for i in &live {
-        if let Some(h) = hits.get(*i)
-            && let Some(g) = index.glyphs.get(h.glyph)
+        let Some((h, g)) = glyph(*i) else { continue };
+        let own = Script::of(g.character());
+        // Digits and signs stand among letters of any script.
+        for kind in
+            kinds.range((g.face, h.mirrored, Script::Latin)..=(g.face, h.mirrored, Script::Arabic))
         {
-            by_kind.entry((g.face, h.mirrored)).or_default().push(*i);
+            if own.is_none_or(|own| own == kind.2) {
+                by_kind.entry(*kind).or_default().push(*i);
+            }
         }
     }
     let mut lines: Vec<LetterLine> = Vec::new();
-    for ((_, mirrored), kind) in &by_kind {
+    for ((_, mirrored, script), kind) in &by_kind {
         for seed in kind {
             let Some(s) = hits.get(*seed).filter(|s| seeds.contains(&s.piece)) else {
                 continue;
@@ -258,6 +279,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
                 left: left.values().sum::<f64>() / left.len().max(1) as f64,
                 up: s.up,
                 mirrored: *mirrored,
+                script: *script,
                 close,
             });
         }
@@ -265,6 +287,9 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
     let better = |a: &LetterLine, b: &LetterLine| {
         a.explained
             .cmp(&b.explained)
+            // Another script must explain more than Latin does: many of its letters look like Latin ones
+            // in a mirror.
+            .then((b.script != Script::Latin).cmp(&(a.script != Script::Latin)))
             .then(b.mirrored.cmp(&a.mirrored))
             .then(b.left.total_cmp(&a.left))
     };
@@ -275,7 +300,10 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
         .clone();
     // A mirror image that reads as well is the same picture read backwards: the plain reading stands.
     let rival = lines.iter().any(|l| {
-        l.mirrored == best.mirrored && l.explained >= best.explained && l.up.dot(best.up) < 0.98
+        l.mirrored == best.mirrored
+            && l.script == best.script
+            && l.explained >= best.explained
+            && l.up.dot(best.up) < 0.98
     });
     Some((best, !rival))
 }
@@ -381,6 +409,9 @@ fn spell(
         }
         size = h.size;
         used.push(*piece);
+    }
+    if line.script.leftward() {
+        text = text.chars().rev().collect();
     }
     used.sort_unstable();
     used.dedup();
