@@ -222,8 +222,8 @@ impl Inspector {
         let mut findings = rules::run(&job);
         if !artwork.disputed.is_empty() {
             let other = read_as(source, settings, &opened.faces, Lay::Other).map_err(trouble)?;
-            let mut other = self.job(&opened, &other).map_err(trouble)?;
-            self.orders(file, source, &mut other).map_err(trouble)?;
+            let compared = self.compared(file, source, fixture).map_err(trouble)?;
+            let other = self.job(&opened, &other, compared).map_err(trouble)?;
             lays::merge(&mut findings, rules::run(&other), &artwork.disputed);
         }
         let call = |name: &str| {
