@@ -5,6 +5,7 @@ use kurbo::Vec2;
 use super::Job;
 use super::art::Art;
 use crate::artwork::mark::{Content, Operation};
+use crate::ids::{ArtId, PocketId};
 
 /// Where a piece of art has its top, and how that is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,6 +52,22 @@ impl Evidence {
             Self::Shapes => ", going by the shapes of its letters",
         }
     }
+}
+
+/// Two groups of pockets whose art lies opposite to each other: one of them is wrong, and nothing tells
+/// which.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opposed {
+    /// A piece of art of the second group, to be shown.
+    pub art: ArtId,
+    /// The pockets of either; none is empty.
+    pub groups: [Vec<PocketId>; 2],
+    /// By how much the one is turned against the other, in degrees, 0 to 180.
+    pub turn: f64,
+    /// Whether one is the other's mirror image.
+    pub flipped: bool,
+    /// How it is known.
+    pub from: Evidence,
 }
 
 /// The turn from one direction to another, degrees clockwise, in (-180, 180].

@@ -3,10 +3,11 @@
 use std::ops::Deref;
 use std::sync::{Arc, OnceLock};
 
+use super::Matched;
 use super::art::Art;
-use super::evidence::WayUp;
+use super::evidence::{Opposed, WayUp};
 use super::reference::Reference;
-use super::{Matched, way_up};
+use super::way_up::{self, Ways};
 use crate::artwork::mark::Mark;
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
@@ -45,7 +46,7 @@ pub struct Compared {
 /// rule that asks. The parts of a job never change, so the answer is the same whenever it is asked.
 #[derive(Debug, Default)]
 struct OnDemand {
-    ways_up: OnceLock<IdVec<ArtId, Option<WayUp>>>,
+    ways: OnceLock<Ways>,
     alone: OnceLock<IdVec<MarkId, bool>>,
 }
 
@@ -75,7 +76,16 @@ impl<'a> Job<'a> {
 
     /// Which way up each piece of [`Matched::art`] is, as far as anything decides it.
     pub fn ways_up(&self) -> &IdVec<ArtId, Option<WayUp>> {
-        self.on_demand.ways_up.get_or_init(|| way_up::decide(self))
+        &self.ways().of_art
+    }
+
+    /// Groups of pockets that lie opposite to each other, so that one of them is wrong.
+    pub fn opposed(&self) -> &[Opposed] {
+        &self.ways().opposed
+    }
+
+    fn ways(&self) -> &Ways {
+        self.on_demand.ways.get_or_init(|| way_up::decide(self))
     }
 
     /// Whether a mark surely touches no other mark, by their boxes: quick, and then nothing covers it,

@@ -81,7 +81,9 @@ struct LetterLine {
 }
 
 /// Reads lines of lettering from pieces of ink.
-pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
+///
+/// `mirrored` says what is expected where a reading and its mirror image fit alike.
+pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
     let mut hits: Vec<Hit> = Vec::new();
     for (number, piece) in pieces.iter().enumerate() {
         for (glyph_number, glyph) in index.like(piece) {
@@ -97,8 +99,9 @@ pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
     let mut free = vec![true; pieces.len()];
     let mut words = Vec::new();
     let mut area = 0.0;
-    while let Some((line, decided)) = best(&hits, &free, index) {
-        let (word, used) = spell(&line, decided, &hits, pieces, index);
+    while let Some(best) = best(&hits, &free, index, mirrored) {
+        let (mut word, used) = spell(&best.line, best.decided, &hits, pieces, index);
+        word.in_mirror = best.in_mirror;
         for piece in &used {
             if let (Some(f), Some(p)) = (free.get_mut(*piece), pieces.get(*piece)) {
                 area += if *f {
@@ -139,7 +142,7 @@ pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
 
 /// How many different letters of a text have shapes of their own: bars, rings and signs are found in
 /// any art, and an I of one face is an l of the next.
-pub(super) fn telling(text: &str) -> usize {
+pub fn telling(text: &str) -> usize {
     text.chars()
         .filter(|c| {
             c.is_alphanumeric()
@@ -206,8 +209,16 @@ fn is_dot(dot: &Piece, piece: &Piece, laid: &Laid) -> bool {
         })
 }
 
-/// The line that explains the most pieces, and whether no other way up explains as many.
-fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)> {
+/// The line that explains the most pieces.
+struct Best {
+    line: LetterLine,
+    /// Whether no other way up explains as many.
+    decided: bool,
+    /// Where its tops point read in a mirror, if that explains as many.
+    in_mirror: Option<Vec2>,
+}
+
+fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Best> {
     let is_free = |i: usize| free.get(i).copied().unwrap_or(false);
     let live: Vec<usize> = (0..hits.len())
         .filter(|i| {
@@ -290,7 +301,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
             // Another script must explain more than Latin does: many of its letters look like Latin ones
             // in a mirror.
             .then((b.script != Script::Latin).cmp(&(a.script != Script::Latin)))
-            .then(b.mirrored.cmp(&a.mirrored))
+            .then((a.mirrored == mirrored).cmp(&(b.mirrored == mirrored)))
             .then(b.left.total_cmp(&a.left))
     };
     let best = lines
@@ -298,14 +309,21 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
         .filter(|l| l.close)
         .max_by(|a, b| better(a, b))?
         .clone();
-    // A mirror image that reads as well is the same picture read backwards: the plain reading stands.
-    let rival = lines.iter().any(|l| {
-        l.mirrored == best.mirrored
-            && l.script == best.script
-            && l.explained >= best.explained
-            && l.up.dot(best.up) < 0.98
-    });
-    Some((best, !rival))
+    let as_many = || {
+        lines
+            .iter()
+            .filter(|l| l.script == best.script && l.explained >= best.explained)
+    };
+    let rival = as_many().any(|l| l.mirrored == best.mirrored && l.up.dot(best.up) < 0.98);
+    // A mirror image that reads as well leaves the words as they are, and says nothing of the side.
+    let in_mirror = as_many()
+        .find(|l| l.mirrored != best.mirrored)
+        .map(|l| l.up);
+    Some(Best {
+        decided: !rival,
+        in_mirror,
+        line: best,
+    })
 }
 
 fn agrees(a: &Hit, b: &Hit) -> bool {
@@ -427,6 +445,7 @@ fn spell(
         size,
         bounds: bounds.unwrap_or_default(),
         decided,
+        in_mirror: None,
         tells: false,
     };
     (word, used)
