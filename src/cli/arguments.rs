@@ -265,7 +265,7 @@ pub(super) struct MendArgs {
     pub(super) pocket: Option<String>,
     /// Choose, where a person must decide: RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket. The
     /// report of `inspect` names the choices.
-    #[arg(long, value_name = "RULE=CHOICE", value_parser = choice)]
+    #[arg(long, value_name = "RULE=CHOICE")]
     pub(super) choose: Vec<Choice>,
     /// Show what would change as a unified diff, and write nothing.
     #[arg(long)]

@@ -318,6 +318,7 @@ fn two_watchers_cannot_share_a_folder_even_if_it_is_deleted() {
         }
         let second = ClearedFolder::open(&folder).unwrap_err();
         assert!(second.to_string().contains("another watcher"), "{second}");
+        assert_ne!(folder.exists(), deleted, "it was touched");
     }
     fs::remove_dir_all(&folder).unwrap();
     let audit = first.audit();
