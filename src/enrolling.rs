@@ -322,7 +322,15 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             out.push(Finding::new(
                 not_proven,
                 &Location::File(&mark.origin),
-                format!("\"{}\" in the fixture drawing is set in {}, which is not at hand, so it cannot be locked", l.text, face.family),
+                format!(
+                    "\"{}\" in the fixture drawing is set in {}, so it cannot be locked",
+                    crate::wording::short(&l.text),
+                    if face.family.is_empty() {
+                        "no face by name".to_owned()
+                    } else {
+                        format!("{}, which is not at hand", face.family)
+                    }
+                ),
                 "turn the lettering of the fixture drawing into outlines, or put the font file in the fonts folder",
             ));
         }
