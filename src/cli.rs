@@ -21,6 +21,7 @@ mod enrol;
 mod files;
 mod fill;
 mod inspect;
+mod mend;
 mod plan;
 mod proof;
 mod record;
@@ -41,6 +42,7 @@ pub fn main() -> ExitCode {
         Command::Inspect(args) => inspect::inspect(&args),
         Command::Watch(args) => watch(&args),
         Command::Proof(args) => proof::proof(&args),
+        Command::Mend(args) => mend::mend(&args),
         Command::Fill(args) => fill::fill(&args),
         Command::Record(args) => record::record(&args),
         Command::Explain(args) => explain(&args),

@@ -5,6 +5,7 @@ use std::ops::Range;
 use kurbo::{Affine, BezPath, Point, Rect};
 
 use crate::artwork::mark::Origin;
+use crate::remedy::Remedy;
 
 /// How much a finding weighs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -73,12 +74,18 @@ pub struct Finding {
     pub source: Option<Source>,
     /// Where on the bed.
     pub bed: Option<Rect>,
+    /// Further places of the same thing: in the file, and on the bed.
+    pub also: Vec<(Source, Rect)>,
     /// Further findings of this rule for this pocket, less bad than this one.
     pub more: usize,
     /// The waiver that excuses it.
     pub waived: Option<Waived>,
     /// What the proof draws beside the ring.
     pub picture: Picture,
+    /// What would put it right, as a value.
+    pub remedy: Remedy,
+    /// The finding that this one is a consequence of, as its place in the list.
+    pub because_of: Option<usize>,
 }
 
 /// The number behind a finding.
@@ -193,9 +200,12 @@ impl Finding {
             measured: None,
             source,
             bed,
+            also: Vec::new(),
             more: 0,
             waived: None,
             picture: Picture::Ring,
+            remedy: Remedy::default(),
+            because_of: None,
         }
     }
 
@@ -228,6 +238,20 @@ impl Finding {
     #[must_use]
     pub fn weighing(mut self, severity: Severity) -> Self {
         self.severity = severity;
+        self
+    }
+
+    /// Adds further places of the same thing.
+    #[must_use]
+    pub fn also(mut self, places: impl IntoIterator<Item = (Source, Rect)>) -> Self {
+        self.also = places.into_iter().collect();
+        self
+    }
+
+    /// Adds what would put it right.
+    #[must_use]
+    pub fn remedied(mut self, remedy: Remedy) -> Self {
+        self.remedy = remedy;
         self
     }
 

@@ -11,9 +11,9 @@ use jiff::civil::Date;
 use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
-use crate::artwork::resolve::{ReadOptions, resolve};
+use crate::artwork::resolve::{ReadOptions, elements, resolve};
 use crate::artwork::source::{ReadError, Source};
-use crate::finding::Info;
+use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
@@ -22,10 +22,12 @@ use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders::{self, OrderList};
 use crate::readback::{self, Reader};
+use crate::remedy::Sites;
 use crate::report::order::order;
 use crate::report::rests_on::{RestsOn, blanks};
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
+use crate::settle;
 use crate::units::Shown;
 
 use crate::orders::together::Together;
@@ -82,6 +84,15 @@ impl Failure {
             detail: String::new(),
         }
     }
+}
+
+/// Whether remedies are tried.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Trials {
+    /// They are.
+    Made,
+    /// They are not: this inspection is a trial itself.
+    None,
 }
 
 /// Stack for one inspection: nested elements are walked by recursion, and a file may nest
@@ -176,7 +187,11 @@ impl Inspector {
         read: impl FnOnce() -> Result<Source, ReadError> + Send,
         seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
     ) -> (Run, Option<T>) {
-        match self.on_its_thread(|| self.stages(file, read, seen)) {
+        let work = || {
+            let source = read().map_err(|e| (unreadable(&e), String::new()))?;
+            self.stages(file, &source, Trials::Made, seen)
+        };
+        match self.on_its_thread(work) {
             Ok(Ok((run, extra))) => (run, Some(extra)),
             Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
             Err(why) => {
@@ -210,20 +225,20 @@ impl Inspector {
     fn stages<T>(
         &self,
         file: &Path,
-        read: impl FnOnce() -> Result<Source, ReadError>,
+        source: &Source,
+        trials: Trials,
         seen: impl FnOnce(&Job<'_>, &Run) -> T,
     ) -> Result<(Run, T), (Failure, String)> {
         let options = &self.options;
-        let source = read().map_err(|e| (unreadable(&e), String::new()))?;
         let trouble = |t: Failure| (t, source.sha256.clone());
         let (opened, artwork, unusable) =
-            self.fixture_and_artwork(file, &source).map_err(trouble)?;
+            self.fixture_and_artwork(file, source).map_err(trouble)?;
         abandon::ask();
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
         let mut job = self.job(&opened, &artwork).map_err(trouble)?;
-        let run_of = self.orders(file, &source, &mut job).map_err(trouble)?;
+        let run_of = self.orders(file, source, &mut job).map_err(trouble)?;
         let mut findings = rules::run(&job);
         let call = |name: &str| {
             fixture
@@ -234,6 +249,11 @@ impl Inspector {
         waivers::apply(&mut findings, settings, &call, today);
         let registry: Vec<Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
+        if trials == Trials::Made {
+            self.settle(file, source, &opened, &artwork, &mut findings)
+                .map_err(trouble)?;
+            settle::fold(&mut findings);
+        }
         let run = Run {
             subject: Subject::Run,
             file: file.display().to_string(),
@@ -253,6 +273,35 @@ impl Inspector {
         };
         let extra = seen(&job, &run);
         Ok((run, extra))
+    }
+
+    /// Tries the remedies of `findings` on the file, each with an inspection of its own.
+    fn settle(
+        &self,
+        file: &Path,
+        source: &Source,
+        opened: &Opened,
+        artwork: &Artwork,
+        findings: &mut [Finding],
+    ) -> Result<(), Failure> {
+        let any = |f: &Finding| {
+            f.waived.is_none() && !(f.remedy.ways.is_empty() && f.remedy.choices.is_empty())
+        };
+        if !findings.iter().any(any) {
+            return Ok(());
+        }
+        let reading = reading(&opened.fixture.settings, &opened.faces);
+        let placed = elements(source, &reading).map_err(|e| unreadable(&e))?;
+        let document = source.xml().map_err(|e| unreadable(&e))?;
+        let sites = Sites::new(source, &document, placed, artwork);
+        let trials = settle::trials(artwork.marks.len());
+        settle::settle(findings, &sites, trials, &mut |changes| {
+            let changed = source.changed(changes).ok()?;
+            self.stages(file, &changed, Trials::None, |_, run| run.findings.clone())
+                .ok()
+                .map(|(_, findings)| findings)
+        });
+        Ok(())
     }
 
     /// The artwork matched with its fixture, and what is written in it read.
@@ -531,12 +580,15 @@ pub fn read(
     settings: &fixture::settings::Settings,
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
-    let reading = ReadOptions {
+    resolve(source, &reading(settings, faces)).map_err(|e| unreadable(&e))
+}
+
+fn reading<'a>(settings: &fixture::settings::Settings, faces: &'a Faces) -> ReadOptions<'a> {
+    ReadOptions {
         units: settings.bed.root_units(),
         placing: Some(enrol::placing(settings)),
         faces,
-    };
-    resolve(source, &reading).map_err(|e| unreadable(&e))
+    }
 }
 
 fn open(place: &Path) -> Result<Fixture, Failure> {

@@ -5,7 +5,7 @@
 //! bytes ─ read ─▶ Source ─ resolve ─▶ Artwork (marks in bed millimetres + what could not be resolved)
 //! fixture.toml + lock ──────────────▶ Fixture
 //! Artwork + Fixture ─ match ─▶ Job (each mark: fixture outline, or art in a pocket, or unassigned)
-//! Job ─ rules ─▶ findings ─ waive, sort ─▶ Report ─▶ text | json | sarif | proof
+//! Job ─ rules ─▶ findings ─ waive, sort, settle ─▶ Report ─▶ text | json | sarif | proof
 //! ```
 //!
 //! Every stage is one function from one type to the next and nothing reaches back: see
@@ -31,13 +31,16 @@ pub mod geometry;
 pub mod inspect;
 pub mod many;
 pub mod matching;
+pub mod mend;
 pub mod orders;
 pub mod output;
 pub mod planning;
 pub mod readback;
 pub mod record;
+pub mod remedy;
 pub mod report;
 pub mod rules;
+pub mod settle;
 pub mod typeset;
 pub mod units;
 pub mod watch;

@@ -1,6 +1,7 @@
 //! Matching: each mark of a run is a fixture outline, art in a pocket, or unassigned.
 
 pub mod art;
+pub mod company;
 pub mod contours;
 pub mod evidence;
 pub mod fit;
@@ -55,8 +56,8 @@ pub struct Job<'a> {
     pub added: Vec<usize>,
     /// Art: what would be burnt and is no fixture outline.
     pub art: Vec<Art<'a>>,
-    /// The pockets as the art is judged by: where they are, or, under a shift that is already held,
-    /// where the file shows them.
+    /// The pockets as the art is judged by: where they are, or, where it went along with a shift that
+    /// is already held, where the file shows them.
     pub pockets: Vec<Pocket>,
     /// Whether each pocket holds a blank.
     pub loaded: Vec<bool>,
@@ -143,7 +144,7 @@ pub fn match_artwork<'a>(
     let contours = Contours::collect(artwork, settings, &operations, &fixture.lock);
     let place = settings.limits.place;
     let in_place = contours.in_place(&fixture.lock, Affine::IDENTITY, place);
-    let shift = shift::find(&fixture.lock, &contours, &in_place, place);
+    let mut shift = shift::find(&fixture.lock, &contours, &in_place, place);
     let frame = shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);
     let in_place = if shift.is_some() {
         contours.in_place(&fixture.lock, frame, place)
@@ -151,18 +152,31 @@ pub fn match_artwork<'a>(
         in_place
     };
     let (outlines, added) = pair(fixture, &contours, in_place, frame, place);
-    let follow = how.follow_shift && shift.is_some();
-    let pockets: Vec<Pocket> = fixture
-        .pockets
-        .iter()
-        .map(|p| if follow { moved(p, frame) } else { p.clone() })
-        .collect();
     let fixture_contours: Vec<usize> = outlines
         .iter()
         .flat_map(|s| s.found().iter().copied())
         .chain(added.iter().copied())
         .collect();
-    let art = art::collect(artwork, &operations, &contours, &fixture_contours, &pockets);
+    let collect = |pockets: &[Pocket]| {
+        art::collect(artwork, &operations, &contours, &fixture_contours, pockets)
+    };
+    let mut pockets = fixture.pockets.clone();
+    let mut art = collect(&pockets);
+    if let Some(shift) = &mut shift
+        && how.follow_shift
+    {
+        let displaced: Vec<Pocket> = pockets.iter().map(|p| moved(p, frame)).collect();
+        let there = collect(&displaced);
+        shift.company = company::judge(
+            &artwork.marks,
+            &operations,
+            (&art, &pockets),
+            (&there, &displaced),
+        );
+        if !shift.company.stayed() {
+            (pockets, art) = (displaced, there);
+        }
+    }
     let loaded = if how.loaded.is_empty() {
         vec![true; pockets.len()]
     } else {

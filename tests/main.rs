@@ -26,6 +26,7 @@ mod layer_moved;
 mod lettering;
 mod limits;
 mod lists;
+mod mending;
 mod mutations;
 mod names;
 mod neighbours;

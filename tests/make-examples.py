@@ -401,8 +401,7 @@ def round_coasters():
     x, y = ROUND["A1"]
     put("hold/pocket-reshaped--smaller.svg", "pocket-reshaped A1",
         [*coaster_lines(instead={"A1": f'<circle cx="{x}" cy="{y}" r="47.5"/>'}), *table_names()])
-    put("hold/fixture-still-cut--zones-and-all.svg", "fixture-still-cut; fixture-still-cut A1; fixture-still-cut A2; "
-        "fixture-still-cut A3; fixture-still-cut B1; fixture-still-cut B2; fixture-still-cut B3",
+    put("hold/fixture-still-cut--zones-and-all.svg", "fixture-still-cut",
         [*coaster_lines(CUT, SCORE, True), *table_names()])
 
 
@@ -454,6 +453,12 @@ def brass_fobs():
         [*fob_lines(), *rooms({"C2": room("C2", "Forge", extra=turned)})])
     put("hold/fixture-shifted--one-inch-along.svg", "fixture-shifted",
         ['<g transform="translate(1 0)">', *fob_lines(), *rooms(), "</g>"])
+    put("hold/fixture-shifted--lines-alone.svg", "fixture-shifted",
+        ['<g transform="translate(.5 0)">', *fob_lines(), "</g>", *rooms()])
+    x, y = FOB["B1"]
+    year = f'<text x="{n(x + 3.285)}" y="{n(y + 1.113)}" font-size=".2">1987</text>'
+    put("hold/past-zone--year-below.svg", "past-zone B1",
+        [*fob_lines(), *rooms({"B1": room("B1", "Cellar") + year})])
 
 
 # --- drawings: fixtures before they are cut ------------------------------------------------------

@@ -49,6 +49,11 @@ impl Source {
     ///
     /// A file that cannot be opened, is too large, or is no text of a drawing.
     pub fn read(path: &Path) -> Result<Self, ReadError> {
+        Self::from_bytes(path, Self::bytes_of(path)?)
+    }
+
+    /// The bytes of a file that may be read.
+    pub fn bytes_of(path: &Path) -> Result<Vec<u8>, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
         let file = File::open(path).map_err(|error| fail(Failure::from_io(&error)))?;
         let about = file
@@ -68,7 +73,7 @@ impl Source {
         file.take(LARGEST + 1)
             .read_to_end(&mut bytes)
             .map_err(|error| fail(Failure::from_io(&error)))?;
-        Self::from_bytes(path, bytes)
+        Ok(bytes)
     }
 
     /// Reads bytes that are already at hand; `path` is only for messages.

@@ -280,6 +280,17 @@ impl Sheets {
     }
 }
 
+/// Where the last declaration of `name` stands in a `style` attribute.
+pub fn declaration_range(style: &str, name: &str) -> Option<Range<usize>> {
+    syntax::declarations(style)
+        .into_iter()
+        .filter_map(|entry| match entry {
+            Entry::Declaration(d) if d.name == name => Some(d.range),
+            _ => None,
+        })
+        .last()
+}
+
 /// The declarations of a `style` attribute, shorthands written out.
 fn inline(style: &str) -> Vec<Declaration<'_>> {
     let mut declarations = Vec::new();

@@ -5,7 +5,9 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::mend::choice;
 use crate::inspect::Options;
+use crate::mend::Choice;
 use crate::orders::{Batch, Named};
 use crate::report::proof::Form;
 
@@ -32,6 +34,8 @@ pub(super) enum Command {
     Watch(WatchArgs),
     /// Draw the bed with every finding on it: a page (.html), a drawing (.svg) or a picture (.png).
     Proof(ProofArgs),
+    /// Write a repaired copy of a run: only the bytes that a remedy names are changed.
+    Mend(MendArgs),
     /// Write run files from an order list, each inspected and clear, with its load map.
     Fill(FillArgs),
     /// Show what was cleared when, where an order went, and which slips occur most.
@@ -243,6 +247,30 @@ pub(super) struct ProofArgs {
     /// Where the proof goes; the ending, .html, .svg or .png, says what it is.
     #[arg(long, short, value_name = "FILE", value_parser = drawable)]
     pub(super) output: Drawable,
+    #[command(flatten)]
+    pub(super) against: Against,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct MendArgs {
+    /// The run file. It is never written to.
+    pub(super) run: PathBuf,
+    /// Where the repaired copy goes.
+    #[arg(long, short, value_name = "FILE", required_unless_present = "dry_run")]
+    pub(super) output: Option<PathBuf>,
+    /// Mend only what these rules find.
+    #[arg(long, value_name = "RULE", value_delimiter = ',')]
+    pub(super) only: Vec<String>,
+    /// Mend only what is found in this pocket.
+    #[arg(long, value_name = "POCKET")]
+    pub(super) pocket: Option<String>,
+    /// Choose, where a person must decide: RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket. The
+    /// report of `inspect` names the choices.
+    #[arg(long, value_name = "RULE=CHOICE", value_parser = choice)]
+    pub(super) choose: Vec<Choice>,
+    /// Show what would change as a unified diff, and write nothing.
+    #[arg(long)]
+    pub(super) dry_run: bool,
     #[command(flatten)]
     pub(super) against: Against,
 }

@@ -33,6 +33,11 @@ impl Art<'_> {
         self.part.as_ref().unwrap_or_else(|| self.of.ink())
     }
 
+    /// Whether it is only a part of what its mark burns.
+    pub fn is_part(&self) -> bool {
+        self.part.is_some()
+    }
+
     /// The ink's box on the bed.
     pub fn bounds(&self) -> Rect {
         self.ink().bounds().unwrap_or(Rect::ZERO)

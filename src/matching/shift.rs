@@ -8,6 +8,7 @@
 
 use kurbo::{Affine, Point, Vec2};
 
+use super::company::Company;
 use super::contours::{Contours, carried};
 use crate::fixture::lock::{Lock, Outline, OutlineKind};
 use crate::geometry::similarity::{Kind, Similarity, fit};
@@ -31,6 +32,8 @@ pub struct Shift {
     pub explains: usize,
     /// How many pockets of them also find an outline where they belong: the grid repeats.
     pub also_in_place: usize,
+    /// Whether the art went along.
+    pub company: Company,
 }
 
 /// How many outlines judge a hypothesis at first; only the best few are judged by all. More takes
@@ -320,6 +323,7 @@ fn judge(
         worst: 0.0,
         explains: 0,
         also_in_place: 0,
+        company: Company::default(),
     };
     // Pockets come first in the lock: their middle is what the operator looks at.
     let centres: Vec<Point> = lock

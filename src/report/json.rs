@@ -3,11 +3,13 @@
 //! The structs here are the published form and change only with its number; the inner model may
 //! change at will. Fields may be added, never taken away or given another meaning.
 
+use kurbo::Rect;
 use serde::Serialize;
 
 use super::lines::Lines;
 use super::{Report, Run};
-use crate::finding::Finding;
+use crate::finding::{Finding, Source};
+use crate::remedy::{Remedy, Way};
 
 #[derive(Serialize)]
 struct JsonRun<'a> {
@@ -57,7 +59,51 @@ struct JsonFinding<'a> {
     source: Option<JsonSource<'a>>,
     bed: Option<JsonBed>,
     waived: Option<JsonWaived<'a>>,
+    remedy: JsonRemedy<'a>,
+    /// The place in `findings` of the one that this one is a consequence of.
+    because_of: Option<usize>,
     more: usize,
+    /// Further places of the same thing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    also: Vec<JsonPlace<'a>>,
+}
+
+#[derive(Serialize)]
+struct JsonPlace<'a> {
+    source: JsonSource<'a>,
+    bed: Option<JsonBed>,
+}
+
+/// What would put it right; tried on the file before it is said.
+#[derive(Serialize)]
+struct JsonRemedy<'a> {
+    certain: bool,
+    edits: Vec<JsonEdit<'a>>,
+    /// What a person may choose between, where nothing is certain.
+    choices: Vec<JsonChoice<'a>>,
+    /// Why there is nothing to be done by changing the file.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    hindered: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct JsonChoice<'a> {
+    name: &'a str,
+    assumes: &'a str,
+    says: &'a str,
+    edits: Vec<JsonEdit<'a>>,
+}
+
+/// Bytes of the decoded source, and what takes their place.
+#[derive(Serialize)]
+struct JsonEdit<'a> {
+    change: &'a str,
+    element: &'a str,
+    id: Option<&'a str>,
+    line: usize,
+    offset: usize,
+    length: usize,
+    text: &'a str,
 }
 
 #[derive(Serialize)]
@@ -189,31 +235,79 @@ fn finding<'a>(f: &'a Finding, lines: &Lines<'_>) -> JsonFinding<'a> {
                 unit: m.unit,
             })
         }),
-        source: f.source.as_ref().map(|s| {
-            let spot = lines.spot(s.range.start);
-            JsonSource {
-                line: spot.line,
-                column: spot.column,
-                offset: s.range.start,
-                length: s.range.len(),
-                element: &s.element,
-                id: s.id.as_deref(),
-            }
-        }),
-        bed: f.bed.and_then(|r| {
-            Some(JsonBed {
-                x: rounded(r.min_x())?,
-                y: rounded(r.min_y())?,
-                width: rounded(r.width().abs())?,
-                height: rounded(r.height().abs())?,
-            })
-        }),
+        source: f.source.as_ref().map(|s| source(s, lines)),
+        bed: f.bed.and_then(bed),
         waived: f.waived.as_ref().map(|w| JsonWaived {
             reason: &w.reason,
             until: &w.until,
         }),
+        remedy: remedy(&f.remedy, lines),
+        because_of: f.because_of,
         more: f.more,
+        also: f
+            .also
+            .iter()
+            .map(|(s, r)| JsonPlace {
+                source: source(s, lines),
+                bed: bed(*r),
+            })
+            .collect(),
     }
+}
+
+fn source<'a>(s: &'a Source, lines: &Lines<'_>) -> JsonSource<'a> {
+    let spot = lines.spot(s.range.start);
+    JsonSource {
+        line: spot.line,
+        column: spot.column,
+        offset: s.range.start,
+        length: s.range.len(),
+        element: &s.element,
+        id: s.id.as_deref(),
+    }
+}
+
+fn bed(r: Rect) -> Option<JsonBed> {
+    Some(JsonBed {
+        x: rounded(r.min_x())?,
+        y: rounded(r.min_y())?,
+        width: rounded(r.width().abs())?,
+        height: rounded(r.height().abs())?,
+    })
+}
+
+fn remedy<'a>(remedy: &'a Remedy, lines: &Lines<'_>) -> JsonRemedy<'a> {
+    let best = remedy.ways.first();
+    JsonRemedy {
+        certain: best.is_some(),
+        edits: best.map(|way| edits(way, lines)).unwrap_or_default(),
+        choices: remedy
+            .choices
+            .iter()
+            .map(|way| JsonChoice {
+                name: &way.name,
+                assumes: &way.assumes,
+                says: &way.says,
+                edits: edits(way, lines),
+            })
+            .collect(),
+        hindered: remedy.hindered.as_deref(),
+    }
+}
+
+fn edits<'a>(way: &'a Way, lines: &Lines<'_>) -> Vec<JsonEdit<'a>> {
+    way.edits
+        .iter()
+        .map(|e| JsonEdit {
+            change: e.change,
+            element: &e.element,
+            id: e.id.as_deref(),
+            line: lines.spot(e.replacement.start).line,
+            offset: e.replacement.start,
+            length: e.replacement.range().len(),
+            text: &e.replacement.text,
+        })
+        .collect()
 }
 
 /// A number to four decimals, so that the last bits, which differ from one machine's mathematics to

@@ -51,6 +51,20 @@ pub struct Run {
     pub shown: crate::units::Shown,
 }
 
+impl Run {
+    /// The findings that people are told of: those that come of another one stand at the end of the
+    /// list and are counted in its sentence.
+    pub fn told(&self) -> &[Finding] {
+        let folded = self
+            .findings
+            .iter()
+            .rev()
+            .take_while(|f| f.because_of.is_some());
+        let told = self.findings.len() - folded.count();
+        self.findings.get(..told).unwrap_or(&self.findings)
+    }
+}
+
 /// What a file is inspected as: the words of a report go by it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Subject {

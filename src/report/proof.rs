@@ -151,12 +151,12 @@ fn code(fixture: &FixtureName) -> String {
 /// "2 holds, 1 caution, 3 excused by a waiver".
 fn tally(run: &Run) -> String {
     let count = |s: Severity| {
-        run.findings
+        run.told()
             .iter()
             .filter(|f| f.severity == s && f.waived.is_none())
             .count()
     };
-    let excused = run.findings.iter().filter(|f| f.waived.is_some()).count();
+    let excused = run.told().iter().filter(|f| f.waived.is_some()).count();
     let mut parts = Vec::new();
     for (n, one, many) in [
         (count(Severity::Hold), "hold", "holds"),
@@ -192,7 +192,7 @@ fn title(run: &Run) -> String {
 
 /// The drawing in words.
 fn description(run: &Run) -> String {
-    let placed = run.findings.iter().filter(|f| f.bed.is_some()).count();
+    let placed = run.told().iter().filter(|f| f.bed.is_some()).count();
     format!(
         "The bed of the laser seen from the front, with the fixture in place{}. {}; {placed} of them ringed and numbered on the bed as in the list.",
         match run.subject {

@@ -16,6 +16,7 @@ use super::{Report, Run, Verdict};
 use crate::explain::{self, Page};
 use crate::finding::Info;
 use crate::finding::{Finding, Severity, Source};
+use crate::remedy::Way;
 use crate::typeset::Screen;
 
 /// The report as a SARIF log with one run, indented, with a line break at the end. `rules` is the
@@ -202,11 +203,55 @@ fn result(f: &Finding, file: &File<'_>, rules: &[Info]) -> Value {
             json!([{ "kind": "external", "status": "accepted", "justification": reason }]),
         );
     }
+    let fixes: Vec<Value> = f
+        .remedy
+        .ways
+        .first()
+        .into_iter()
+        .chain(&f.remedy.choices)
+        .filter(|way| !way.edits.is_empty())
+        .map(|way| fix(way, file))
+        .collect();
+    if !fixes.is_empty() {
+        out.insert("fixes".into(), fixes.into());
+    }
     let properties = properties(f);
     if !properties.is_empty() {
         out.insert("properties".into(), Value::Object(properties));
     }
     Value::Object(out)
+}
+
+/// A remedy as the standard has it (3.55 to 3.57): what it does, and what stands where afterwards. Of
+/// several, each leaves the finding gone: which of them is right is said by its words.
+fn fix(way: &Way, file: &File<'_>) -> Value {
+    let words = if way.assumes.is_empty() {
+        way.says.clone()
+    } else {
+        format!("if {}: {}", way.assumes, way.says)
+    };
+    let replacements: Vec<Value> = way
+        .edits
+        .iter()
+        .map(|e| {
+            let place = Source {
+                range: e.replacement.range(),
+                element: e.element.clone(),
+                id: e.id.clone(),
+            };
+            json!({
+                "deletedRegion": region(&place, file),
+                "insertedContent": { "text": e.replacement.text },
+            })
+        })
+        .collect();
+    json!({
+        "description": { "text": sentence(&words) },
+        "artifactChanges": [{
+            "artifactLocation": artifact_location(file.run, file.index),
+            "replacements": replacements,
+        }],
+    })
 }
 
 /// The finding and its remedy in sentences, which is what 3.11.3 asks of a message.

@@ -241,7 +241,7 @@ impl Chapter {
 
 /// "2 holds, 1 caution, 3 excused".
 fn tally(run: &Run) -> String {
-    let count = |c| run.findings.iter().filter(|f| Chapter::of(f) == c).count();
+    let count = |c| run.told().iter().filter(|f| Chapter::of(f) == c).count();
     let kinds = [
         (Chapter::Told(Severity::Hold), "hold", "holds"),
         (Chapter::Told(Severity::Caution), "caution", "cautions"),
@@ -262,9 +262,9 @@ fn findings(out: &mut String, run: &Run, look: &Look, screen: &Screen) {
     let lines = Lines::new(&run.text);
     let strict =
         run.verdict == Verdict::Hold && Verdict::of(&run.findings, false) == Verdict::Clear;
-    let digits = run.findings.len().to_string().len();
+    let digits = run.told().len().to_string().len();
     let mut open = None;
-    for group in fold::groups(&run.findings, look.every) {
+    for group in fold::groups(run.told(), look.every) {
         let Some(lead) = run.findings.get(group.lead) else {
             continue;
         };

@@ -15,6 +15,7 @@ use crate::geometry::flatten::{Polyline, polylines};
 use crate::geometry::overlap::{Retraced, Run, retraced};
 use crate::geometry::region::Region;
 use crate::matching::Job;
+use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
 pub struct Doubled;
@@ -94,6 +95,7 @@ fn lines(
         .filter(|r| whole(r))
         .map(|r| (r.line, r.on))
         .collect();
+    let mutual = |r: &Retraced| whole_pairs.contains(&(r.on, r.line));
     let mut said: BTreeSet<(usize, usize)> = BTreeSet::new();
     let mut say = |r: &Retraced, run: &Run, length: f64, whole: bool| {
         let Some(mark) = of.get(r.line) else { return };
@@ -111,15 +113,24 @@ fn lines(
                     operation_word(operation),
                     job.shown().length(length)
                 ),
-                format!("delete one of the two{}", twin_at(of.get(r.on).copied())),
+                if whole && mutual(r) {
+                    format!("delete one of the two{}", twin_at(of.get(r.on).copied()))
+                } else {
+                    "let one of the two end where the other begins, or delete what is there twice".to_owned()
+                },
             )
             .in_pocket(job.name_at(run.at))
-            .measured("length run twice", length, 0.0, "mm"),
+            .measured("length run twice", length, 0.0, "mm")
+            .remedied(if whole && mutual(r) {
+                one_gone(job, mark, of.get(r.on).copied())
+            } else {
+                Remedy::default()
+            }),
         );
     };
     for r in copies.iter().filter(|r| whole(r)) {
         let (own, other) = (length_of(r.line), length_of(r.on));
-        let mutual = whole_pairs.contains(&(r.on, r.line));
+        let mutual = mutual(r);
         // Of two copies the later is spoken of; of a part and a whole, the part.
         if mutual && r.line < r.on || !mutual && own < SHORTEST || own <= 4.0 * near.min(other) {
             continue;
@@ -275,6 +286,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
             .enumerate()
             .collect();
         let mut doubled: BTreeMap<Option<&str>, Rect> = BTreeMap::new();
+        let mut pieces = BTreeSet::new();
         for (p, q) in alike(&boxes, near) {
             let Some(q) = q.checked_sub(first.len()).filter(|_| p < first.len()) else {
                 continue;
@@ -283,6 +295,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
                 continue;
             };
             if equal(one, other, near) {
+                pieces.insert((p, q));
                 let pocket = job.name_at(place.center());
                 doubled
                     .entry(pocket)
@@ -291,7 +304,16 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
             }
         }
         for (pocket, place) in doubled {
-            out.push(twice(mark, place, earlier).in_pocket(pocket));
+            let all = pieces.len() == first.len() && pieces.len() == second.len();
+            out.push(
+                twice(mark, place, earlier)
+                    .in_pocket(pocket)
+                    .remedied(if all {
+                        one_gone(job, mark, Some(earlier))
+                    } else {
+                        part_gone(job, mark, place)
+                    }),
+            );
         }
     }
 }
@@ -321,7 +343,11 @@ fn pictures(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Fi
             .all(|c| (first.placed * *c).distance(second.placed * *c) <= near);
         let inked = first.inked.is_some() && first.inked == second.inked;
         if together && inked && first.pixels == second.pixels {
-            out.push(twice(mark, *place, earlier).in_pocket(job.name_at(place.center())));
+            out.push(
+                twice(mark, *place, earlier)
+                    .in_pocket(job.name_at(place.center()))
+                    .remedied(one_gone(job, mark, Some(earlier))),
+            );
         }
     }
 }
@@ -345,6 +371,51 @@ fn alike(boxes: &[(usize, Rect)], near: f64) -> Vec<(usize, usize)> {
     pairs.sort_unstable();
     pairs.dedup();
     pairs
+}
+
+/// One of two equal marks deleted, the later first: with its whole element, if all that the element
+/// burns is there twice.
+fn one_gone(job: &Job<'_>, mark: &Mark, twin: Option<&Mark>) -> Remedy {
+    let burnt = |of: &Mark| -> Vec<usize> {
+        job.live()
+            .filter(|(_, m, _)| {
+                m.origin.range == of.origin.range && m.origin.uses == of.origin.uses
+            })
+            .map(|(i, ..)| i)
+            .collect()
+    };
+    let every = |of: &Mark| -> Vec<usize> {
+        let same = |m: &Mark| m.origin.range == of.origin.range && m.origin.uses == of.origin.uses;
+        let marks = job.artwork.marks.iter().enumerate();
+        marks.filter(|(_, m)| same(m)).map(|(i, _)| i).collect()
+    };
+    let Some(twin) = twin else {
+        return Remedy::default();
+    };
+    let paints = |of: &Mark| -> Vec<(usize, &Paint)> {
+        let marks = burnt(of).into_iter().filter_map(|i| job.mark(i));
+        marks.map(|m| (m.path.elements().len(), &m.paint)).collect()
+    };
+    if paints(mark) != paints(twin) {
+        return Remedy::default();
+    }
+    Remedy::certain([mark, twin].map(|gone| {
+        let other = if std::ptr::eq(gone, mark) { twin } else { mark };
+        Way::new(
+            "delete",
+            format!("delete one of the two{}", twin_at(Some(other))),
+            vec![Change::of(every(gone), What::Delete)],
+        )
+    }))
+}
+
+/// A part of a mark that lies on an equal part of another one, deleted.
+fn part_gone(job: &Job<'_>, mark: &Mark, part: Rect) -> Remedy {
+    let number = job.artwork.marks.iter().position(|m| std::ptr::eq(m, mark));
+    Remedy::certain(number.map(|number| {
+        let change = Change::of(vec![number], What::Delete).within(Some(part));
+        Way::new("delete", "delete one of the two", vec![change])
+    }))
 }
 
 fn twice(mark: &Mark, place: Rect, earlier: &Mark) -> Finding {

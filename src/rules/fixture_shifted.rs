@@ -1,11 +1,13 @@
 //! `fixture-shifted`: all fixture outlines share one move, turn, scale or flip.
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::bed_words::offset_words;
-use crate::matching::Job;
+use crate::matching::company::Company;
 use crate::matching::shift::Shift;
+use crate::matching::{Job, OutlineMatch};
+use crate::remedy::{Change, Remedy, Way, What};
 use crate::units::{angle, trimmed};
 
 /// See the module's page.
@@ -64,7 +66,7 @@ impl Rule for FixtureShifted {
         let place = job
             .outlines
             .iter()
-            .flat_map(super::super::matching::OutlineMatch::found)
+            .flat_map(OutlineMatch::found)
             .filter_map(|i| job.contours.all.get(*i))
             .flat_map(|f| &f.marks)
             .find_map(|m| job.mark(*m))
@@ -77,9 +79,14 @@ impl Rule for FixtureShifted {
                 which(job, shift),
                 motion(job, shift)
             ),
-            help,
+            if shift.company.is_certain() {
+                help.clone()
+            } else {
+                undecided(job, shift)
+            },
         )
-        .measured("off its place", shift.worst, limit, "mm");
+        .measured("off its place", shift.worst, limit, "mm")
+        .remedied(remedy(job, shift, help));
         if let Some(outline) = first {
             let belongs = outline.contour.centroid;
             finding = finding.drawn(Picture::Ghost {
@@ -90,6 +97,100 @@ impl Rule for FixtureShifted {
         }
         out.push(finding);
     }
+}
+
+/// The lines alone put back, or everything: the art tells which, where it tells.
+fn remedy(job: &Job<'_>, shift: &Shift, everything: String) -> Remedy {
+    let lines = Way::new("lines", lines_back(job, shift), lines(job, shift));
+    let all = (0..job.artwork.marks.len()).collect();
+    let carried = Change::of(all, back(shift)).called("everything");
+    let page = change::enrolled_page(job).filter(|_| page_differs(job) || scaled(shift));
+    let whole: Vec<Way> = page
+        .into_iter()
+        .chain([carried])
+        .map(|c| Way::new("everything", everything.clone(), vec![c]))
+        .collect();
+    match shift.company {
+        Company::Stayed => Remedy::certain([lines]),
+        Company::Went => Remedy::certain(whole),
+        Company::LikelyStayed | Company::LikelyWent => Remedy::choose(
+            [lines.assuming("only the lines were moved")]
+                .into_iter()
+                .chain(
+                    whole
+                        .into_iter()
+                        .take(1)
+                        .map(|w| w.assuming("everything was moved together")),
+                ),
+        ),
+    }
+}
+
+/// The displacement undone.
+fn back(shift: &Shift) -> What {
+    let plain = !scaled(shift) && !shift.mirrored && shift.turn.abs() <= NO_TURN;
+    if plain {
+        What::Move(-shift.move_by)
+    } else {
+        What::Carry(shift.motion.inverse())
+    }
+}
+
+/// The lines that share the displacement, put back.
+fn lines(job: &Job<'_>, shift: &Shift) -> Vec<Change> {
+    let mut whole = Vec::new();
+    let mut parts = Vec::new();
+    let found = job
+        .outlines
+        .iter()
+        .filter(|o| matches!(o, OutlineMatch::InPlace(_)))
+        .flat_map(OutlineMatch::found);
+    for change in found.filter_map(|c| change::of_contour(job, *c, back(shift))) {
+        if change.part.is_some() {
+            parts.push(change);
+        } else {
+            whole.extend(change.marks);
+        }
+    }
+    let mut changes = Vec::new();
+    if !whole.is_empty() {
+        changes.push(Change::of(whole, back(shift)).called("the fixture's lines"));
+    }
+    changes.extend(parts);
+    changes
+}
+
+fn lines_back(job: &Job<'_>, shift: &Shift) -> String {
+    match back(shift) {
+        What::Move(by) => format!(
+            "move the fixture's lines {}, and leave the art where it is: it lies right in the enrolled pockets",
+            offset_words(by, job.shown())
+        ),
+        _ => "put the fixture's lines back from the fixture drawing, and leave the art where it is: it lies right in the enrolled pockets".to_owned(),
+    }
+}
+
+/// What a person must know where the art does not tell.
+fn undecided(job: &Job<'_>, shift: &Shift) -> String {
+    let by = match back(shift) {
+        What::Move(by) => format!(" {}", offset_words(by, job.shown())),
+        _ => " to where the fixture drawing has them".to_owned(),
+    };
+    format!(
+        "if only the fixture's lines were moved, move them back{by} and leave the art; if everything was moved together, move everything back: look at the proof whether the art lies in the middle of the ghosted pockets or of the drawn ones"
+    )
+}
+
+fn scaled(shift: &Shift) -> bool {
+    (shift.scale - 1.0).abs() >= 1e-4
+}
+
+/// Whether the page is another one than was enrolled, in size or origin.
+fn page_differs(job: &Job<'_>) -> bool {
+    let (page, enrolled) = (&job.artwork.page, &job.fixture.lock.page);
+    (page.rect.width() - enrolled.rect.width()).abs() > 0.1
+        || (page.rect.height() - enrolled.rect.height()).abs() > 0.1
+        || (page.origin - enrolled.origin).hypot() > 0.05
 }
 
 /// The outlines that share the shift, as the subject of the sentence.
@@ -148,8 +249,7 @@ fn motion(job: &Job<'_>, shift: &Shift) -> String {
 
 /// The likely cause, as the end of a sentence, and what to do about it.
 fn cause(job: &Job<'_>, shift: &Shift) -> (String, String) {
-    let scaled = (shift.scale - 1.0).abs() >= 1e-4;
-    if scaled {
+    if scaled(shift) {
         for saved in UNITS {
             for read in UNITS {
                 if (saved - read).abs() > 0.5
@@ -212,6 +312,19 @@ fn cause(job: &Job<'_>, shift: &Shift) -> (String, String) {
         return (
             ": everything was most likely turned together".to_owned(),
             "undo the turn, or start from the fixture drawing again".to_owned(),
+        );
+    }
+    if shift.company == Company::Stayed {
+        return (
+            ": they alone were most likely dragged, since the art lies where the pockets were enrolled"
+                .to_owned(),
+            String::new(),
+        );
+    }
+    if !shift.company.is_certain() {
+        return (
+            String::new(),
+            "move everything back by this much".to_owned(),
         );
     }
     (

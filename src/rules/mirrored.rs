@@ -1,12 +1,14 @@
 //! `mirrored`: art mirrored where it should not be, or not where it should.
 
 use crate::wording::sentence;
-use kurbo::Affine;
+use kurbo::{Affine, Vec2};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
+use crate::matching::art::Art;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct Mirrored;
@@ -47,6 +49,7 @@ impl Rule for Mirrored {
                     "flip it left to right, as you look at it with its tops up",
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::certain(flips(job, art, way.up)))
                 .drawn(Picture::Turn {
                     right: upright.inverse() * flip * upright,
                     centre,
@@ -56,4 +59,28 @@ impl Rule for Mirrored {
             );
         }
     }
+}
+
+/// The piece flipped by itself, or the art of the pocket as one where that leaves another fault.
+fn flips(job: &Job<'_>, art: &Art<'_>, along: Vec2) -> Vec<Way> {
+    let flip = |about| What::Flip { about, along };
+    let mut ways = vec![Way::worded(
+        "flip",
+        vec![change::of_art(art, flip(art.bounds().center()))],
+        job.shown(),
+    )];
+    let together = art
+        .pocket
+        .map(|p| change::art_of(job, p))
+        .unwrap_or_default();
+    let bounds = together
+        .iter()
+        .map(|a| a.bounds())
+        .reduce(|a, b| a.union(b));
+    if let Some(bounds) = bounds.filter(|_| together.len() > 1) {
+        let changes = change::of_all(&together, &flip(bounds.center()));
+        let says = "flip all of the pocket's art left to right, as you look at it with its tops up";
+        ways.push(Way::new("flip", says, changes));
+    }
+    ways
 }

@@ -8,6 +8,7 @@ use crate::cores;
 use crate::finding::{Finding, Info};
 use crate::matching::Job;
 
+mod change;
 pub mod enrol;
 mod ordered;
 pub(crate) use ordered::lettering;
@@ -145,9 +146,11 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
             None => kept.push(finding),
             Some(worst) => {
                 let more = worst.more + 1;
-                if how_bad(&finding) > how_bad(worst) {
-                    *worst = finding;
+                let mut other = finding;
+                if how_bad(&other) > how_bad(worst) {
+                    std::mem::swap(worst, &mut other);
                 }
+                worst.remedy.join(other.remedy);
                 worst.more = more;
             }
         }
@@ -156,7 +159,7 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
 }
 
 /// How far past its limit a finding is, as far as it measures anything.
-fn how_bad(finding: &Finding) -> f64 {
+pub(crate) fn how_bad(finding: &Finding) -> f64 {
     finding
         .measured
         .as_ref()

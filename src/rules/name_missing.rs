@@ -7,6 +7,7 @@ use crate::orders::together::{Member, Together};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
+use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
 pub struct NameMissing;
@@ -52,6 +53,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
                 "correct the spelling in the run, or in the list if the order says so",
             )
             .in_pocket(pocket_name(job, found.pocket))
+            .remedied(as_listed(ordered, &found.words, &order.name))
         }
         Instead::Elsewhere(found) => Finding::new(
             &INFO,
@@ -72,7 +74,8 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
             ),
             "set the name that the list gives, or correct the list",
         )
-        .in_pocket(meant),
+        .in_pocket(meant)
+        .remedied(as_listed(ordered, &found.words, &order.name)),
         Instead::Beside(found) => {
             let at = place(job, reading, &found.words);
             let why = if matches!(at, Location::File(_)) {
@@ -90,6 +93,18 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
         }
         Instead::Nothing => nothing(job, ordered, order, &name, row),
     }
+}
+
+/// The lettering as the list has it. Whether list or run is right, only a person knows.
+fn as_listed(ordered: &Ordered, words: &[usize], name: &str) -> Remedy {
+    let marks: Vec<usize> = words
+        .iter()
+        .filter_map(|w| ordered.reading.words.get(*w))
+        .flat_map(|w| w.marks.iter().copied())
+        .collect();
+    let change = Change::of(marks, What::Rewrite(name.to_owned())).called("the lettering");
+    let says = format!("let the lettering say {}", quoted(name));
+    Remedy::choose([Way::new("list", says, vec![change]).assuming("the list is right")])
 }
 
 /// Nothing like the name was read; art that nobody can read is named, not taken for it.

@@ -4,8 +4,9 @@ use super::ordered::{place, pocket_name, quoted, said, stand_ins};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
 use crate::matching::Job;
-use crate::matching::pocket_text::read_lettering;
+use crate::matching::pocket_text::{PocketText, read_lettering};
 use crate::orders::compare::joins;
+use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
 pub struct NamePlaceholder;
@@ -34,9 +35,24 @@ impl Rule for NamePlaceholder {
                         format!("{} is a stand-in that must never be sent", quoted(&text)),
                         "set the real name, or delete it if the pocket stays empty",
                     )
-                    .in_pocket(pocket_name(job, pocket.pocket)),
+                    .in_pocket(pocket_name(job, pocket.pocket))
+                    .remedied(Remedy::choose([Way::new(
+                        "empty",
+                        "delete the stand-in",
+                        vec![Change::of(marks(&reading, &words), What::Delete)],
+                    )
+                    .assuming("the pocket stays empty")])),
                 );
             }
         }
     }
+}
+
+/// The marks of some words.
+fn marks(reading: &PocketText, words: &[usize]) -> Vec<usize> {
+    words
+        .iter()
+        .filter_map(|w| reading.words.get(*w))
+        .flat_map(|w| w.marks.iter().copied())
+        .collect()
 }

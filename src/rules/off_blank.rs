@@ -1,9 +1,11 @@
 //! `off-blank`: art that no pocket holds most of, or that lies in two.
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Operation;
 use crate::finding::{Finding, Location, Picture};
 use crate::matching::Job;
+use crate::matching::art::Art;
+use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
 /// See the module's page.
@@ -64,8 +66,44 @@ impl Rule for OffBlank {
                 )
                 .in_pocket(names.first().copied())
                 .measured("share over one pocket", 100.0 * most, 50.0, "%")
+                .remedied(Remedy::choose(places(job, art)))
                 .drawn(Picture::Hatch(art.ink().to_path())),
             );
         }
     }
+}
+
+/// Where it might belong: the pockets that it touches, else the nearest that holds nothing. Or nowhere.
+fn places(job: &Job<'_>, art: &Art<'_>) -> Vec<Way> {
+    let from = art.bounds().center();
+    let mut pockets: Vec<usize> = art.shares.iter().map(|(p, _)| *p).collect();
+    if pockets.is_empty() {
+        let away = |p: &usize| {
+            let middle = job.pockets.get(*p).and_then(change::middle);
+            middle.map_or(f64::INFINITY, |m| m.distance(from))
+        };
+        pockets = (0..job.pockets.len())
+            .filter(|p| job.art_in(*p).is_empty())
+            .min_by(|a, b| away(a).total_cmp(&away(b)))
+            .into_iter()
+            .collect();
+    }
+    let mut ways: Vec<Way> = pockets
+        .into_iter()
+        .filter_map(|p| job.pockets.get(p))
+        .filter_map(|pocket| {
+            let by = change::middle(pocket)? - from;
+            let what = change::of_art(art, What::Move(by));
+            let says = format!("move it into the middle of pocket {}", pocket.name);
+            Some(
+                Way::new(pocket.name.clone(), says, vec![what])
+                    .assuming(format!("it is for pocket {}", pocket.name)),
+            )
+        })
+        .collect();
+    ways.push(
+        Way::new("delete", "delete it", vec![change::of_art(art, What::Delete)])
+            .assuming("it is for no pocket"),
+    );
+    ways
 }

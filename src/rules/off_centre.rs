@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, BezPath, Rect, Shape as _, Vec2};
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::artwork::mark::{Content, Operation};
 use crate::finding::{Finding, Location, Picture, Severity};
 use crate::fixture::settings::{Centred, PocketSettings};
@@ -10,6 +10,7 @@ use crate::geometry::bed_words::offset_words;
 use crate::geometry::region::Region;
 use crate::matching::Job;
 use crate::matching::art::Art;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct OffCentre;
@@ -112,6 +113,12 @@ impl Rule for OffCentre {
                     ),
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::choose([Way::worded(
+                    "move",
+                    change::of_all(&change::art_of(job, w.pocket), &What::Move(-off)),
+                    job.shown(),
+                )
+                .assuming("it is meant to be centred")]))
                 .measured("off centre", off.hypot(), STANDS_OUT, "mm")
                 .drawn(Picture::Ghost {
                     right: right * Region::from_rect(w.bounds).to_path(),

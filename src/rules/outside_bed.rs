@@ -1,13 +1,15 @@
 //! `outside-bed`: any live mark beyond the usable bed, run-out counted.
 
 use crate::wording::sentence;
-use kurbo::{Rect, Shape as _};
+use kurbo::{Rect, Shape as _, Vec2};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Bed;
 use crate::matching::Job;
+use crate::matching::fit::largest;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct OutsideBed;
@@ -58,9 +60,66 @@ impl Rule for OutsideBed {
                 continue;
             };
             let pocket = job.pocket_of_mark(index);
-            out.push(words(job, mark, ink, &past).in_pocket(pocket.map(|p| p.name.as_str())));
+            out.push(
+                words(job, mark, ink, &past)
+                    .in_pocket(pocket.map(|p| p.name.as_str()))
+                    .remedied(Remedy::certain(ways(job, index, ink, &past, operation))),
+            );
         }
     }
+}
+
+/// Away from the edge, if that is enough; else as large as fits between the bed's edges and the zone's.
+fn ways(job: &Job<'_>, index: usize, ink: Rect, past: &Past, operation: Operation) -> Vec<Way> {
+    let Some(art) = job.art_of(index).first().filter(|a| a.pocket.is_some()) else {
+        return Vec::new();
+    };
+    // A hair more than is asked, so that the last digit of a file does not decide.
+    let by = past.by + 0.01;
+    let by = match past.side {
+        "left" => Vec2::new(by, 0.0),
+        "right" => Vec2::new(-by, 0.0),
+        "back" => Vec2::new(0.0, by),
+        _ => Vec2::new(0.0, -by),
+    };
+    let mut ways = vec![Way::worded(
+        "move",
+        vec![change::of_art(art, What::Move(by))],
+        job.shown(),
+    )];
+    let bed = &job.fixture.settings.bed;
+    let run = if matches!(operation, Operation::Engrave | Operation::Unknown) {
+        bed.run_out
+    } else {
+        0.0
+    };
+    let keep = &bed.keep_clear;
+    let usable = Rect::new(
+        keep.left.max(run),
+        keep.back,
+        bed.width - keep.right.max(run),
+        bed.height - keep.front,
+    );
+    let room = job.pocket_of_mark(index).map(|pocket| {
+        pocket
+            .zone
+            .intersect(&crate::geometry::region::Region::from_rect(usable))
+    });
+    if let Some(room) = room
+        && let Some(bounds) = room.bounds()
+    {
+        let scale = (100.0 * largest(art.ink(), &room)).floor() / 100.0;
+        if scale >= 0.01 {
+            let (from, to) = (ink.center(), bounds.center());
+            let fit = What::Fit { from, to, scale };
+            let says = format!(
+                "set it at {:.0} % of this size in the middle of the room that is left",
+                100.0 * scale
+            );
+            ways.push(Way::new("scale", says, vec![change::of_art(art, fit)]));
+        }
+    }
+    ways
 }
 
 /// The side on which ink reaches farthest past what the bed allows.

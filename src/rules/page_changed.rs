@@ -1,8 +1,9 @@
 //! `page-changed`: the page is not the enrolled page in size or origin.
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
+use crate::remedy::{Remedy, Way};
 
 /// See the module's page.
 pub struct PageChanged;
@@ -33,7 +34,8 @@ impl Rule for PageChanged {
                     format!("The page is {}, and the fixture was enrolled on a page of {}", shown.size(w, h), shown.size(we, he)),
                     "set the page back to the fixture drawing's size without scaling or moving what is on it",
                 )
-                .measured("off the enrolled size", size, limit, "mm"),
+                .measured("off the enrolled size", size, limit, "mm")
+                .remedied(put_back(job)),
             );
             return;
         }
@@ -50,8 +52,24 @@ impl Rule for PageChanged {
                     ),
                     "start from the fixture drawing again, or bring its outlines back into the file",
                 )
-                .measured("off the enrolled origin", origin, limit, "mm"),
+                .measured("off the enrolled origin", origin, limit, "mm")
+                .remedied(put_back(job)),
             );
         }
+    }
+}
+
+/// The enrolled page, with the drawing on it as its outlines show, or else at the enrolled origin.
+///
+/// Without an outline nothing shows whether the art moved with the page: a person must know.
+fn put_back(job: &Job<'_>) -> Remedy {
+    let way = change::enrolled_page(job).map(|c| {
+        let says = c.words(job.shown());
+        Way::new("page", says, vec![c])
+    });
+    if job.has_fixture() {
+        Remedy::certain(way)
+    } else {
+        Remedy::choose(way.map(|w| w.assuming("the art did not move on the page")))
     }
 }

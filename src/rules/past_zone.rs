@@ -3,17 +3,18 @@
 use crate::wording::sentence;
 use kurbo::{Affine, Rect};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::shorthand::and;
 use crate::geometry::bed_words::side;
-use crate::geometry::overhang::{Overhang, overhang};
+use crate::geometry::overhang::overhang;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::fit::{ROUNDING, largest, letters_past, moved, two_lines};
 use crate::matching::pocket_text::letters_in;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct PastZone;
@@ -51,6 +52,7 @@ impl Rule for PastZone {
                 continue;
             };
             let where_to = side(over.at - over.nearest);
+            let (remedy, by_hand) = remedy(job, mark, art, pocket);
             out.push(
                 Finding::new(
                     &INFO,
@@ -61,8 +63,9 @@ impl Rule for PastZone {
                         job.shown().length(over.distance),
                         which(mark, art, pocket)
                     ),
-                    remedy(job, mark, art, pocket, &over),
+                    by_hand,
                 )
+                .remedied(remedy)
                 .in_pocket(Some(&pocket.name))
                 .measured("overhang", over.distance, 0.0, "mm")
                 .drawn(Picture::Hatch(over.outside.to_path())),
@@ -100,32 +103,88 @@ fn which(mark: &Mark, art: &Art, pocket: &Pocket) -> String {
     )
 }
 
-/// Move it if it would fit as it is, make it smaller if not, or break it if that leaves it larger.
-fn remedy(job: &Job<'_>, mark: &Mark, art: &Art, pocket: &Pocket, over: &Overhang) -> String {
-    let scale = largest(art.ink(), &pocket.zone);
+/// The ways back into the zone, best first: moved if it is small enough, else set smaller.
+fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
+    let (Some(number), Some(middle)) = (art.pocket, change::middle(pocket)) else {
+        return Vec::new();
+    };
+    let shown = job.shown();
+    let others = change::beside(job, number, art.mark);
+    let from = art.bounds().center();
+    let mut ways = Vec::new();
     if scale >= 1.0 {
-        // The way back in, if it does not lead out on another side.
-        let back = over.nearest - over.at;
-        let there = moved(art.ink(), Affine::translate(back));
-        let by = if overhang(&there, &pocket.zone, ROUNDING).is_none() {
-            back
-        } else {
-            pocket
-                .zone
-                .bounds()
-                .map_or(back, |zone| zone.center() - art.bounds().center())
-        };
-        return format!(
-            "it is small enough: move it {}",
-            crate::geometry::bed_words::offset_words(by, job.shown())
-        );
+        let nearest = change::free_place(art.ink(), &pocket.zone, &others);
+        for by in nearest.into_iter().chain([middle - from]) {
+            let what = change::of_art(art, What::Move(by));
+            let says = format!("it is small enough: {}", what.words(shown));
+            ways.push(Way::new("move", says, vec![what]));
+        }
+        return ways;
     }
+    if percent(scale) < 1.0 {
+        return ways;
+    }
+    let largest = What::Fit {
+        from,
+        to: middle,
+        scale: percent(scale) / 100.0,
+    };
+    let fit = change::of_art(art, largest);
+    let own = art.bounds();
+    let there = fit.motion().map_or(own, |m| m.transform_rect_bbox(own));
+    let free = |o: &Rect| change::overlap(*o, there) <= change::overlap(*o, own);
+    if others.iter().all(free) {
+        ways.push(Way::worded("scale", vec![fit], shown));
+    }
+    // Else as near to where it is as it fits; smaller where something else is in the way.
+    for share in SMALLER {
+        let smaller = (percent(scale * share) / 100.0).max(0.01);
+        let shrunk = moved(
+            art.ink(),
+            Affine::translate(from.to_vec2())
+                * Affine::scale(smaller)
+                * Affine::translate(-from.to_vec2()),
+        );
+        let Some(by) = change::free_place(&shrunk, &pocket.zone, &others) else {
+            continue;
+        };
+        let to = from + by;
+        let place = if by.hypot() < STAYS {
+            "where it is".to_owned()
+        } else {
+            format!(
+                "and {} of where it is",
+                crate::geometry::bed_words::offset_words(by, shown)
+            )
+        };
+        let says = format!("set it at {:.0} % of this size {place}", 100.0 * smaller);
+        let scale = smaller;
+        let fit = change::of_art(art, What::Fit { from, to, scale });
+        ways.push(Way::new("scale", says, vec![fit]));
+    }
+    ways
+}
+
+/// Shares of the largest size that fits, tried one after the other. Finer steps find little more, and
+/// each may cost an inspection.
+const SMALLER: [f64; 4] = [1.0, 0.9, 0.75, 0.5];
+
+/// A move below this, in millimetres, is not worth a word.
+const STAYS: f64 = 0.05;
+
+/// Rounded down: the size named must fit.
+fn percent(scale: f64) -> f64 {
+    (100.0 * scale).floor()
+}
+
+/// What a person can do where no way back ends well, or beside it.
+fn remedy(job: &Job<'_>, mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> (Remedy, String) {
+    let scale = largest(art.ink(), &pocket.zone);
+    let mut ways = ways(job, art, pocket, scale);
     let broken = match &mark.content {
-        Content::Lettering(l) => two_lines(mark, l, art, &pocket.zone),
+        Content::Lettering(l) if scale < 1.0 => two_lines(mark, l, art, &pocket.zone),
         _ => None,
     };
-    // Rounded down: the size named must fit.
-    let percent = |scale: f64| (100.0 * scale).floor();
     let two = broken
         .filter(|two| percent(two.scale) > percent(scale))
         .map(|two| {
@@ -139,19 +198,18 @@ fn remedy(job: &Job<'_>, mark: &Mark, art: &Art, pocket: &Pocket, over: &Overhan
                 two.first, two.second
             )
         });
-    match (percent(scale) >= 1.0, two) {
-        (true, None) => format!(
-            "set it at {:.0} % of this size in the middle of the zone",
-            percent(scale)
-        ),
-        (true, Some(two)) => format!(
-            "set it at {:.0} % of this size in the middle of the zone, or {two}",
-            percent(scale)
-        ),
-        (false, Some(two)) => format!("set it {two}"),
-        (false, None) => {
-            "it does not fit this zone at any useful size: move it to another pocket, or redraw it"
-                .to_owned()
+    if let Some(two) = &two {
+        for way in &mut ways {
+            way.says.push_str(&format!(", or {two}"));
         }
     }
+    let by_hand = match two {
+        Some(two) => format!("set it {two}"),
+        None if scale >= 1.0 => {
+            "it is small enough for the zone, but what else is in the pocket leaves it no room: move that first".to_owned()
+        }
+        None => "it does not fit this zone at any useful size beside what else is in it: move it to another pocket, or redraw it"
+            .to_owned(),
+    };
+    (Remedy::certain(ways), by_hand)
 }

@@ -1,9 +1,10 @@
 //! `pocket-added`: an extra outline like a pocket.
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
 use crate::matching::Job;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct PocketAdded;
@@ -42,7 +43,13 @@ impl Rule for PocketAdded {
                     format!("There is one more outline like a pocket's, {beside}{live}"),
                     "delete the extra outline; if the fixture really has this pocket, enrol it again",
                 )
-                .in_pocket(on.map(|p| p.name.as_str())),
+                .in_pocket(on.map(|p| p.name.as_str()))
+                .remedied(Remedy::choose(
+                    change::of_contour(job, *index, What::Delete).map(|c| {
+                        Way::new("delete", "delete the extra outline", vec![c])
+                            .assuming("the fixture has no such pocket")
+                    }),
+                )),
             );
         }
     }

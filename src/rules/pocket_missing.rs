@@ -1,8 +1,9 @@
 //! `pocket-missing`: some fixture outlines are there and this one is not.
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::finding::{Finding, Location, Picture};
 use crate::matching::{Job, OutlineMatch};
+use crate::remedy::{Remedy, Way};
 
 /// See the module's page.
 pub struct PocketMissing;
@@ -34,6 +35,13 @@ impl Rule for PocketMissing {
                     "copy the outline from the fixture drawing back in place, or start from the drawing again",
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::certain(change::drawn(job, outline).map(|c| {
+                    Way::new(
+                        "outline",
+                        "put the outline back in place from the fixture drawing",
+                        vec![c],
+                    )
+                })))
                 .drawn(Picture::Ghost { right: outline.contour.path.clone(), from: centre, to: centre }),
             );
         }

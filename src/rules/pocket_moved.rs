@@ -2,10 +2,12 @@
 
 use kurbo::Affine;
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::finding::{Finding, Location, Picture};
+use crate::fixture::Pocket;
 use crate::geometry::bed_words::offset_words;
 use crate::matching::{Job, OutlineMatch};
+use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
 /// See the module's page.
@@ -66,12 +68,43 @@ impl Rule for PocketMoved {
                     &INFO,
                     &Location::Mark(&mark.origin, found.contour.bounds),
                     message,
-                    "undo the move, or delete the outline and copy it in place from the fixture drawing; then look whether the art was placed by it",
+                    "put the outline back in place from the fixture drawing, and look whether the art was placed by it",
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::certain(ways(job, pocket, *contour, *motion)))
                 .measured("off its place", *distance, limit, "mm")
                 .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: lies, to: belongs }),
             );
         }
     }
+}
+
+/// The outline put back, and the art with it where that lies wrong without.
+fn ways(job: &Job<'_>, pocket: &Pocket, contour: usize, motion: Affine) -> Vec<Way> {
+    let c = motion.as_coeffs();
+    let plain = c[1].abs() < 1e-6 && c[2].abs() < 1e-6 && (c[0] - 1.0).abs() < 1e-6;
+    let what = if plain {
+        What::Move(-motion.translation())
+    } else {
+        What::Carry(motion.inverse())
+    };
+    let Some(outline) = change::of_contour(job, contour, what.clone()) else {
+        return Vec::new();
+    };
+    let mut outline = outline.called("the outline");
+    if matches!(what, What::Carry(_)) && outline.part.is_none() {
+        outline.thing = "the outline";
+    }
+    let says = outline.words(job.shown());
+    let alone = Way::new(
+        "outline",
+        format!("{says}, and leave the art"),
+        vec![outline.clone()],
+    );
+    let number = job.pockets.iter().position(|p| p.name == pocket.name);
+    let art = number.map(|n| change::art_of(job, n)).unwrap_or_default();
+    let mut changes = vec![outline];
+    changes.extend(change::of_all(&art, &what));
+    let both = Way::new("both", format!("{says}, and the art with it"), changes);
+    vec![alone, both]
 }

@@ -1,8 +1,9 @@
 //! `pocket-reshaped`: a pocket's outline is another size or shape.
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::finding::{Finding, Location, Picture};
 use crate::matching::{Job, OutlineMatch};
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct PocketReshaped;
@@ -60,6 +61,16 @@ impl Rule for PocketReshaped {
                     "delete the outline and copy it in place from the fixture drawing; then look whether the art was placed by it",
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::certain(
+                    change::of_contour(job, *contour, What::Outline(locked.contour.path.clone()))
+                        .map(|c| {
+                            Way::new(
+                                "outline",
+                                "put the enrolled outline in its place, from the fixture drawing",
+                                vec![c],
+                            )
+                        }),
+                ))
                 .measured("off its shape", *distance, limit, "mm")
                 .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: is.center(), to: was.center() }),
             );

@@ -1,11 +1,12 @@
 //! `stray-cut`: any other cut where the run allows none, or outside the zone.
 
-use super::{Info, Rule, info};
+use super::{Info, Rule, change, info};
 use crate::artwork::mark::Operation;
 use crate::finding::{Finding, Location, Picture};
 use crate::geometry::overhang::overhang;
 use crate::matching::Job;
 use crate::matching::art::Art;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub struct StrayCut;
@@ -62,10 +63,27 @@ impl Rule for StrayCut {
                     "A line is marked \"cut\", and this fixture's runs cut nothing",
                     "give it the paint of the operation that is meant, or delete it",
                 )
+                .remedied(Remedy::choose(ways(job, art)))
             };
             out.push(finding.in_pocket(pocket));
         }
     }
+}
+
+/// Deleted, or engraved: which was meant only a person knows.
+fn ways(job: &Job<'_>, art: &Art<'_>) -> Vec<Way> {
+    let listed = &job.fixture.settings.paints.listed;
+    let engrave = listed
+        .iter()
+        .find(|(_, o)| **o == Operation::Engrave)
+        .filter(|_| !art.is_part())
+        .map(|(paint, _)| {
+            let change = change::of_art(art, What::Paint(*paint));
+            Way::worded("engrave", vec![change], job.shown()).assuming("it is to be engraved")
+        });
+    let delete = Way::new("delete", "delete it", vec![change::of_art(art, What::Delete)])
+        .assuming("it is there by mistake");
+    engrave.into_iter().chain([delete]).collect()
 }
 
 /// The pocket that holds most of it, for the message.

@@ -3,12 +3,13 @@
 use crate::wording::sentence;
 use kurbo::Affine;
 
-use super::upside_down::ASKEW_UP_TO;
+use super::upside_down::{ASKEW_UP_TO, turns};
 use super::{Info, Rule, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::evidence::between;
+use crate::remedy::Remedy;
 use crate::units::angle;
 
 /// See the module's page.
@@ -53,6 +54,11 @@ impl Rule for Tilted {
                     ),
                 )
                 .in_pocket(Some(&pocket.name))
+                .remedied(Remedy::choose(
+                    turns(job, art, -turned)
+                        .into_iter()
+                        .map(|way| way.assuming("it is not meant to lean")),
+                ))
                 .measured("turn", turned.abs(), limit, "deg")
                 .drawn(Picture::Turn {
                     right: Affine::rotate_about(-turned.to_radians(), centre),

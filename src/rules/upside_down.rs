@@ -3,7 +3,7 @@
 use crate::wording::sentence;
 use kurbo::Affine;
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Mark;
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
@@ -11,6 +11,7 @@ use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::evidence::{WayUp, between};
+use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
 /// See the module's page.
@@ -42,6 +43,56 @@ impl Rule for UpsideDown {
             }
         }
     }
+}
+
+/// A turn by nearly half round is half round: see [`HALF_ROUND`].
+fn rounded(turned: f64) -> f64 {
+    if turned.abs() > HALF_ROUND {
+        180.0
+    } else {
+        turned
+    }
+}
+
+/// All that lies the same wrong way in the pocket turned together, else the piece by itself.
+pub(super) fn turns(job: &Job<'_>, art: &Art<'_>, degrees: f64) -> Vec<Way> {
+    let shown = job.shown();
+    let turn = |about| What::Turn { about, degrees };
+    let alone = change::of_art(art, turn(art.bounds().center()));
+    let mut ways = vec![Way::worded("turn", vec![alone], shown)];
+    let Some((number, pocket)) = art.pocket.and_then(|p| Some((p, job.pockets.get(p)?))) else {
+        return ways;
+    };
+    let together = change::art_of(job, number);
+    let bounds = together
+        .iter()
+        .map(|a| a.bounds())
+        .reduce(|a, b| a.union(b));
+    let Some(bounds) = bounds.filter(|_| together.len() > 1) else {
+        if let Some(middle) = change::middle(pocket) {
+            let about_zone = change::of_art(art, turn(middle));
+            let says = about_zone
+                .words(shown)
+                .replace("its own middle", "the middle of its zone");
+            ways.push(Way::new("turn", says, vec![about_zone]));
+        }
+        return ways;
+    };
+    let what = change::of_all(&together, &turn(bounds.center()));
+    let says = what.first().map_or_else(String::new, |c| {
+        c.clone().called("all of the pocket's art").words(shown)
+    });
+    let all = Way::new("turn", says, what);
+    // What agrees that it lies wrong is turned as one; else each piece for itself.
+    let wrong = |a: &Art<'_>| {
+        job.art_by_way_up()
+            .filter(|(other, ..)| other.mark == a.mark && other.pocket == a.pocket)
+            .all(|(_, way, ..)| between(pocket.tops, way.up).abs() > ASKEW_UP_TO)
+    };
+    if together.iter().all(|a| wrong(a)) {
+        ways.insert(0, all);
+    }
+    ways
 }
 
 fn finding(
@@ -87,6 +138,7 @@ fn finding(
         },
     )
     .in_pocket(Some(&pocket.name))
+    .remedied(Remedy::certain(turns(job, art, -rounded(turned))))
     .measured(
         "turn",
         turned.abs(),

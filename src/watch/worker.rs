@@ -377,15 +377,21 @@ mod tests {
         }
     }
 
+    fn orders(waiting: &[Order]) -> Orders {
+        Orders {
+            waiting: waiting.to_vec(),
+            ..Orders::default()
+        }
+    }
+
     #[test]
     fn what_somebody_saved_goes_before_the_backlog() {
-        let mut orders = Orders::default();
-        orders.waiting = vec![
+        let mut orders = orders(&[
             order("a", true),
             order("b", true),
             order("c", false),
             order("d", false),
-        ];
+        ]);
         let mut next = || orders.next(false).unwrap().0.path;
         assert_eq!(
             [next(), next(), next(), next()],
@@ -395,12 +401,11 @@ mod tests {
 
     #[test]
     fn a_file_that_takes_long_goes_to_the_other_lane_and_is_known_there() {
-        let mut orders = Orders::default();
-        orders.waiting = vec![order("large", false)];
+        let mut orders = orders(&[order("large", false)]);
         let (_, first) = orders.next(false).unwrap();
         orders.sort_out();
         assert!(!first.is_given_up());
-        orders.running[0].since = Instant::now().checked_sub(QUICK * 2).unwrap();
+        orders.running.first_mut().unwrap().since = Instant::now().checked_sub(QUICK * 2).unwrap();
         orders.sort_out();
         assert!(first.is_given_up());
         // Another thread takes over at once, however long the first goes on; once.
@@ -418,8 +423,7 @@ mod tests {
 
     #[test]
     fn what_is_saved_again_or_deleted_is_given_up() {
-        let mut orders = Orders::default();
-        orders.waiting = vec![order("a", false), order("b", false)];
+        let mut orders = orders(&[order("a", false), order("b", false)]);
         let (_, task) = orders.next(false).unwrap();
         orders.give_up(Path::new("a"));
         assert!(task.is_given_up());

@@ -23,7 +23,7 @@ pub(super) struct Entry {
 pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Entry> {
     let mut out: Vec<Entry> = Vec::new();
     let job = scene.job;
-    let findings = &scene.run.findings;
+    let findings = &scene.run.told();
     let bed = &job.fixture.settings.bed;
     let k = bed.keep_clear;
     let mut add = |present: bool, words: &'static str, draw: &dyn Fn(Rect) -> String| {

@@ -32,7 +32,7 @@ pub(super) fn scene<'a>(job: &'a Job<'a>, run: &'a Run, parts: &'a Parts, name: 
     let edge = edge(bed);
     let most = edge.inflate(BEYOND * bed.width, BEYOND * bed.height);
     let seen = run
-        .findings
+        .told()
         .iter()
         .filter_map(|f| f.bed)
         .chain([job.artwork.page.rect])
@@ -73,13 +73,13 @@ impl Scene<'_> {
     /// The whole drawing of the bed.
     pub(super) fn overview(&self, linked: bool) -> String {
         // The worst last, on top.
-        let worst_last: Vec<&Finding> = self.run.findings.iter().rev().collect();
+        let worst_last: Vec<&Finding> = self.run.told().iter().rev().collect();
         let mut out = self.ground(&worst_last);
         out.push_str(&self.surroundings());
-        let boxes: Vec<Option<Rect>> = self.run.findings.iter().map(|f| f.bed).collect();
+        let boxes: Vec<Option<Rect>> = self.run.told().iter().map(|f| f.bed).collect();
         let places = badge::places(&boxes, BADGE * self.unit, self.view);
         // Keyboard and ear go through them from 1; a later one never hides an earlier number.
-        for (i, f) in self.run.findings.iter().enumerate() {
+        for (i, f) in self.run.told().iter().enumerate() {
             if let Some(Some(at)) = places.get(i) {
                 out.push_str(&self.ring(i + 1, f, *at, linked));
             } else if let Some(rect) = f.bed {

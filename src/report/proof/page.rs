@@ -81,7 +81,7 @@ pub(super) fn map_page(job: &Job<'_>, run: &Run) -> String {
 
 /// Rules by which a finding lights its place, and the place its finding.
 fn lights(run: &Run) -> String {
-    let rules: Vec<String> = (1..=run.findings.len())
+    let rules: Vec<String> = (1..=run.told().len())
         .map(|n| {
             format!(
                 "main:has(#finding-{n}:is(:hover,:focus-within,:target)) #place-{n}{{--w:6;--grow:1.35}}main:has(#place-{n}:is(:hover,:focus,:target)) #finding-{n}{{--edge:14px;--back:var(--lit)}}\n"
@@ -206,13 +206,13 @@ fn findings(job: &Job<'_>, run: &Run, parts: &Parts) -> String {
     let mut out = String::from(
         "<section class=\"findings\" id=\"findings\" aria-labelledby=\"findings-heading\"><h2 id=\"findings-heading\">What was found</h2>",
     );
-    if run.findings.is_empty() {
+    if run.told().is_empty() {
         out.push_str("<p>Nothing was found that holds this file or asks for a look. Read below what was not checked.</p></section>");
         return out;
     }
     out.push_str("<ol>");
     let mut explained: Vec<&'static str> = Vec::new();
-    for (i, f) in run.findings.iter().enumerate() {
+    for (i, f) in run.told().iter().enumerate() {
         let first = !explained.contains(&f.rule);
         if first {
             explained.push(f.rule);

@@ -36,7 +36,7 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
         0.0,
         &format!("{} · {}", file_name(run), fixture_line(run)),
     );
-    if !run.findings.is_empty() {
+    if !run.told().is_empty() {
         words.line(13.0, 400, 0.0, &tally(run));
     }
     words.y = v.y1;
@@ -130,9 +130,9 @@ impl Words<'_> {
 
     fn findings(&mut self) {
         let run = self.scene.run;
-        let groups = fold::groups(&run.findings, false);
+        let groups = fold::groups(run.told(), false);
         for group in groups.iter().take(TOLD) {
-            let Some(f) = run.findings.get(group.lead) else {
+            let Some(f) = run.told().get(group.lead) else {
                 continue;
             };
             let mut text = signs::label(group.lead + 1, f);

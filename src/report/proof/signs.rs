@@ -233,6 +233,14 @@ impl Scene<'_> {
                 if dashes.is_empty() || class == "rim" { "none" } else { &dashes }
             ));
         }
+        for (_, place) in &f.also {
+            inner.push_str(&format!(
+                "<rect {} rx=\"{}\" fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\" class=\"ring\"/>",
+                frame(place.inflate(RING, RING)),
+                num(RING),
+                self.u(2.2)
+            ));
+        }
         inner.push_str(&self.number(number, f, at));
         let how = format!(
             "class=\"place {}\" data-finding=\"{number}\"",

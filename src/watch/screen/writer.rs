@@ -72,7 +72,7 @@ impl Writer {
                     let patience = if held_back {
                         LOOK
                     } else {
-                        Duration::from_secs(3600)
+                        Duration::from_hours(1)
                     };
                     waiting = shared.wait(waiting, patience);
                     continue;

@@ -1,0 +1,166 @@
+//! `mend`: what was done and what is left, in words.
+
+use similar::TextDiff;
+
+use super::arguments::MendArgs;
+use super::{complain, look, plain, say};
+use crate::mend::{self, Choice, Mended, Wanted};
+use crate::output;
+use crate::report::{Run, text};
+use crate::rules;
+
+pub(super) fn mend(args: &MendArgs) -> u8 {
+    let unknown = args.only.iter().find(|rule| rules::find(rule).is_none());
+    if let Some(rule) = unknown {
+        complain(&plain(format!(
+            "--only {rule}: there is no such rule: `jigwarden explain` lists them"
+        )));
+        return 2;
+    }
+    let options = args.against.options();
+    let reads = options.reads(&args.run);
+    if let Some(Err(e)) = args.output.as_ref().map(|o| output::may_write(o, &reads)) {
+        // A copy of the run as it is now holds nothing that would be lost.
+        if !is_copy(args) {
+            complain(&plain(e.to_string()));
+            return 2;
+        }
+    }
+    let wanted = Wanted {
+        only: args.only.clone(),
+        pocket: args.pocket.clone(),
+        chosen: args.choose.clone(),
+    };
+    let mended = match mend::mend(&args.run, &options, &wanted) {
+        Ok(mended) => mended,
+        Err(failure) => {
+            complain(&failure);
+            return 2;
+        }
+    };
+    if args.dry_run {
+        say(&diff(args, &mended));
+    } else if let Some(file) = &args.output {
+        let written = if is_copy(args) {
+            output::replace(file, &mended.marked)
+                .map_err(|e| format!("{} cannot be written: {e}", file.display()))
+        } else {
+            output::write_as_is(file, &mended.marked, &reads).map_err(|e| e.to_string())
+        };
+        if let Err(text) = written {
+            complain(&plain(text));
+            return 2;
+        }
+    }
+    say(&told(args, &mended));
+    mended.after.verdict.exit()
+}
+
+/// Whether the target is another file with the very bytes of the run.
+fn is_copy(args: &MendArgs) -> bool {
+    let Some(file) = &args.output else {
+        return false;
+    };
+    !same_file::is_same_file(file, &args.run).unwrap_or(true)
+        && matches!((std::fs::read(file), std::fs::read(&args.run)), (Ok(a), Ok(b)) if a == b)
+}
+
+/// What would change, as a unified diff.
+fn diff(args: &MendArgs, mended: &Mended) -> String {
+    let name = args.run.display().to_string();
+    TextDiff::from_lines(&*mended.before.text, &*mended.text)
+        .unified_diff()
+        .header(&name, &format!("{name} (mended)"))
+        .to_string()
+}
+
+fn told(args: &MendArgs, mended: &Mended) -> String {
+    let mut out = String::new();
+    for done in &mended.done {
+        let pocket = done
+            .pocket
+            .as_ref()
+            .map_or_else(String::new, |p| format!(" {p}"));
+        out.push_str(&format!("mended {}{pocket}: {}\n", done.rule, done.says));
+        for (line, element, id) in done.elements.iter().take(MOST_NAMED) {
+            let id = id.as_ref().map_or_else(String::new, |id| format!(" #{id}"));
+            out.push_str(&format!("  line {line}: {element}{id}\n"));
+        }
+        if let Some(more) = done
+            .elements
+            .len()
+            .checked_sub(MOST_NAMED)
+            .filter(|n| *n > 0)
+        {
+            out.push_str(&format!("  and {more} more\n"));
+        }
+    }
+    if mended.done.is_empty() {
+        out.push_str("nothing in this run could be mended\n");
+    }
+    out.push_str(&choices(&mended.after));
+    out.push_str(&format!("\nbefore: {}\n", verdict(&mended.before)));
+    let mut after = mended.after.clone();
+    after.file = match (&args.output, args.dry_run) {
+        (Some(file), false) => file.display().to_string(),
+        _ => format!("{} (mended, not written)", after.file),
+    };
+    out.push_str(&format!("after:  {}\n", verdict(&after)));
+    if !after.findings.is_empty() {
+        out.push('\n');
+        out.push_str(&text::one(&after, &look(false, false), true));
+    }
+    out
+}
+
+/// What a person may choose for what is left.
+fn choices(run: &Run) -> String {
+    let mut out = String::new();
+    for finding in run.told() {
+        let at = finding
+            .pocket
+            .as_ref()
+            .map_or_else(String::new, |p| format!("@{p}"));
+        for way in finding
+            .remedy
+            .choices
+            .iter()
+            .filter(|w| !w.edits.is_empty())
+        {
+            out.push_str(&format!(
+                "to be chosen: if {}, {} (--choose {}{at}={})\n",
+                way.assumes, way.says, finding.rule, way.name
+            ));
+        }
+    }
+    out
+}
+
+/// Elements that are named one by one for one thing that was done.
+const MOST_NAMED: usize = 20;
+
+fn verdict(run: &Run) -> String {
+    let found = match run.findings.len() {
+        0 => String::new(),
+        1 => " (1 finding)".to_owned(),
+        n => format!(" ({n} findings)"),
+    };
+    format!("{}  {}{found}", run.verdict.word().to_uppercase(), run.file)
+}
+
+/// `RULE=CHOICE` or `RULE@POCKET=CHOICE`.
+pub(super) fn choice(text: &str) -> Result<Choice, String> {
+    let (about, name) = text
+        .split_once('=')
+        .filter(|(about, name)| !about.is_empty() && !name.is_empty())
+        .ok_or("write RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket")?;
+    let (rule, pocket) = match about.split_once('@') {
+        Some((rule, pocket)) => (rule, Some(pocket.to_owned())),
+        None => (about, None),
+    };
+    Ok(Choice {
+        rule: rule.to_owned(),
+        pocket,
+        name: name.to_owned(),
+    })
+}

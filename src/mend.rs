@@ -1,0 +1,243 @@
+//! `mend`: a repaired copy of a run, made by changing the bytes that a remedy names and no others.
+//!
+//! What is certain is done; what a person must decide is done if it was chosen, and is told
+//! otherwise. The copy is inspected like any other file.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::artwork::source::Source;
+use crate::artwork::source::edit::{Replacement, in_order};
+use crate::finding::Finding;
+use crate::inspect::{Failure, Inspector, Options, unreadable};
+use crate::output;
+use crate::remedy::Way;
+use crate::report::{Run, Verdict};
+
+/// What is to be mended, and what was chosen.
+#[derive(Debug, Clone, Default)]
+pub struct Wanted {
+    /// Only findings of these rules; all of them if it is empty.
+    pub only: Vec<String>,
+    /// Only findings of this pocket.
+    pub pocket: Option<String>,
+    /// What was chosen where a person must decide.
+    pub chosen: Vec<Choice>,
+}
+
+/// A choice between alternatives.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Choice {
+    /// The rule whose finding it is for.
+    pub rule: String,
+    /// The pocket, where it is for one only.
+    pub pocket: Option<String>,
+    /// The alternative.
+    pub name: String,
+}
+
+/// What came of it.
+#[derive(Debug)]
+pub struct Mended {
+    /// The run as it was.
+    pub before: Run,
+    /// The copy as it is.
+    pub after: Run,
+    /// What was done, in the order in which it was done.
+    pub done: Vec<Done>,
+    /// The copy's bytes, without the mark that says who wrote it.
+    pub bytes: Vec<u8>,
+    /// The copy's bytes with that mark: the same as `bytes` where nothing was done.
+    pub marked: Vec<u8>,
+    /// The copy's text.
+    pub text: Arc<str>,
+}
+
+/// One thing that was done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Done {
+    /// The rule whose finding it was for.
+    pub rule: &'static str,
+    /// Its pocket.
+    pub pocket: Option<String>,
+    /// What was done, as it was said before.
+    pub says: String,
+    /// The elements that were changed: line in the file as it was then, local name, id.
+    pub elements: Vec<(usize, String, Option<String>)>,
+}
+
+/// Inspections that mending a file may take. Each round takes one, and a file that needs more than
+/// this is not being mended but chased.
+const ROUNDS: usize = 24;
+
+/// Mends a file. Nothing is written.
+///
+/// # Errors
+///
+/// A file that cannot be inspected or written back, and a choice that there is not.
+pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, Failure> {
+    let inspector = Inspector::new(options.clone());
+    let original = Source::bytes_of(file).map_err(|e| unreadable(&e))?;
+    let look = |bytes: &[u8]| -> Result<(Source, Run), Failure> {
+        let source = Source::from_bytes(file, bytes.to_vec()).map_err(|e| unreadable(&e))?;
+        let (run, _) = inspector.inspect_bytes(file, bytes.to_vec(), |_, _| ());
+        match &run.trouble {
+            Some(text) => Err(Failure {
+                text: text.clone(),
+                detail: String::new(),
+            }),
+            None => Ok((source, run)),
+        }
+    };
+    let failed = |e: crate::artwork::source::edit::EditError| Failure {
+        text: format!("{}: {e}", file.display()),
+        detail: String::new(),
+    };
+    let (mut source, before) = look(&original)?;
+    check(&before, wanted)?;
+    let (mut bytes, mut now) = (original, before.clone());
+    let mut done = Vec::new();
+    let mut useless = BTreeSet::new();
+    for _ in 0..ROUNDS {
+        let picked = pick(&now, wanted, &useless);
+        let Some((changes, mut steps, tried)) = together(&source, &picked) else {
+            break;
+        };
+        let changed = source.changed_bytes(&bytes, &changes).map_err(failed)?;
+        let (next_source, next) = look(&changed)?;
+        if worse(&now, &next) {
+            // Together they get in each other's way: one after the other.
+            if tried.len() > 1 {
+                useless.extend(tried.into_iter().skip(1));
+            } else {
+                useless.extend(tried);
+            }
+            continue;
+        }
+        done.append(&mut steps);
+        (source, bytes, now) = (next_source, changed, next);
+        useless.clear();
+    }
+    let marked = if done.is_empty() {
+        bytes.clone()
+    } else {
+        let end = source.text.len();
+        let mark = Replacement::new(end..end, output::mark_after(&source.text));
+        source.changed_bytes(&bytes, &[mark]).map_err(failed)?
+    };
+    Ok(Mended {
+        before,
+        after: now,
+        done,
+        bytes,
+        marked,
+        text: Arc::from(source.text.as_str()),
+    })
+}
+
+type Key = (&'static str, Option<String>);
+
+fn key(finding: &Finding) -> Key {
+    (finding.rule, finding.pocket.clone())
+}
+
+/// Whether a choice is for a finding.
+fn is_for(choice: &Choice, finding: &Finding) -> bool {
+    choice.rule == finding.rule && (choice.pocket.is_none() || choice.pocket == finding.pocket)
+}
+
+/// Whether every choice is there to be made.
+fn check(run: &Run, wanted: &Wanted) -> Result<(), Failure> {
+    for choice in &wanted.chosen {
+        let names: BTreeSet<&str> = run
+            .findings
+            .iter()
+            .filter(|f| is_for(choice, f))
+            .flat_map(|f| &f.remedy.choices)
+            .filter(|way| !way.edits.is_empty())
+            .map(|way| way.name.as_ref())
+            .collect();
+        if !names.contains(choice.name.as_str()) {
+            let known = names.into_iter().collect::<Vec<_>>().join(", ");
+            return Err(Failure {
+                text: format!(
+                    "--choose {}={}: {}",
+                    choice.rule,
+                    choice.name,
+                    if known.is_empty() {
+                        "nothing is there to be chosen for it in this run".to_owned()
+                    } else {
+                        format!("it can be one of: {known}")
+                    }
+                ),
+                detail: String::new(),
+            });
+        }
+    }
+    Ok(())
+}
+
+/// What is to be followed now: the certain ways and the chosen ones.
+fn pick<'r>(run: &'r Run, wanted: &Wanted, useless: &BTreeSet<Key>) -> Vec<(&'r Finding, &'r Way)> {
+    run.findings
+        .iter()
+        .filter(|f| f.because_of.is_none() && f.waived.is_none() && !useless.contains(&key(f)))
+        .filter(|f| wanted.only.is_empty() || wanted.only.iter().any(|rule| rule == f.rule))
+        .filter(|f| wanted.pocket.is_none() || wanted.pocket == f.pocket)
+        .filter_map(|f| {
+            let chosen = wanted
+                .chosen
+                .iter()
+                .filter(|choice| is_for(choice, f))
+                .find_map(|choice| f.remedy.choices.iter().find(|way| way.name == choice.name));
+            let way = chosen.or_else(|| f.remedy.ways.first())?;
+            (!way.edits.is_empty()).then_some((f, way))
+        })
+        .collect()
+}
+
+type Step = (Vec<Replacement>, Vec<Done>, Vec<Key>);
+
+/// As many of the ways as do not touch the same bytes.
+fn together(source: &Source, picked: &[(&Finding, &Way)]) -> Option<Step> {
+    let (mut changes, mut done, mut tried) = (Vec::new(), Vec::new(), Vec::new());
+    for (finding, way) in picked {
+        let own = way.edits.iter().map(|e| e.replacement.clone());
+        let all: Vec<Replacement> = changes.iter().cloned().chain(own).collect();
+        if in_order(&source.text, &all).is_err() {
+            continue;
+        }
+        changes = all;
+        let mut elements: Vec<_> = way
+            .edits
+            .iter()
+            .map(|e| {
+                let (line, _) = source.line_column(e.replacement.start);
+                (line, e.element.clone(), e.id.clone())
+            })
+            .collect();
+        elements.dedup();
+        done.push(Done {
+            rule: finding.rule,
+            pocket: finding.pocket.clone(),
+            says: way.says.clone(),
+            elements,
+        });
+        tried.push(key(finding));
+    }
+    (!changes.is_empty()).then_some((changes, done, tried))
+}
+
+/// Whether something is found that was not there, or the verdict got worse.
+fn worse(before: &Run, after: &Run) -> bool {
+    let had: BTreeSet<Key> = before.findings.iter().map(key).collect();
+    // A pocket that was emptied on request is bare, and a waiver may have become idle.
+    let meant = |f: &Finding| f.rule == "pocket-bare" || f.rule.starts_with("waiver-");
+    after.verdict > before.verdict
+        || after.verdict == Verdict::Unread
+        || after
+            .findings
+            .iter()
+            .any(|f| !meant(f) && !had.contains(&key(f)))
+}

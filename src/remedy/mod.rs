@@ -1,0 +1,330 @@
+//! What would put a finding right, as a value.
+//!
+//! A rule says what is to be changed, by marks; [`sites`] finds the bytes of the file that have to
+//! change for it. The sentence, the ghost on the proof, the reports and `mend` all come from here, so
+//! that none of them says what another would not do.
+
+mod path_edit;
+mod sites;
+mod tag;
+
+use std::borrow::Cow;
+
+use kurbo::{Affine, BezPath, Point, Rect, Vec2};
+
+use crate::artwork::mark::Colour;
+use crate::artwork::source::edit::Replacement;
+use crate::artwork::transform;
+use crate::geometry::bed_words::offset_words;
+use crate::units::{Shown, angle, trimmed};
+
+pub use sites::Sites;
+
+/// What is to be done about a finding.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Remedy {
+    /// The certain ways, best first: the first of them that ends well when it is tried is taken.
+    /// None where a person must decide.
+    pub ways: Vec<Way>,
+    /// What a person may choose between.
+    pub choices: Vec<Way>,
+    /// What kept the ways from being taken, once they were tried.
+    pub hindered: Option<String>,
+}
+
+impl Remedy {
+    /// A remedy that is certain, if it ends well.
+    pub fn certain(ways: impl IntoIterator<Item = Way>) -> Self {
+        Self {
+            ways: ways.into_iter().collect(),
+            ..Self::default()
+        }
+    }
+
+    /// A remedy that a person must choose.
+    pub fn choose(choices: impl IntoIterator<Item = Way>) -> Self {
+        Self {
+            choices: choices.into_iter().collect(),
+            ..Self::default()
+        }
+    }
+
+    /// Whether it needs nobody's decision.
+    pub fn is_certain(&self) -> bool {
+        !self.ways.is_empty()
+    }
+
+    /// Takes over what another finding of the same rule and pocket is put right by. What is certain
+    /// for one of them only is certain for neither.
+    pub fn join(&mut self, other: Self) {
+        let ways = std::mem::take(&mut self.ways);
+        self.ways = ways
+            .into_iter()
+            .zip(other.ways)
+            .map(|(way, more)| way.with(more))
+            .collect();
+        let choices = std::mem::take(&mut self.choices);
+        self.choices = choices
+            .into_iter()
+            .map(
+                |choice| match other.choices.iter().find(|c| c.name == choice.name) {
+                    Some(more) => choice.with(more.clone()),
+                    None => choice,
+                },
+            )
+            .collect();
+    }
+}
+
+/// One way to put a finding right.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Way {
+    /// What `--choose` calls it.
+    pub name: Cow<'static, str>,
+    /// What must be true for it to be right, as the end of "if …"; empty for a certain way.
+    pub assumes: String,
+    /// What is to be changed. Empty for what only a person can do.
+    pub changes: Vec<Change>,
+    /// What a person does to get there.
+    pub says: String,
+    /// The bytes that change, once they were looked for.
+    pub edits: Vec<Edit>,
+}
+
+impl Way {
+    /// A way that a person follows by `says`.
+    pub fn new(
+        name: impl Into<Cow<'static, str>>,
+        says: impl Into<String>,
+        changes: Vec<Change>,
+    ) -> Self {
+        Self {
+            name: name.into(),
+            assumes: String::new(),
+            changes,
+            says: says.into(),
+            edits: Vec::new(),
+        }
+    }
+
+    /// A way whose words are those of its first change.
+    pub fn worded(name: impl Into<Cow<'static, str>>, changes: Vec<Change>, shown: Shown) -> Self {
+        let says = changes.first().map_or_else(String::new, |c| c.words(shown));
+        Self::new(name, says, changes)
+    }
+
+    /// Adds what must be true for it to be right.
+    #[must_use]
+    pub fn assuming(mut self, assumes: impl Into<String>) -> Self {
+        self.assumes = assumes.into();
+        self
+    }
+
+    fn with(mut self, more: Self) -> Self {
+        for change in more.changes {
+            if !self.changes.contains(&change) {
+                self.changes.push(change);
+            }
+        }
+        self
+    }
+}
+
+/// A change of some marks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// What the words call them: "it", "the outline".
+    pub thing: &'static str,
+    /// The marks.
+    pub marks: Vec<usize>,
+    /// Where only the parts of the marks that lie in this box are meant: a contour of many.
+    pub part: Option<Rect>,
+    /// What becomes of them.
+    pub what: What,
+}
+
+/// What becomes of marks. All of it is measured on the bed.
+#[derive(Debug, Clone, PartialEq)]
+pub enum What {
+    /// They are moved.
+    Move(Vec2),
+    /// They are turned, degrees clockwise.
+    Turn {
+        /// About this point.
+        about: Point,
+        /// By this much.
+        degrees: f64,
+    },
+    /// They are flipped across the line through a point.
+    Flip {
+        /// A point of the line.
+        about: Point,
+        /// Its direction.
+        along: Vec2,
+    },
+    /// They are set smaller, and somewhere else.
+    Fit {
+        /// Their middle now.
+        from: Point,
+        /// Where it goes.
+        to: Point,
+        /// Their size afterwards, as a share of the present one.
+        scale: f64,
+    },
+    /// They are carried by a motion that has no simpler name.
+    Carry(Affine),
+    /// They get another paint.
+    Paint(Colour),
+    /// They go.
+    Delete,
+    /// Live lettering says this instead.
+    Rewrite(String),
+    /// They become this outline.
+    Outline(BezPath),
+    /// This outline is added.
+    Draw {
+        /// The outline.
+        path: BezPath,
+        /// Its paint.
+        paint: Colour,
+    },
+    /// The page is set to this rectangle of the bed, and the drawing on it to this frame.
+    Page {
+        /// The page.
+        page: Rect,
+        /// From the drawing's units to the bed.
+        frame: Affine,
+    },
+}
+
+impl Change {
+    /// A change of whole marks.
+    pub fn of(marks: Vec<usize>, what: What) -> Self {
+        Self {
+            thing: "it",
+            marks,
+            part: None,
+            what,
+        }
+    }
+
+    /// Names what is changed.
+    #[must_use]
+    pub fn called(mut self, thing: &'static str) -> Self {
+        self.thing = thing;
+        self
+    }
+
+    /// Means only what lies in this box.
+    #[must_use]
+    pub fn within(mut self, part: Option<Rect>) -> Self {
+        self.part = part;
+        self
+    }
+
+    /// How marks are carried by it, where they are.
+    pub fn motion(&self) -> Option<Affine> {
+        match &self.what {
+            What::Move(by) => Some(Affine::translate(*by)),
+            What::Turn { about, degrees } => Some(
+                Affine::translate(about.to_vec2())
+                    * transform::rotate(*degrees)
+                    * Affine::translate(-about.to_vec2()),
+            ),
+            What::Flip { about, along } => {
+                let (x, y) = (along.x, along.y);
+                // The reflection in a line through the origin along a unit vector.
+                let flip = Affine::new([
+                    x * x - y * y,
+                    2.0 * x * y,
+                    2.0 * x * y,
+                    y * y - x * x,
+                    0.0,
+                    0.0,
+                ]);
+                Some(
+                    Affine::translate(about.to_vec2()) * flip * Affine::translate(-about.to_vec2()),
+                )
+            }
+            What::Fit { from, to, scale } => Some(
+                Affine::translate(to.to_vec2())
+                    * Affine::scale(*scale)
+                    * Affine::translate(-from.to_vec2()),
+            ),
+            What::Carry(motion) => Some(*motion),
+            What::Paint(_)
+            | What::Delete
+            | What::Rewrite(_)
+            | What::Outline(_)
+            | What::Draw { .. }
+            | What::Page { .. } => None,
+        }
+    }
+
+    /// What a person does to make it, in the imperative.
+    pub fn words(&self, shown: Shown) -> String {
+        let thing = self.thing;
+        match &self.what {
+            What::Move(by) => format!("move {thing} {}", offset_words(*by, shown)),
+            What::Turn { degrees, .. } if (degrees.abs() - 180.0).abs() < 1e-6 => {
+                format!("turn {thing} half round about its own middle")
+            }
+            What::Turn { degrees, .. } => format!(
+                "turn {thing} {} {} about its own middle",
+                angle(degrees.abs()),
+                if *degrees > 0.0 {
+                    "clockwise"
+                } else {
+                    "anticlockwise"
+                }
+            ),
+            What::Flip { .. } => {
+                format!("flip {thing} left to right, as you look at it with its tops up")
+            }
+            What::Fit { scale, .. } => format!(
+                "set {thing} at {} % of this size in the middle of the zone",
+                trimmed(100.0 * scale, 0)
+            ),
+            What::Carry(_) => format!("carry {thing} back to where it belongs"),
+            What::Paint(paint) => format!("give {thing} the paint {paint}"),
+            What::Delete => format!("delete {thing}"),
+            What::Rewrite(text) => format!("let {thing} say \"{text}\""),
+            What::Outline(_) => format!("give {thing} the enrolled outline"),
+            What::Draw { .. } => format!("draw {thing} where it was enrolled"),
+            What::Page { page, .. } => format!(
+                "set the page to {} without scaling or moving what is on it",
+                shown.size(page.width(), page.height())
+            ),
+        }
+    }
+
+    /// The word for it in reports.
+    pub fn word(&self) -> &'static str {
+        match &self.what {
+            What::Move(_) => "move",
+            What::Turn { .. } => "turn",
+            What::Flip { .. } => "flip",
+            What::Fit { .. } => "scale",
+            What::Carry(_) => "carry",
+            What::Paint(_) => "paint",
+            What::Delete => "delete",
+            What::Rewrite(_) => "rewrite",
+            What::Outline(_) => "outline",
+            What::Draw { .. } => "draw",
+            What::Page { .. } => "page",
+        }
+    }
+}
+
+/// Bytes that change, and what for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Edit {
+    /// The bytes of the decoded source.
+    pub replacement: Replacement,
+    /// The word for the change that they are part of.
+    pub change: &'static str,
+    /// The element that is changed: local name.
+    pub element: String,
+    /// Its id.
+    pub id: Option<String>,
+}

@@ -1,0 +1,200 @@
+//! Single subpaths of path data, changed where they stand.
+
+use std::ops::Range;
+
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
+
+use crate::artwork::resolve::ARC_TOLERANCE;
+use crate::artwork::shapes;
+
+/// The subpaths of some path data: their bytes, and their curves.
+#[derive(Debug)]
+pub(super) struct Subpaths<'d> {
+    data: &'d str,
+    parts: Vec<(Range<usize>, BezPath)>,
+}
+
+impl<'d> Subpaths<'d> {
+    /// Takes path data apart at its movetos. `None` where that is not how it is made up: a subpath may
+    /// start after a closepath without one.
+    pub(super) fn new(data: &'d str) -> Option<Self> {
+        let starts: Vec<usize> = data
+            .bytes()
+            .enumerate()
+            .filter(|(_, b)| matches!(b, b'M' | b'm'))
+            .map(|(at, _)| at)
+            .collect();
+        let shape = shapes::path_data(data, ARC_TOLERANCE);
+        let mut curves: Vec<BezPath> = Vec::new();
+        for element in shape.path.elements() {
+            match element {
+                PathEl::MoveTo(_) => curves.push(BezPath::from_vec(vec![*element])),
+                _ => curves.last_mut()?.push(*element),
+            }
+        }
+        if shape.error.is_some() || curves.len() != starts.len() {
+            return None;
+        }
+        let ends = starts.iter().skip(1).copied().chain([data.len()]);
+        let parts = starts.iter().copied().zip(ends).zip(curves);
+        Some(Self {
+            data,
+            parts: parts.map(|((from, to), curve)| (from..to, curve)).collect(),
+        })
+    }
+
+    /// Those that lie in a box of the bed, as `frame` takes them there.
+    pub(super) fn within(&self, part: Rect, frame: Affine) -> Vec<usize> {
+        // Boxes of curves are worked out by two roads, which differ in the last digits.
+        let room = part.inflate(0.01, 0.01);
+        (0..self.parts.len())
+            .filter(|i| {
+                self.parts.get(*i).is_some_and(|(_, curve)| {
+                    let own = (frame * curve.clone()).bounding_box();
+                    room.union(own) == room
+                })
+            })
+            .collect()
+    }
+
+    /// The data with some subpaths carried by a motion of its own coordinates.
+    pub(super) fn carried(&self, which: &[usize], motion: Affine) -> String {
+        self.rewritten(which, |curve| Some(motion * curve.clone()))
+    }
+
+    /// The data without some subpaths.
+    pub(super) fn without(&self, which: &[usize]) -> String {
+        self.rewritten(which, |_| None)
+    }
+
+    /// The data with one curve in the place of some subpaths.
+    pub(super) fn replaced(&self, which: &[usize], by: &BezPath) -> String {
+        let mut left = Some(by.clone());
+        self.rewritten(which, |_| left.take())
+    }
+
+    fn rewritten(
+        &self,
+        which: &[usize],
+        mut to: impl FnMut(&BezPath) -> Option<BezPath>,
+    ) -> String {
+        let mut out = String::new();
+        // Whether the point that the file's own words start from is still the one before it.
+        let mut disturbed = false;
+        for (i, (range, curve)) in self.parts.iter().enumerate() {
+            if which.contains(&i) {
+                if let Some(curve) = to(curve) {
+                    out.push_str(&data(&curve));
+                    out.push(' ');
+                }
+                disturbed = true;
+                continue;
+            }
+            let own = self.data.get(range.clone()).unwrap_or_default();
+            match (disturbed, own.strip_prefix('m'), curve.elements().first()) {
+                (true, Some(rest), Some(PathEl::MoveTo(start))) => {
+                    out.push_str(&absolute(*start, rest));
+                }
+                _ => out.push_str(own),
+            }
+            disturbed = false;
+        }
+        out.trim_end().to_owned()
+    }
+}
+
+/// A relative moveto as an absolute one, its further coordinates as the relative lines that they are.
+fn absolute(start: Point, rest: &str) -> String {
+    let after = skip_number(skip_number(rest));
+    let goes_on = after
+        .trim_start_matches(BETWEEN)
+        .starts_with(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.'));
+    let line = if goes_on { "l" } else { "" };
+    format!("M{} {}{line}{after}", number(start.x), number(start.y))
+}
+
+/// What may stand between two numbers (SVG 2, 9.3.9, `comma_wsp`).
+const BETWEEN: [char; 6] = [' ', '\t', '\r', '\n', '\u{c}', ','];
+
+/// What is left after the first number of a list (SVG 2, 9.3.9, `number`).
+fn skip_number(text: &str) -> &str {
+    let text = text.trim_start_matches(BETWEEN);
+    let digits = |t: &'_ str| t.len() - t.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    let mut end = usize::from(text.starts_with(['-', '+']));
+    let rest = |end: usize| text.get(end..).unwrap_or_default();
+    end += digits(rest(end));
+    if rest(end).starts_with('.') {
+        end += 1;
+        end += digits(rest(end));
+    }
+    if rest(end).starts_with(['e', 'E']) {
+        let sign = usize::from(rest(end + 1).starts_with(['-', '+']));
+        end += 1 + sign + digits(rest(end + 1 + sign));
+    }
+    rest(end)
+}
+
+/// A curve as path data.
+pub(super) fn data(curve: &BezPath) -> String {
+    let point = |p: &Point| format!("{} {}", number(p.x), number(p.y));
+    let mut parts = Vec::new();
+    for element in curve.elements() {
+        parts.push(match element {
+            PathEl::MoveTo(p) => format!("M{}", point(p)),
+            PathEl::LineTo(p) => format!("L{}", point(p)),
+            PathEl::QuadTo(a, p) => format!("Q{} {}", point(a), point(p)),
+            PathEl::CurveTo(a, b, p) => format!("C{} {} {}", point(a), point(b), point(p)),
+            PathEl::ClosePath => "Z".to_owned(),
+        });
+    }
+    parts.join(" ")
+}
+
+/// A coordinate: a millionth of a unit is under a tenth of a micrometre even where the unit is an
+/// inch.
+pub(super) fn number(value: f64) -> String {
+    crate::units::trimmed(value, 6)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn boxes(data: &str) -> Vec<Rect> {
+        let path = shapes::path_data(data, ARC_TOLERANCE).path;
+        let mut all = Vec::new();
+        for element in path.elements() {
+            match element {
+                PathEl::MoveTo(p) => all.push(Rect::from_points(*p, *p)),
+                PathEl::LineTo(p) => {
+                    let last = all.last_mut().unwrap();
+                    *last = last.union_pt(*p);
+                }
+                _ => {}
+            }
+        }
+        all
+    }
+
+    #[test]
+    fn what_follows_a_changed_subpath_stays_where_it_was() {
+        let data = "m1,1 4 0 0,4zm10 0h4v4z m 10 0 4-1 0 4z";
+        let parts = Subpaths::new(data).unwrap();
+        assert_eq!(parts.parts.len(), 3);
+        let before = boxes(data);
+        let second = parts.within(Rect::new(10.0, 0.0, 16.0, 6.0), Affine::IDENTITY);
+        assert_eq!(second, [1]);
+        let gone = boxes(&parts.without(&second));
+        assert_eq!(gone, [before[0], before[2]], "{}", parts.without(&second));
+        let moved = parts.carried(&second, Affine::translate((0.0, 5.0)));
+        let now = boxes(&moved);
+        assert_eq!((now[0], now[2]), (before[0], before[2]), "{moved}");
+        assert_eq!(now[1].y0, before[1].y0 + 5.0, "{moved}");
+    }
+
+    #[test]
+    fn data_that_starts_a_subpath_without_a_moveto_is_left_alone() {
+        assert!(Subpaths::new("M0 0h4v4zh9v9z").is_none());
+    }
+}

@@ -1,0 +1,562 @@
+//! From what is to be changed to the bytes of the file that change for it.
+
+use std::collections::{BTreeSet, HashMap};
+use std::ops::Range;
+
+use kurbo::{Affine, BezPath, Rect};
+use roxmltree::{Document, Node};
+
+use super::path_edit::{self, Subpaths, number};
+use super::{Change, Edit, What, tag};
+use crate::artwork::elements::{self, Kind, kind};
+use crate::artwork::mark::{Artwork, Colour, Role};
+use crate::artwork::resolve::Placed;
+use crate::artwork::source::Source;
+use crate::artwork::source::edit::Replacement;
+use crate::artwork::style::{Sheets, Written};
+use crate::artwork::transform;
+
+/// Why a change cannot be made by editing the file, as the end of "…, since".
+type Hindrance = String;
+
+/// A file whose elements can be found by what they draw.
+#[derive(Debug)]
+pub struct Sites<'a> {
+    text: &'a str,
+    document: &'a Document<'a>,
+    sheets: Sheets,
+    placed: Vec<Placed>,
+    artwork: &'a Artwork,
+    /// How often each element is drawn.
+    instances: HashMap<(usize, usize), usize>,
+    /// The marks that each element makes.
+    made_by: HashMap<(usize, usize), Vec<usize>>,
+    /// Elements by their bytes.
+    nodes: HashMap<(usize, usize), Node<'a, 'a>>,
+}
+
+const CLONED: &str = "what it would change is drawn in other places too: unlink the clone first";
+const ENTITY: &str = "it stands in an entity of the file: save the file as plain SVG first";
+const ENTANGLED: &str =
+    "it is one object with something else in the file: take the two apart first";
+
+impl<'a> Sites<'a> {
+    /// A file as it was resolved: `placed` are its elements, `artwork` its marks.
+    pub fn new(
+        source: &'a Source,
+        document: &'a Document<'a>,
+        placed: Vec<Placed>,
+        artwork: &'a Artwork,
+    ) -> Self {
+        let mut instances = HashMap::new();
+        for element in &placed {
+            *instances.entry(key(&element.range)).or_insert(0) += 1;
+        }
+        let mut made_by: HashMap<_, Vec<usize>> = HashMap::new();
+        for (index, mark) in artwork.marks.iter().enumerate() {
+            made_by
+                .entry(key(&mark.origin.range))
+                .or_default()
+                .push(index);
+        }
+        let root = document.root_element();
+        let nodes = root
+            .descendants()
+            .filter(Node::is_element)
+            .map(|n| (key(&n.range()), n))
+            .collect();
+        Self {
+            text: &source.text,
+            sheets: Sheets::collect(document),
+            document,
+            placed,
+            artwork,
+            instances,
+            made_by,
+            nodes,
+        }
+    }
+
+    /// The bytes that change for `changes`.
+    ///
+    /// # Errors
+    ///
+    /// Why they cannot be made by editing the file.
+    pub fn edits(&self, changes: &[Change]) -> Result<Vec<Edit>, Hindrance> {
+        let mut all = Vec::new();
+        for change in changes {
+            let edits = match &change.what {
+                What::Paint(paint) => self.paint(change, *paint)?,
+                What::Delete => self.delete(change)?,
+                What::Rewrite(to) => self.rewrite_lettering(change, to)?,
+                What::Outline(path) => self.outline(change, path)?,
+                What::Draw { path, paint } => self.draw(change, path, *paint)?,
+                What::Page { page, frame } => self.page(change, *page, *frame)?,
+                _ => match change.motion() {
+                    Some(motion) => self.carry(change, motion)?,
+                    None => Vec::new(),
+                },
+            };
+            for edit in edits {
+                if !all.contains(&edit) {
+                    all.push(edit);
+                }
+            }
+        }
+        Ok(all)
+    }
+
+    fn edit(change: &Change, node: Node<'_, '_>, replacement: Replacement) -> Edit {
+        Edit {
+            replacement,
+            change: change.word(),
+            element: node.tag_name().name().to_owned(),
+            id: node.attribute("id").map(str::to_owned),
+        }
+    }
+
+    /// The element with these bytes, if they are its own.
+    fn node(&self, range: &Range<usize>) -> Result<Node<'a, 'a>, Hindrance> {
+        let node = self.nodes.get(&key(range)).copied();
+        let root = self.document.root_element().range();
+        // An element that came from an entity points at the entity's declaration, before the root.
+        node.filter(|n| n.range().start >= root.start && tag::after_name(self.text, *n).is_some())
+            .ok_or_else(|| ENTITY.to_owned())
+    }
+
+    /// The marks that come from the same elements, so that whole elements are meant.
+    fn whole(&self, marks: &[usize]) -> BTreeSet<usize> {
+        let mut all = BTreeSet::new();
+        for mark in marks.iter().filter_map(|i| self.artwork.marks.get(*i)) {
+            all.extend(self.of_element(&mark.origin.range).filter(|i| {
+                let other = self.artwork.marks.get(*i);
+                other.is_some_and(|m| m.origin.uses == mark.origin.uses)
+            }));
+        }
+        all
+    }
+
+    /// The marks that an element makes, in all its instances.
+    fn of_element(&self, range: &Range<usize>) -> impl Iterator<Item = usize> {
+        self.made_by.get(&key(range)).into_iter().flatten().copied()
+    }
+
+    /// The fewest elements that make exactly these marks, and are drawn once.
+    fn cover(&self, marks: &BTreeSet<usize>) -> Result<Vec<&Placed>, Hindrance> {
+        let mut sites: Vec<&Placed> = Vec::new();
+        let mut done = BTreeSet::new();
+        for element in &self.placed {
+            let own = &element.marks;
+            let all = !own.is_empty() && own.clone().all(|i| marks.contains(&i));
+            if !all || own.clone().any(|i| done.contains(&i)) || !self.once(&element.range) {
+                continue;
+            }
+            done.extend(own.clone());
+            sites.push(self.innermost(element));
+        }
+        if done.len() == marks.len() {
+            Ok(sites)
+        } else if marks
+            .iter()
+            .filter_map(|i| self.artwork.marks.get(*i))
+            .any(|m| !m.origin.uses.is_empty())
+        {
+            Err(CLONED.to_owned())
+        } else {
+            Err(ENTANGLED.to_owned())
+        }
+    }
+
+    /// The element itself where groups hold nothing else; never what a clone shows.
+    fn innermost<'s>(&'s self, outer: &'s Placed) -> &'s Placed {
+        let mut site = outer;
+        let from = self
+            .placed
+            .iter()
+            .position(|p| std::ptr::eq(p, outer))
+            .unwrap_or(0);
+        for inner in self.placed.iter().skip(from + 1) {
+            let group = self.nodes.get(&key(&site.range)).is_some_and(|n| {
+                matches!(kind(*n), Kind::Group)
+                    && n.children().filter(Node::is_element).count() == 1
+            });
+            if !group || inner.marks != site.marks || !self.once(&inner.range) {
+                break;
+            }
+            site = inner;
+        }
+        site
+    }
+
+    fn once(&self, range: &Range<usize>) -> bool {
+        self.instances.get(&key(range)) == Some(&1)
+    }
+
+    /// Carries marks by a motion of the bed.
+    fn carry(&self, change: &Change, motion: Affine) -> Result<Vec<Edit>, Hindrance> {
+        if let Some(part) = change.part {
+            return self.rewrite(change, part, |parts, which, frame| {
+                parts.carried(which, frame.inverse() * motion * frame)
+            });
+        }
+        let marks = self.whole(&change.marks);
+        match self.cover(&marks) {
+            Ok(sites) => sites
+                .into_iter()
+                .map(|site| self.transform(change, site, motion))
+                .collect(),
+            Err(hindrance) => match &change.what {
+                What::Move(_) => self.reposition(change, motion).ok_or(hindrance),
+                _ => Err(hindrance),
+            },
+        }
+    }
+
+    /// Puts a motion of the bed before an element's own transform.
+    fn transform(&self, change: &Change, site: &Placed, motion: Affine) -> Result<Edit, Hindrance> {
+        let node = self.node(&site.range)?;
+        let own = site.frame.inverse() * motion * site.frame;
+        let declared = self.sheets.computed(node);
+        if declared.get("transform-origin").is_some() {
+            return Err("it turns about a point of its own (transform-origin)".to_owned());
+        }
+        let written = declared.source("transform");
+        let replacement = match (written, declared.get("transform")) {
+            (Some(Written::Sheet | Written::Inline), Some(before)) => {
+                let before = if before == "none" { "" } else { before };
+                let value = format!("{} {before}", words(own, true));
+                tag::declaration(self.text, node, "transform", value.trim_end(), false)
+            }
+            _ => tag::prefixed(self.text, node, "transform", &words(own, false)),
+        };
+        let replacement = replacement.ok_or_else(|| ENTITY.to_owned())?;
+        Ok(Self::edit(change, node, replacement))
+    }
+
+    /// Moves spans of lettering that are set down by `x` and `y` of their own.
+    fn reposition(&self, change: &Change, motion: Affine) -> Option<Vec<Edit>> {
+        let mut edits = Vec::new();
+        for mark in &change.marks {
+            let mark = self.artwork.marks.get(*mark)?;
+            let node = self.node(&mark.origin.range).ok()?;
+            let text = node.ancestors().find(|n| kind(*n) == Kind::Text)?;
+            let placed = self.placed.iter().find(|p| p.range == text.range())?;
+            if !self.once(&placed.range)
+                || !node.has_tag_name((node.tag_name().namespace()?, "tspan"))
+            {
+                return None;
+            }
+            // Every line of it must start here, or what follows would be dragged along.
+            let next = node
+                .next_siblings()
+                .skip(1)
+                .find(|n| n.is_element() || n.text().is_some_and(|t| !t.trim().is_empty()));
+            let alone =
+                next.is_none_or(|n| n.attribute("x").is_some() && n.attribute("y").is_some());
+            let read = |name| node.attribute(name)?.trim().parse::<f64>().ok();
+            let (x, y) = (read("x")?, read("y")?);
+            if !alone {
+                return None;
+            }
+            let frame = placed.frame * self.own_transform(text)?;
+            let to = (frame.inverse() * motion * frame) * kurbo::Point::new(x, y);
+            for (name, value) in [("x", to.x), ("y", to.y)] {
+                let replacement = tag::attribute(self.text, node, name, &number(value))?;
+                edits.push(Self::edit(change, node, replacement));
+            }
+        }
+        Some(edits)
+    }
+
+    fn own_transform(&self, node: Node<'_, '_>) -> Option<Affine> {
+        let declared = self.sheets.computed(node);
+        match declared.get("transform").filter(|t| *t != "none") {
+            None => Some(Affine::IDENTITY),
+            Some(text) => transform::parse(text, declared.from_css("transform").is_some()),
+        }
+    }
+
+    /// Rewrites those subpaths of a change's marks that lie in `part`.
+    fn rewrite(
+        &self,
+        change: &Change,
+        part: Rect,
+        to: impl Fn(&Subpaths<'_>, &[usize], Affine) -> String,
+    ) -> Result<Vec<Edit>, Hindrance> {
+        let mut edits = Vec::new();
+        let mut seen = BTreeSet::new();
+        for index in &change.marks {
+            let Some(mark) = self.artwork.marks.get(*index) else {
+                continue;
+            };
+            if !seen.insert(key(&mark.origin.range)) {
+                continue;
+            }
+            if !self.once(&mark.origin.range) {
+                return Err(CLONED.to_owned());
+            }
+            let node = self.node(&mark.origin.range)?;
+            let placed = self.placed.iter().find(|p| p.range == mark.origin.range);
+            let data = node
+                .attributes()
+                .find(|a| a.namespace().is_none() && a.name() == "d")
+                .filter(|a| self.text.get(a.range_value()) == Some(a.value()));
+            let (Some(data), Some(placed), Some(own)) = (data, placed, self.own_transform(node))
+            else {
+                return Err(ENTANGLED.to_owned());
+            };
+            let frame = placed.frame * own;
+            let parts = Subpaths::new(data.value()).ok_or_else(|| ENTANGLED.to_owned())?;
+            let which = parts.within(part, frame);
+            if which.is_empty() {
+                return Err(ENTANGLED.to_owned());
+            }
+            let replacement = Replacement::new(data.range_value(), to(&parts, &which, frame));
+            edits.push(Self::edit(change, node, replacement));
+        }
+        Ok(edits)
+    }
+
+    fn paint(&self, change: &Change, paint: Colour) -> Result<Vec<Edit>, Hindrance> {
+        let chosen: BTreeSet<usize> = change.marks.iter().copied().collect();
+        let stroke = |role: &Role| matches!(role, Role::Stroke(_));
+        let mut edits = Vec::new();
+        let mut seen = BTreeSet::new();
+        for index in &change.marks {
+            let Some(mark) = self.artwork.marks.get(*index) else {
+                continue;
+            };
+            let line = stroke(&mark.role);
+            if !seen.insert((key(&mark.origin.range), line)) {
+                continue;
+            }
+            let others = self.of_element(&mark.origin.range).any(|i| {
+                let same = self.artwork.marks.get(i).map(|m| stroke(&m.role));
+                same == Some(line) && !chosen.contains(&i)
+            });
+            if others {
+                return Err(CLONED.to_owned());
+            }
+            let node = self.node(&mark.origin.range)?;
+            let name = if line { "stroke" } else { "fill" };
+            let declared = self.sheets.computed(node);
+            let (value, text) = (paint.to_string(), self.text);
+            let replacement = match declared.source(name) {
+                Some(Written::Inline) => tag::declaration(text, node, name, &value, false),
+                Some(Written::Sheet) => tag::declaration(text, node, name, &value, true),
+                Some(Written::Attribute) => tag::attribute(text, node, name, &value),
+                None if node.attribute("style").is_some() => {
+                    tag::declaration(text, node, name, &value, false)
+                }
+                None => tag::attribute(text, node, name, &value),
+            };
+            edits.push(Self::edit(
+                change,
+                node,
+                replacement.ok_or_else(|| ENTITY.to_owned())?,
+            ));
+        }
+        Ok(edits)
+    }
+
+    fn delete(&self, change: &Change) -> Result<Vec<Edit>, Hindrance> {
+        if let Some(part) = change.part {
+            return self.rewrite(change, part, |parts, which, _| parts.without(which));
+        }
+        let mut edits = Vec::new();
+        for site in self.cover(&self.whole(&change.marks))? {
+            let node = self.node(&site.range)?;
+            for id in node.descendants().filter_map(|n| n.attribute("id")) {
+                let called = format!("#{id}");
+                let elsewhere = self
+                    .text
+                    .match_indices(&called)
+                    .any(|(at, _)| !site.range.contains(&at));
+                if elsewhere {
+                    return Err("something else in the file refers to it".to_owned());
+                }
+            }
+            edits.push(Self::edit(
+                change,
+                node,
+                Replacement::new(site.range.clone(), ""),
+            ));
+        }
+        Ok(edits)
+    }
+
+    /// Lets live lettering say something else: the one piece of text in its element.
+    fn rewrite_lettering(&self, change: &Change, to: &str) -> Result<Vec<Edit>, Hindrance> {
+        let marks = change
+            .marks
+            .iter()
+            .filter_map(|i| self.artwork.marks.get(*i));
+        let mut ranges: Vec<&Range<usize>> = marks.map(|m| &m.origin.range).collect();
+        ranges.dedup();
+        let [range] = ranges.as_slice() else {
+            return Err("it is set in several pieces".to_owned());
+        };
+        if self.of_element(range).any(|i| !change.marks.contains(&i)) {
+            return Err(CLONED.to_owned());
+        }
+        let node = self.node(range)?;
+        let (Some(piece), 1) = (node.first_child(), node.children().count()) else {
+            return Err("it is set in several pieces".to_owned());
+        };
+        let own = piece.range();
+        let raw = self.text.get(own.clone()).unwrap_or_default();
+        if !piece.is_text() || piece.text() != Some(raw) {
+            return Err(ENTITY.to_owned());
+        }
+        let start = own.start + raw.len() - raw.trim_start().len();
+        let end = start + raw.trim().len();
+        let escaped = to.replace('&', "&amp;").replace('<', "&lt;");
+        let replacement = Replacement::new(start..end, escaped);
+        Ok(vec![Self::edit(change, node, replacement)])
+    }
+
+    /// Makes marks the outline `path` of the bed.
+    fn outline(&self, change: &Change, path: &BezPath) -> Result<Vec<Edit>, Hindrance> {
+        if let Some(part) = change.part {
+            return self.rewrite(change, part, |parts, which, frame| {
+                parts.replaced(which, &(frame.inverse() * path.clone()))
+            });
+        }
+        let mut edits = Vec::new();
+        for site in self.cover(&self.whole(&change.marks))? {
+            let node = self.node(&site.range)?;
+            if kind(node) != Kind::Shape {
+                return Err(CLONED.to_owned());
+            }
+            let own = self
+                .own_transform(node)
+                .ok_or_else(|| ENTANGLED.to_owned())?;
+            let data = path_edit::data(&((site.frame * own).inverse() * path.clone()));
+            let set =
+                tag::attribute(self.text, node, "d", &data).ok_or_else(|| ENTITY.to_owned())?;
+            edits.push(Self::edit(change, node, set));
+            if node.tag_name().name() != "path" {
+                for name in self.names(node)? {
+                    edits.push(Self::edit(change, node, Replacement::new(name, "path")));
+                }
+            }
+        }
+        Ok(edits)
+    }
+
+    /// The local name of an element in its start tag, and in its end tag if it has one.
+    fn names(&self, node: Node<'_, '_>) -> Result<Vec<Range<usize>>, Hindrance> {
+        let local = node.tag_name().name();
+        let end = tag::after_name(self.text, node).ok_or_else(|| ENTITY.to_owned())?;
+        let mut names = vec![end - local.len()..end];
+        let range = node.range();
+        let own = self.text.get(range.clone()).unwrap_or_default();
+        if !own.ends_with("/>")
+            && let Some(at) = own.rfind("</").and_then(|tag| {
+                own.get(tag..)?
+                    .find(local)
+                    .map(|within| range.start + tag + within)
+            })
+        {
+            names.push(at..at + local.len());
+        }
+        Ok(names)
+    }
+
+    /// Adds an outline at the end of the drawing.
+    fn draw(&self, change: &Change, path: &BezPath, paint: Colour) -> Result<Vec<Edit>, Hindrance> {
+        let root = self.document.root_element();
+        let frame = self.placed.first().map(|p| p.frame);
+        let range = root.range();
+        let own = self.text.get(range.clone()).unwrap_or_default();
+        let (Some(frame), Some(end), Some(name)) =
+            (frame, own.rfind("</"), tag::after_name(self.text, root))
+        else {
+            return Err("the file holds no drawing to add it to".to_owned());
+        };
+        let name = self.text.get(range.start + 1..name).unwrap_or_default();
+        let prefix = name.strip_suffix("svg").unwrap_or_default();
+        // As thin as anything that is drawn: a tenth of a millimetre.
+        let width = 0.1 / frame.determinant().abs().sqrt().max(1e-9);
+        let added = format!(
+            "<{prefix}path style=\"fill:none;stroke:{paint};stroke-width:{}\" d=\"{}\"/>",
+            number(width),
+            path_edit::data(&(frame.inverse() * path.clone()))
+        );
+        let at = range.start + end;
+        Ok(vec![Self::edit(
+            change,
+            root,
+            Replacement::new(at..at, added),
+        )])
+    }
+
+    /// Sets the page, so that the drawing's units come to lie as `frame` says.
+    fn page(&self, change: &Change, page: Rect, frame: Affine) -> Result<Vec<Edit>, Hindrance> {
+        let root = self.document.root_element();
+        let c = frame.as_coeffs();
+        let upright = c[1].abs() < 1e-9 && c[2].abs() < 1e-9 && (c[0] / c[3] - 1.0).abs() < 1e-6;
+        if !upright || c[0] <= 0.0 {
+            return Err("no page makes up for a turn or a flip".to_owned());
+        }
+        if elements::href(root).is_some()
+            || root
+                .attribute("style")
+                .is_some_and(|s| s.contains("width") || s.contains("height"))
+        {
+            return Err("the page's size is set by a style".to_owned());
+        }
+        let back = frame.inverse() * kurbo::Point::new(page.x0, page.y0);
+        let values = [
+            ("width", format!("{}mm", number(page.width()))),
+            ("height", format!("{}mm", number(page.height()))),
+            (
+                "viewBox",
+                format!(
+                    "{} {} {} {}",
+                    number(back.x),
+                    number(back.y),
+                    number(page.width() / c[0]),
+                    number(page.height() / c[0])
+                ),
+            ),
+        ];
+        values
+            .iter()
+            .map(|(name, value)| {
+                tag::attribute(self.text, root, name, value)
+                    .map(|r| Self::edit(change, root, r))
+                    .ok_or_else(|| ENTITY.to_owned())
+            })
+            .collect()
+    }
+}
+
+fn key(range: &Range<usize>) -> (usize, usize) {
+    (range.start, range.end)
+}
+
+/// A motion as a transform function, `css` in a style.
+fn words(motion: Affine, css: bool) -> String {
+    let c = motion.as_coeffs();
+    let plain = |v: f64, to: f64| (v - to).abs() < 1e-10;
+    if plain(c[0], 1.0) && plain(c[1], 0.0) && plain(c[2], 0.0) && plain(c[3], 1.0) {
+        return if css {
+            format!("translate({}px,{}px)", number(c[4]), number(c[5]))
+        } else {
+            format!("translate({} {})", number(c[4]), number(c[5]))
+        };
+    }
+    // Over a bed of a metre the last of ten places is a tenth of a micrometre.
+    let turn: Vec<String> = c
+        .iter()
+        .take(4)
+        .map(|v| crate::units::trimmed(*v, 10))
+        .collect();
+    format!(
+        "matrix({},{},{})",
+        turn.join(","),
+        number(c[4]),
+        number(c[5])
+    )
+}

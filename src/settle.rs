@@ -1,0 +1,335 @@
+//! Remedies are tried before they are shown, and findings that come of another one are told so.
+//!
+//! A trial is a whole inspection of the file with the remedy's edits made. It must take away the
+//! finding that it is for, bring no other, and make none worse.
+
+use std::collections::BTreeMap;
+
+use crate::artwork::source::edit::Replacement;
+use crate::finding::Finding;
+use crate::remedy::{Remedy, Sites, Way};
+
+/// How many trials a run is given, at most. Each takes as long as an inspection; thirteen lines that
+/// are still cut are one.
+pub const MOST_TRIALS: usize = 24;
+
+/// Marks that all trials of a run may come to together. Traced art of tens of thousands of marks takes
+/// seconds to inspect: it is given two trials, so that a save is judged while somebody waits.
+pub const MOST_MARKS: usize = 60_000;
+
+/// Trials that a run of so many marks is given.
+pub fn trials(marks: usize) -> usize {
+    (MOST_MARKS / marks.max(1)).clamp(2, MOST_TRIALS)
+}
+
+/// Rules whose slips have others in their train: what vanishes with one of these came of it.
+const ROOTS: [&str; 7] = [
+    "page-changed",
+    "fixture-shifted",
+    "pocket-moved",
+    "pocket-reshaped",
+    "pocket-missing",
+    "pocket-added",
+    "doubled",
+];
+
+/// A measure that grew by less than this, in its own unit, did not get worse: the rounding of curves.
+const WORSE: f64 = 0.02;
+
+/// Looks at the file with some changes made: what is found then, `None` where that cannot be.
+pub type Again<'a> = dyn FnMut(&[Replacement]) -> Option<Vec<Finding>> + 'a;
+
+/// Tries the remedies of `findings`, keeps those that end well, and tells what came of what. At most
+/// `trials` are made; what is left then is not certain.
+pub fn settle(findings: &mut [Finding], sites: &Sites<'_>, trials: usize, again: &mut Again<'_>) {
+    let mut trying = Trying {
+        before: findings.to_vec(),
+        left: trials,
+        again,
+    };
+    for finding in findings.iter_mut() {
+        locate(&mut finding.remedy, sites);
+    }
+    let (roots, others): (Vec<usize>, Vec<usize>) =
+        (0..findings.len()).partition(|i| trying.root(*i));
+    for index in roots {
+        if findings.get(index).is_some_and(|f| f.because_of.is_none()) {
+            trying.root_cause(findings, index);
+        }
+    }
+    let open: Vec<usize> = others
+        .into_iter()
+        .filter(|i| {
+            findings
+                .get(*i)
+                .is_some_and(|f| f.because_of.is_none() && f.waived.is_none())
+        })
+        .collect();
+    trying.all_at_once(findings, &open);
+    for index in open {
+        trying.choices(findings, index);
+    }
+}
+
+/// Puts the findings that come of another one at the end, and counts them in the sentence of that one.
+pub fn fold(findings: &mut Vec<Finding>) {
+    let mut order: Vec<usize> = (0..findings.len()).collect();
+    order.sort_by_key(|i| findings.get(*i).is_some_and(|f| f.because_of.is_some()));
+    let mut place = vec![0; order.len()];
+    for (to, from) in order.iter().enumerate() {
+        if let Some(slot) = place.get_mut(*from) {
+            *slot = to;
+        }
+    }
+    let mut folded: Vec<Finding> = order
+        .iter()
+        .filter_map(|i| findings.get(*i).cloned())
+        .collect();
+    for finding in &mut folded {
+        finding.because_of = finding.because_of.and_then(|i| place.get(i).copied());
+    }
+    for index in 0..folded.len() {
+        let train: Vec<&Finding> = folded
+            .iter()
+            .filter(|f| f.because_of == Some(index))
+            .collect();
+        let words = consequences(&train);
+        if let Some(finding) = folded.get_mut(index).filter(|_| !words.is_empty()) {
+            finding.message.push_str(&words);
+        }
+    }
+    *findings = folded;
+}
+
+/// " (past-zone in A1–A6 comes only of this)".
+fn consequences(train: &[&Finding]) -> String {
+    let mut by_rule: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for finding in train {
+        let pockets = by_rule.entry(finding.rule).or_default();
+        pockets.extend(finding.pocket.as_deref());
+    }
+    if by_rule.is_empty() {
+        return String::new();
+    }
+    let parts: Vec<String> = by_rule
+        .iter()
+        .map(|(rule, pockets)| {
+            if pockets.is_empty() {
+                (*rule).to_owned()
+            } else {
+                format!(
+                    "{rule} in {}",
+                    crate::fixture::lists::pockets(pockets, true)
+                )
+            }
+        })
+        .collect();
+    let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
+    format!(
+        " ({} {} only of this)",
+        crate::fixture::shorthand::and(&parts),
+        if train.len() == 1 { "comes" } else { "come" }
+    )
+}
+
+/// Looks for the bytes of every way; a way that has none falls.
+fn locate(remedy: &mut Remedy, sites: &Sites<'_>) {
+    let mut hindered = None;
+    let mut found = |ways: &mut Vec<Way>| {
+        ways.retain_mut(|way| match sites.edits(&way.changes) {
+            Ok(edits) => {
+                way.edits = edits;
+                true
+            }
+            Err(why) => {
+                hindered.get_or_insert(why);
+                false
+            }
+        });
+    };
+    found(&mut remedy.ways);
+    found(&mut remedy.choices);
+    if remedy.ways.is_empty() {
+        remedy.hindered = hindered;
+    }
+}
+
+struct Trying<'a, 'b> {
+    before: Vec<Finding>,
+    left: usize,
+    again: &'a mut Again<'b>,
+}
+
+impl Trying<'_, '_> {
+    fn root(&self, index: usize) -> bool {
+        self.before
+            .get(index)
+            .is_some_and(|f| f.waived.is_none() && ROOTS.contains(&f.rule))
+    }
+
+    /// What is found with these ways followed; `None` where that cannot be tried.
+    fn after(&mut self, ways: &[&Way]) -> Option<Vec<Finding>> {
+        let edits: Vec<Replacement> = ways
+            .iter()
+            .flat_map(|w| &w.edits)
+            .map(|e| e.replacement.clone())
+            .collect();
+        if edits.is_empty() || self.left == 0 {
+            return None;
+        }
+        self.left -= 1;
+        (self.again)(&edits)
+    }
+
+    /// Whether the findings `own` are gone and nothing is worse. `emptied`: whether it was chosen that
+    /// a pocket stays empty, which is then no fault.
+    fn ends_well(&self, own: &[usize], after: &[Finding], emptied: bool) -> bool {
+        let (was, is) = (count(&self.before), count(after));
+        let gone = own.iter().filter_map(|i| self.before.get(*i)).all(|f| {
+            let left = is.get(&key(f)).map_or(0, |c| c.0);
+            left < was.get(&key(f)).map_or(0, |c| c.0) && (f.pocket.is_none() || left == 0)
+        });
+        gone && is.iter().all(|(key, (many, bad))| {
+            // What a waiver no longer excuses is no fault of the run.
+            key.0.starts_with("waiver-")
+                || (emptied && key.0 == "pocket-bare")
+                || was
+                    .get(key)
+                    .is_some_and(|(had, worst)| many <= had && *bad <= worst + WORSE)
+        })
+    }
+
+    /// Tries the ways of one finding in their order.
+    fn one(&mut self, findings: &mut [Finding], index: usize) -> Option<Vec<Finding>> {
+        let ways = findings.get(index)?.remedy.ways.clone();
+        let mut why = "tried on this file, that brings another fault";
+        let mut taken = None;
+        for way in ways {
+            if self.left == 0 {
+                why = "that was not tried: put what else is found right first";
+            }
+            if let Some(after) = self.after(&[&way])
+                && self.ends_well(&[index], &after, false)
+            {
+                taken = Some((way, after));
+                break;
+            }
+        }
+        let finding = findings.get_mut(index)?;
+        match taken {
+            Some((way, after)) => {
+                take(finding, way);
+                Some(after)
+            }
+            None => {
+                let ways = std::mem::take(&mut finding.remedy.ways);
+                if !ways.is_empty() {
+                    finding.remedy.hindered = Some(why.to_owned());
+                }
+                // What does not end well is not said as if it did.
+                if ways.iter().any(|way| way.says == finding.help) {
+                    finding.help = format!("{}; but {why}", finding.help);
+                }
+                None
+            }
+        }
+    }
+
+    /// A finding that others may come of: they are told so where they vanish with it, whichever way
+    /// it is put right.
+    fn root_cause(&mut self, findings: &mut [Finding], index: usize) {
+        let mut outcomes: Vec<Vec<Finding>> = self.one(findings, index).into_iter().collect();
+        if outcomes.is_empty() {
+            outcomes = self.choices(findings, index);
+        }
+        if outcomes.is_empty() {
+            return;
+        }
+        let left: Vec<_> = outcomes.iter().map(|after| count(after)).collect();
+        for other in 0..findings.len() {
+            let gone = self.before.get(other).is_some_and(|f| {
+                f.waived.is_none() && left.iter().all(|after| !after.contains_key(&key(f)))
+            });
+            if other != index
+                && gone
+                && let Some(f) = findings.get_mut(other)
+                && f.because_of.is_none()
+                // Its own remedy would be right only while the cause is there.
+                && !f.rule.starts_with("waiver-")
+            {
+                f.because_of = Some(index);
+                f.remedy = Remedy::default();
+            }
+        }
+    }
+
+    /// Tries the choices of a finding; those that do not end well fall.
+    fn choices(&mut self, findings: &mut [Finding], index: usize) -> Vec<Vec<Finding>> {
+        let Some(choices) = findings.get(index).map(|f| f.remedy.choices.clone()) else {
+            return Vec::new();
+        };
+        let (mut kept, mut outcomes) = (Vec::new(), Vec::new());
+        for choice in choices {
+            if let Some(after) = self.after(&[&choice])
+                && self.ends_well(&[index], &after, choice.name == "empty")
+            {
+                outcomes.push(after);
+                kept.push(choice);
+            }
+        }
+        if let Some(finding) = findings.get_mut(index) {
+            finding.remedy.choices = kept;
+        }
+        outcomes
+    }
+
+    /// Tries the best ways of many findings together, which is one trial; only where that does not
+    /// end well, one after the other.
+    fn all_at_once(&mut self, findings: &mut [Finding], open: &[usize]) {
+        let best: Vec<(usize, Way)> = open
+            .iter()
+            .filter_map(|i| Some((*i, findings.get(*i)?.remedy.ways.first()?.clone())))
+            .collect();
+        let own: Vec<usize> = best.iter().map(|(i, _)| *i).collect();
+        let ways: Vec<&Way> = best.iter().map(|(_, w)| w).collect();
+        if best.len() > 1
+            && let Some(after) = self.after(&ways)
+            && self.ends_well(&own, &after, false)
+        {
+            for (index, way) in best {
+                if let Some(finding) = findings.get_mut(index) {
+                    take(finding, way);
+                }
+            }
+            return;
+        }
+        for index in own {
+            self.one(findings, index);
+        }
+    }
+}
+
+/// The way that a finding is put right by, and says so.
+fn take(finding: &mut Finding, way: Way) {
+    finding.help.clone_from(&way.says);
+    finding.remedy.ways = vec![way];
+    finding.remedy.choices.clear();
+}
+
+type Key = (&'static str, Option<String>);
+
+fn key(finding: &Finding) -> Key {
+    (finding.rule, finding.pocket.clone())
+}
+
+/// How many findings there are of each rule and pocket that no waiver excuses, and how bad the worst
+/// is.
+fn count(findings: &[Finding]) -> BTreeMap<Key, (usize, f64)> {
+    let mut counts: BTreeMap<Key, (usize, f64)> = BTreeMap::new();
+    for finding in findings.iter().filter(|f| f.waived.is_none()) {
+        let entry = counts.entry(key(finding)).or_default();
+        entry.0 += 1;
+        entry.1 = entry.1.max(crate::rules::how_bad(finding));
+    }
+    counts
+}
