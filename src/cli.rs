@@ -14,6 +14,7 @@ use crate::rules;
 use crate::typeset::Screen;
 use crate::watch::Watch;
 use crate::watch::board::BoardOptions;
+use crate::watch::recording::RecordTo;
 use crate::watch::screen::{Display, Size};
 
 mod arguments;
@@ -121,6 +122,10 @@ fn watch(args: &WatchArgs) -> u8 {
             address: address.clone(),
             beyond: args.board_network,
             names: args.board_name.clone(),
+        }),
+        record: args.record.record.clone().map(|file| RecordTo {
+            file,
+            by: args.record.by.clone(),
         }),
     };
     let out = std::io::stdout();

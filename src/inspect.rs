@@ -1,5 +1,6 @@
 //! The pipeline: one function, stages in order. Every command that inspects calls it.
 
+mod lays;
 pub mod together;
 
 use std::collections::BTreeMap;
@@ -10,8 +11,8 @@ use jiff::civil::Date;
 
 use crate::abandon;
 use crate::artwork::fonts::Faces;
-use crate::artwork::mark::Artwork;
-use crate::artwork::resolve::{ReadOptions, elements, resolve};
+use crate::artwork::mark::{Artwork, Lay};
+use crate::artwork::resolve::{ReadOptions, elements, resolve, resolve_as};
 use crate::artwork::source::{ReadError, Source};
 use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
@@ -191,7 +192,7 @@ impl Inspector {
             let source = read().map_err(|e| (unreadable(&e), String::new()))?;
             self.stages(file, &source, Trials::Made, seen)
         };
-        match self.on_its_thread(work) {
+        match Self::on_its_thread(work) {
             Ok(Ok((run, extra))) => (run, Some(extra)),
             Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
             Err(why) => {
@@ -203,7 +204,7 @@ impl Inspector {
 
     /// Does `work` on a thread with the stack that a file may need. A crash inside a library is a
     /// refusal, never a pass: the error says so, to be put behind the file's name.
-    fn on_its_thread<T: Send>(&self, work: impl FnOnce() -> T + Send) -> Result<T, String> {
+    fn on_its_thread<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, String> {
         let task = abandon::task();
         let result = std::thread::scope(|scope| {
             std::thread::Builder::new()
@@ -240,6 +241,12 @@ impl Inspector {
         let mut job = self.job(&opened, &artwork).map_err(trouble)?;
         let run_of = self.orders(file, source, &mut job).map_err(trouble)?;
         let mut findings = rules::run(&job);
+        if !artwork.disputed.is_empty() {
+            let other = read_as(source, settings, &opened.faces, Lay::Other).map_err(trouble)?;
+            let mut other = self.job(&opened, &other).map_err(trouble)?;
+            self.orders(file, source, &mut other).map_err(trouble)?;
+            lays::merge(&mut findings, rules::run(&other), &artwork.disputed);
+        }
         let call = |name: &str| {
             fixture
                 .find(name)
@@ -513,6 +520,7 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
 /// What is no finding and is said all the same.
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
+    remarks.extend(lays::note(&job.artwork.disputed));
     remarks.extend(job.orders.iter().flat_map(|o| o.notes.iter().cloned()));
     // Nothing is wrong with such a file, but nobody sends one on purpose.
     if job.art.iter().all(|art| art.shares.is_empty()) {
@@ -580,7 +588,16 @@ pub fn read(
     settings: &fixture::settings::Settings,
     faces: &Faces,
 ) -> Result<Artwork, Failure> {
-    resolve(source, &reading(settings, faces)).map_err(|e| unreadable(&e))
+    read_as(source, settings, faces, Lay::Browser)
+}
+
+fn read_as(
+    source: &Source,
+    settings: &fixture::settings::Settings,
+    faces: &Faces,
+    lay: Lay,
+) -> Result<Artwork, Failure> {
+    resolve_as(source, &reading(settings, faces), lay).map_err(|e| unreadable(&e))
 }
 
 fn reading<'a>(settings: &fixture::settings::Settings, faces: &'a Faces) -> ReadOptions<'a> {

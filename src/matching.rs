@@ -13,6 +13,7 @@ pub mod reference;
 pub mod shape_evidence;
 pub mod shift;
 mod siblings;
+pub mod strings;
 pub mod text_line;
 pub mod way_up;
 
@@ -32,10 +33,11 @@ use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
-use self::evidence::WayUp;
+use self::evidence::{Opposed, WayUp};
 use self::lookup::Lookup;
 use self::reference::Reference;
 use self::shift::Shift;
+use self::way_up::Ways;
 
 /// Everything a rule may look at.
 #[derive(Debug)]
@@ -68,7 +70,7 @@ pub struct Job<'a> {
     /// Art known to be the right way up, as `[zone] reference` names it; set after matching.
     pub references: Vec<Reference>,
     /// See [`Job::ways_up`].
-    ways: OnceLock<Vec<Option<WayUp>>>,
+    ways: OnceLock<Ways>,
     /// Pockets and art by place.
     places: OnceLock<Lookup>,
     /// See [`Job::alone`].
@@ -461,6 +463,15 @@ impl<'a> Job<'a> {
     /// Which way up each piece of [`Job::art`] is, as far as anything decides it. Worked out once,
     /// on demand: orders and references must be set by then.
     pub fn ways_up(&self) -> &[Option<WayUp>] {
+        &self.ways().of_art
+    }
+
+    /// Groups of pockets that lie opposite to each other, so that one of them is wrong.
+    pub fn opposed(&self) -> &[Opposed] {
+        &self.ways().opposed
+    }
+
+    fn ways(&self) -> &Ways {
         self.ways.get_or_init(|| way_up::decide(self))
     }
 

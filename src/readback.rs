@@ -17,6 +17,7 @@
 pub mod by_shape;
 pub mod cache;
 pub mod glyphs;
+pub mod letter_groups;
 pub mod letter_kinds;
 pub mod letter_raster;
 pub mod letter_shape;
@@ -24,6 +25,7 @@ pub mod letter_siblings;
 pub mod letter_verdict;
 pub mod lines;
 pub mod pieces;
+pub mod signs;
 pub mod spectrum;
 
 use kurbo::{Affine, Point, Rect, Vec2};
@@ -55,6 +57,8 @@ pub struct ReadWord {
     pub letters: usize,
     /// False where the pieces read equally well another way up (NOON, SIS, XOX).
     pub decided: bool,
+    /// Where its tops point read the other way in a mirror, if it reads as well so (TOM, MIA).
+    pub in_mirror: Option<Vec2>,
     /// Whether its letters are enough to say how it lies: two stems that fit a face at hand, among
     /// letters that do not, fit it by chance.
     pub tells: bool,
@@ -105,19 +109,20 @@ impl Reader {
     }
 
     /// Reads a region of ink that was drawn as `rings`, as far as that is known: letters that touch
-    /// are one piece of ink, and only the rings still tell them apart.
-    pub fn read(&self, ink: &Region, rings: &[Vec<Point>]) -> Reading {
+    /// are one piece of ink, and only the rings still tell them apart. `mirrored` says whether the ink is
+    /// meant to lie in a mirror: where it reads both ways alike (TOM, MIA), it is read as it is meant.
+    pub fn read(&self, ink: &Region, rings: &[Vec<Point>], mirrored: bool) -> Reading {
         let joined = pieces(ink);
         if joined.is_empty() || joined.len() > MOST_PIECES {
             return Reading::default();
         }
         let apart = std::cell::LazyCell::new(|| pieces::as_drawn(rings, ink));
         let read = |index: &Index| {
-            let whole = lines::read(&joined, index);
+            let whole = lines::read(&joined, index, mirrored);
             if whole.share >= WHOLLY || apart.is_empty() {
                 return whole;
             }
-            let parts = lines::read(&apart, index);
+            let parts = lines::read(&apart, index, mirrored);
             if parts.share > whole.share {
                 parts
             } else {
@@ -161,7 +166,7 @@ struct Taken {
 /// Reads the outlined art of one pocket, and takes what was not read apart into letters.
 fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
     let ink = Region::from_rings(art.ink.iter().cloned(), false);
-    let mut reading = reader.read(&ink, &art.drawn);
+    let mut reading = reader.read(&ink, &art.drawn, art.pocket.settings.mirrored);
     if reading.whole() {
         return Taken {
             reading,
@@ -173,8 +178,9 @@ fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
     let drawn = Region {
         rings: art.drawn.clone(),
     };
-    let letters = letter_kinds::letters(&parts, &framed, &in_frame(&drawn, art.pocket).rings);
-    reading.shapes = by_shape::look_at(&framed, &parts, &letters);
+    let drawn = in_frame(&drawn, art.pocket);
+    let letters = letter_kinds::letters(&parts, &framed, &drawn.rings);
+    reading.shapes = by_shape::look_at(&framed, &parts, &letters, &drawn);
     let unlike = reading.shapes.is_none().then_some(framed);
     Taken {
         reading,

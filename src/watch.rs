@@ -28,6 +28,7 @@ pub mod file_stamp;
 pub mod folder;
 pub mod input_digest;
 pub mod inspectors;
+pub mod recording;
 pub mod saves;
 pub mod screen;
 pub mod summary;
@@ -45,6 +46,7 @@ use self::calls::Calls;
 use self::cleared_folder::ClearedFolder;
 use self::coordinator::{Coordinator, Signals};
 use self::folder::{Folder, Listing};
+use self::recording::{RecordTo, Recording};
 use self::saves::{Events, News, Sweeper};
 use self::screen::Display;
 use self::worker::{Done, Workers};
@@ -71,6 +73,8 @@ pub struct Watch {
     pub on_clear: Option<PathBuf>,
     /// `--board`.
     pub board: Option<BoardOptions>,
+    /// `--record` and `--by`.
+    pub record: Option<RecordTo>,
 }
 
 /// What the coordinator is told.
@@ -178,6 +182,10 @@ pub fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
             options.on_clear.clone(),
             to.clone(),
         ),
+        recording: options
+            .record
+            .clone()
+            .map(|record| Recording::start(record, to.clone())),
         to,
         folder,
         options: options.options.clone(),

@@ -246,3 +246,96 @@ fn art_is_laid_under_each_name_and_no_name_over_it() {
         "{said}"
     );
 }
+
+#[test]
+fn each_fault_that_is_put_into_filled_runs_is_caught() {
+    let tags = Tags::new("");
+    let rows = "Ada,1,A1\nIsolde,2,A2\nZo\u{eb},1,A3\nBo,1,A1\nTristan,1,A3\nMarke,1,A1\n";
+    let list = format!("Name,Qty,Pocket\n{rows}");
+    let mut options = options(&tags, &list, &["Name"]);
+    options.list.quantity = Some("Qty".to_owned());
+    let got = filled(&options);
+    let [one, two] = [0, 1].map(|i| files(&got)[i].clone());
+    // Of the two Isoldes the second starts a run of its own.
+    assert_eq!(pockets(&got), ["A1 A2", "A1 A2 A3", "A1 A3"]);
+    let inspect = || {
+        let out = std::process::Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+            .arg("inspect")
+            .args(files(&got))
+            .args([
+                "--names",
+                "orders.csv",
+                "--column",
+                "Name",
+                "--quantity",
+                "Qty",
+            ])
+            .current_dir(tags.folder.path())
+            .output()
+            .unwrap();
+        let text = String::from_utf8_lossy(&out.stdout).into_owned();
+        (out.status.code(), text)
+    };
+    let (status, text) = inspect();
+    assert_eq!(status, Some(0), "{text}");
+    let (first, second) = (read(&one), read(&two));
+    let without = |text: &str, name: &str| {
+        let kept = |l: &&str| !l.contains(&format!(">{name}<"));
+        text.lines().filter(kept).collect::<Vec<_>>().join("\n")
+    };
+    let swapped = first
+        .replace(">Ada<", ">x<")
+        .replace(">Isolde<", ">Ada<")
+        .replace(">x<", ">Isolde<");
+    for (what, changed_first, changed_second, list, rule) in [
+        (
+            "dropped",
+            without(&first, "Ada"),
+            second.clone(),
+            list.clone(),
+            "name-missing",
+        ),
+        (
+            "doubled",
+            first.clone(),
+            second.replace(">Zo\u{eb}<", ">Ada<"),
+            list.clone(),
+            "name-twice",
+        ),
+        (
+            "swapped",
+            swapped,
+            second.clone(),
+            list.clone(),
+            "name-missing",
+        ),
+        (
+            "one letter",
+            first.replace(">Ada<", ">Adu<"),
+            second.clone(),
+            list.clone(),
+            "name-missing",
+        ),
+        (
+            "one short",
+            first.clone(),
+            second.clone(),
+            list.replace("Tristan,1", "Tristan,2"),
+            "name-missing",
+        ),
+        (
+            "one too many",
+            first.clone(),
+            second.clone(),
+            list.replace("Isolde,2", "Isolde,1"),
+            "name-twice",
+        ),
+    ] {
+        std::fs::write(&one, changed_first).unwrap();
+        std::fs::write(&two, changed_second).unwrap();
+        tags.write("orders.csv", list.as_bytes());
+        let (status, text) = inspect();
+        assert_eq!(status, Some(1), "{what}: {text}");
+        assert!(text.contains(&format!("[{rule}]")), "{what}: {text}");
+    }
+}

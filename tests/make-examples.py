@@ -300,6 +300,18 @@ def hive_tags():
     tags("hold/doubled--rule-over-rule.svg", "doubled A4",
          [*lines(), *names(), f'<g fill="none" stroke="{SCORE}" stroke-width="0.2">',
           f'<path d="M{x - 8} {y + 4}h12"/>', f'<path d="M{x + 8} {y + 4}h-12"/>', "</g>"])
+    tags("clear/date-under-name.svg", "clear",
+         [*lines(), *names({p: name_in(p, t, extra=' dy="-2.5"') + name_in(p, "14 May", 4.2, ' dy="3.5"')
+                            for p, t in zip(POCKETS, NAMES)})])
+    sorrel = outlined("Sorrel", *middle("A3"), 5)
+    tags("clear/line-round-letters.svg", "clear",
+         [*lines(), *names({"A3": f'<path d="{sorrel}"/>'}),
+          f'<path d="{sorrel}" fill="none" stroke="{SCORE}" stroke-width="0.3"/>'])
+    tags("hold/written-over--last-batch-under-it.svg", "written-over B1",
+         [*lines(), *names({"B1": name_in("B1", "Sage") + name_in("B1", "Linden")})])
+    x, y = middle("A4")
+    tags("hold/written-over--outlined-under-live.svg", "written-over A4",
+         [*lines(), f'<path fill="{ENGRAVE}" d="{outlined("Juniper", x, y - 1, 5)}"/>', *names()])
     x, y = middle("A6")
     tags("hold/not-proven--linked-picture.svg", "not-proven",
          [*lines(), *names(),

@@ -184,6 +184,33 @@ fn outlined_names_are_read_back() {
 }
 
 #[test]
+fn sharp_s_is_no_double_s_but_in_capitals() {
+    let tags = Tags::new("");
+    let with = |list: &str, name: &str| {
+        tags.against(
+            format!("Name\n{list}\nBo\nCy\n").as_bytes(),
+            &names([name, "Bo", "Cy"]),
+        )
+    };
+    for (list, name) in [
+        ("Strauss", "Strau\u{df}"),
+        ("Strau\u{df}", "Strauss"),
+        ("Wei\u{df}", "Weiss"),
+        ("I\u{15f}\u{131}l", "I\u{15f}il"),
+    ] {
+        expect(&with(list, name), Hold, &["name-missing A1"]);
+    }
+    for (list, name) in [
+        ("Strau\u{df}", "STRAUSS"),
+        ("Strauss", "STRAUSS"),
+        ("STRAU\u{1e9e}", "Strau\u{df}"),
+        ("Strau\u{df}", "strau\u{df}"),
+    ] {
+        expect(&with(list, name), Clear, &[]);
+    }
+}
+
+#[test]
 fn a_quantity_asks_for_the_name_as_often() {
     let tags = Tags::new("");
     let list = |qty: &str| {

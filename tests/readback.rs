@@ -45,7 +45,7 @@ fn outlined(font: &[u8], word: &str, size: f64, motion: Affine) -> BezPath {
 }
 
 fn read(reader: &Reader, path: &BezPath) -> Reading {
-    reader.read(&Region::from_path(path, false, 0.002), &[])
+    reader.read(&Region::from_path(path, false, 0.002), &[], false)
 }
 
 fn reader() -> Reader {
@@ -186,14 +186,14 @@ fn letters_that_touch_are_read_as_they_were_drawn() {
             .map(|line| line.points)
             .collect();
         assert!(ink.pieces().len() < word.len(), "{word}: nothing touches");
-        let reading = reader.read(&ink, &drawn);
+        let reading = reader.read(&ink, &drawn, false);
         let first = &reading.words[0];
         assert_eq!(first.text, word);
         assert_eq!(first.mirrored, mirrored);
         assert!(first.decided && first.up.dot(Vec2::new(0.0, -1.0)) > 0.999);
         // Drawn twice, the same rings are not the ink: nothing is read twice.
         let twice: Vec<_> = drawn.iter().chain(&drawn).cloned().collect();
-        let reading = reader.read(&ink, &twice);
+        let reading = reader.read(&ink, &twice, false);
         assert_ne!(reading.words.first().map(|w| w.text.as_str()), Some(word));
     }
 }

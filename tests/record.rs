@@ -208,3 +208,51 @@ fn verdicts_are_recorded_and_found_again() {
     assert!(trouble.contains("no record"), "{trouble}");
     assert_eq!(std::fs::read(at.join("orders.csv")).unwrap(), before);
 }
+
+#[test]
+fn a_watch_records_each_verdict() {
+    let tags = Tags::new("");
+    let at = tags.folder.path();
+    let run = |names: [&str; 3]| tags::page(&(tags::outlines(true) + &tags::names(names)));
+    std::fs::create_dir(at.join("runs")).unwrap();
+    tags.write("runs/monday.svg", run(["Ada", "Isolde", "Bo"]).as_bytes());
+    let file = at.join("shop.jsonl");
+    let mut watch = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+        .args([
+            "watch",
+            "runs",
+            "--poll",
+            "0.2",
+            "--record",
+            "shop.jsonl",
+            "--by",
+            "Kim",
+        ])
+        .current_dir(at)
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let wait_for = |count: usize| {
+        let started = std::time::Instant::now();
+        loop {
+            let entries = read(&file).map(|r| r.entries).unwrap_or_default();
+            if entries.len() >= count || started.elapsed().as_secs() > 120 {
+                return entries;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(100));
+        }
+    };
+    let first = wait_for(1);
+    tags.write(
+        "runs/monday.svg",
+        run(["Ada", "Isolde", "Bartholomew of Ely"]).as_bytes(),
+    );
+    let second = wait_for(2);
+    watch.kill().unwrap();
+    watch.wait().unwrap();
+    assert_eq!((first.len(), first[0].verdict.as_str()), (1, "clear"));
+    assert_eq!(first[0].by.as_deref(), Some("Kim"));
+    assert_eq!(second[1].verdict, "hold", "{second:?}");
+    assert_eq!(second[1].findings[0].rule, "past-zone");
+}

@@ -137,11 +137,6 @@ fn outlined_art_that_nothing_decides_is_named_once() {
         "{}",
         run.findings[0].message
     );
-    // Half of them wrong: nobody can say which half.
-    let art = flag(0, "") + &flag(1, "rotate(180)");
-    let run = tags.run(&art);
-    assert_eq!(of(&run, "way-up-unknown").len(), 1, "{run:?}");
-    assert_eq!(of(&run, "upside-down").len(), 0, "{run:?}");
     // Even shapes have no way up: a ring, with a bar through its middle.
     let even: String = (0..3)
         .map(|n| {
@@ -150,6 +145,114 @@ fn outlined_art_that_nothing_decides_is_named_once() {
         })
         .collect();
     expect(&tags.run(&even), Clear, &[]);
+}
+
+/// The one finding that names both groups of which one lies wrong.
+fn both_named<'a>(run: &'a jigwarden::report::Run, rule: &str, pockets: [&str; 2]) -> &'a str {
+    let found = of(run, rule);
+    assert_eq!((run.verdict, found.len()), (Hold, 1), "{run:?}");
+    assert_eq!(found[0].pocket, None, "{run:?}");
+    let message = &found[0].message;
+    assert!(pockets.iter().all(|p| message.contains(p)), "{message}");
+    assert!(message.contains("one of the two is wrong"), "{message}");
+    message
+}
+
+#[test]
+fn of_two_that_lie_opposite_neither_is_blamed_and_both_are_named() {
+    let tags = Tags::new("");
+    for (transform, rule) in [
+        ("rotate(180)", "upside-down"),
+        ("rotate(90)", "upside-down"),
+        ("scale(-1 1)", "mirrored"),
+    ] {
+        let run = tags.run(&(flag(0, "") + &flag(1, transform)));
+        let said = both_named(&run, rule, ["pocket A1", "pocket A2"]);
+        assert!(!said.contains("head"), "{said}");
+    }
+    // Even shapes and a lean are no such thing.
+    for transform in ["rotate(180)", "scale(-1 1)"] {
+        let bar = "<rect x='-6' y='-2' width='12' height='4'/>";
+        let run = tags.run(&(shapes(0, "", bar) + &shapes(1, transform, bar)));
+        expect(&run, Clear, &[]);
+    }
+    let run = tags.run(&(flag(0, "") + &flag(1, "rotate(20)")));
+    assert_eq!(run.verdict, Clear, "{run:?}");
+    // Drawn one way, while the settings say that the heads alternate.
+    let tags = Tags::new("[[pocket]]\nnames = [\"A2\"]\nhead = \"front\"");
+    let run = tags.run(&(flag(0, "") + &flag(1, "translate(0 -28)")));
+    let said = both_named(&run, "upside-down", ["pocket A1", "pocket A2"]);
+    assert!(said.contains("different heads"), "{said}");
+    let run = tags.run(&(flag(0, "") + &flag(1, "translate(0 -28) rotate(180)")));
+    assert_eq!(run.verdict, Clear, "{run:?}");
+}
+
+#[test]
+fn half_of_a_batch_that_lies_opposite_is_held_as_two_groups() {
+    let wide = tags::outlines(false).replace("width='130'", "width='170'")
+        + "<rect x='128' y='88' width='28' height='92' rx='4' fill='none' stroke='#7b2d8b' stroke-width='0.1'/><path d='M140 84 l4 0 l-2 -3 z' fill='none' stroke='#0a7d55' stroke-width='0.1'/>";
+    let tags = Tags::drawn(&page(&wide), "");
+    let run = |art: &str| {
+        let path = tags.write("run.svg", page(art).as_bytes());
+        jigwarden::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
+    };
+    let half = "rotate(180)";
+    let art = flag(0, "") + &flag(1, "") + &flag(2, half) + &flag(3, half);
+    both_named(&run(&art), "upside-down", ["A1, A2", "A3, A4"]);
+    // Names that share letters, and nothing else.
+    let names = |n: usize| ["karel", "tekla", "treak", "larket"][n];
+    for (transform, rule) in [(half, "upside-down"), ("scale(-1 1)", "mirrored")] {
+        let draw = |n: usize| spelt(n, names(n), if n < 2 { "" } else { transform });
+        let art: String = (0..4).map(draw).collect();
+        both_named(&run(&art), rule, ["A1, A2", "A3, A4"]);
+    }
+    let sound: String = (0..4).map(|n| spelt(n, names(n), "")).collect();
+    assert_eq!(run(&sound).verdict, Clear);
+}
+
+/// Lettering of a face that is not at hand: that of the program, stretched.
+fn unseen(n: usize, text: &str, transform: &str) -> String {
+    outlined(n, text, 7.0, &format!("{transform} scale(0.8 1)"))
+}
+
+fn at_hand(n: usize, text: &str, transform: &str) -> String {
+    outlined(n, text, 5.0, transform)
+}
+
+#[test]
+fn what_reads_again_turned_or_mirrored_decides_nothing_by_itself() {
+    let tags = Tags::new("");
+    let behind = Tags::new("mirrored = true");
+    let count = |run: &jigwarden::report::Run, rules: &[&str]| -> usize {
+        rules.iter().map(|r| of(run, r).len()).sum()
+    };
+    let held = ["upside-down", "mirrored", "tilted"];
+    for text in ["1961", "0690", "SOS", "NOON", "pod"] {
+        for turn in ["", "rotate(180)"] {
+            let run = tags.run(&unseen(0, text, turn));
+            assert_eq!(count(&run, &held), 0, "{text} {turn} {run:?}");
+            assert_eq!(count(&run, &["way-up-unknown"]), 1, "{text} {turn} {run:?}");
+        }
+        // A face at hand may tell by a hundredth of a millimetre, but never wrongly.
+        let run = tags.run(&at_hand(0, text, ""));
+        assert_eq!(count(&run, &held), 0, "{text} {run:?}");
+    }
+    for text in ["TOM", "MIA", "AVA", "OTTO"] {
+        for (tags, right, wrong) in [(&tags, "", "scale(-1 1)"), (&behind, "scale(-1 1)", "")] {
+            for draw in [unseen as fn(usize, &str, &str) -> String, at_hand] {
+                let run = tags.run(&draw(0, text, right));
+                assert_eq!(count(&run, &held), 0, "{text} {right} {run:?}");
+                let run = tags.run(&draw(0, text, wrong));
+                let said = count(&run, &["mirrored", "way-up-unknown"]);
+                assert!(said > 0, "passed over: {text} {wrong} {run:?}");
+            }
+        }
+    }
+    // One is the other upside down: two table numbers.
+    for (a, b) in [("6", "9"), ("16", "91"), ("66", "99"), ("M", "W")] {
+        let run = tags.run(&(unseen(0, a, "") + &unseen(1, b, "")));
+        assert_eq!(count(&run, &held), 0, "{a} {b} {run:?}");
+    }
 }
 
 /// Shapes about the middle of a tag, all of one paint.

@@ -269,7 +269,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
     fn clip_text(&mut self, node: Node<'a, 'i>, state: &State) -> Result<Region, String> {
         let states = self.text_states(node, state);
-        let chunks = self.lay_out(node, &states).map_err(|p| p.what)?;
+        let chunks = self.lay_out(node, &states).map_err(|p| p.what)?.chunks;
         if chunks.iter().any(|c| !c.lettering.missing.is_empty()) {
             return Err("its clip is lettering in a face that is not at hand".to_owned());
         }

@@ -4,7 +4,7 @@
 use kurbo::Affine;
 use roxmltree::Node;
 
-use super::elements;
+use super::elements::{self, Kind, kind};
 use super::resolve::Walk;
 use super::state::State;
 use super::style::Declared;
@@ -34,6 +34,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// known, and then it was reported.
     pub(super) fn declare(&mut self, node: Node<'a, 'i>, state: &mut State) -> bool {
         let declared = self.sheets.computed(node);
+        state.own_font();
         for (name, value) in state.declare(&declared) {
             let value = short(&value);
             self.report(
@@ -42,6 +43,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 format!("its {name} \"{value}\" cannot be read"),
                 "set the property anew in the editor, or expand the object to plain outlines",
             );
+        }
+        if matches!(
+            kind(node),
+            Kind::Group | Kind::Viewport | Kind::Use | Kind::Switch
+        ) {
+            state.decorate(node.id());
         }
         if !self.transform(node, state, &declared) {
             return false;

@@ -10,15 +10,16 @@
 //! usvg does the shaping and the advance along a line or a curve, and nothing else. Everything
 //! that it would do in its own way or drop without a word is done here: white space, the lists of
 //! positions, nesting, the choice of a face, what is not displayed. What readers are known to lay
-//! out differently is refused as a [`TextProblem`], and every character that should leave ink is
-//! looked for among the letters that were laid out.
-//!
-//! Known limits: space after the last letter of a spaced line counts for centring in some readers
-//! and not in others (here it does not); sub- and superscripts move by the face's own numbers.
+//! out in two ways is laid out in the one that is asked for ([`Lay`]) and named in [`Set::disputed`];
+//! what they lay out in more ways, or in ways unknown, is refused as a [`TextProblem`]. Every character
+//! that should leave ink is looked for among the letters that were laid out.
 
+mod anchor;
 mod clusters;
 mod faced;
 mod glyphs;
+mod laid;
+mod line_metrics;
 mod place;
 mod runs;
 mod script;
@@ -27,12 +28,15 @@ mod style;
 #[cfg(test)]
 mod tests;
 mod usvg_bridge;
+mod writing;
+
+use std::collections::BTreeSet;
 
 use kurbo::{Affine, BezPath, Size};
 use roxmltree::{Node, NodeId};
 
 use super::fonts::Faces;
-use super::mark::Lettering;
+use super::mark::{Lay, Lettering};
 
 /// Deepest nesting inside a `text` element. The walk is recursive; deeper files are refused.
 pub const DEEPEST: usize = 100;
@@ -59,8 +63,7 @@ pub struct TextInput<'r, 'a, 'i> {
     /// ancestors; lengths in user units; `font-weight` as a number or `normal`/`bold`; the `font`
     /// shorthand split up. Not inherited ones (`baseline-shift`, `alignment-baseline`,
     /// `text-decoration`, `display`, `unicode-bidi`, `inline-size`, `shape-inside` …) as the
-    /// element's own, save that the `text` element's `text-decoration` also holds its ancestors'.
-    /// Without `font-size`, 16 is taken. Names that have nothing to do with text are ignored.
+    /// element's own. Without `font-size`, 16 is taken. Names that have nothing to do with text are ignored.
     pub style: &'r dyn Fn(Node<'a, 'i>) -> Vec<(String, String)>,
     /// The curve that a `textPath` element refers to, in user units of the `text` element: any
     /// shape, its own `transform` applied, arcs as true as the caller likes. Refuse a target that
@@ -72,6 +75,20 @@ pub struct TextInput<'r, 'a, 'i> {
     pub viewport: Size,
     /// Families that the file itself declares with `@font-face`.
     pub declared: &'r [String],
+    /// Elements around the `text` that draw lines along it, outermost first, with the value of
+    /// their `text-decoration`.
+    pub around: &'r [(NodeId, &'r str)],
+    /// Which way to lay out what readers lay out differently.
+    pub lay: Lay,
+}
+
+/// What a `text` element comes to.
+#[derive(Debug, Clone, Default)]
+pub struct Set {
+    /// Its letters.
+    pub chunks: Vec<Chunk>,
+    /// What in it readers lay out differently.
+    pub disputed: BTreeSet<&'static str>,
 }
 
 /// Why a `text` element could not be laid out so that every reader would agree.
@@ -104,12 +121,12 @@ impl TextProblem {
 /// Letters that follow each other in one style on one line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chunk {
-    /// The letters. Empty, with a filled `path`, for an underline that an outer element paints.
+    /// The letters. Empty, with a filled `path`, for a line that an outer element paints.
     pub lettering: Lettering,
     /// All outlines of the chunk and its decoration lines in bed millimetres, non-zero rule.
     pub path: BezPath,
     /// The element whose style paints it: the innermost one around the letters, or the one that
-    /// declares the decoration.
+    /// declares the line along them, which may be an element around the text.
     pub node: NodeId,
     /// Number of the line it is on, from 0. A line starts where the text starts and at each
     /// absolute position, save where letters of one element are placed one by one and still follow
@@ -133,7 +150,7 @@ pub struct Chunk {
 /// # Errors
 ///
 /// A text that cannot be laid out, or that no bed holds: the caller names it.
-pub fn lay_out(input: &TextInput<'_, '_, '_>, faces: &Faces) -> Result<Vec<Chunk>, TextProblem> {
+pub fn lay_out(input: &TextInput<'_, '_, '_>, faces: &Faces) -> Result<Set, TextProblem> {
     if !input.ctm.is_finite() {
         return Err(TextProblem::new(
             "lettering is transformed by numbers that are not finite",
@@ -141,14 +158,17 @@ pub fn lay_out(input: &TextInput<'_, '_, '_>, faces: &Faces) -> Result<Vec<Chunk
         ));
     }
     let script = script::read(input)?;
-    let mut chunks = Vec::new();
+    let mut set = Set::default();
     let shown = script.blocks(false)?;
-    place::place(input, faces, &script, &shown, false, &mut chunks)?;
+    place::place(input, faces, &script, &shown, false, &mut set)?;
     if script.any_dropped() {
         let all = script.blocks(true)?;
-        place::place(input, faces, &script, &all, true, &mut chunks)?;
+        place::place(input, faces, &script, &all, true, &mut set)?;
     }
-    Ok(chunks)
+    if !set.chunks.is_empty() {
+        set.disputed.extend(&script.disputed);
+    }
+    Ok(set)
 }
 
 fn in_colours(characters: &str) -> TextProblem {

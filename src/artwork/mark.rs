@@ -20,6 +20,30 @@ pub struct Artwork {
     pub unproven: Vec<Unproven>,
     /// How every element that could make a mark was accounted for.
     pub census: Census,
+    /// Lettering that readers lay out in different ways; the marks lie as in one of them.
+    pub disputed: Vec<Disputed>,
+}
+
+/// Lettering that readers lay out in different ways.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Disputed {
+    /// What they differ about: a property, or a few words.
+    pub what: &'static str,
+    /// The text.
+    pub origin: Origin,
+}
+
+/// Which of the two ways of laying out disputed lettering is measured.
+///
+/// Each feature that readers are known to differ about has two lays, which between them are the
+/// farthest apart; where both are in place, so is what lies between.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Lay {
+    /// As a browser engine lays it out; measured with Chromium 148, see `tests/ci/browser_text.sh`.
+    #[default]
+    Browser,
+    /// As readers do that count, place or know it otherwise.
+    Other,
 }
 
 /// The page of a file, as it lies on the bed.

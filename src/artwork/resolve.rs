@@ -15,7 +15,7 @@ use super::elements::{self, Kind, kind};
 use super::fonts::Faces;
 use super::length::RootUnits;
 use super::limits::{MAX_DEPTH, MAX_ELEMENTS, MAX_POINTS};
-use super::mark::{Artwork, Mark, Origin};
+use super::mark::{Artwork, Lay, Mark, Origin};
 use super::page::{self, Placing};
 use super::source::{ReadError, Source};
 use super::state::State;
@@ -47,8 +47,21 @@ pub const MAX_COORDINATE: f64 = 1e7;
 ///
 /// A file that is no SVG, or that goes past a limit.
 pub fn resolve(source: &Source, reading: &ReadOptions<'_>) -> Result<Artwork, ReadError> {
+    resolve_as(source, reading, Lay::Browser)
+}
+
+/// As [`resolve`], with lettering that readers lay out differently laid out as `lay` says.
+///
+/// # Errors
+///
+/// As [`resolve`].
+pub fn resolve_as(
+    source: &Source,
+    reading: &ReadOptions<'_>,
+    lay: Lay,
+) -> Result<Artwork, ReadError> {
     let document = source.xml()?;
-    walk(source, &document, reading, None).map(|(artwork, _)| artwork)
+    walk(source, &document, reading, lay, None).map(|(artwork, _)| artwork)
 }
 
 /// Where the elements of a file lie, and which of [`Artwork::marks`] each makes: what a change of the
@@ -59,7 +72,7 @@ pub fn resolve(source: &Source, reading: &ReadOptions<'_>) -> Result<Artwork, Re
 /// As [`resolve`].
 pub fn elements(source: &Source, reading: &ReadOptions<'_>) -> Result<Vec<Placed>, ReadError> {
     let document = source.xml()?;
-    walk(source, &document, reading, Some(Vec::new())).map(|(_, placed)| placed)
+    walk(source, &document, reading, Lay::Browser, Some(Vec::new())).map(|(_, placed)| placed)
 }
 
 /// An element as the walk met it: once for each instance that `use` makes of it.
@@ -77,6 +90,7 @@ fn walk(
     source: &Source,
     document: &Document<'_>,
     reading: &ReadOptions<'_>,
+    lay: Lay,
     placed: Option<Vec<Placed>>,
 ) -> Result<(Artwork, Vec<Placed>), ReadError> {
     let root = source.svg_root(document)?;
@@ -86,6 +100,7 @@ fn walk(
         source,
         sheets: &sheets,
         faces: reading.faces,
+        lay,
         ids: ids(document),
         pixel: page.pixel,
         out: Artwork {
@@ -189,6 +204,7 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) source: &'w Source,
     pub(super) sheets: &'w Sheets,
     pub(super) faces: &'w Faces,
+    pub(super) lay: Lay,
     pub(super) ids: std::collections::HashMap<&'a str, (Node<'a, 'i>, bool)>,
     /// Millimetres to one CSS pixel.
     pub(super) pixel: f64,

@@ -5,6 +5,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use kurbo::{Affine, Cap, Join};
+use roxmltree::NodeId;
 
 use super::colour::{self, ColourRead};
 use super::length::{LengthContext, length};
@@ -53,6 +54,9 @@ pub struct State {
     pub font: Arc<BTreeMap<String, String>>,
     /// `font-size` in user units.
     pub font_size: f64,
+    /// Elements around a text that draw lines under, over or through it, outermost first: each with
+    /// the state that paints them.
+    pub decorators: Arc<Vec<(NodeId, Arc<State>)>>,
 }
 
 /// A `fill` or `stroke` before the current colour is looked up.
@@ -180,10 +184,11 @@ impl State {
             uses: Arc::default(),
             font: Arc::default(),
             font_size: MEDIUM,
+            decorators: Arc::default(),
         }
     }
 
-    /// Forgets the properties of lettering that an element inside a `text` does not inherit.
+    /// Forgets the properties of lettering that no element inherits.
     pub fn own_font(&mut self) {
         const OWN: [&str; 3] = ["text-decoration", "baseline-shift", "alignment-baseline"];
         if OWN.iter().any(|name| self.font.contains_key(*name)) {
@@ -191,6 +196,33 @@ impl State {
             for name in OWN {
                 font.remove(name);
             }
+        }
+    }
+
+    /// Notes that an element around a text draws lines along it: they are not inherited, and are in
+    /// that element's paint all the same (CSS Text Decoration 3, section 2).
+    pub fn decorate(&mut self, node: NodeId) {
+        if self
+            .font
+            .get("text-decoration")
+            .is_some_and(|lines| lines != "none")
+        {
+            let by = Arc::new(self.clone());
+            Arc::make_mut(&mut self.decorators).push((node, by));
+        }
+    }
+
+    /// This state with the paints of another: what a line along a text is drawn in.
+    #[must_use]
+    pub fn painted_as(&self, other: &State) -> State {
+        State {
+            color: other.color,
+            fill: other.fill.clone(),
+            stroke: other.stroke.clone(),
+            fill_opacity: other.fill_opacity,
+            stroke_opacity: other.stroke_opacity,
+            line: other.line.clone(),
+            ..self.clone()
         }
     }
 
@@ -312,6 +344,8 @@ impl State {
                 Arc::make_mut(&mut self.font)
                     .insert("text-decoration".to_owned(), value.to_owned());
             }
+            // These stand for what the element around has.
+            "dominant-baseline" if matches!(value, "no-change" | "reset-size") => {}
             "marker-start" => self.markers[0] = value != "none" && !initial,
             "marker-mid" => self.markers[1] = value != "none" && !initial,
             "marker-end" => self.markers[2] = value != "none" && !initial,

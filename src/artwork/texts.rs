@@ -8,8 +8,8 @@ use roxmltree::{Node, NodeId};
 use super::census::Outcome;
 use super::drawing::{Drawn, outline};
 use super::elements::{self, Kind, kind};
-use super::lettering::{self, Chunk, TextInput, TextProblem};
-use super::mark::{Content, Lettering, Paint, Role};
+use super::lettering::{self, Set, TextInput, TextProblem};
+use super::mark::{Content, Disputed, Lettering, Paint, Role};
 use super::resolve::Walk;
 use super::state::State;
 use super::transform;
@@ -33,7 +33,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                     );
                 }
             }
-            Ok(chunks) => {
+            Ok(set) => {
+                for what in set.disputed {
+                    self.out.disputed.push(Disputed {
+                        what,
+                        origin: Self::origin(node, state),
+                    });
+                }
+                let chunks = set.chunks;
                 let none = chunks.is_empty();
                 let by_node: HashMap<NodeId, usize> = states
                     .iter()
@@ -42,8 +49,17 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                     .collect();
                 for chunk in chunks {
                     let found = by_node.get(&chunk.node).and_then(|i| states.get(*i));
-                    let (at, own) = found.map_or((node, state), |(n, s)| (*n, s));
-                    self.chunk(at, own, chunk.lettering, chunk.path);
+                    let outer = state.decorators.iter().find(|(id, _)| *id == chunk.node);
+                    match (found, outer) {
+                        (Some((at, own)), _) => {
+                            self.chunk(*at, own, chunk.lettering, chunk.path);
+                        }
+                        (None, Some((_, by))) => {
+                            let own = state.painted_as(by);
+                            self.chunk(node, &own, chunk.lettering, chunk.path);
+                        }
+                        (None, None) => self.chunk(node, state, chunk.lettering, chunk.path),
+                    }
                 }
                 for (part, _) in &states {
                     let outcome = match (*part == node, none) {
@@ -62,9 +78,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         &self,
         node: Node<'a, 'i>,
         states: &[(Node<'a, 'i>, State)],
-    ) -> Result<Vec<Chunk>, TextProblem> {
+    ) -> Result<Set, TextProblem> {
         let Some((_, state)) = states.first() else {
-            return Ok(Vec::new());
+            return Ok(Set::default());
         };
         let by_node: HashMap<NodeId, &State> = states.iter().map(|(n, s)| (n.id(), s)).collect();
         let style = |n: Node<'_, '_>| {
@@ -74,6 +90,16 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 .unwrap_or_default()
         };
         let track = |n: Node<'_, '_>| self.track(n, state);
+        let around: Vec<(NodeId, &str)> = state
+            .decorators
+            .iter()
+            .map(|(id, by)| {
+                (
+                    *id,
+                    by.font.get("text-decoration").map_or("", String::as_str),
+                )
+            })
+            .collect();
         let input = TextInput {
             node,
             style: &style,
@@ -82,6 +108,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             viewport: Size::new(state.viewport.0, state.viewport.1),
             // `@font-face` is reported as such, whatever uses it.
             declared: &[],
+            around: &around,
+            lay: self.lay,
         };
         lettering::lay_out(&input, self.faces)
     }
@@ -161,7 +189,6 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 .filter(|c| !matches!(kind(*c), Kind::Private | Kind::Script | Kind::Animation))
             {
                 let mut own = of_parent.clone();
-                own.own_font();
                 self.declare(child, &mut own);
                 states.push((child, own));
             }

@@ -347,6 +347,8 @@ pub(super) struct WatchArgs {
     /// A further name that the board is reached by.
     #[arg(long, value_name = "NAME", requires = "board")]
     pub(super) board_name: Vec<String>,
+    #[command(flatten)]
+    pub(super) record: RecordArgs,
 }
 
 /// A time in seconds. Less than a tenth would keep the disk busy; more than an hour is a slip.

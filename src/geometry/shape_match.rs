@@ -121,6 +121,11 @@ impl Patch {
         })
     }
 
+    /// The ink.
+    pub fn ink(&self) -> &Region {
+        &self.ink
+    }
+
     /// Whether it is the same upside down and in a mirror, as far as anybody can see: a half turn about
     /// its centre and a flip across the line through it along `tops` both leave it as it is.
     pub fn even(&self, tops: Vec2) -> bool {

@@ -90,7 +90,7 @@ pub fn compare_together(
 /// Reads one run without judging it; `None` where it cannot be read, which its inspection will say.
 fn told(inspector: &Inspector, file: &Path) -> Option<Told> {
     let alone = inspector.with(|options: &mut Options| options.names = None);
-    let read = alone.on_its_thread(|| {
+    let read = Inspector::on_its_thread(|| {
         let source = Source::read(file).map_err(|_| ())?;
         let (opened, artwork, _) = alone.fixture_and_artwork(file, &source).map_err(|_| ())?;
         let job = alone.job(&opened, &artwork).map_err(|_| ())?;

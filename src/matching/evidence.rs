@@ -53,6 +53,22 @@ impl Evidence {
     }
 }
 
+/// Two groups of pockets whose art lies opposite to each other: one of them is wrong, and nothing tells
+/// which.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opposed {
+    /// A piece of art of the second group, to be shown.
+    pub art: usize,
+    /// The pockets of either; none is empty.
+    pub groups: [Vec<usize>; 2],
+    /// By how much the one is turned against the other, in degrees, 0 to 180.
+    pub turn: f64,
+    /// Whether one is the other's mirror image.
+    pub flipped: bool,
+    /// How it is known.
+    pub from: Evidence,
+}
+
 /// The turn from one direction to another, degrees clockwise, in (-180, 180].
 pub fn between(from: Vec2, to: Vec2) -> f64 {
     let turn = from.cross(to).atan2(from.dot(to)).to_degrees();

@@ -6,11 +6,11 @@ use kurbo::{Rect, Vec2};
 
 use super::Job;
 use super::art::Art;
-use super::evidence::{Evidence, WayUp, outlined};
+use super::evidence::{Evidence, WayUp, between, outlined};
 use super::text_line::{Words, reading_direction};
 use crate::geometry::region::Region;
 use crate::readback::ReadWord;
-use crate::readback::lines::{ABOVE, NEAR};
+use crate::readback::lines::{ABOVE, NEAR, telling};
 
 /// How far art may reach past the box of a word it is part of, in millimetres: boxes are rounded.
 const BOX_SLACK: f64 = 0.1;
@@ -21,6 +21,13 @@ const UNREAD: f64 = 0.01;
 
 /// Unread ink smaller than this share of the pocket's is no letter, nor a dot of one.
 const SPECK: f64 = 1e-3;
+
+/// A word of bars and rings alone is one only if it leans by less than this, in degrees: a few bars and
+/// dots lie in line by chance, at any angle.
+const LEANS: f64 = 3.0;
+
+/// A word turned by more than this, in degrees, does not stand as it should: as for `upside-down`.
+const ON_ITS_SIDE_FROM: f64 = 45.0;
 
 /// A word of fewer letters is no word: a ring is an o, a bar an l, a chevron a v to the reader.
 const SHORTEST: usize = 2;
@@ -57,16 +64,28 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         let word = words
             .iter()
             .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(bounds, w));
-        if let Some(word) = word {
-            out.push((
-                index,
-                WayUp {
-                    up: word.up,
-                    mirrored: word.mirrored,
-                    from: Evidence::ReadBack,
-                    bend: 0.0,
-                },
-            ));
+        let own = job.pockets.get(pocket);
+        if let Some((word, own)) = word.zip(own) {
+            // Bars and rings are found in any art; lettering of them stands along its zone.
+            let askew = between(own.tops, word.up).rem_euclid(90.0);
+            if telling(&word.text) == 0 && askew.min(90.0 - askew) > LEANS {
+                continue;
+            }
+            let off = |up: Vec2| between(own.tops, up).abs() > ON_ITS_SIDE_FROM;
+            // What reads as well in a mirror is no evidence of its side; nor of its top, if one of both
+            // readings stands as it should.
+            let mirrored = match word.in_mirror {
+                None => word.mirrored,
+                Some(up) if off(up) && off(word.up) => own.settings.mirrored,
+                Some(_) => continue,
+            };
+            let way = WayUp {
+                up: word.up,
+                mirrored,
+                from: Evidence::ReadBack,
+                bend: 0.0,
+            };
+            out.push((index, way));
         }
     }
     out

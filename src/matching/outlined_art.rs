@@ -47,7 +47,10 @@ pub fn outlined_art<'j>(job: &'j Job<'_>) -> Vec<OutlinedArt<'j>> {
                 let rings = polylines(&mark.path, INK_TOLERANCE);
                 drawn.extend(rings.into_iter().map(|line| line.points).filter(here));
             }
-            // A letter drawn as a line along its outline is that letter.
+            // A letter drawn as a line along its outline is that letter; one of a single line is its ink.
+            Role::Stroke(_) if single_line(&mark.path) => {
+                ink.extend(art.ink().rings.iter().cloned());
+            }
             Role::Stroke(_) => ink.extend(
                 Region::from_path(&mark.path, true, INK_TOLERANCE)
                     .rings
@@ -58,4 +61,12 @@ pub fn outlined_art<'j>(job: &'j Job<'_>) -> Vec<OutlinedArt<'j>> {
         }
     }
     all
+}
+
+/// Whether some line of a stroked path is open: a letter of a single-line face, and no outline of one.
+fn single_line(path: &kurbo::BezPath) -> bool {
+    polylines(path, INK_TOLERANCE).iter().any(|line| {
+        let ends = line.points.first().zip(line.points.last());
+        !line.closed && ends.is_some_and(|(a, b)| a.distance(*b) > ROUNDED)
+    })
 }

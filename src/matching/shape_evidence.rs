@@ -3,7 +3,7 @@
 use kurbo::Vec2;
 
 use super::Job;
-use super::evidence::{Evidence, WayUp, outlined};
+use super::evidence::{Evidence, Opposed, WayUp, outlined};
 use crate::fixture::Pocket;
 use crate::readback::letter_shape::Orientation;
 
@@ -30,6 +30,28 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         }
     }
     out
+}
+
+/// The two groups of a batch whose letters lie opposite to each other, if there are such.
+pub(super) fn opposed(job: &Job<'_>) -> Option<Opposed> {
+    let side = |pocket: usize| job.read.get(pocket)?.siblings.side;
+    let of = |second: bool| -> Vec<usize> {
+        (0..job.pockets.len())
+            .filter(|p| side(*p).is_some_and(|(s, _)| s == second))
+            .collect()
+    };
+    let groups = [of(false), of(true)];
+    let first = *groups.get(1)?.first()?;
+    let (_, turn) = side(first)?;
+    let mut art = job.art_in(first).iter();
+    let art = *art.find(|i| job.art.get(**i).is_some_and(|a| outlined(job, a)))?;
+    Some(Opposed {
+        art,
+        groups,
+        turn: 90.0 * f64::from(turn.quarters),
+        flipped: turn.mirrored,
+        from: Evidence::Letters,
+    })
 }
 
 /// A lay told in the pocket's own frame (see [`crate::readback::in_frame`]), on the bed.

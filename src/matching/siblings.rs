@@ -7,10 +7,12 @@ use kurbo::{Rect, Vec2};
 
 use super::Job;
 use super::art::Art;
-use super::evidence::{Evidence, WayUp, between, outlined, turned};
+use super::evidence::{Evidence, Opposed, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
+use crate::readback::letter_shape::Orientation;
+use crate::readback::{in_frame, signs};
 
 /// Of each pocket, so many of the largest pieces are compared. Traced pictures have thousands of
 /// pieces, and the large ones show a turn as well as all of them.
@@ -45,6 +47,10 @@ const MANY: usize = 3;
 /// Sizes of letters of one word differ up to this many times.
 const ABOUT_ONE_SIZE: f64 = 2.5;
 
+/// Two groups lie opposite to each other if they are turned by more than this, in degrees: as for
+/// `upside-down`, less is merely askew.
+const OPPOSED_FROM: f64 = 45.0;
+
 /// What is one of many is compared with one of many only up to this turn, in degrees: it may lean.
 const LEANS: f64 = 25.0;
 
@@ -56,13 +62,22 @@ struct Piece {
     of_many: bool,
 }
 
-/// Art that is turned or flipped against its siblings, with the way up that this makes likely.
-pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+/// What siblings say of each other.
+#[derive(Debug, Default)]
+pub(super) struct BySiblings {
+    /// Art that is turned or flipped against its siblings, with the way up that this makes likely.
+    pub(super) odd: Vec<(usize, WayUp)>,
+    /// Pockets in two groups that lie opposite to each other.
+    pub(super) opposed: Vec<Opposed>,
+}
+
+/// Compares the art of all pockets.
+pub(super) fn look(job: &Job<'_>) -> BySiblings {
     let pieces = pieces(job);
     let mut taken = vec![false; pieces.len()];
     let mut failed = 0;
     let most = pieces.len().saturating_mul(FAILED_EACH) + FAILED_ONCE;
-    let mut out = Vec::new();
+    let mut out = BySiblings::default();
     for (index, first) in pieces.iter().enumerate() {
         if taken.get(index) != Some(&false) {
             continue;
@@ -84,7 +99,7 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
                 }
             }
         }
-        out.extend(odd_ones(job, &pieces, &group));
+        compare(job, &pieces, &group, &mut out);
     }
     out
 }
@@ -156,12 +171,9 @@ struct Lies {
     flipped: bool,
 }
 
-/// Those of a group that differ from what most agree on.
-fn odd_ones(
-    job: &Job<'_>,
-    pieces: &[Piece],
-    group: &[(usize, Vec<Motion>)],
-) -> Vec<(usize, WayUp)> {
+/// Finds those of a group that differ from what most agree on; or, where they are of two minds, both
+/// sides.
+fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out: &mut BySiblings) {
     let pockets: Vec<usize> = group
         .iter()
         .filter_map(|(i, _)| pieces.get(*i).map(|p| p.pocket))
@@ -170,11 +182,11 @@ fn odd_ones(
     once.sort_unstable();
     once.dedup();
     // The same shape several times in a pocket is a pattern, which may be turned as it likes.
-    if group.len() <= AGREE_FROM || once.len() != pockets.len() {
-        return Vec::new();
+    if group.len() < 2 || once.len() != pockets.len() {
+        return;
     }
     let Some(first) = pockets.first().and_then(|p| job.pockets.get(*p)) else {
-        return Vec::new();
+        return;
     };
     let all: Vec<Vec<Lies>> = group
         .iter()
@@ -199,46 +211,110 @@ fn odd_ones(
                 .collect()
         })
         .collect();
-    let agrees = |lies: &[Lies], with: &Lies| {
-        lies.iter()
-            .any(|l| l.flipped == with.flipped && apart(l.turn, with.turn) <= AGREES)
-    };
     let Some((common, agreed)) = most_agree(&all) else {
-        return Vec::new();
+        return;
     };
-    if agreed < AGREE_FROM || (agreed as f64) < MOST * all.len() as f64 {
-        return Vec::new();
+    let Some(model) = group.first().and_then(|(index, _)| pieces.get(*index)) else {
+        return;
+    };
+    let members: Vec<Member<'_>> = group
+        .iter()
+        .zip(all)
+        .zip(&pockets)
+        .filter_map(|(((index, _), lies), pocket)| {
+            let (piece, own) = (pieces.get(*index)?, job.pockets.get(*pocket)?);
+            Some(Member { piece, own, lies })
+        })
+        .collect();
+    // Of a shape that is even in some way not every motion was found: whether it may lie as the others
+    // do is looked at. What its own evenness hides is no evidence.
+    let agrees = |m: &Member<'_>, with: &Lies| {
+        m.lies.iter().any(|l| l.agrees(with)) || could_lie(model, first, m.piece, m.own, with)
+    };
+    let (with, others): (Vec<&Member<'_>>, Vec<&Member<'_>>) =
+        members.iter().partition(|m| agrees(m, &common));
+    if others.is_empty() {
+        return;
     }
-    let mut out = Vec::new();
-    let model = group.first().and_then(|(index, _)| pieces.get(*index));
-    for (((index, _), lies), pocket) in group.iter().zip(&all).zip(&pockets) {
-        let (Some(piece), Some(own)) = (pieces.get(*index), job.pockets.get(*pocket)) else {
-            continue;
+    if agreed < AGREE_FROM || (agreed as f64) < MOST * members.len() as f64 {
+        let second = most_agree(&others.iter().map(|m| m.lies.clone()).collect::<Vec<_>>());
+        let Some((second, _)) = second.filter(|(l, _)| others.iter().all(|m| agrees(m, l))) else {
+            return;
         };
-        // Of a shape that is even in some way not every motion was found: whether it may lie as the
-        // others do is looked at. What its own evenness hides is no evidence.
-        let may = |model: &Piece| could_lie(model, first, piece, own, &common);
-        if agrees(lies, &common) || model.is_some_and(may) {
-            continue;
+        let flipped = second.flipped != common.flipped;
+        let turn = apart(second.turn, common.turn);
+        let turned = flipped || turn > OPPOSED_FROM;
+        let told =
+            |m: &&&Member<'_>| !m.piece.of_many && !m.piece.reads_again(m.own, flipped, turn);
+        let art = others.iter().find(told).and_then(|m| m.piece.arts.first());
+        // What may lie either way is of neither group.
+        let side = |all: &[&Member<'_>], not: &Lies| -> Vec<usize> {
+            let own = all.iter().filter(|m| told(m) && !agrees(m, not));
+            own.map(|m| m.piece.pocket).collect()
+        };
+        let groups = [side(&with, &second), side(&others, &common)];
+        if let (Some(art), true) = (art, turned && groups.iter().all(|g| !g.is_empty())) {
+            out.opposed.push(Opposed {
+                art: *art,
+                groups,
+                turn,
+                flipped,
+                from: Evidence::Siblings,
+            });
         }
+        return;
+    }
+    for member in others {
         // Of several ways to read an even shape, the mildest.
-        let mildest = lies.iter().min_by(|a, b| {
+        let mildest = member.lies.iter().min_by(|a, b| {
             (a.flipped != common.flipped)
                 .cmp(&(b.flipped != common.flipped))
                 .then(apart(a.turn, common.turn).total_cmp(&apart(b.turn, common.turn)))
         });
-        let leans = |l: &&Lies| l.flipped == common.flipped && apart(l.turn, common.turn) <= LEANS;
-        if let Some(l) = mildest.filter(|l| !piece.of_many || leans(l)) {
+        let leans = |l: &Lies| l.flipped == common.flipped && apart(l.turn, common.turn) <= LEANS;
+        let tells = |l: &&Lies| {
+            let turn = apart(l.turn, common.turn);
+            leans(l)
+                || !member.piece.of_many
+                    && !(member.piece).reads_again(member.own, l.flipped != common.flipped, turn)
+        };
+        if let Some(l) = mildest.filter(tells) {
             let way = WayUp {
-                up: turned(own.tops, l.turn - common.turn),
-                mirrored: own.settings.mirrored != (l.flipped != common.flipped),
+                up: turned(member.own.tops, l.turn - common.turn),
+                mirrored: member.own.settings.mirrored != (l.flipped != common.flipped),
                 from: Evidence::Siblings,
                 bend: 0.0,
             };
-            out.extend(piece.arts.iter().map(|art| (*art, way)));
+            out.odd
+                .extend(member.piece.arts.iter().map(|art| (*art, way)));
         }
     }
-    out
+}
+
+/// A piece of a group, with the ways in which it may lie.
+struct Member<'a> {
+    piece: &'a Piece,
+    own: &'a Pocket,
+    lies: Vec<Lies>,
+}
+
+impl Lies {
+    fn agrees(&self, with: &Self) -> bool {
+        self.flipped == with.flipped && apart(self.turn, with.turn) <= AGREES
+    }
+}
+
+impl Piece {
+    /// Whether it is lettering that is lettering again once it is flipped or turned so: a 6 and a 9, a
+    /// 16 and a 91. That two pockets have the one and the other is no evidence.
+    fn reads_again(&self, own: &Pocket, flipped: bool, turn: f64) -> bool {
+        let quarters = (turn / 90.0).round() as u8 % 4;
+        let other = Orientation {
+            quarters,
+            mirrored: flipped,
+        };
+        signs::read_both(&in_frame(self.patch.ink(), own), other)
+    }
 }
 
 /// Whether a piece may lie in its pocket as `lies` says, seen from the first of its group in its own.

@@ -7,7 +7,7 @@
 use kurbo::{Rect, Vec2};
 
 use super::art::Art;
-use super::evidence::{Evidence, WayUp, between, outlined};
+use super::evidence::{Evidence, Opposed, WayUp, between, outlined};
 use super::pocket_text::letters_in;
 use super::{Job, outlined as read_back, reference, shape_evidence, siblings};
 use crate::artwork::mark::{Content, Lettering};
@@ -29,13 +29,23 @@ const SPECK: f64 = 1.0;
 /// long.
 const MOST_TOGETHER: usize = 2_000;
 
+/// What is known of which way up a run's art is.
+#[derive(Debug, Default)]
+pub struct Ways {
+    /// By piece of art, in the order of [`Job::art`].
+    pub of_art: Vec<Option<WayUp>>,
+    /// Groups of which one is wrong; see [`Opposed`].
+    pub opposed: Vec<Opposed>,
+}
+
 /// Decides for every piece of art, in the order of [`Job::art`].
-pub fn decide(job: &Job<'_>) -> Vec<Option<WayUp>> {
+pub fn decide(job: &Job<'_>) -> Ways {
     let mut ways: Vec<Option<WayUp>> = job.art.iter().map(|art| by_itself(job, art)).collect();
+    let siblings = siblings::look(job);
     let evidence = read_back::look(job)
         .into_iter()
         .chain(reference::look(job))
-        .chain(siblings::look(job))
+        .chain(siblings.odd)
         .chain(shape_evidence::look(job));
     for (found, way) in evidence {
         if let Some(slot) = ways.get_mut(found)
@@ -44,7 +54,39 @@ pub fn decide(job: &Job<'_>) -> Vec<Option<WayUp>> {
             *slot = Some(way);
         }
     }
-    ways
+    let opposed = siblings
+        .opposed
+        .into_iter()
+        .chain(shape_evidence::opposed(job));
+    let opposed = said_once(job, &ways, opposed);
+    Ways {
+        of_art: ways,
+        opposed,
+    }
+}
+
+/// Groups that say something new: not the parts of a pocket's art after the whole of it, and none of
+/// which one side is known to lie wrong, or both to be right, by better evidence.
+fn said_once(
+    job: &Job<'_>,
+    ways: &[Option<WayUp>],
+    all: impl Iterator<Item = Opposed>,
+) -> Vec<Opposed> {
+    let known = |pocket: &usize| {
+        let mut art = job.art_in(*pocket).iter();
+        art.any(|i| ways.get(*i).is_some_and(Option::is_some))
+    };
+    let mut said: Vec<usize> = Vec::new();
+    let mut out = Vec::new();
+    for one in all {
+        let mut pockets = one.groups.iter().flatten();
+        let new = !pockets.any(|p| said.contains(p));
+        if new && one.groups.iter().all(|g| !g.iter().all(known)) {
+            said.extend(one.groups.iter().flatten());
+            out.push(one);
+        }
+    }
+    out
 }
 
 /// What a piece of art says of itself.

@@ -7,6 +7,9 @@ use super::{Named, Order};
 /// Most blanks that one row, and a whole list, may ask for: more is another column.
 const MOST: u32 = 10_000;
 
+/// Most values of a column that are shown: more would fill the screen.
+const SHOWN: usize = 12;
+
 /// Words that head a column of quantities, in the languages that lists are often kept in.
 const QUANTITY: &[&str] = &[
     "quantity",
@@ -229,8 +232,6 @@ impl Columns {
                     there.push(value);
                 }
             }
-            /// More would fill the screen.
-            const SHOWN: usize = 12;
             let more = if there.len() > SHOWN { ", …" } else { "" };
             there.truncate(SHOWN);
             return format!(

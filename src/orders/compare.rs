@@ -149,6 +149,16 @@ fn keys(orders: &[Order], wanted: &[Spelling], exact_case: bool) -> BTreeMap<Str
         let own = name.key(exact_case).to_owned();
         keys.insert(own.clone(), own);
     }
+    // As capitals write it, where they write it otherwise: STRAUSS is an ordered Strauß too.
+    if !exact_case {
+        let capitals: Vec<(String, String)> = keys
+            .iter()
+            .map(|(key, own)| (key.to_uppercase(), own.clone()))
+            .collect();
+        for (key, own) in capitals {
+            keys.entry(key).or_insert(own);
+        }
+    }
     keys
 }
 
@@ -243,7 +253,9 @@ fn names_in(
         }
         let lines = said.lines.get(run.clone()).unwrap_or_default();
         let name = joins(lines).into_iter().find_map(|text| {
-            let key = keys.get(Spelling::new(&text).key(exact_case))?;
+            let spelt = Spelling::new(&text);
+            let in_capitals = || keys.get(&spelt.capitals().filter(|_| !exact_case)?);
+            let key = keys.get(spelt.key(exact_case)).or_else(in_capitals)?;
             Some((key.clone(), text))
         });
         let Some((key, text)) = name else { continue };

@@ -6,6 +6,10 @@ use unicode_normalization::char::is_combining_mark;
 /// The form in which names are compared: Unicode NFC, white space folded, apostrophes and hyphens
 /// of every make alike; without capitals unless `exact_case`.
 ///
+/// Capitals are folded letter by letter (simple case folding, Unicode Character Database,
+/// `CaseFolding.txt`, status C and S): the two small sigmas are one, but Strauß and Strauss are two
+/// people, and so are Işıl and Isil.
+///
 /// Editors turn ' into ’ while people type, and nobody orders one or the other.
 pub fn fold(text: &str, exact_case: bool) -> String {
     let plain: String = spaced(text)
@@ -19,8 +23,12 @@ pub fn fold(text: &str, exact_case: bool) -> String {
     if exact_case {
         plain
     } else {
-        // Upwards and down again: ß and SS, and the two small sigmas, become one.
-        plain.to_uppercase().to_lowercase().nfc().collect()
+        let folded = |c: char| {
+            unicode_case_mapping::case_folded(c)
+                .and_then(|folded| char::from_u32(folded.get()))
+                .unwrap_or(c)
+        };
+        plain.chars().map(folded).nfc().collect()
     }
 }
 
@@ -40,6 +48,8 @@ pub enum Slip {
     Case,
     /// In accents only, capitals aside.
     Accents,
+    /// In letters that capitals write as two, ß and ss.
+    Sharp,
     /// In spaces, hyphens or full stops only.
     Spaces,
     /// By one letter: another one, one more, one less, or two swapped.
@@ -52,6 +62,7 @@ impl Slip {
         match self {
             Self::Case => "in capitals",
             Self::Accents => "in accents",
+            Self::Sharp => "in letters that are the same in capitals, as ß and ss are",
             Self::Spaces => "in spaces or hyphens",
             Self::Letter => "by one letter",
         }
@@ -93,6 +104,13 @@ impl Spelling {
         if exact_case { &self.exact } else { &self.any }
     }
 
+    /// The text in capitals, where it is written in capitals throughout: there ß is SS by the rules of
+    /// spelling, and STRAUSS is Strauß as well as Strauss.
+    pub fn capitals(&self) -> Option<String> {
+        let capitals = self.exact.to_uppercase();
+        (capitals == self.exact).then_some(capitals)
+    }
+
     /// Whether this is likely meant to be `other`, and how they differ. `None` for equal texts and
     /// for different names.
     pub fn slip(&self, other: &Self) -> Option<Slip> {
@@ -104,6 +122,9 @@ impl Spelling {
         }
         if self.bare == other.bare {
             return Some(Slip::Accents);
+        }
+        if self.any.to_uppercase() == other.any.to_uppercase() {
+            return Some(Slip::Sharp);
         }
         if self.solid == other.solid {
             return Some(Slip::Spaces);
@@ -162,7 +183,13 @@ mod tests {
             assert_eq!(fold(a, true), fold(b, true), "{a} {b}");
             assert_eq!(slip(a, b), None, "{a} {b}");
         }
-        assert_eq!(fold("STRASSE", false), fold("Straße", false));
+        for (a, b) in [("Strauß", "Strauss"), ("Weiß", "WEISS"), ("Işıl", "Isil")] {
+            assert_ne!(fold(a, false), fold(b, false), "{a} {b}");
+        }
+        for (a, b) in [("GROẞ", "groß"), ("ΑΘΗΝΑΣ", "αθηνας"), ("ÉLODIE", "élodie")]
+        {
+            assert_eq!(fold(a, false), fold(b, false), "{a} {b}");
+        }
         assert_eq!(
             fold("ΝΙΚΟΣ", false),
             fold("Νίκος".replace('ί', "ι").as_str(), false)
@@ -175,6 +202,7 @@ mod tests {
     fn slips_are_told_from_other_names() {
         for (a, b, expected) in [
             ("ANNA", "Anna", Some(Slip::Case)),
+            ("Strauß", "Strauss", Some(Slip::Sharp)),
             ("Zoe", "Zo\u{eb}", Some(Slip::Accents)),
             ("Leeann", "Lee-Ann", Some(Slip::Spaces)),
             ("Jhon", "John", Some(Slip::Letter)),

@@ -10,11 +10,13 @@ use std::sync::LazyLock;
 use kurbo::{Point, Rect};
 
 use super::Reading;
+use super::letter_groups::two_groups;
 use super::letter_raster::{Axis, LetterShape, Ring, letters};
 use super::letter_shape::{Model, Orientation};
 use super::letter_siblings::{SiblingVerdict, Word, against};
 use super::letter_verdict::{common, half_turned, odd_ones_out, orientation, sum};
 use super::pieces::{Piece, pieces};
+use super::signs::Signs;
 use crate::geometry::region::Region;
 
 /// A word of outlined art, as far as its shapes tell how it lies.
@@ -29,6 +31,8 @@ pub struct ShapeWord {
     /// Whether it is built like a word. What is not is only heard among its siblings, and only with
     /// letters that it shares with them.
     pub built: bool,
+    /// What its signs are, one by one.
+    pub signs: Option<Signs>,
 }
 
 /// The trained weights; see `tests/training/`.
@@ -64,12 +68,17 @@ const DIFFERENT: usize = 3;
 
 /// Looks at the ink of one pocket; `None` where it is not built like a word.
 pub fn look(ink: &Region) -> Option<ShapeWord> {
-    look_at(ink, &pieces(ink), &[])
+    look_at(ink, &pieces(ink), &[], &Region::default())
 }
 
-/// As [`look`], with the pieces of the ink already at hand, and its letters as they were drawn: of
-/// script that is joined, those show that it is a word.
-pub(super) fn look_at(ink: &Region, parts: &[Piece], drawn: &[Piece]) -> Option<ShapeWord> {
+/// As [`look`], with the pieces of the ink already at hand, and its letters as they were drawn, and the
+/// subpaths of those: of script that is joined, they show that it is a word.
+pub(super) fn look_at(
+    ink: &Region,
+    parts: &[Piece],
+    drawn: &[Piece],
+    subpaths: &Region,
+) -> Option<ShapeWord> {
     let bounds = ink.bounds()?;
     let line = if bounds.width() >= bounds.height() {
         Axis::Across
@@ -86,7 +95,14 @@ pub(super) fn look_at(ink: &Region, parts: &[Piece], drawn: &[Piece]) -> Option<
     if !(FEWEST..=MOST).contains(&count) || long < LONG * high || !like_letters(parts, line) {
         return None;
     }
-    judge(&word, bounds, count, true)
+    let judged = judge(&word, bounds, count, true)?;
+    // Letters that touch are one sign of the ink, and signs of their own as they were drawn.
+    let signs = if drawn.len() > word.len() {
+        Signs::of(&letters(&rings(subpaths), line))
+    } else {
+        judged.signs
+    };
+    Some(ShapeWord { signs, ..judged })
 }
 
 /// As [`look`], for ink that is not built like a word in a batch of others that are: script whose
@@ -112,6 +128,7 @@ fn judge(word: &[LetterShape], bounds: Rect, letters: usize, built: bool) -> Opt
         bounds,
         letters,
         built,
+        signs: Signs::of(word),
     })
 }
 
@@ -167,7 +184,7 @@ impl ShapeWord {
         if !self.built || self.letters < FEWEST_ALONE {
             return None;
         }
-        orientation(&self.odds).or_else(|| {
+        let told = orientation(&self.odds).or_else(|| {
             let turned = half_turned(&self.odds)?;
             let best = self.odds.iter().copied().fold(f64::NEG_INFINITY, f64::max);
             let of_two = if turned {
@@ -181,7 +198,27 @@ impl ShapeWord {
                 quarters: if turned { 2 } else { 0 },
                 mirrored: false,
             })
-        })
+        });
+        // The network answers whatever it is shown: the word's signs must bear it out.
+        told.filter(|l| self.signs.is_some_and(|s| s.bear_out(*l)))
+    }
+
+    /// Whether all its letters are letters again in another orientation, so that it says nothing of itself.
+    fn reads_again(&self, turn: Orientation) -> bool {
+        self.signs.is_some_and(|s| s.read_both(UPRIGHT, turn))
+    }
+
+    /// Whether it reads again half turned or in a mirror.
+    fn reads_two_ways(&self) -> bool {
+        Orientation::ALL
+            .into_iter()
+            .filter(|l| l.quarters % 2 == 0 && *l != UPRIGHT)
+            .any(|l| self.reads_again(l))
+    }
+
+    /// Whether it is Latin lettering, as far as its letters can be told apart.
+    fn lettering(&self) -> bool {
+        self.signs.is_some_and(|s| s.lettering())
     }
 }
 
@@ -196,6 +233,9 @@ pub struct BySiblings {
     pub common: Option<Orientation>,
     /// How they lie if they must be of one mind.
     pub leaning: Option<Orientation>,
+    /// Where the batch is of two minds: on which side the word is, and how the second side lies as seen
+    /// from the first.
+    pub side: Option<(bool, Orientation)>,
 }
 
 impl BySiblings {
@@ -206,12 +246,16 @@ impl BySiblings {
     /// siblings of one mind a word's own odds are not enough.
     pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
         let own = word.and_then(ShapeWord::lies);
+        let two_ways = word.is_some_and(ShapeWord::reads_two_ways);
         match self.letters.orientation {
+            // Of a 6 among sixes nobody knows whether it is a 9 upside down.
+            Some(UPRIGHT) if two_ways => None,
             Some(UPRIGHT) => match self.common {
                 Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
                 Some(common) => own.filter(|o| *o == common),
                 None => own.filter(|o| Some(*o) == self.leaning),
             },
+            Some(turn) if word.is_some_and(|w| w.reads_again(turn)) => None,
             // All others lie wrong, and say so themselves.
             Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
             Some(turn) => Some(turn),
@@ -220,6 +264,7 @@ impl BySiblings {
             None => self
                 .odd
                 .filter(|odd| self.letters.leaning.is_none_or(|l| l == *odd))
+                .filter(|odd| word.is_some_and(|w| !w.reads_again(*odd)))
                 .or_else(|| {
                     let doubted = self.letters.leaning.is_some_and(|l| l != UPRIGHT);
                     own.filter(|o| self.common.is_none_or(|c| c == *o && !doubted))
@@ -239,7 +284,8 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
     // How the batch lies is told by what is built like words.
     let built: Vec<Option<[f64; 8]>> = readings
         .iter()
-        .map(|r| r.shapes.as_ref().filter(|w| w.built).map(|w| w.odds))
+        .map(|r| r.shapes.as_ref().filter(|w| w.built && w.lettering()))
+        .map(|w| w.map(|w| w.odds))
         .collect();
     let odds: Vec<[f64; 8]> = built.iter().copied().flatten().collect();
     let mut odd = odd_ones_out(&odds).into_iter();
@@ -248,26 +294,38 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
         .zip(&built)
         .map(|(reading, built)| Word {
             letters: &reading.letters,
-            odds: reading.shapes.as_ref().map(|w| w.odds),
+            odds: reading
+                .shapes
+                .as_ref()
+                .filter(|w| w.lettering())
+                .map(|w| w.odds),
             heard: built.is_some(),
         })
         .collect();
     let all = sum(&odds);
+    let groups = two_groups(&batch.iter().map(|w| w.letters).collect::<Vec<_>>());
+    let sides: Vec<Option<(bool, Orientation)>> = match groups {
+        Some((sides, turn)) => sides.into_iter().map(|s| Some((s?, turn))).collect(),
+        None => vec![None; batch.len()],
+    };
     against(&batch)
         .into_iter()
         .zip(&built)
-        .map(|(letters, own)| {
+        .zip(sides)
+        .map(|((letters, own), side)| {
             let mut others = all;
             for (total, own) in others.iter_mut().zip(own.unwrap_or_default()) {
                 *total -= own;
             }
             let asked = odds.len() - usize::from(own.is_some());
-            let (leaning, common) = common(&others).filter(|_| asked > 0).unzip();
+            // One other word is no batch: each would be the odd one out of the other.
+            let (leaning, common) = common(&others).filter(|_| asked > 1).unzip();
             BySiblings {
                 letters,
-                odd: own.and_then(|_| odd.next().flatten()),
+                odd: own.and_then(|_| odd.next().flatten()).filter(|_| asked > 1),
                 common: common.flatten(),
                 leaning,
+                side,
             }
         })
         .collect()
@@ -325,6 +383,7 @@ mod tests {
                 bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
                 letters: 4,
                 built,
+                signs: Some(Signs::surely(k)),
             }),
             letters,
             ..Reading::default()

@@ -43,14 +43,72 @@ const HOLE_SLACK: f64 = 0.03;
 /// Curves of glyphs are flattened to this, in ems: a fiftieth of the thinnest hairline.
 const FLATTENING: f64 = 4e-4;
 
-/// The characters that are read: Latin letters with their accents, digits, and the signs that names
-/// are written with.
+/// A script whose letters are read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Script {
+    /// Latin; digits and signs go with any script and count as this.
+    Latin,
+    /// Greek.
+    Greek,
+    /// Cyrillic.
+    Cyrillic,
+    /// Armenian.
+    Armenian,
+    /// Georgian.
+    Georgian,
+    /// Hebrew.
+    Hebrew,
+    /// Arabic.
+    Arabic,
+}
+
+impl Script {
+    /// The script of a character, by Unicode's blocks; `None` for digits and signs.
+    pub fn of(c: char) -> Option<Self> {
+        match c {
+            '\u{370}'..='\u{3ff}' => Some(Self::Greek),
+            '\u{400}'..='\u{52f}' => Some(Self::Cyrillic),
+            '\u{530}'..='\u{58f}' => Some(Self::Armenian),
+            '\u{10a0}'..='\u{10ff}' => Some(Self::Georgian),
+            '\u{590}'..='\u{5ff}' => Some(Self::Hebrew),
+            '\u{600}'..='\u{6ff}' | '\u{fb50}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}' => {
+                Some(Self::Arabic)
+            }
+            c if c.is_alphabetic() => Some(Self::Latin),
+            _ => None,
+        }
+    }
+
+    /// Whether it is read from the right.
+    pub fn leftward(self) -> bool {
+        matches!(self, Self::Hebrew | Self::Arabic)
+    }
+}
+
+/// Letters of scripts beside Latin. Without them a Greek or Cyrillic name at hand is taken for Latin
+/// letters that lie in a mirror, or on their heads.
+fn other_scripts() -> impl Iterator<Item = char> {
+    ('\u{386}'..='\u{3ce}')
+        .chain('\u{400}'..='\u{45f}')
+        .chain('\u{490}'..='\u{491}')
+        .chain('\u{531}'..='\u{556}')
+        .chain('\u{561}'..='\u{587}')
+        .chain('\u{10d0}'..='\u{10f0}')
+        .chain('\u{5d0}'..='\u{5ea}')
+        .chain('\u{621}'..='\u{64a}')
+        .chain('\u{fe80}'..='\u{fefc}')
+        .filter(|c| c.is_alphabetic())
+}
+
+/// The characters that are read: letters with their accents, digits, and the signs that names are
+/// written with.
 fn characters() -> impl Iterator<Item = char> {
     ('A'..='Z')
         .chain('a'..='z')
         .chain('0'..='9')
         .chain(('\u{c0}'..='\u{17f}').filter(|c| c.is_alphabetic()))
         .chain("\u{218}\u{219}\u{21a}\u{21b}\u{1e9e}&!?.,-'\u{2019}+/()#@".chars())
+        .chain(other_scripts())
 }
 
 impl Index {
@@ -130,7 +188,14 @@ fn spelling(face: &Face<'_>) -> Vec<(GlyphId, String)> {
         .collect();
     let mut out: Vec<(GlyphId, String)> = single
         .iter()
-        .map(|(id, c)| (*id, String::from(*c)))
+        .map(|(id, c)| {
+            let text = match c {
+                // How a letter looks beside its neighbours: it spells the letter.
+                '\u{fe80}'..='\u{fefc}' => std::iter::once(*c).nfkc().collect(),
+                _ => String::from(*c),
+            };
+            (*id, text)
+        })
         .collect();
     out.extend(
         LIGATURES.filter_map(|c| has(c).map(|id| (id, std::iter::once(c).nfkd().collect()))),

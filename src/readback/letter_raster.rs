@@ -26,6 +26,8 @@ pub enum Axis {
 pub(super) const HEIGHT: usize = 24;
 /// Rows that the word's box fills; the rest is margin, half above and half below.
 const INK: f64 = 22.0;
+/// Cells that the longer side of a single sign fills, in a square of `HEIGHT`.
+const SIGN_INK: f64 = 20.0;
 /// Blank columns on either side, at least.
 const MARGIN: f64 = 4.0;
 /// Columns that the word's box may fill: a longer word is squeezed to it.
@@ -146,6 +148,51 @@ pub(super) fn two_strips(word: &[LetterShape], [cos, sin]: [f64; 2]) -> (Strip, 
         .map(|ring| ring.iter().map(|&[x, y]| [y, -x]).collect())
         .collect();
     (strip(&lying), strip(&standing))
+}
+
+/// A single sign as it lies, and the same turned back by a quarter (anticlockwise as seen): each fitted
+/// into a square picture, its longer side `SIGN_INK` cells.
+pub(super) fn two_squares(sign: &LetterShape) -> (Strip, Strip) {
+    let standing: Vec<Ring> = sign
+        .rings
+        .iter()
+        .map(|ring| ring.iter().map(|&[x, y]| [y, -x]).collect())
+        .collect();
+    (square(&sign.rings), square(&standing))
+}
+
+fn square(rings: &[Ring]) -> Strip {
+    let blank = || Strip {
+        width: HEIGHT,
+        cells: vec![0.0; HEIGHT * HEIGHT],
+    };
+    let points = || rings.iter().flatten();
+    if !points().flatten().all(|v| v.is_finite()) {
+        return blank();
+    }
+    let (x0, x1) = extent(points().map(|p| p[0]));
+    let (y0, y1) = extent(points().map(|p| p[1]));
+    let scale = SIGN_INK / (x1 - x0).max(y1 - y0);
+    if !(scale > 0.0 && scale.is_finite()) {
+        return blank();
+    }
+    let half = HEIGHT as f64 / 2.0;
+    let placed: Vec<Ring> = rings
+        .iter()
+        .map(|ring| {
+            let place = |&[x, y]: &[f64; 2]| {
+                [
+                    (x - f64::midpoint(x0, x1)) * scale + half,
+                    (y - f64::midpoint(y0, y1)) * scale + half,
+                ]
+            };
+            ring.iter().map(place).collect()
+        })
+        .collect();
+    Strip {
+        width: HEIGHT,
+        cells: coverage(&placed, HEIGHT),
+    }
 }
 
 /// The picture of a word that runs along x: its box is `INK` rows high and centred.

@@ -145,7 +145,7 @@ impl Model {
     }
 
     /// How much a picture looks like upright, unmirrored lettering: more is more.
-    fn score(&self, strip: &Strip) -> f64 {
+    pub(super) fn score(&self, strip: &Strip) -> f64 {
         let mut map = Map {
             rows: HEIGHT,
             columns: strip.width,

@@ -2,7 +2,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::glyphs::{Glyph, Index};
+use super::glyphs::{Glyph, Index, Script};
 use super::pieces::Piece;
 use super::spectrum::Laid;
 use super::{ReadWord, Reading};
@@ -75,12 +75,15 @@ struct LetterLine {
     left: f64,
     up: Vec2,
     mirrored: bool,
+    script: Script,
     /// Whether every hit follows its piece as closely as a letter must.
     close: bool,
 }
 
 /// Reads lines of lettering from pieces of ink.
-pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
+///
+/// `mirrored` says what is expected where a reading and its mirror image fit alike.
+pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
     let mut hits: Vec<Hit> = Vec::new();
     for (number, piece) in pieces.iter().enumerate() {
         for (glyph_number, glyph) in index.like(piece) {
@@ -96,8 +99,9 @@ pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
     let mut free = vec![true; pieces.len()];
     let mut words = Vec::new();
     let mut area = 0.0;
-    while let Some((line, decided)) = best(&hits, &free, index) {
-        let (word, used) = spell(&line, decided, &hits, pieces, index);
+    while let Some(best) = best(&hits, &free, index, mirrored) {
+        let (mut word, used) = spell(&best.line, best.decided, &hits, pieces, index);
+        word.in_mirror = best.in_mirror;
         for piece in &used {
             if let (Some(f), Some(p)) = (free.get_mut(*piece), pieces.get(*piece)) {
                 area += if *f {
@@ -138,9 +142,12 @@ pub(super) fn read(pieces: &[Piece], index: &Index) -> Reading {
 
 /// How many different letters of a text have shapes of their own: bars, rings and signs are found in
 /// any art, and an I of one face is an l of the next.
-pub(super) fn telling(text: &str) -> usize {
+pub fn telling(text: &str) -> usize {
     text.chars()
-        .filter(|c| c.is_alphanumeric() && !"IlıiJjOo0".contains(*c))
+        .filter(|c| {
+            c.is_alphanumeric()
+                && !"IlıiJjOo0\u{399}\u{39f}\u{3bf}\u{406}\u{41e}\u{43e}".contains(*c)
+        })
         .collect::<std::collections::BTreeSet<char>>()
         .len()
 }
@@ -202,8 +209,16 @@ fn is_dot(dot: &Piece, piece: &Piece, laid: &Laid) -> bool {
         })
 }
 
-/// The line that explains the most pieces, and whether no other way up explains as many.
-fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)> {
+/// The line that explains the most pieces.
+struct Best {
+    line: LetterLine,
+    /// Whether no other way up explains as many.
+    decided: bool,
+    /// Where its tops point read in a mirror, if that explains as many.
+    in_mirror: Option<Vec2>,
+}
+
+fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Best> {
     let is_free = |i: usize| free.get(i).copied().unwrap_or(false);
     let live: Vec<usize> = (0..hits.len())
         .filter(|i| {
@@ -218,18 +233,35 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
         .collect();
     seeds.dedup();
     seeds.truncate(SEEDS);
-    // By face and reading, so that a seed is compared with its own kind only.
-    let mut by_kind: std::collections::BTreeMap<(usize, bool), Vec<usize>> =
+    // By face, reading and script, so that a seed is compared with its own kind only.
+    let mut by_kind: std::collections::BTreeMap<(usize, bool, Script), Vec<usize>> =
         std::collections::BTreeMap::new();
+    let glyph = |i: usize| {
+        let hit = hits.get(i)?;
+        Some((hit, index.glyphs.get(hit.glyph)?))
+    };
+    let kinds: std::collections::BTreeSet<(usize, bool, Script)> = live
+        .iter()
+        .filter_map(|i| glyph(*i))
+        .map(|(h, g)| {
+            let script = Script::of(g.character()).unwrap_or(Script::Latin);
+            (g.face, h.mirrored, script)
+        })
+        .collect();
     for i in &live {
-        if let Some(h) = hits.get(*i)
-            && let Some(g) = index.glyphs.get(h.glyph)
+        let Some((h, g)) = glyph(*i) else { continue };
+        let own = Script::of(g.character());
+        // Digits and signs stand among letters of any script.
+        for kind in
+            kinds.range((g.face, h.mirrored, Script::Latin)..=(g.face, h.mirrored, Script::Arabic))
         {
-            by_kind.entry((g.face, h.mirrored)).or_default().push(*i);
+            if own.is_none_or(|own| own == kind.2) {
+                by_kind.entry(*kind).or_default().push(*i);
+            }
         }
     }
     let mut lines: Vec<LetterLine> = Vec::new();
-    for ((_, mirrored), kind) in &by_kind {
+    for ((_, mirrored, script), kind) in &by_kind {
         for seed in kind {
             let Some(s) = hits.get(*seed).filter(|s| seeds.contains(&s.piece)) else {
                 continue;
@@ -258,6 +290,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
                 left: left.values().sum::<f64>() / left.len().max(1) as f64,
                 up: s.up,
                 mirrored: *mirrored,
+                script: *script,
                 close,
             });
         }
@@ -265,7 +298,10 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
     let better = |a: &LetterLine, b: &LetterLine| {
         a.explained
             .cmp(&b.explained)
-            .then(b.mirrored.cmp(&a.mirrored))
+            // Another script must explain more than Latin does: many of its letters look like Latin ones
+            // in a mirror.
+            .then((b.script != Script::Latin).cmp(&(a.script != Script::Latin)))
+            .then((a.mirrored == mirrored).cmp(&(b.mirrored == mirrored)))
             .then(b.left.total_cmp(&a.left))
     };
     let best = lines
@@ -273,11 +309,21 @@ fn best(hits: &[Hit], free: &[bool], index: &Index) -> Option<(LetterLine, bool)
         .filter(|l| l.close)
         .max_by(|a, b| better(a, b))?
         .clone();
-    // A mirror image that reads as well is the same picture read backwards: the plain reading stands.
-    let rival = lines.iter().any(|l| {
-        l.mirrored == best.mirrored && l.explained >= best.explained && l.up.dot(best.up) < 0.98
-    });
-    Some((best, !rival))
+    let as_many = || {
+        lines
+            .iter()
+            .filter(|l| l.script == best.script && l.explained >= best.explained)
+    };
+    let rival = as_many().any(|l| l.mirrored == best.mirrored && l.up.dot(best.up) < 0.98);
+    // A mirror image that reads as well leaves the words as they are, and says nothing of the side.
+    let in_mirror = as_many()
+        .find(|l| l.mirrored != best.mirrored)
+        .map(|l| l.up);
+    Some(Best {
+        decided: !rival,
+        in_mirror,
+        line: best,
+    })
 }
 
 fn agrees(a: &Hit, b: &Hit) -> bool {
@@ -382,6 +428,9 @@ fn spell(
         size = h.size;
         used.push(*piece);
     }
+    if line.script.leftward() {
+        text = text.chars().rev().collect();
+    }
     used.sort_unstable();
     used.dedup();
     for p in used.iter().filter_map(|i| pieces.get(*i)) {
@@ -396,6 +445,7 @@ fn spell(
         size,
         bounds: bounds.unwrap_or_default(),
         decided,
+        in_mirror: None,
         tells: false,
     };
     (word, used)

@@ -3,6 +3,7 @@
 use crate::wording::sentence;
 use kurbo::{Affine, Vec2};
 
+use super::upside_down::opposed;
 use super::{Info, Rule, change, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
@@ -58,6 +59,8 @@ impl Rule for Mirrored {
                 }),
             );
         }
+        let flipped = job.opposed().iter().filter(|o| o.flipped);
+        out.extend(flipped.filter_map(|o| opposed(job, o, &INFO, "flip")));
     }
 }
 

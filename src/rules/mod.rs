@@ -57,6 +57,7 @@ rules! { Rule:
     stray_cut::StrayCut,
     hidden_but_live::HiddenButLive,
     doubled::Doubled,
+    written_over::WrittenOver,
     outside_bed::OutsideBed,
     off_blank::OffBlank,
     past_zone::PastZone,

@@ -1,16 +1,17 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
 use crate::wording::sentence;
-use kurbo::Affine;
+use kurbo::{Affine, Vec2};
 
 use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Mark;
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
+use crate::fixture::shorthand::list;
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
-use crate::matching::evidence::{WayUp, between};
+use crate::matching::evidence::{Evidence, Opposed, WayUp, between};
 use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
@@ -42,6 +43,8 @@ impl Rule for UpsideDown {
                 out.push(finding(job, art, mark, pocket, way, turned));
             }
         }
+        let turned = job.opposed().iter().filter(|o| !o.flipped);
+        out.extend(turned.filter_map(|o| opposed(job, o, &INFO, "turn")));
     }
 }
 
@@ -93,6 +96,72 @@ pub(super) fn turns(job: &Job<'_>, art: &Art<'_>, degrees: f64) -> Vec<Way> {
         ways.insert(0, all);
     }
     ways
+}
+
+/// One finding for two groups of which one is wrong: to blame either would be a guess. `what` is done to
+/// put one of them right.
+pub(super) fn opposed(
+    job: &Job<'_>,
+    found: &Opposed,
+    info: &'static Info,
+    what: &str,
+) -> Option<Finding> {
+    let art = job.art.get(found.art)?;
+    let mark = job.mark(art.mark)?;
+    let pockets = |group: &[usize]| group.iter().filter_map(|p| job.pockets.get(*p)).collect();
+    let [first, second]: [Vec<&Pocket>; 2] = [pockets(&found.groups[0]), pockets(&found.groups[1])];
+    let names = |group: &[&Pocket]| {
+        let all = list(&group.iter().map(|p| p.name.clone()).collect::<Vec<_>>());
+        let one = group.len() == 1;
+        format!("pocket{} {all}", if one { "" } else { "s" })
+    };
+    let against = match (found.flipped, found.turn > ON_ITS_SIDE_UP_TO) {
+        (true, false) => "is a mirror image of",
+        (true, true) => "is flipped top to bottom against",
+        (false, true) => "lies the other way up than",
+        (false, false) => "is turned by a quarter against",
+    };
+    let same = match found.from {
+        Evidence::Letters => "going by the letters that they share",
+        _ => "going by the art that they share",
+    };
+    let heads = |group: &[&Pocket]| -> Option<Vec2> {
+        let tops = group.first()?.tops;
+        group.iter().all(|p| p.tops.dot(tops) > 0.9).then_some(tops)
+    };
+    // Art that lies one way all over the bed, while the settings have the tops of some pockets lie
+    // another way.
+    let alternate = heads(&first)
+        .zip(heads(&second))
+        .is_some_and(|(a, b)| between(a, b).abs() > ASKEW_UP_TO);
+    let cause = if alternate {
+        "; the settings give the two groups different heads, so it was drawn one way for all pockets, or the settings alternate where the fixture does not"
+    } else {
+        ""
+    };
+    let find = Finding::new(
+        info,
+        &Location::Mark(&mark.origin, art.bounds()),
+        format!(
+            "Art in {} {against} the art in {}, {same}: one of the two is wrong, and nothing tells which{cause}",
+            names(&second),
+            names(&first)
+        ),
+        format!(
+            "see which of the two lies right, and {what} the other{}",
+            if alternate {
+                ", or correct `head` or `tops` in the settings"
+            } else {
+                ""
+            }
+        ),
+    );
+    let measured = if found.flipped {
+        find
+    } else {
+        find.measured("turn", found.turn, job.fixture.settings.limits.tilt, "deg")
+    };
+    Some(measured)
 }
 
 fn finding(

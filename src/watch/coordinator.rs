@@ -16,6 +16,7 @@ use super::cleared_folder::ClearedFolder;
 use super::file_stamp::FileStamp;
 use super::folder::{Folder, Listing};
 use super::input_digest::{FixtureSource, InputDigest};
+use super::recording::Recording;
 use super::saves::{Events, News, Sweeper};
 use super::screen::Display;
 use super::summary::Entry;
@@ -54,6 +55,8 @@ pub struct Coordinator {
     pub cleared: Option<ClearedFolder>,
     /// The board.
     pub board: Option<Board>,
+    /// The record.
+    pub recording: Option<Recording>,
     /// The system's events.
     pub events: Option<Events>,
     /// The sweep.

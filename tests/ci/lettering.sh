@@ -8,6 +8,10 @@
 #       the faces of SPLIT (test; validation or train) that @fontsource packages hold, all away: ten
 #       batches of twelve names a face, TIMES (1) over, five with one name half turned and five mirrored
 #
+#   tests/ci/lettering.sh table [FOLDER [TIMES]]
+#       the table of what is found, named, passed over and wrongly held: styles of lettering by cases, other
+#       scripts, art that is no lettering; TIMES (8) runs a face, script, or kind of art
+#
 # FOLDER keeps what was fetched and made; else it is thrown away. Needs npm, Python with venv, and, for
 # the first, Debian's packages fonts-dejavu-core, fonts-dejavu-extra and fonts-liberation (fetched and
 # unpacked here where they are not installed: apt-get, dpkg-deb).
@@ -23,6 +27,11 @@ if [ "${1-}" = unseen ]; then
     times=${4-1}
     shift
 fi
+if [ "${1-}" = table ]; then
+    what=table
+    times=${3-8}
+    shift
+fi
 if [ $# -gt 0 ]; then
     mkdir -p "$1"
     work=$(cd "$1" && pwd)
@@ -35,6 +44,8 @@ fi
 "$work/venv/bin/pip" install --quiet --requirement "$own/requirements.txt"
 if [ "$what" = both ]; then
     packages=$(awk '$3 ~ /^@/ { print $3 }' "$own/faces.txt")
+elif [ "$what" = table ]; then
+    packages=$(awk -F '\t' '/^@/ && $4 == "test" { print $1 }' "$root/tests/training/faces.txt")
 else
     packages=$(awk -F '\t' -v split_="$what" '/^@/ && $4 == split_ { print $1 }' \
         "$root/tests/training/faces.txt")
@@ -57,6 +68,17 @@ fi
 
 python=$work/venv/bin/python
 mkdir -p "$work/runs"
+if [ "$what" = table ]; then
+    if [ ! -d "$work/deb/noto" ]; then
+        mkdir -p "$work/deb"
+        (cd "$work/deb" && apt-get download fonts-noto-core && dpkg-deb -x fonts-noto-core_*.deb noto)
+    fi
+    cargo build --release --quiet --manifest-path "$root/Cargo.toml"
+    "$python" "$own/cases.py" "$work/runs" "$work/deb/noto" "$work/npm" "$times"
+    "$python" "$own/table.py" "$work/runs" "$root/target/release/jigwarden" \
+        "$root/fixtures-examples/hive-tags"
+    exit
+fi
 "$python" "$own/runs.py" "$what" "$work/runs" "$debian" "$work/npm" "$times"
 cargo build --release --quiet --manifest-path "$root/Cargo.toml"
 LETTERING=$work/runs cargo test --release --quiet --manifest-path "$root/Cargo.toml" \

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use jigwarden::finding::Info;
 use jigwarden::finding::{Finding, Severity, Source, Stake, Waived};
 use jigwarden::report::order::order;
+use jigwarden::report::rests_on::{Blank, ComparedList, RestsOn};
 use jigwarden::report::{FixtureName, Report, Run, Verdict};
 use jigwarden::units::Shown;
 use kurbo::Rect;
@@ -214,7 +215,24 @@ pub(crate) fn held() -> Run {
 }
 
 pub(crate) fn clear() -> Run {
-    run("runs/tuesday.svg", Verdict::Clear, Vec::new())
+    Run {
+        rests_on: Some(RestsOn {
+            names: Some(ComparedList {
+                file: "orders.csv".to_owned(),
+                sha256: "0badcafe".repeat(8),
+                orders: 12,
+                runs: 1,
+            }),
+            pockets: 12,
+            faces: vec!["Ubuntu light".to_owned()],
+            ..RestsOn::default()
+        }),
+        blanks: vec![Blank {
+            pocket: "A1".to_owned(),
+            burnt: "Isolde".to_owned(),
+        }],
+        ..run("runs/tuesday.svg", Verdict::Clear, Vec::new())
+    }
 }
 
 pub(crate) fn unread() -> Run {

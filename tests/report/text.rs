@@ -91,6 +91,8 @@ fn quiet_is_a_line_a_file() {
 fn one_clear_file() {
     insta::assert_snapshot!(render(&Report { runs: vec![sample::clear()] }, &LOOK), @r#"
     CLEAR  runs/tuesday.svg   fixture "Hive tags, twelve up" 7K3-Q9F
+           12 names compared with orders.csv; all 12 pockets taken as loaded; zones
+           from body and margin; face Ubuntu light
            not checked: stock, focus, power, extraction, fire watch, fixture seated.
            The machine's manual and local rules come first.
     "#);

@@ -2,8 +2,10 @@
 
 use unicode_normalization::char::is_combining_mark;
 
+use super::laid::Shaped;
 use super::runs::Piece;
-use super::usvg_bridge::Shaped;
+use super::usvg_bridge::LEFTWARD;
+use super::writing::right_to_left;
 use super::{TextProblem, ignorable, inkless};
 
 /// Characters that are drawn together, and which of the piece's glyphs draw them.
@@ -18,6 +20,9 @@ pub(super) fn clusters(glyphs: &[Shaped], text: &str) -> Vec<Cluster> {
     let mut clusters: Vec<Cluster> = Vec::new();
     let mut waiting: Vec<usize> = Vec::new();
     for (index, glyph) in glyphs.iter().enumerate() {
+        if glyph.text.starts_with(LEFTWARD) && !text.contains(LEFTWARD) {
+            continue;
+        }
         if glyph.text.is_empty() {
             match clusters
                 .last_mut()
@@ -45,13 +50,11 @@ pub(super) fn clusters(glyphs: &[Shaped], text: &str) -> Vec<Cluster> {
     clusters
 }
 
-/// Whether the text starts with a letter of a script that runs to the left (Hebrew to Arabic
-/// Extended-A, presentation forms, and the scripts of the second plane; Unicode block list).
+/// Whether the text starts with a letter of a script that runs to the left.
 fn leftward(text: &str) -> bool {
-    text.chars().find(|c| c.is_alphabetic()).is_some_and(|c| {
-        matches!(c, '\u{590}'..='\u{8FF}' | '\u{FB1D}'..='\u{FDFF}' | '\u{FE70}'..='\u{FEFC}'
-            | '\u{10800}'..='\u{10FFF}' | '\u{1E800}'..='\u{1EFFF}')
-    })
+    text.chars()
+        .find(|c| c.is_alphabetic())
+        .is_some_and(right_to_left)
 }
 
 /// Every character that should leave ink is in one of the clusters, and nothing else is.

@@ -1,18 +1,23 @@
 //! From glyphs to chunks on the bed, with every character accounted for.
 
+use std::collections::BTreeSet;
+
 use kurbo::{Affine, BezPath, Point, Rect, Shape, Vec2};
 use usvg::fontdb::Database;
 
+use super::anchor;
 use super::clusters::{Cluster, account, clusters};
 use super::faced::{Fonts, Gaps, gaps};
 use super::glyphs::Shelf;
+use super::laid::Laid;
+use super::line_metrics::{FaceLines, Which, drawn};
 use super::runs::{Block, Piece};
 use super::script::Script;
 use super::style::Lines;
-use super::usvg_bridge::{Laid, NON_JOINER, lay};
-use super::{Chunk, FARTHEST, TextInput, TextProblem, in_colours, inkless};
+use super::usvg_bridge::{NON_JOINER, lay};
+use super::{Chunk, FARTHEST, Set, TextInput, TextProblem, in_colours, inkless};
 use crate::artwork::fonts::{Faces, describe};
-use crate::artwork::mark::{Letter, Lettering, MissingFace};
+use crate::artwork::mark::{Lay, Letter, Lettering, MissingFace};
 
 /// Letters placed one by one are one word while the gap to the next is within these parts of the
 /// em. Too wide, and two columns become one word; too narrow, and letter-spaced words fall apart.
@@ -29,7 +34,7 @@ pub(super) fn place(
     script: &Script,
     blocks: &[Block],
     dropped: bool,
-    chunks: &mut Vec<Chunk>,
+    set: &mut Set,
 ) -> Result<(), TextProblem> {
     let inked = blocks.iter().flat_map(|block| &block.pieces).any(|piece| {
         script
@@ -45,20 +50,28 @@ pub(super) fn place(
     let fonts = Fonts::choose(script, faces)?;
     let gaps = gaps(&database, script, blocks, &fonts)?;
     let scale = input.ctm.determinant().abs().sqrt();
-    let laid = lay(script, blocks, &fonts, scale, faces)?;
+    let starts: Vec<f64> = blocks
+        .iter()
+        .map(|block| anchor::on_curve(script, block))
+        .collect();
+    let mut laid = lay(script, blocks, &fonts, &starts, scale, faces)?;
+    let mut shelf = Shelf::new(&database);
+    anchor::settle(script, blocks, &mut laid, &mut shelf, &mut set.disputed);
+    let chunks = &mut set.chunks;
     let mut setter = Setter {
         script,
         database: &database,
         fonts: &fonts,
         gaps: &gaps,
         ctm: input.ctm,
-        shelf: Shelf::new(&database),
+        shelf,
         line: chunks.iter().map(|chunk| chunk.line + 1).max().unwrap_or(0),
         started: false,
         last: None,
         spaced: false,
         fresh: true,
         chunks,
+        disputed: &mut set.disputed,
     };
     let mut laid = laid.into_iter();
     for block in blocks {
@@ -100,13 +113,8 @@ fn check_extent(chunks: &[Chunk]) -> Result<(), TextProblem> {
 }
 
 fn decorated(script: &Script, piece: &Piece) -> bool {
-    script
-        .declares(piece.owner, |l| l.under || l.over || l.through)
-        .is_some()
+    script.declares(piece.owner, Lines::any).is_some()
 }
-
-/// Names one of the decoration lines.
-type Pick = fn(&Lines) -> bool;
 
 /// Puts pieces on the bed one after another.
 struct Setter<'a> {
@@ -126,6 +134,8 @@ struct Setter<'a> {
     /// A new anchored run began since the last ink, or pieces were left out.
     fresh: bool,
     chunks: &'a mut Vec<Chunk>,
+    /// What readers lay out differently.
+    disputed: &'a mut BTreeSet<&'static str>,
 }
 
 /// Where a piece of text ends: foot of the next letter, direction along the line, size of the em.
@@ -172,7 +182,9 @@ impl Setter<'_> {
         let clusters = clusters(&laid.glyphs, &piece.text);
         account(piece, &clusters, block.track.is_some())?;
         let origin = Affine::translate(block.origin.to_vec2());
-        let (letters, missing) = self.letters(piece, &laid, &clusters, origin, missing_in_block)?;
+        let on_track = block.track.is_some();
+        let (letters, missing) =
+            self.letters(piece, &laid, &clusters, origin, missing_in_block, on_track)?;
 
         let begins = piece.starts || self.fresh;
         let joins = begins && self.joins(piece, &laid, origin);
@@ -219,7 +231,7 @@ impl Setter<'_> {
                 lettering.faces.push(face);
             }
         }
-        self.decorate(piece, &laid, origin, dropped);
+        self.decorate(piece, &laid, origin, dropped)?;
         self.started = true;
         self.fresh = false;
         self.spaced = piece.text.ends_with(char::is_whitespace);
@@ -235,13 +247,21 @@ impl Setter<'_> {
         clusters: &[Cluster],
         origin: Affine,
         missing_in_block: bool,
+        on_track: bool,
     ) -> Result<(Vec<Letter>, Vec<MissingFace>), TextProblem> {
         let Some(chosen) = self.fonts.of(piece.owner) else {
             return Ok((Vec::new(), Vec::new()));
         };
         let mut letters = Vec::new();
         let mut missing: Vec<MissingFace> = chosen.missing.iter().cloned().collect();
+        let mut at = 0;
         for cluster in clusters {
+            let turn = piece.rotate.get(at).copied().unwrap_or(0.0);
+            at += cluster.text.chars().count();
+            let turned_about = (on_track && turn != 0.0).then_some(turn);
+            if turned_about.is_some() {
+                self.disputed.insert("`rotate` along a curve");
+            }
             let ours = |c: &char| *c == NON_JOINER && !piece.text.contains(NON_JOINER);
             let text = cluster.text.chars().filter(|c| !ours(c)).collect();
             let mut letter = Letter {
@@ -254,7 +274,13 @@ impl Setter<'_> {
                 if drawn.coloured {
                     return Err(in_colours(&cluster.text));
                 }
-                let placed = self.ctm * origin * glyph.placed;
+                let mut placed = self.ctm * origin * glyph.placed;
+                if let (Some(turn), Lay::Browser) = (turned_about, self.script.lay) {
+                    // Browsers turn such a letter about the middle of its advance, usvg about its start.
+                    let half = drawn.advance / 2.0;
+                    let (sin, cos) = turn.to_radians().sin_cos();
+                    placed *= Affine::translate((half * cos - half, half * sin));
+                }
                 letter.path.extend((placed * &drawn.path).iter());
                 if first {
                     first = false;
@@ -354,22 +380,48 @@ impl Setter<'_> {
 
     /// Adds the lines under, over and through a piece to the element that declares, and so paints,
     /// them (CSS Text Decoration 3, section 2).
-    fn decorate(&mut self, piece: &Piece, laid: &Laid, origin: Affine, dropped: bool) {
-        let picks: [(Pick, &Option<BezPath>); 3] = [
-            (|l| l.under, &laid.under),
-            (|l| l.over, &laid.over),
-            (|l| l.through, &laid.through),
-        ];
-        for (pick, path) in picks {
-            let Some(path) = path else { continue };
-            let Some(by) = self.script.declares(piece.owner, pick) else {
+    fn decorate(
+        &mut self,
+        piece: &Piece,
+        laid: &Laid,
+        origin: Affine,
+        dropped: bool,
+    ) -> Result<(), TextProblem> {
+        let script = self.script;
+        let Some(nearest) = script.declares(piece.owner, Lines::any) else {
+            return Ok(());
+        };
+        let (Some(chosen), Some(owner)) = (self.fonts.of(piece.owner), script.owner(piece.owner))
+        else {
+            return Ok(());
+        };
+        if owner.style.vertical {
+            return Err(TextProblem::outline(
+                "lettering that runs down the page has a line along it, which readers place differently",
+            ));
+        }
+        self.disputed.insert("the line along the letters");
+        let lines = FaceLines::read(self.database, chosen);
+        for which in [Which::Under, Which::Over, Which::Through] {
+            let Some(declares) = script.declares(piece.owner, |l| which.of(l)) else {
                 continue;
             };
-            let Some(id) = self.script.owners.get(by).map(|owner| owner.id) else {
-                continue;
+            // Browsers paint every line like the innermost element that has any.
+            let id = match script.lay {
+                Lay::Browser => nearest,
+                Lay::Other => declares,
             };
+            let (top, bottom) = lines.band(which, script.lay);
+            let path = drawn(
+                &laid.stretches,
+                top * owner.style.size,
+                bottom * owner.style.size,
+            );
+            if path.elements().is_empty() {
+                continue;
+            }
             let line = self.line;
-            let drawn = self.ctm * origin * path;
+            let path = self.ctm * origin * path;
             let own = self
                 .chunks
                 .iter_mut()
@@ -377,11 +429,11 @@ impl Setter<'_> {
                 .take_while(|c| c.line == line)
                 .find(|c| c.node == id);
             if let Some(chunk) = own {
-                chunk.path.extend(drawn.iter());
+                chunk.path.extend(path.iter());
             } else {
                 self.chunks.push(Chunk {
                     lettering: Lettering::default(),
-                    path: drawn,
+                    path,
                     node: id,
                     line,
                     spaced: false,
@@ -389,6 +441,7 @@ impl Setter<'_> {
                 });
             }
         }
+        Ok(())
     }
 }
 

@@ -8,6 +8,7 @@ use kurbo::Point;
 use unicode_normalization::char::is_combining_mark;
 
 use super::script::{Character, Script, Stretched, Track};
+use super::writing::{right_to_left, spaces_out};
 use super::{MOST_ON_A_LINE, MOST_WORK, TextProblem, inkless};
 
 /// Most pieces of a curve times letters on it: usvg looks at each piece for each letter.
@@ -64,6 +65,7 @@ impl Script {
         let placed = self.placed(&characters);
         let mut blocks = self.gathered(&placed)?;
         self.stretch(&mut blocks)?;
+        self.check_spacing(&blocks)?;
         check_work(&self.tracks, &blocks)?;
         Ok(blocks)
     }
@@ -231,6 +233,26 @@ impl Script {
             }
         }
         Ok(blocks)
+    }
+
+    /// Extra space between letters where not all of them take it, or where they run both ways: readers
+    /// differ about where it goes.
+    fn check_spacing(&self, blocks: &[Block]) -> Result<(), TextProblem> {
+        for piece in blocks.iter().flat_map(|block| &block.pieces) {
+            let Some(style) = self.owner(piece.owner).map(|o| &o.style) else {
+                continue;
+            };
+            let any = |test: fn(char) -> bool| piece.text.chars().any(test);
+            let joins = any(|c| !spaces_out(c)) && any(spaces_out);
+            let both = (style.leftward || any(right_to_left))
+                && any(|c| c.is_alphabetic() && !right_to_left(c));
+            if style.letter_spacing != 0.0 && (joins || both) {
+                return Err(TextProblem::outline(
+                    "lettering has `letter-spacing` and letters of two kinds of script, which readers space differently",
+                ));
+            }
+        }
+        Ok(())
     }
 
     /// Positions of letters on a curve that readers treat differently: an absolute x moves along

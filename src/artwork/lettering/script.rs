@@ -1,12 +1,15 @@
 //! What a `text` element says: its characters, and for each element in it the style, the lists of
 //! positions and the curve.
 
+use std::collections::BTreeSet;
+
 use kurbo::{BezPath, Shape, Size};
 use roxmltree::{Node, NodeId};
 use svgtypes::{LengthListParser, NumberListParser};
 
-use super::style::{Lines, TextStyle, user};
+use super::style::{Lines, Shift, TextStyle, lines_of, user};
 use super::{DEEPEST, FARTHEST, MOST_CHARACTERS, TextInput, TextProblem, inkless};
+use crate::artwork::mark::Lay;
 
 /// Accuracy of a curve's length, as a part of that length; a percentage of the curve is off by no
 /// more than this.
@@ -36,6 +39,12 @@ pub(super) struct Script {
     pub(super) owners: Vec<Owner>,
     pub(super) tracks: Vec<Track>,
     pub(super) characters: Vec<Character>,
+    /// Elements around the text that draw lines along it, outermost first.
+    pub(super) outer: Vec<(NodeId, Lines)>,
+    /// Which way disputed lettering is laid out.
+    pub(super) lay: Lay,
+    /// What readers lay out differently.
+    pub(super) disputed: BTreeSet<&'static str>,
 }
 
 /// An element that holds characters, in document order: a parent comes before its children.
@@ -77,17 +86,14 @@ pub(super) struct Character {
 
 /// Reads the element and everything in it.
 pub(super) fn read(input: &TextInput<'_, '_, '_>) -> Result<Script, TextProblem> {
-    let mut script = Script::default();
-    walk(input, input.node, None, 0, &mut script)?;
-    if script
-        .owners
-        .first()
-        .is_some_and(|text| text.style.shift.is_some())
-    {
-        return Err(TextProblem::outline(
-            "lettering has `baseline-shift` on the whole text, which readers lay out differently",
-        ));
+    let mut script = Script {
+        lay: input.lay,
+        ..Script::default()
+    };
+    for (id, value) in input.around {
+        script.outer.push((*id, lines_of(value)?));
     }
+    walk(input, input.node, None, 0, &mut script)?;
     Ok(script)
 }
 
@@ -163,7 +169,15 @@ fn owner<'a, 'i>(
             )));
         }
     }
-    let style = TextStyle::read(node, (input.style)(node), input.declared)?;
+    let mut style = TextStyle::read(node, (input.style)(node), input.declared)?;
+    let above = parent.and_then(|p| script.owners.get(p));
+    if above.is_some_and(|above| above.style.leftward != style.leftward) {
+        return Err(TextProblem::outline(
+            "lettering has a `direction` on a part of it, which readers lay out differently",
+        ));
+    }
+    let disputed = baselines(&mut style, above.map(|above| &above.style), input.lay);
+    script.disputed.extend(disputed.into_iter().flatten());
     let above = parent.and_then(|p| script.owners.get(p));
     // A text that is not displayed at all keeps its room: only parts of it can be left out.
     let shown = script
@@ -211,6 +225,34 @@ fn owner<'a, 'i>(
         rotate,
         length,
     })
+}
+
+/// Settles how high an element's letters stand where readers differ; returns what they differ about.
+///
+/// Some readers know neither `baseline-shift` nor `alignment-baseline`; some take a
+/// `dominant-baseline: auto` inside a text for the outer element's, others for none.
+fn baselines(
+    style: &mut TextStyle,
+    above: Option<&TextStyle>,
+    lay: Lay,
+) -> [Option<&'static str>; 3] {
+    let other = lay == Lay::Other;
+    let shifted = style.shift != Shift::None;
+    let aligned = style.alignment.is_some();
+    if other {
+        style.shift = Shift::None;
+        style.alignment = None;
+    }
+    let outer = above.and_then(|above| above.dominant.clone());
+    let torn = style.dominant_auto && outer.is_some();
+    if torn && !other {
+        style.dominant = outer;
+    }
+    [
+        shifted.then_some("`baseline-shift`"),
+        aligned.then_some("`alignment-baseline`"),
+        torn.then_some("`dominant-baseline: auto`"),
+    ]
 }
 
 fn unread(name: &str) -> TextProblem {
@@ -328,10 +370,13 @@ impl Script {
         })
     }
 
-    /// The innermost element that declares a line which `pick` names.
-    pub(super) fn declares(&self, index: usize, pick: fn(&Lines) -> bool) -> Option<usize> {
-        self.around(index)
-            .find(|(_, owner)| pick(&owner.style.lines))
-            .map(|(index, _)| index)
+    /// The innermost element, in the text or around it, whose lines `pick` wants.
+    pub(super) fn declares(&self, index: usize, pick: impl Fn(Lines) -> bool) -> Option<NodeId> {
+        let own = self
+            .around(index)
+            .map(|(_, owner)| (owner.id, owner.style.lines));
+        own.chain(self.outer.iter().rev().copied())
+            .find(|(_, lines)| pick(*lines))
+            .map(|(id, _)| id)
     }
 }

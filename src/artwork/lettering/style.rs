@@ -28,11 +28,16 @@ pub(super) struct TextStyle {
     pub(super) size: f64,
     pub(super) letter_spacing: f64,
     pub(super) word_spacing: f64,
+    /// Which part of a line lies at its place, "start" being its left end.
     pub(super) anchor: &'static str,
+    /// Whether the line is one that runs to the left (`direction: rtl`).
+    pub(super) leftward: bool,
     pub(super) dominant: Option<String>,
+    /// Whether `dominant-baseline` is "auto", which some readers take for the outer element's.
+    pub(super) dominant_auto: bool,
     pub(super) alignment: Option<String>,
-    /// The element's own shift, as usvg reads it: a number, "sub" or "super".
-    pub(super) shift: Option<String>,
+    /// The element's own shift.
+    pub(super) shift: Shift,
     pub(super) lines: Lines,
     pub(super) preserve: bool,
     /// `pre` and its kin: a line feed starts a line, in the readers that know it.
@@ -46,6 +51,20 @@ pub(super) struct TextStyle {
     pub(super) displayed: bool,
 }
 
+/// `baseline-shift`.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) enum Shift {
+    /// On the line.
+    #[default]
+    None,
+    /// Raised by so many user units.
+    By(f64),
+    /// Lowered as far as the reader likes.
+    Sub,
+    /// Raised as far as the reader likes.
+    Super,
+}
+
 /// Decoration lines that an element declares itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Lines {
@@ -57,6 +76,12 @@ pub(super) struct Lines {
 /// Computed values by name; the last one of a name counts.
 struct Values(Vec<(String, String)>);
 
+impl Lines {
+    pub(super) fn any(self) -> bool {
+        self.under || self.over || self.through
+    }
+}
+
 impl Values {
     fn get(&self, name: &str) -> Option<&str> {
         self.0
@@ -65,6 +90,11 @@ impl Values {
             .find(|(n, _)| n == name)
             .map(|(_, v)| v.trim())
             .filter(|v| !v.is_empty())
+    }
+
+    fn is_set(&self, name: &str, value: &str) -> bool {
+        self.get(name)
+            .is_some_and(|v| v.eq_ignore_ascii_case(value))
     }
 
     fn is(&self, name: &str, plain: &[&str]) -> bool {
@@ -78,7 +108,6 @@ const PLAIN: &[(&str, &[&str])] = &[
     ("inline-size", &["auto", "0", "0px", "none"]),
     ("shape-inside", &["none", "auto"]),
     ("shape-subtract", &["none", "auto"]),
-    ("direction", &["ltr"]),
     ("unicode-bidi", &["normal", "embed", "isolate"]),
     ("text-transform", &["none"]),
     ("font-size-adjust", &["none"]),
@@ -138,8 +167,15 @@ impl TextStyle {
             ));
         }
         let vertical = writing_mode(&values)?;
+        let leftward = match values.get("direction") {
+            None | Some("ltr") => false,
+            Some("rtl") if !vertical => true,
+            Some(other) => return Err(disputed("direction", other)),
+        };
         let (preserve, breaks) = white_space(node, &values)?;
         let (small_caps, ligatures) = variant(&values)?;
+        // Browsers leave ligatures out where speed is asked for.
+        let ligatures = ligatures && !values.is_set("text-rendering", "optimizespeed");
         let families = values.get("font-family").unwrap_or_default().to_owned();
         if let Some(own) = family_names(&families)
             .into_iter()
@@ -170,16 +206,20 @@ impl TextStyle {
             size,
             letter_spacing: spacing(&values, "letter-spacing", size)?,
             word_spacing: spacing(&values, "word-spacing", size)?,
-            anchor: match values.get("text-anchor") {
-                Some("middle") => "middle",
-                Some("end") => "end",
-                _ => "start",
+            // A line that runs to the left starts at its right end (SVG 2, section 11.10.1).
+            anchor: match (values.get("text-anchor"), leftward) {
+                (Some("middle"), _) => "middle",
+                (Some("end"), false) => "end",
+                (Some("end"), true) | (_, false) => "start",
+                (_, true) => "end",
             },
+            leftward,
             dominant: baseline(
                 &values,
                 "dominant-baseline",
                 &["use-script", "no-change", "reset-size"],
             )?,
+            dominant_auto: values.get("dominant-baseline") == Some("auto"),
             alignment: baseline(&values, "alignment-baseline", &[])?,
             shift: shift(&values, size)?,
             lines: lines(&values)?,
@@ -350,16 +390,21 @@ fn baseline(values: &Values, name: &str, nothing: &[&str]) -> Result<Option<Stri
     }
 }
 
-fn shift(values: &Values, size: f64) -> Result<Option<String>, TextProblem> {
+fn shift(values: &Values, size: f64) -> Result<Shift, TextProblem> {
     match values.get("baseline-shift") {
-        None | Some("baseline") => Ok(None),
-        Some(word @ ("sub" | "super")) => Ok(Some(word.to_owned())),
+        None | Some("baseline") => Ok(Shift::None),
+        Some("sub") => Ok(Shift::Sub),
+        Some("super") => Ok(Shift::Super),
         Some(value) => {
             let read = Length::from_str(value).map_err(|_| unread("baseline-shift", value))?;
             let number = user(read, size, Some(size))
                 .filter(|v| v.abs() <= FARTHEST)
                 .ok_or_else(|| unread("baseline-shift", value))?;
-            Ok((number != 0.0).then(|| number.to_string()))
+            Ok(if number == 0.0 {
+                Shift::None
+            } else {
+                Shift::By(number)
+            })
         }
     }
 }
@@ -367,18 +412,27 @@ fn shift(values: &Values, size: f64) -> Result<Option<String>, TextProblem> {
 fn lines(values: &Values) -> Result<Lines, TextProblem> {
     let mut lines = Lines::default();
     for name in ["text-decoration", "text-decoration-line"] {
-        let Some(value) = values.get(name) else {
-            continue;
-        };
-        for word in value.split_whitespace() {
-            match word {
-                // How thick and what colour is left to the reader; `blink` is no longer drawn.
-                "none" | "blink" | "solid" | "auto" | "from-font" => {}
-                "underline" => lines.under = true,
-                "overline" => lines.over = true,
-                "line-through" => lines.through = true,
-                _ => return Err(disputed(name, value)),
-            }
+        if let Some(value) = values.get(name) {
+            let own = lines_of(value)?;
+            lines.under |= own.under;
+            lines.over |= own.over;
+            lines.through |= own.through;
+        }
+    }
+    Ok(lines)
+}
+
+/// The lines that a `text-decoration` draws.
+pub(super) fn lines_of(value: &str) -> Result<Lines, TextProblem> {
+    let mut lines = Lines::default();
+    for word in value.split_whitespace() {
+        match word {
+            // How thick is left to the reader; `blink` is no longer drawn.
+            "none" | "blink" | "solid" | "auto" | "from-font" => {}
+            "underline" => lines.under = true,
+            "overline" => lines.over = true,
+            "line-through" => lines.through = true,
+            _ => return Err(disputed("text-decoration", value)),
         }
     }
     Ok(lines)

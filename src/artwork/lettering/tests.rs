@@ -5,6 +5,7 @@
 
 mod against_usvg;
 mod chunks;
+mod lays;
 mod odd_faces;
 mod placing;
 mod refusals;
@@ -60,6 +61,7 @@ fn computed(node: Node<'_, '_>) -> Vec<(String, String)> {
 struct Out {
     chunks: Vec<Chunk>,
     names: Vec<String>,
+    disputed: Vec<&'static str>,
 }
 
 impl Out {
@@ -88,6 +90,10 @@ fn try_set(body: &str, ctm: Affine) -> Result<Out, TextProblem> {
 }
 
 fn try_set_in(faces: &Faces, body: &str, ctm: Affine) -> Result<Out, TextProblem> {
+    try_set_as(faces, body, ctm, Lay::Browser)
+}
+
+fn try_set_as(faces: &Faces, body: &str, ctm: Affine, lay: Lay) -> Result<Out, TextProblem> {
     let svg = format!(
         r#"<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" xmlns:odd="urn:odd" font-family="Hack" font-size="10">{body}</svg>"#
     );
@@ -123,14 +129,20 @@ fn try_set_in(faces: &Faces, body: &str, ctm: Affine) -> Result<Out, TextProblem
         ctm,
         viewport: Size::new(200.0, 100.0),
         declared: &declared,
+        around: &[],
+        lay,
     };
-    let chunks = lay_out(&input, faces)?;
+    let Set { chunks, disputed } = lay_out(&input, faces)?;
     let names = chunks
         .iter()
         .map(|c| doc.get_node(c.node).unwrap())
         .map(|n| n.attribute("id").unwrap_or(n.tag_name().name()).to_owned())
         .collect();
-    Ok(Out { chunks, names })
+    Ok(Out {
+        chunks,
+        names,
+        disputed: disputed.into_iter().collect(),
+    })
 }
 
 fn set(body: &str) -> Out {

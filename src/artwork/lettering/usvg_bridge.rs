@@ -15,9 +15,11 @@ use usvg::{FontOpticalSizing, FontResolver, ImageHrefResolver, Node, Options, Pa
 
 use super::faced::Fonts;
 use super::glyphs::Stand;
+use super::laid::{Laid, Shaped, Stretch};
+use super::line_metrics::FaceLines;
 use super::runs::{Block, Piece};
 use super::script::Script;
-use super::style::TextStyle;
+use super::style::{Lines, Shift, TextStyle};
 use super::{TextProblem, ignorable};
 use crate::artwork::fonts::{Chosen, Faces, has_axis};
 
@@ -35,39 +37,39 @@ const NO_SIZE: f64 = 1e-6;
 /// The zero width non-joiner keeps two letters from being drawn as one.
 pub(super) const NON_JOINER: char = '\u{200C}';
 
+/// Right-to-left embedding: what follows on the line runs to the left (Unicode Bidirectional
+/// Algorithm, UAX 9, section 2.1).
+pub(super) const LEFTWARD: char = '\u{202B}';
+
 /// Scripts from Hebrew on join letters by rule, not for looks; those joins are left alone.
 const FIRST_JOINING: char = '\u{590}';
 
-/// One piece as laid out, relative to its block's origin.
-#[derive(Debug, Default)]
-pub(super) struct Laid {
-    /// In visual order.
-    pub(super) glyphs: Vec<Shaped>,
-    pub(super) under: Option<BezPath>,
-    pub(super) over: Option<BezPath>,
-    pub(super) through: Option<BezPath>,
-}
-
-/// A glyph in its place.
-#[derive(Debug)]
-pub(super) struct Shaped {
-    pub(super) stand: Stand,
-    pub(super) glyph: u16,
-    /// From font units, y up, to user units.
-    pub(super) placed: Affine,
-    /// The characters it stands for; empty for further glyphs of a cluster.
-    pub(super) text: String,
-}
-
-/// Lays out all pieces of all blocks, in order. `None` for a piece that gave nothing.
+/// Lays out all pieces of all blocks, in order. `None` for a piece that gave nothing. A block along a
+/// curve starts further along it by its one of `starts`.
 pub(super) fn lay(
     script: &Script,
     blocks: &[Block],
     fonts: &Fonts,
+    starts: &[f64],
     scale: f64,
     faces: &Faces,
 ) -> Result<Vec<Option<Laid>>, TextProblem> {
-    let xml = write(script, blocks, fonts, scale);
+    let lines: Vec<FaceLines> = fonts
+        .chosen
+        .iter()
+        .map(|chosen| FaceLines::read(&faces.database(), chosen))
+        .collect();
+    let xml = write(script, blocks, fonts, &lines, starts, scale);
+    // How far below the baseline usvg draws the middle of each piece's underline.
+    let under: Vec<f64> = blocks
+        .iter()
+        .flat_map(|block| &block.pieces)
+        .map(|piece| {
+            let size = script.owner(piece.owner).map_or(0.0, |o| o.style.size);
+            let font = fonts.of_owner.get(piece.owner).copied().unwrap_or_default();
+            lines.get(font).map_or(0.0, |l| l.underline) * size
+        })
+        .collect();
     let count = blocks.iter().map(|block| block.pieces.len()).sum();
     let mut laid: Vec<Option<Laid>> = std::iter::repeat_with(|| None).take(count).collect();
     let read = catch_unwind(AssertUnwindSafe(|| {
@@ -77,6 +79,7 @@ pub(super) fn lay(
             database: &database,
             optical: HashMap::new(),
             laid: &mut laid,
+            under: &under,
         };
         reader.group(tree.root());
         Some(())
@@ -109,7 +112,14 @@ fn options<'a>(fonts: &'a Fonts, faces: &'a Faces) -> Options<'a> {
     }
 }
 
-fn write(script: &Script, blocks: &[Block], fonts: &Fonts, scale: f64) -> String {
+fn write(
+    script: &Script,
+    blocks: &[Block],
+    fonts: &Fonts,
+    lines: &[FaceLines],
+    starts: &[f64],
+    scale: f64,
+) -> String {
     let mut xml =
         String::from(r#"<svg xmlns="http://www.w3.org/2000/svg" width="100" height="100">"#);
     let mut number = 0;
@@ -138,11 +148,11 @@ fn write(script: &Script, blocks: &[Block], fonts: &Fonts, scale: f64) -> String
             let _ = write!(
                 xml,
                 r##"<textPath href="#t{at}" startOffset="{}">"##,
-                track.start
+                track.start + starts.get(at).copied().unwrap_or(0.0)
             );
         }
         for piece in &block.pieces {
-            write_piece(&mut xml, script, piece, fonts, number);
+            write_piece(&mut xml, script, piece, fonts, lines, number);
             number += 1;
         }
         xml.push_str(if track.is_some() {
@@ -162,19 +172,34 @@ fn magnification(bounds: Rect, scale: f64) -> f64 {
     (0.5 / accuracy).clamp(1.0, 1e9)
 }
 
-fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, number: usize) {
+fn write_piece(
+    xml: &mut String,
+    script: &Script,
+    piece: &Piece,
+    fonts: &Fonts,
+    lines: &[FaceLines],
+    number: usize,
+) {
     let Some(owner) = script.owners.get(piece.owner) else {
         return;
     };
     let style = &owner.style;
-    // Shifts add up from the outside in; each needs an element of its own.
-    let mut shifts: Vec<&str> = script
+    // Shifts add up from the outside in.
+    let raised: f64 = script
         .around(piece.owner)
-        .filter_map(|(_, owner)| owner.style.shift.as_deref())
-        .collect();
-    shifts.reverse();
-    for shift in &shifts {
-        let _ = write!(xml, r#"<tspan baseline-shift="{shift}">"#);
+        .map(|(index, owner)| {
+            let font = fonts.of_owner.get(index).copied().unwrap_or_default();
+            let half = lines.get(font).map_or(0.0, |l| l.half_height) * owner.style.size;
+            match owner.style.shift {
+                Shift::None => 0.0,
+                Shift::By(by) => by,
+                Shift::Super => half,
+                Shift::Sub => -half,
+            }
+        })
+        .sum();
+    if raised != 0.0 {
+        let _ = write!(xml, r#"<tspan baseline-shift="{raised}">"#);
     }
     let font = fonts.of_owner.get(piece.owner).copied().unwrap_or_default();
     let size = if style.size > 0.0 {
@@ -187,7 +212,11 @@ fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, 
         r##"<tspan fill="#{number:06x}" font-family="f{}" font-size="{size}" text-anchor="{}""##,
         font, style.anchor,
     );
-    let text = split_joined(style, piece);
+    let leftward = style.leftward && piece.starts;
+    let mut text = split_joined(style, piece);
+    if leftward {
+        text.insert(0, LEFTWARD);
+    }
     attributes(xml, style, fonts.chosen.get(font));
     for (name, value) in [("x", piece.x), ("y", piece.y)] {
         if let Some(value) = value {
@@ -196,22 +225,25 @@ fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, 
     }
     let ours = !piece.text.contains(NON_JOINER) && text.contains(NON_JOINER);
     // usvg spaces a non-joiner like a letter; this takes it back.
-    let back = if ours { -style.letter_spacing } else { 0.0 };
-    for (name, list, at_ours) in [
+    let back = -spaced_out(style);
+    for (name, list, back) in [
         ("dx", &piece.dx, back),
         ("dy", &piece.dy, 0.0),
         ("rotate", &piece.rotate, 0.0),
     ] {
-        if list.is_empty() && at_ours == 0.0 {
+        if list.is_empty() && (back == 0.0 || !(ours || leftward)) {
             continue;
         }
         let _ = write!(xml, r#" {name}=""#);
         let mut values = list.iter();
-        for c in text.chars() {
-            let value = if ours && c == NON_JOINER {
-                at_ours
-            } else {
-                values.next().copied().unwrap_or(0.0)
+        for (at, c) in text.chars().enumerate() {
+            let next = |values: &mut std::slice::Iter<'_, f64>| values.next().copied();
+            let value = match at {
+                // The sign at the start is turned with no letter, and moved with all of them.
+                0 if leftward && name == "rotate" => 0.0,
+                1 if leftward && name != "rotate" => back,
+                _ if ours && c == NON_JOINER => back,
+                _ => next(&mut values).unwrap_or(0.0),
             };
             let _ = write!(xml, "{value} ");
         }
@@ -229,20 +261,11 @@ fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, 
             stretched.length
         );
     }
-    let lines = [
-        ("underline", script.declares(piece.owner, |l| l.under)),
-        ("overline", script.declares(piece.owner, |l| l.over)),
-        ("line-through", script.declares(piece.owner, |l| l.through)),
-    ];
-    let drawn: Vec<&str> = lines
-        .iter()
-        .filter(|(_, by)| by.is_some())
-        .map(|(l, _)| *l)
-        .collect();
     // usvg asserts that a decorated piece holds at least one cluster of its own.
     let clustered = |c: char| !ignorable(c) && !is_combining_mark(c);
-    if !drawn.is_empty() && piece.text.chars().any(clustered) {
-        let _ = write!(xml, r#" text-decoration="{}""#, drawn.join(" "));
+    if script.declares(piece.owner, Lines::any).is_some() && piece.text.chars().any(clustered) {
+        // Its underline says where any line runs.
+        xml.push_str(r#" text-decoration="underline""#);
     }
     xml.push('>');
     for c in text.chars() {
@@ -254,7 +277,7 @@ fn write_piece(xml: &mut String, script: &Script, piece: &Piece, fonts: &Fonts, 
         }
     }
     xml.push_str("</tspan>");
-    for _ in &shifts {
+    if raised != 0.0 {
         xml.push_str("</tspan>");
     }
 }
@@ -277,7 +300,8 @@ fn attributes(xml: &mut String, style: &TextStyle, chosen: Option<&Chosen>) {
         }
     }
     if !style.kerning {
-        xml.push_str(r#" font-kerning="none""#);
+        // A property, not an attribute, for usvg as for browsers.
+        xml.push_str(r#" style="font-kerning:none""#);
     }
     if style.small_caps {
         xml.push_str(r#" font-variant="small-caps""#);
@@ -296,6 +320,18 @@ fn attributes(xml: &mut String, style: &TextStyle, chosen: Option<&Chosen>) {
     if !settings.is_empty() {
         let _ = write!(xml, r#" font-variation-settings="{}""#, settings.join(", "));
     }
+}
+
+/// How far usvg moves on after a sign of ours: by the letter spacing, but never back.
+fn spaced_out(style: &TextStyle) -> f64 {
+    style.letter_spacing.max(0.0)
+}
+
+/// How much longer usvg takes a piece for than it is, where it does not count moves: along a curve.
+pub(super) fn longer(style: &TextStyle, piece: &Piece) -> f64 {
+    let ours = split_joined(style, piece).chars().count() - piece.text.chars().count();
+    let leftward = usize::from(style.leftward && piece.starts);
+    spaced_out(style) * (ours + leftward) as f64
 }
 
 /// The text with letters kept apart that the face would join, where readers do so: with extra
@@ -357,6 +393,8 @@ struct Reader<'a> {
     /// Which faces can be set to an optical size.
     optical: HashMap<ID, bool>,
     laid: &'a mut [Option<Laid>],
+    /// How far below its baseline each piece's underline is.
+    under: &'a [f64],
 }
 
 impl Reader<'_> {
@@ -402,10 +440,10 @@ impl Reader<'_> {
                 text: glyph.text.clone(),
             });
         }
-        let curves = |path: &Option<usvg::Path>| path.as_ref().map(|path| curves(path.data()));
-        piece.under = curves(&span.underline);
-        piece.over = curves(&span.overline);
-        piece.through = curves(&span.line_through);
+        if let Some(path) = &span.underline {
+            let under = self.under.get(number).copied().unwrap_or(0.0);
+            piece.stretches = stretches(path.data(), under);
+        }
     }
 }
 
@@ -413,15 +451,34 @@ fn affine(t: Transform) -> Affine {
     Affine::new([t.sx, t.ky, t.kx, t.sy, t.tx, t.ty].map(f64::from))
 }
 
-fn curves(path: &tiny_skia_path::Path) -> BezPath {
-    let p = |p: tiny_skia_path::Point| Point::new(f64::from(p.x), f64::from(p.y));
-    path.segments()
-        .map(|segment| match segment {
-            PathSegment::MoveTo(a) => PathEl::MoveTo(p(a)),
-            PathSegment::LineTo(a) => PathEl::LineTo(p(a)),
-            PathSegment::QuadTo(a, b) => PathEl::QuadTo(p(a), p(b)),
-            PathSegment::CubicTo(a, b, c) => PathEl::CurveTo(p(a), p(b), p(c)),
-            PathSegment::Close => PathEl::ClosePath,
+/// The baseline above an underline of usvg's: rectangles, each from its top left corner along its top,
+/// whose middle is `under` below the baseline.
+fn stretches(path: &tiny_skia_path::Path, under: f64) -> Vec<Stretch> {
+    let mut corners: Vec<Vec<Point>> = Vec::new();
+    for segment in path.segments() {
+        match segment {
+            PathSegment::MoveTo(p) => corners.push(vec![Point::new(p.x.into(), p.y.into())]),
+            PathSegment::LineTo(p) => {
+                if let Some(last) = corners.last_mut() {
+                    last.push(Point::new(p.x.into(), p.y.into()));
+                }
+            }
+            _ => {}
+        }
+    }
+    corners
+        .iter()
+        .filter_map(|corners| {
+            let [a, b, c, d, ..] = corners.as_slice() else {
+                return None;
+            };
+            let down = *d - *a;
+            let down = down / down.hypot();
+            (down.is_finite()).then(|| Stretch {
+                from: a.midpoint(*d) - under * down,
+                to: b.midpoint(*c) - under * down,
+                down,
+            })
         })
         .collect()
 }

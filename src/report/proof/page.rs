@@ -70,6 +70,11 @@ pub(super) fn map_page(job: &Job<'_>, run: &Run) -> String {
     let parts = Parts::of(job);
     let mut out = opening(&format!("Load map of {}", file_name(run)), "");
     out.push_str(&header(run));
+    // What the drawing of the bed declares on the page of a proof.
+    out.push_str(&format!(
+        "<svg width=\"0\" height=\"0\" aria-hidden=\"true\" style=\"position:absolute\"><defs>{}</defs></svg>",
+        parts.defs
+    ));
     out.push_str(&format!("<main>{}</main>", map(job, run, &parts)));
     out.push_str(&format!(
         "<footer><p>{}</p><p>For the file with the SHA-256 <code>{}</code> and no other.</p></footer></body></html>\n",

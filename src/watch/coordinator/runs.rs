@@ -238,6 +238,9 @@ impl Coordinator {
         let Some(run) = self.state.runs.get_mut(&order.path) else {
             return;
         };
+        if let Some(recording) = &self.recording {
+            recording.add(&found);
+        }
         let told = Summary::of(&found);
         let before = run.entry.clone();
         let changed = before.told.as_ref().map(|t| t.verdict) != Some(told.verdict)

@@ -47,6 +47,7 @@ impl Watched {
             bell: false,
             keep_at_end: true,
             cleared: Some(cleared),
+            recording: None,
             board: None,
             events: None,
             display: Display::new(Box::new(std::io::sink()), screen, None),

@@ -27,7 +27,7 @@ fn theirs(faces: &Faces, body: &str) -> Rect {
 }
 
 fn ours(faces: &Faces, body: &str) -> Rect {
-    let out = try_set_in(faces, body, Affine::IDENTITY).unwrap();
+    let out = try_set_as(faces, body, Affine::IDENTITY, Lay::Other).unwrap();
     let mut all = BezPath::new();
     for chunk in &out.chunks {
         all.extend(chunk.path.iter());
@@ -91,7 +91,6 @@ impl Dice {
             }
             for (name, values) in [
                 ("font-size", ["3", "8", "14.5"]),
-                ("baseline-shift", ["super", "3", "20%"]),
                 ("font-family", ["Hack", "Ubuntu Light", "Hack"]),
             ] {
                 if self.0.below(5) == 0 {

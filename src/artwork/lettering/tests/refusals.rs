@@ -94,7 +94,9 @@ fn what_readers_dispute_is_refused() {
     for body in [
         r#"<text style="inline-size:50px">a</text>"#,
         r#"<text style="shape-inside:url(#p)">a</text>"#,
-        r#"<text direction="rtl">a</text>"#,
+        r#"<text>a<tspan direction="rtl">b</tspan></text>"#,
+        r#"<text direction="rtl" writing-mode="tb">a</text>"#,
+        r#"<text text-decoration="underline" writing-mode="tb">a</text>"#,
         r#"<text style="text-transform:uppercase">a</text>"#,
         r#"<text style="font-feature-settings:'ss01'">a</text>"#,
         r#"<text font-variant="small-caps">a</text>"#,

@@ -137,6 +137,16 @@ pub(super) fn figure(rule: &str) -> Option<Figure> {
                 "art lies in a pocket without a blank: it burns what is below",
             ),
         },
+        "written-over" => Figure {
+            right: (
+                one() + &word(55.0, 50.0, 10.0, "Ida"),
+                "one name stands in the pocket",
+            ),
+            wrong: (
+                one() + &word(55.0, 50.0, 10.0, "Ida") + &word(56.0, 51.0, 10.0, "Jo"),
+                "the last batch's name still lies under the new one",
+            ),
+        },
         "doubled" => Figure {
             right: (one() + &crest(55.0, 48.0, ""), "each mark is there once"),
             wrong: (

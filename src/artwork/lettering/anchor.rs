@@ -1,0 +1,229 @@
+//! Where anchored lettering lies along its line, in the two ways of readers.
+//!
+//! Browsers count the space after the last letter of a spaced line (so such a line, centred, lies half
+//! a space further to the left), and take a line whose words run backwards for as long as its steps add
+//! up to. usvg and others do neither. Measured with Chromium 148.
+
+use std::collections::BTreeSet;
+
+use kurbo::{Affine, Point, Vec2};
+
+use super::glyphs::Shelf;
+use super::laid::{Laid, Shaped};
+use super::runs::{Block, Piece};
+use super::script::Script;
+use super::usvg_bridge::longer;
+use super::writing::{right_to_left, spaces_out};
+use crate::artwork::mark::Lay;
+
+/// What readers differ about where a line is spaced.
+const SPACED: &str = "the spacing of lettering that is centred or ends at its place";
+
+/// What they differ about where it runs backwards.
+const BACKWARDS: &str = "spacing so tight that words run backwards";
+
+/// Lines that move by less than this, in user units, are where they were.
+const NOTHING: f64 = 1e-6;
+
+/// Moves what usvg laid out to where the wanted lay has it, and says what readers differ about.
+pub(super) fn settle(
+    script: &Script,
+    blocks: &[Block],
+    laid: &mut [Option<Laid>],
+    shelf: &mut Shelf<'_>,
+    disputed: &mut BTreeSet<&'static str>,
+) {
+    let mut first = 0;
+    for block in blocks {
+        let count = block.pieces.len();
+        if let Some(laid) = laid.get_mut(first..first + count) {
+            if block.track.is_some() {
+                let counted = counted_on_curve(script, block) * share(script, &block.pieces);
+                if counted.abs() > NOTHING {
+                    disputed.insert(SPACED);
+                }
+            } else {
+                settle_block(script, block, laid, shelf, disputed);
+            }
+        }
+        first += count;
+    }
+}
+
+fn settle_block(
+    script: &Script,
+    block: &Block,
+    laid: &mut [Option<Laid>],
+    shelf: &mut Shelf<'_>,
+    disputed: &mut BTreeSet<&'static str>,
+) {
+    // What the runs so far are longer than usvg has them: a run without a place goes on after it.
+    let mut carried = 0.0;
+    let mut from = 0;
+    while from < block.pieces.len() {
+        let next = block
+            .pieces
+            .iter()
+            .skip(from + 1)
+            .position(|piece| piece.starts)
+            .map_or(block.pieces.len(), |p| from + 1 + p);
+        let (Some(pieces), Some(own)) = (block.pieces.get(from..next), laid.get_mut(from..next))
+        else {
+            return;
+        };
+        let begins = if pieces.first().is_some_and(|piece| piece.x.is_none()) && from > 0 {
+            carried
+        } else {
+            0.0
+        };
+        let trailing = trailing(script, pieces, own);
+        let share = share(script, pieces);
+        let by = match backwards(script, pieces, own, share, shelf) {
+            Some(by) => {
+                disputed.insert(BACKWARDS);
+                by
+            }
+            None => {
+                if (trailing * share).abs() > NOTHING {
+                    disputed.insert(SPACED);
+                }
+                -trailing * share
+            }
+        };
+        carried = begins + by + trailing;
+        if script.lay == Lay::Browser {
+            let vertical = script.owners.first().is_some_and(|o| o.style.vertical);
+            let along = if vertical {
+                Vec2::new(0.0, 1.0)
+            } else {
+                Vec2::new(1.0, 0.0)
+            };
+            for laid in own.iter_mut().flatten() {
+                shift(laid, (begins + by) * along);
+            }
+            // A line along the letters runs on under the space after the last.
+            if let Some(last) = own
+                .last_mut()
+                .and_then(Option::as_mut)
+                .and_then(|laid| laid.stretches.last_mut())
+            {
+                last.to += trailing * along;
+            }
+        }
+        from = next;
+    }
+}
+
+/// How much further along its curve a block starts in the wanted lay than usvg would have it.
+pub(super) fn on_curve(script: &Script, block: &Block) -> f64 {
+    let pieces = &block.pieces;
+    let signs: f64 = pieces
+        .iter()
+        .filter_map(|piece| Some(longer(&script.owner(piece.owner)?.style, piece)))
+        .sum();
+    let counted = match script.lay {
+        Lay::Browser => counted_on_curve(script, block),
+        Lay::Other => 0.0,
+    };
+    (signs - counted) * share(script, pieces)
+}
+
+/// What browsers count of the length of lettering along a curve, and usvg does not: the space after the
+/// last letter, and moves but the first.
+fn counted_on_curve(script: &Script, block: &Block) -> f64 {
+    let moves: f64 = block.pieces.iter().flat_map(|piece| &piece.dx).sum();
+    let first = block.pieces.first().and_then(|piece| piece.dx.first());
+    spacing_after(script, block.pieces.last()) + moves - first.copied().unwrap_or(0.0)
+}
+
+/// Which share of its length a run lies before its place.
+fn share(script: &Script, pieces: &[Piece]) -> f64 {
+    let anchor = pieces
+        .first()
+        .and_then(|piece| script.owner(piece.owner))
+        .map_or("start", |owner| owner.style.anchor);
+    match anchor {
+        "middle" => 0.5,
+        "end" => 1.0,
+        _ => 0.0,
+    }
+}
+
+/// The space after the last letter of a run as it is seen, which is not always the last that is read.
+fn trailing(script: &Script, pieces: &[Piece], laid: &[Option<Laid>]) -> f64 {
+    let turned = pieces.iter().any(|p| p.text.chars().any(right_to_left));
+    if !turned {
+        return spacing_after(script, pieces.last());
+    }
+    let place = |glyph: &Shaped| (glyph.placed * Point::ZERO).x;
+    let rightmost = pieces
+        .iter()
+        .zip(laid)
+        .filter_map(|(piece, laid)| Some((piece, laid.as_ref()?)))
+        .flat_map(|(piece, laid)| laid.glyphs.iter().map(move |glyph| (piece, glyph)))
+        .filter(|(_, glyph)| !glyph.text.is_empty())
+        .max_by(|a, b| place(a.1).total_cmp(&place(b.1)));
+    rightmost.map_or(0.0, |(piece, glyph)| {
+        let spaced = glyph.text.chars().all(spaces_out);
+        let style = script.owner(piece.owner).map(|owner| &owner.style);
+        style
+            .filter(|_| spaced)
+            .map_or(0.0, |style| style.letter_spacing)
+    })
+}
+
+fn spacing_after(script: &Script, last: Option<&Piece>) -> f64 {
+    last.filter(|piece| piece.stretched.is_none() && piece.text.ends_with(spaces_out))
+        .and_then(|piece| script.owner(piece.owner))
+        .map_or(0.0, |owner| owner.style.letter_spacing)
+}
+
+/// How far to move a run of which a step goes backwards, so that it is as long as its steps add up to
+/// and starts there; `None` for any other run.
+fn backwards(
+    script: &Script,
+    pieces: &[Piece],
+    laid: &[Option<Laid>],
+    share: f64,
+    shelf: &mut Shelf<'_>,
+) -> Option<f64> {
+    let tight = |piece: &Piece| {
+        script
+            .owner(piece.owner)
+            .is_some_and(|o| o.style.word_spacing < 0.0 && !o.style.vertical && !o.style.leftward)
+    };
+    let plain = |piece: &Piece| {
+        piece.dx.is_empty() && piece.stretched.is_none() && !piece.text.chars().any(right_to_left)
+    };
+    if !pieces.iter().any(tight) || !pieces.iter().all(plain) {
+        return None;
+    }
+    let start = pieces.first()?.x?;
+    let glyphs: Vec<&Shaped> = laid.iter().flatten().flat_map(|l| &l.glyphs).collect();
+    let at = |glyph: &Shaped| (glyph.placed * Point::ZERO).x;
+    let (first, last) = (at(glyphs.first()?), at(glyphs.last()?));
+    let back = glyphs.iter().any(|glyph| at(glyph) < first - NOTHING);
+    let last_glyph = glyphs.last()?;
+    let unit = last_glyph.placed.as_coeffs()[0];
+    let drawn = shelf.glyph(&last_glyph.stand, last_glyph.glyph);
+    let advance = unit * drawn.advance + spacing_after(script, pieces.last());
+    let length = last + advance - first;
+    // usvg takes the leftmost letter and the rightmost for the line's ends.
+    let reach = glyphs.iter().map(|glyph| at(glyph)).fold(first, f64::max);
+    let longer = reach > last + NOTHING;
+    (back || longer).then(|| start - share * length.max(0.0) - first)
+}
+
+/// Moves all of a piece.
+fn shift(laid: &mut Laid, by: Vec2) {
+    if by.hypot() <= NOTHING {
+        return;
+    }
+    for glyph in &mut laid.glyphs {
+        glyph.placed = Affine::translate(by) * glyph.placed;
+    }
+    for stretch in &mut laid.stretches {
+        stretch.from += by;
+        stretch.to += by;
+    }
+}

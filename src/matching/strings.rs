@@ -1,0 +1,336 @@
+//! The lettering of a pocket as strings of letters: live ones as the file has them, outlined ones as far
+//! as their outlines stand in a row like letters. Needs no face.
+
+use kurbo::{Affine, Point, Rect, Shape as _};
+
+use super::Job;
+use super::art::Art;
+use super::pocket_text::letters_in;
+use super::text_line::reading_direction;
+use crate::artwork::ink::INK_TOLERANCE;
+use crate::artwork::mark::{Content, Letter, Operation, Role};
+use crate::fixture::Pocket;
+use crate::geometry::flatten::polylines;
+use crate::geometry::region::Region;
+use crate::readback::{by_shape, in_frame};
+
+/// Letters that follow each other.
+#[derive(Debug, Clone)]
+pub struct LetterString {
+    /// What it says, where it is live.
+    pub text: Option<String>,
+    /// The marks that it is made of.
+    pub marks: Vec<usize>,
+    /// Its letters, those with a body between baseline and top.
+    pub letters: Vec<LetterBody>,
+    /// Its box on the bed.
+    pub bounds: Rect,
+    /// Its outlines as someone sees them who looks at the pocket the right way; empty where it is live.
+    outlines: Vec<Vec<Point>>,
+}
+
+/// A letter's box from the baseline to its top: tails below do not count, so that a line set close
+/// below another does not lie on it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LetterBody {
+    /// Its corners as someone sees them who looks at the pocket the right way.
+    pub corners: [Point; 4],
+    /// Along the line, in millimetres.
+    pub width: f64,
+    /// Up from the baseline, in millimetres.
+    pub height: f64,
+}
+
+/// Most outlines of a pocket that are looked at: each is compared with each, and lettering has far
+/// fewer.
+const MOST_OUTLINES: usize = 400;
+
+/// An outline lower than this share of its neighbour is its dot or accent.
+const DOT: f64 = 0.4;
+
+/// The next letter of a string overlaps the last by no more than this share of the narrower one. Script
+/// overlaps by up to a third (common practice, no source); letters of another string by any share.
+const NEXT: f64 = 0.45;
+
+/// The next letter is no farther away than this many heights of the taller one: a space and a half.
+const APART: f64 = 1.0;
+
+/// A letter hangs below the baseline of its string by no more than the rest of this share of its height.
+const HANGS: f64 = 0.4;
+
+/// An outlined string of fewer letters is not told from any other art.
+const FEWEST: usize = 3;
+
+impl LetterString {
+    /// Height of its tallest letter, in millimetres.
+    pub fn height(&self) -> f64 {
+        self.letters.iter().map(|l| l.height).fold(0.0, f64::max)
+    }
+
+    /// The bodies of its letters together.
+    pub fn body(&self) -> Region {
+        Region::union_of(self.letters.iter().map(|l| l.corners.to_vec()))
+    }
+
+    /// Whether it is lettering: live, or built like a word.
+    pub fn told(&self) -> bool {
+        self.text.is_some()
+            || by_shape::look(&Region::from_rings(self.outlines.iter().cloned(), true)).is_some()
+    }
+}
+
+/// The strings of one pocket, in the order of the file.
+pub fn strings(job: &Job<'_>, number: usize) -> Vec<LetterString> {
+    let Some(pocket) = job.pockets.get(number) else {
+        return Vec::new();
+    };
+    let mut out = Vec::new();
+    let mut outlines = Vec::new();
+    for art in job.art_in(number).iter().filter_map(|i| job.art.get(*i)) {
+        let Some(mark) = job.mark(art.mark) else {
+            continue;
+        };
+        if job.operation(art.mark) == Operation::Cut {
+            continue;
+        }
+        match (&mark.content, &mark.role) {
+            (Content::Lettering(lettering), _) => {
+                let letters = letters_in(lettering, art);
+                out.push(LetterString {
+                    text: Some(letters.iter().map(|l| l.text.as_str()).collect()),
+                    marks: vec![art.mark],
+                    letters: letters.iter().filter_map(|l| live(l, pocket)).collect(),
+                    bounds: art.bounds(),
+                    outlines: Vec::new(),
+                });
+            }
+            (Content::Shape, Role::Fill { .. } | Role::Stroke(_))
+                if outlines.len() <= MOST_OUTLINES =>
+            {
+                outlines.extend(outlines_of(&mark.path, art, pocket));
+            }
+            _ => {}
+        }
+    }
+    if outlines.len() <= MOST_OUTLINES {
+        out.extend(rows(outlines));
+    }
+    out.sort_by_key(|string| string.marks.first().copied());
+    out
+}
+
+/// The body of a live letter; `None` for one that has none, a comma say.
+fn live(letter: &Letter, pocket: &Pocket) -> Option<LetterBody> {
+    let (up, right) = (letter.up, reading_direction(letter.up, letter.mirrored));
+    // From the bed to along and up from the letter's foot.
+    let own = Affine::new([right.x, up.x, right.y, up.y, 0.0, 0.0])
+        * Affine::translate(-letter.foot.to_vec2());
+    let ink = (own * &letter.path).bounding_box();
+    let top = if letter.cap_height > 0.0 {
+        ink.y1.min(letter.cap_height)
+    } else {
+        ink.y1
+    };
+    let body = body(Rect::new(ink.x0, ink.y0.max(0.0), ink.x1, top))?;
+    let on_bed = body.corners.map(|p| letter.foot + p.x * right + p.y * up);
+    let seen = in_frame(
+        &Region {
+            rings: vec![on_bed.to_vec()],
+        },
+        pocket,
+    );
+    let corners = <[Point; 4]>::try_from(seen.rings.into_iter().next()?).ok()?;
+    Some(LetterBody { corners, ..body })
+}
+
+/// A body from its box.
+fn body(own: Rect) -> Option<LetterBody> {
+    (own.x1 > own.x0 && own.y1 > own.y0).then(|| LetterBody {
+        corners: [
+            (own.x0, own.y0),
+            (own.x1, own.y0),
+            (own.x1, own.y1),
+            (own.x0, own.y1),
+        ]
+        .map(Point::from),
+        width: own.width(),
+        height: own.height(),
+    })
+}
+
+/// An outer outline with its holes.
+#[derive(Debug, Clone)]
+struct Outline {
+    mark: usize,
+    /// As drawn on the bed.
+    on_bed: Rect,
+    /// In the pocket's frame, y to the front.
+    bounds: Rect,
+    /// In the pocket's frame, the outer one first.
+    rings: Vec<Vec<Point>>,
+}
+
+/// The outer outlines of one piece of art, in the order of the file.
+fn outlines_of(path: &kurbo::BezPath, art: &Art<'_>, pocket: &Pocket) -> Vec<Outline> {
+    let frame = art.bounds().inflate(INK_TOLERANCE, INK_TOLERANCE);
+    let drawn: Vec<Vec<Point>> = polylines(path, INK_TOLERANCE)
+        .into_iter()
+        .map(|line| line.points)
+        .filter(|ring| ring.len() >= 3 && ring.iter().all(|p| frame.contains(*p)))
+        .take(MOST_OUTLINES + 1)
+        .collect();
+    let seen = in_frame(
+        &Region {
+            rings: drawn.clone(),
+        },
+        pocket,
+    )
+    .rings;
+    let boxes: Vec<Rect> = seen.iter().map(|ring| box_of(ring)).collect();
+    let within = |inner: usize, outer: usize| {
+        inner != outer
+            && boxes
+                .get(outer)
+                .zip(boxes.get(inner))
+                .is_some_and(|(o, i)| o.contains_rect(*i) && o != i)
+            && seen.get(outer).zip(seen.get(inner)).is_some_and(|(o, i)| {
+                let outer = Region {
+                    rings: vec![o.clone()],
+                };
+                i.iter().all(|p| outer.contains(*p))
+            })
+    };
+    let count = seen.len();
+    let around: Vec<Vec<usize>> = (0..count)
+        .map(|i| (0..count).filter(|o| within(i, *o)).collect())
+        .collect();
+    let mut out = Vec::new();
+    for (index, outside) in around.iter().enumerate() {
+        let (Some(ring), Some(bounds), Some(bed)) =
+            (seen.get(index), boxes.get(index), drawn.get(index))
+        else {
+            continue;
+        };
+        if outside.len() % 2 == 1 {
+            continue;
+        }
+        let holes = around
+            .iter()
+            .zip(&seen)
+            .filter(|(o, _)| o.len() == outside.len() + 1 && o.contains(&index))
+            .map(|(_, hole)| hole.clone());
+        out.push(Outline {
+            mark: art.mark,
+            on_bed: box_of(bed),
+            bounds: *bounds,
+            rings: std::iter::once(ring.clone()).chain(holes).collect(),
+        });
+    }
+    out
+}
+
+fn box_of(ring: &[Point]) -> Rect {
+    let mut points = ring.iter();
+    let first = points.next().copied().unwrap_or_default();
+    points.fold(Rect::from_points(first, first), |r, p| r.union_pt(*p))
+}
+
+/// Length of what two spans share; negative where they are apart.
+fn shared(a: (f64, f64), b: (f64, f64)) -> f64 {
+    a.1.min(b.1) - a.0.max(b.0)
+}
+
+/// Outlines that stand beside each other one after the other, as letters are drawn.
+fn rows(outlines: Vec<Outline>) -> Vec<LetterString> {
+    let mut out = Vec::new();
+    let mut row: Vec<Outline> = Vec::new();
+    let mut forward = 0.0;
+    for next in outlines {
+        if let Some(letter) = row.iter_mut().rev().find(|l| dotted(l, &next)) {
+            letter.bounds = letter.bounds.union(next.bounds);
+            letter.on_bed = letter.on_bed.union(next.on_bed);
+            letter.rings.extend(next.rings);
+            continue;
+        }
+        let way = row.last().and_then(|last| follows(last, &next, &row));
+        match way {
+            Some(way) if forward == 0.0 || forward == way => {
+                forward = way;
+                row.push(next);
+            }
+            _ => {
+                out.extend(string(std::mem::replace(&mut row, vec![next])));
+                forward = 0.0;
+            }
+        }
+    }
+    out.extend(string(row));
+    out
+}
+
+/// Whether one of two outlines is the dot or accent of the other.
+fn dotted(a: &Outline, b: &Outline) -> bool {
+    let (small, large) = if a.bounds.height() < b.bounds.height() {
+        (a.bounds, b.bounds)
+    } else {
+        (b.bounds, a.bounds)
+    };
+    let beside = shared((small.x0, small.x1), (large.x0, large.x1));
+    let above = shared((small.y0, small.y1), (large.y0, large.y1));
+    small.height() < DOT * large.height()
+        && beside > 0.5 * small.width()
+        && above <= 0.0
+        && above > -large.height()
+}
+
+/// Whether `next` stands beside `last`, and which way; not where it lies on any letter of the row.
+fn follows(last: &Outline, next: &Outline, row: &[Outline]) -> Option<f64> {
+    let (a, b) = (last.bounds, next.bounds);
+    let taller = a.height().max(b.height());
+    let across = shared((a.x0, a.x1), (b.x0, b.x1));
+    let level = shared((a.y0, a.y1), (b.y0, b.y1));
+    let on_another = row.iter().any(|letter| {
+        let both = letter.bounds.intersect(b);
+        both.width() > 0.0
+            && both.height() > 0.0
+            && both.area() > NEXT * letter.bounds.area().min(b.area())
+    });
+    let beside = across <= NEXT * a.width().min(b.width())
+        && across >= -APART * taller
+        && level > 0.0
+        && !on_another;
+    beside.then(|| (b.center().x - a.center().x).signum())
+}
+
+/// A row as a string, if it is long enough to be one.
+fn string(row: Vec<Outline>) -> Option<LetterString> {
+    if row.len() < FEWEST {
+        return None;
+    }
+    // Most letters stand on the baseline; on a curve each stands on its own.
+    let mut feet: Vec<f64> = row.iter().map(|l| l.bounds.y1).collect();
+    feet.sort_by(f64::total_cmp);
+    let foot = *feet.get(feet.len() / 2)?;
+    let letters = row
+        .iter()
+        .filter_map(|l| {
+            let b = l.bounds;
+            let low = if (b.y0 + HANGS * b.height()..b.y1).contains(&foot) {
+                foot
+            } else {
+                b.y1
+            };
+            body(Rect::new(b.x0, b.y0, b.x1, low))
+        })
+        .collect();
+    let bounds = row.iter().map(|l| l.on_bed).reduce(|a, b| a.union(b))?;
+    let mut marks: Vec<usize> = row.iter().map(|l| l.mark).collect();
+    marks.dedup();
+    Some(LetterString {
+        text: None,
+        marks,
+        letters,
+        bounds,
+        outlines: row.into_iter().flat_map(|l| l.rings).collect(),
+    })
+}

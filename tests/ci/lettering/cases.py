@@ -1,0 +1,340 @@
+"""Runs for the table of what is found, named, held and passed over: styles of lettering by cases, other
+scripts, and art that is no lettering.
+
+    python cases.py WORK DEBIAN NPM RUNS [WHAT]
+
+RUNS runs a face (or script, or kind of art); WHAT is styles, scripts or art, else all three. Writes
+run files of the fixture `hive-tags`, plan.json and truth.json into WORK; `tests/lettering.rs` reads
+the one, `table.py` the other.
+"""
+
+import glob
+import json
+import os
+import sys
+
+import uharfbuzz
+from fontTools.pens.basePen import BasePen
+from fontTools.ttLib import TTFont
+from HersheyFonts import HersheyFonts
+
+import outline
+from runs import HIGH, PAGE, PLACES, WIDE
+
+# Faces of the split `test` in tests/training/faces.txt, by style.
+STYLES = {
+    "upright": ["sora", "figtree", "chivo", "source-sans-3", "brawler", "esteban", "carlito"],
+    "display": ["caprasimo", "zen-dots", "cabin-sketch", "bree-serif", "freehand"],
+    "hand": ["gochi-hand", "delius", "annie-use-your-telescope", "caveat-brush", "nanum-pen-script"],
+    "condensed": ["saira-condensed", "yanone-kaffeesatz", "amatic-sc"],
+    "script": ["corinthia", "ephesis"],
+    "mono": ["courier-prime"],
+    "stick": ["futural", "rowmans", "scripts", "futuram"],
+}
+
+# Of the faces in Debian's fonts-noto-core: the script, the face, the letters of its words.
+SCRIPTS = {
+    "Georgian": ("NotoSansGeorgian-Regular", 0x10D0, 0x10F0),
+    "Georgian, serif": ("NotoSerifGeorgian-Regular", 0x10D0, 0x10F0),
+    "Hebrew": ("NotoSansHebrew-Regular", 0x5D0, 0x5EA),
+    "Hebrew, serif": ("NotoSerifHebrew-Regular", 0x5D0, 0x5EA),
+    "Thai": ("NotoSansThai-Regular", 0xE01, 0xE2E),
+    "Thai, looped": ("NotoLoopedThai-Regular", 0xE01, 0xE2E),
+    "Arabic": ("NotoSansArabic-Regular", 0x621, 0x64A),
+    "Arabic, Naskh": ("NotoNaskhArabic-Regular", 0x621, 0x64A),
+    "Armenian": ("NotoSansArmenian-Regular", 0x561, 0x586),
+    "Armenian, serif": ("NotoSerifArmenian-Regular", 0x561, 0x586),
+    "Devanagari": ("NotoSansDevanagari-Regular", 0x905, 0x939),
+    "Bengali": ("NotoSansBengali-Regular", 0x985, 0x9B9),
+    "Tamil": ("NotoSansTamil-Regular", 0xB85, 0xBB9),
+    "Khmer": ("NotoSansKhmer-Regular", 0x1780, 0x17A2),
+    "Ethiopic": ("NotoSansEthiopic-Regular", 0x1200, 0x1357),
+    "Cyrillic": ("NotoSans-Regular", 0x430, 0x44F),
+    "Greek": ("NotoSans-Regular", 0x3B1, 0x3C9),
+}
+
+KINDS = ("turned", "mirrored", "quarter")
+PLANTED = ("none", "one", "half", "all")
+COUNTS = (12, 12, 6, 2, 1)
+DRESSES = ("plain", "plain", "surround", "date", "ornament")
+MAKES = ("word", "letters", "compound", "traced", "outline")
+
+
+class Shape(BasePen):
+    """Polylines of outlines, in the units of the face."""
+
+    def __init__(self, glyphs):
+        super().__init__(glyphs)
+        self.lines = []
+
+    def _moveTo(self, p):
+        self.lines.append([p])
+
+    def _lineTo(self, p):
+        self.lines[-1].append(p)
+
+    def _curveToOne(self, b, c, d):
+        a = self.lines[-1][-1]
+        for i in range(1, 9):
+            t, s = i / 8, 1 - i / 8
+            self.lines[-1].append(tuple(
+                s**3 * a[k] + 3 * s * s * t * b[k] + 3 * s * t * t * c[k] + t**3 * d[k] for k in (0, 1)))
+
+
+class Outlined:
+    """A word as glyphs, each a list of closed polylines, y up."""
+
+    def __init__(self, file):
+        self.face = outline.Face(file)
+
+    def can(self, word):
+        return self.face.can(word)
+
+    def glyphs(self, word):
+        out = []
+        for name, x, y in self.face.set(word)[0]:
+            pen = Shape(self.face.glyphs)
+            self.face.glyphs[name].draw(pen)
+            if pen.lines:
+                out.append([[(px + x, py + y) for px, py in line] for line in pen.lines])
+        return out
+
+    closed = True
+
+
+class Stick:
+    """A word in a single-line face: glyphs of open polylines, y up."""
+
+    def __init__(self, name):
+        self.face = HersheyFonts()
+        self.face.load_default_font(name)
+
+    def can(self, word):
+        return word.isascii()
+
+    def glyphs(self, word):
+        strokes = [list(map(tuple, s)) for s in self.face.strokes_for_text(word)]
+        # y down in this package.
+        return [[[(x, -y) for x, y in s]] for s in strokes if len(s) > 1]
+
+    closed = False
+
+
+def motion(kind):
+    """A 2 by 2 matrix, y down."""
+    return {None: (1, 0, 0, 1), "turned": (-1, 0, 0, -1), "mirrored": (-1, 0, 0, 1),
+            "quarter": (0, -1, 1, 0)}[kind]
+
+
+def laid(glyphs, wide, high, kind):
+    """Glyphs scaled into a box about the origin, y down, put through a motion."""
+    points = [p for g in glyphs for line in g for p in line]
+    x0, x1 = min(p[0] for p in points), max(p[0] for p in points)
+    y0, y1 = min(p[1] for p in points), max(p[1] for p in points)
+    scale = min(wide / max(x1 - x0, 1e-9), high / max(y1 - y0, 1e-9))
+    cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
+    a, b, c, d = motion(kind)
+
+    def move(p):
+        x, y = (p[0] - cx) * scale, -(p[1] - cy) * scale
+        return a * x + b * y, c * x + d * y
+
+    return [[[move(p) for p in line] for line in g] for g in glyphs]
+
+
+def drawn(glyphs, centre, make, closed, dice, extra=()):
+    """Paths of one pocket; `extra` are lines of the dress."""
+    def data(lines):
+        jitter = 0.012 if make == "traced" else 0.0
+        return " ".join(
+            "M" + " L".join(
+                f"{x + centre[0] + dice.uniform(-jitter, jitter):.3f} "
+                f"{y + centre[1] + dice.uniform(-jitter, jitter):.3f}" for x, y in line)
+            + (" Z" if closed else "") for line in lines)
+
+    if closed and make != "outline":
+        paint = 'fill="#1b1b1b"'
+    else:
+        paint = 'fill="none" stroke="#1b1b1b" stroke-width="0.25" stroke-linecap="round"'
+    groups = [[line for g in glyphs for line in g]] if make in ("word", "traced", "outline") else glyphs
+    out = [(data(lines), paint) for lines in groups if lines]
+    out += [(data(lines), paint) for lines in extra if lines]
+    return out
+
+
+def ring(rx, ry, sides):
+    from math import cos, pi, sin
+    return [(rx * cos(2 * pi * k / sides), ry * sin(2 * pi * k / sides)) for k in range(sides)]
+
+
+def dressed(dress, face, kind, dice):
+    """Lines that come with a name: a frame round it, a date under it, an ornament over it."""
+    if dress == "surround":
+        outer = [(-11, -5), (11, -5), (11, 5), (-11, 5)]
+        inner = [(x * 0.96, y * 0.92) for x, y in outer][::-1]
+        return [[outer, inner]]
+    if dress == "ornament":
+        heart = [(0, -4), (2.5, -8), (1, -10), (0, -9), (-1, -10), (-2.5, -8)]
+        return [laid([[heart]], 5, 5, kind)[0] and [[(x, y - (8 if kind != "turned" else -8))
+                                                     for x, y in laid([[heart]], 5, 5, kind)[0][0]]]]
+    return []
+
+
+def styles(work, npm, times):
+    lists = outline.pool()
+    parts, truth = [], {}
+    for style, names in STYLES.items():
+        for name in names:
+            if style == "stick":
+                face = Stick(name)
+            else:
+                file = os.path.join(work, "fonts", name + ".ttf")
+                if not os.path.exists(file):
+                    os.makedirs(os.path.dirname(file), exist_ok=True)
+                    own = os.path.join(npm, "node_modules", "@fontsource", name, "files",
+                                       f"{name}-latin-400-normal.woff2")
+                    font = TTFont(own)
+                    font.flavor = None
+                    font.save(file)
+                face = Outlined(file)
+            for number in range(times):
+                dice = outline.dice("table", name, number)
+                case = dice.choice(["Title", "Title", "UPPER", "lower"])
+                count = dice.choice(COUNTS)
+                planted = PLANTED[number % 4]
+                kind = dice.choice(KINDS) if planted != "none" else None
+                words = outline.draw(dice, face, lists, case) if style != "stick" else \
+                    [w for w in plain(dice, lists, case)]
+                words = words[:count]
+                free = [i for i, w in enumerate(words)
+                        if kind in (None, "quarter") or outline.plantable(w, kind == "mirrored")]
+                share = {"none": 0, "one": 1, "half": max(1, count // 2), "all": count}[planted]
+                wrong = sorted(dice.sample(free, min(share, len(free))))
+                dress = dice.choice(DRESSES)
+                make = dice.choice(MAKES) if style != "stick" else "stroke"
+                run = f"{style}-{name}-{number}"
+                paths = []
+                for i, word in enumerate(words):
+                    own = kind if i in wrong else None
+                    glyphs = laid(face.glyphs(word), WIDE, HIGH if dress != "surround" else 6, own)
+                    extra = [g for g in dressed(dress, face, own, dice)]
+                    if dress == "date":
+                        year = str(dice.randint(1900, 2049))
+                        if face.can(year):
+                            a, b, c, d = motion(own)
+                            under = laid(face.glyphs(year), 8, 2.5, own)
+                            extra += [[[(x + b * 7, y + d * 7) for x, y in line] for line in g]
+                                      for g in under]
+                    paths.append(drawn(glyphs, PLACES[i], make, face.closed, dice, extra))
+                if make == "compound":
+                    all_data = " ".join(d for pocket in paths for d, _ in pocket)
+                    paths = [[(all_data, paths[0][0][1])]]
+                write(work, run, paths, parts, truth, {
+                    "table": "styles", "row": style, "planted": planted, "kind": kind, "count": count,
+                    "dress": dress, "make": make, "wrong": wrong, "words": words})
+    return parts, truth
+
+
+def plain(dice, lists, case, count=12):
+    out = []
+    while len(out) < count:
+        word = outline.cased(dice.choice(dice.choice(lists)), case)
+        if word not in out and word.isascii():
+            out.append(word)
+    return out
+
+
+def write(work, run, paths, parts, truth, facts):
+    body = "".join(f'<path d="{d}" {paint}/>\n' for pocket in paths for d, paint in pocket)
+    file = os.path.join(work, run + ".svg")
+    with open(file, "w", encoding="utf-8") as out:
+        out.write(PAGE + body + "</svg>\n")
+    parts.append(file)
+    truth[file] = facts
+
+
+def scripts(work, debian, times):
+    parts, truth = [], {}
+    for script, (name, first, last) in SCRIPTS.items():
+        file = glob.glob(os.path.join(debian, "**", name + ".ttf"), recursive=True)[0]
+        face = Outlined(file)
+        letters = [chr(c) for c in range(first, last + 1) if c in face.face.has and chr(c).isalpha()]
+        for number in range(times):
+            dice = outline.dice("script", script, number)
+            words = ["".join(dice.choice(letters) for _ in range(dice.randint(3, 9))) for _ in range(12)]
+            make = dice.choice(("word", "letters"))
+            paths = [drawn(laid(face.glyphs(word), WIDE, HIGH, None), PLACES[i], make, True, dice)
+                     for i, word in enumerate(words)]
+            write(work, f"script-{script.replace(', ', '-')}-{number}", paths, parts, truth, {
+                "table": "scripts", "row": script, "planted": "none", "kind": None, "count": 12,
+                "dress": "plain", "make": make, "wrong": [], "words": words})
+    return parts, truth
+
+
+def pieces(sort, dice):
+    """The parts in a row of a piece of art that is no lettering."""
+    arrow = [(0, 1), (3, 1), (3, 2.5), (6, 0), (3, -2.5), (3, -1), (0, -1)]
+    turn = lambda line, k: [[(x, y), (-y, x), (-x, -y), (y, -x)][k % 4] for x, y in line]
+    at = lambda line, dx, dy=0.0: [(x + dx, y + dy) for x, y in line]
+    box = lambda w, h: [(0, 0), (w, 0), (w, h), (0, h)]
+    count = dice.randint(4, 8)
+    if sort == "arrows":
+        return [[at(turn(arrow, dice.randint(0, 3)), 8 * k)] for k in range(count)]
+    if sort == "bars and dots":
+        return [[at(box(1.5, dice.uniform(2, 9)), 3 * k)] if dice.random() < 0.6
+                else [at(ring(1.2, 1.2, 24), 3 * k + 0.7, dice.uniform(1, 7))] for k in range(count)]
+    if sort == "stars and polygons":
+        out = []
+        for k in range(count):
+            n = dice.randint(3, 8)
+            star = [(x * r, y * r) for j, (x, y) in enumerate(ring(3, 3, 2 * n))
+                    for r in [1 if j % 2 else dice.choice((0.45, 0.9))]]
+            out.append([at(star, 7.5 * k)])
+        return out
+    # Steps, hooks and combs: boxes that hang together in any way.
+    out = []
+    for k in range(count):
+        w, h = dice.uniform(2, 5), dice.uniform(3, 7)
+        hook = [(0, 0), (w, 0), (w, h * dice.uniform(0.2, 0.5)), (w * 0.4, h * 0.5), (w * 0.4, h), (0, h)]
+        if dice.random() < 0.5:
+            hook = [(w - x, y) for x, y in hook]
+        if dice.random() < 0.5:
+            hook = [(x, h - y) for x, y in hook]
+        out.append([at(hook, 6 * k)])
+    return out
+
+
+def art(work, times):
+    parts, truth = [], {}
+    for sort in ("arrows", "bars and dots", "stars and polygons", "hooks"):
+        for number in range(times):
+            dice = outline.dice("art", sort, number)
+            paths = []
+            for place in PLACES:
+                glyphs = laid(pieces(sort, dice), WIDE, HIGH, None)
+                paths.append(drawn(glyphs, place, dice.choice(("word", "letters")), True, dice))
+            write(work, f"art-{sort.replace(' ', '-')}-{number}", paths, parts, truth, {
+                "table": "art", "row": sort, "planted": "none", "kind": None, "count": 12,
+                "dress": "plain", "make": "word", "wrong": [], "words": [sort] * 12})
+    return parts, truth
+
+
+def main(work, debian, npm, times, what="all"):
+    os.makedirs(work, exist_ok=True)
+    files, truth = [], {}
+    for name, made in (("styles", lambda: styles(work, npm, int(times))),
+                       ("scripts", lambda: scripts(work, debian, int(times))),
+                       ("art", lambda: art(work, int(times)))):
+        if what in (name, "all"):
+            own, facts = made()
+            files += own
+            truth.update(facts)
+    with open(os.path.join(work, "plan.json"), "w", encoding="utf-8") as out:
+        json.dump([{"fonts": None, "runs": files}], out)
+    with open(os.path.join(work, "truth.json"), "w", encoding="utf-8") as out:
+        json.dump(truth, out, ensure_ascii=False)
+    print(f"{len(files)} runs", file=sys.stderr)
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])
