@@ -5,6 +5,7 @@
 
 use std::collections::BTreeSet;
 use std::path::Path;
+use std::str::FromStr;
 use std::sync::Arc;
 
 use crate::artwork::source::Source;
@@ -35,6 +36,27 @@ pub struct Choice {
     pub pocket: Option<String>,
     /// The alternative.
     pub name: String,
+}
+
+impl FromStr for Choice {
+    type Err = &'static str;
+
+    /// Reads `RULE=CHOICE`, or `RULE@POCKET=CHOICE`.
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let (about, name) = text
+            .split_once('=')
+            .filter(|(about, name)| !about.is_empty() && !name.is_empty())
+            .ok_or("write RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket")?;
+        let (rule, pocket) = match about.split_once('@') {
+            Some((rule, pocket)) => (rule, Some(pocket.to_owned())),
+            None => (about, None),
+        };
+        Ok(Self {
+            rule: rule.to_owned(),
+            pocket,
+            name: name.to_owned(),
+        })
+    }
 }
 
 /// What came of it.

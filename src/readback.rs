@@ -11,7 +11,9 @@
 //!
 //! Letters that touch are one piece of ink: they are read ring by ring, as they were drawn.
 //!
-//! Known limits: Latin letters, digits and common signs, and ligatures of them; letters that touch and
+//! Known limits: letters of the scripts in [`glyphs::Script`], digits and common signs, and Latin
+//! ligatures; a word of another script all of whose letters are Latin ones in a mirror (Cyrillic of capital
+//! N, I, N, A shapes) is taken for those; letters that touch and
 //! were welded into one outline are not read; a face that is not at hand is not read at all.
 
 pub mod by_shape;

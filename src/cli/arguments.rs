@@ -5,7 +5,6 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use super::mend::choice;
 use crate::inspect::Options;
 use crate::mend::Choice;
 use crate::orders::{Batch, Named};
@@ -266,7 +265,7 @@ pub(super) struct MendArgs {
     pub(super) pocket: Option<String>,
     /// Choose, where a person must decide: RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket. The
     /// report of `inspect` names the choices.
-    #[arg(long, value_name = "RULE=CHOICE", value_parser = choice)]
+    #[arg(long, value_name = "RULE=CHOICE")]
     pub(super) choose: Vec<Choice>,
     /// Show what would change as a unified diff, and write nothing.
     #[arg(long)]

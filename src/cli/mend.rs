@@ -4,7 +4,7 @@ use similar::TextDiff;
 
 use super::arguments::MendArgs;
 use super::{complain, look, plain, say};
-use crate::mend::{self, Choice, Mended, Wanted};
+use crate::mend::{self, Mended, Wanted};
 use crate::output;
 use crate::report::{Run, text};
 use crate::rules;
@@ -146,21 +146,4 @@ fn verdict(run: &Run) -> String {
         n => format!(" ({n} findings)"),
     };
     format!("{}  {}{found}", run.verdict.word().to_uppercase(), run.file)
-}
-
-/// `RULE=CHOICE` or `RULE@POCKET=CHOICE`.
-pub(super) fn choice(text: &str) -> Result<Choice, String> {
-    let (about, name) = text
-        .split_once('=')
-        .filter(|(about, name)| !about.is_empty() && !name.is_empty())
-        .ok_or("write RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket")?;
-    let (rule, pocket) = match about.split_once('@') {
-        Some((rule, pocket)) => (rule, Some(pocket.to_owned())),
-        None => (about, None),
-    };
-    Ok(Choice {
-        rule: rule.to_owned(),
-        pocket,
-        name: name.to_owned(),
-    })
 }

@@ -94,7 +94,10 @@ impl ClearedFolder {
                 folder.display()
             ))
         };
-        fs::create_dir_all(folder).map_err(|e| fail("cannot be made", &e))?;
+        if let Some(parent) = folder.parent() {
+            fs::create_dir_all(parent).map_err(|e| fail("cannot be made", &e))?;
+        }
+        // Before anything is touched: a watch that is refused leaves no trace.
         let lock = disk::lock(folder).map_err(|()| {
             ClearedError(format!(
                 "the cleared folder {} is kept by another watcher: end that one, or name another folder",
@@ -137,6 +140,7 @@ impl ClearedFolder {
     /// Takes out whatever an earlier watcher left.
     fn take_over(&mut self) -> io::Result<Vec<String>> {
         let mut said = Vec::new();
+        fs::create_dir_all(&self.folder)?;
         let away = disk::away(&self.folder);
         if present(&away) {
             // Left by a watcher that ended while the folder was renamed.

@@ -1,8 +1,8 @@
 //! The inspections, on as many threads as the machine has processors.
 //!
-//! A file that takes longer than [`QUICK`] is given up and goes to another lane, whose threads work on
-//! one core each and are half as many as there are cores: so a small file finds a free core however many
-//! large ones are being inspected.
+//! A file that takes longer than [`QUICK`] while others wait is given up and goes to another lane, whose
+//! threads work on one core each and are half as many as there are cores: so a small file finds a free
+//! core however many large ones are being inspected.
 
 use std::collections::BTreeSet;
 use std::fmt;
@@ -164,8 +164,11 @@ impl Orders {
                 .any(|r| r.order == *order)
     }
 
-    /// Sends to the other lane what takes too long among the quick ones.
+    /// Sends to the other lane what takes too long among the quick ones, if others wait for them.
     fn sort_out(&mut self) {
+        if !self.waiting.iter().any(|o| !self.slow.contains(&o.path)) {
+            return;
+        }
         for run in &self.running {
             let quick = !run.task.has_one_core() && !run.task.is_given_up();
             if quick && run.since.elapsed() > QUICK {
@@ -261,8 +264,11 @@ impl Workers {
 
     /// Takes an order, in place of an earlier one for the same file.
     pub fn order(&self, order: Order) {
-        self.give_up(&order.path);
-        self.shop.lock().waiting.push(order);
+        self.shop.replacing(|orders| {
+            orders.give_up(&order.path);
+            orders.waiting.push(order);
+            orders.sort_out();
+        });
         self.shop.more.notify_all();
     }
 
@@ -401,7 +407,7 @@ mod tests {
 
     #[test]
     fn a_file_that_takes_long_goes_to_the_other_lane_and_is_known_there() {
-        let mut orders = orders(&[order("large", false)]);
+        let mut orders = orders(&[order("large", false), order("small", false)]);
         let (_, first) = orders.next(false).unwrap();
         orders.sort_out();
         assert!(!first.is_given_up());
@@ -411,6 +417,7 @@ mod tests {
         // Another thread takes over at once, however long the first goes on; once.
         assert_eq!([orders.replace(2), orders.replace(2)], [1, 0]);
         assert!(!orders.ended(&first));
+        assert_eq!(orders.next(false).unwrap().0, order("small", false));
         assert!(orders.next(false).is_none());
         let (again, second) = orders.next(true).unwrap();
         assert_eq!(again, order("large", false));
@@ -418,7 +425,13 @@ mod tests {
         // It was quick this time: next time it is among the quick ones.
         assert!(orders.ended(&second));
         orders.waiting.push(order("large", false));
-        assert!(orders.next(false).is_some());
+        let (_, alone) = orders.next(false).unwrap();
+        // While nobody waits it may take as long as it likes.
+        for run in &mut orders.running {
+            run.since = Instant::now().checked_sub(QUICK * 2).unwrap();
+        }
+        orders.sort_out();
+        assert!(!alone.is_given_up());
     }
 
     #[test]

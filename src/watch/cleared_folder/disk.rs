@@ -121,7 +121,10 @@ pub(super) fn lock(folder: &Path) -> Result<Option<File>, ()> {
         .truncate(false)
         .write(true)
         .open(beside(folder, ".jigwarden-lock"))
-        .or_else(|_| File::open(folder));
+        .or_else(|_| {
+            fs::create_dir_all(folder)?;
+            File::open(folder)
+        });
     let Ok(file) = file else {
         return Ok(None);
     };

@@ -6,6 +6,7 @@ fn receipt(name: &str, bytes: &[u8]) -> Receipt {
     let run = Run {
         subject: crate::report::Subject::Run,
         file: name.to_owned(),
+        uri: None,
         sha256: digest(bytes),
         verdict: Verdict::Clear,
         fixture: Some(FixtureName {
@@ -318,6 +319,7 @@ fn two_watchers_cannot_share_a_folder_even_if_it_is_deleted() {
         }
         let second = ClearedFolder::open(&folder).unwrap_err();
         assert!(second.to_string().contains("another watcher"), "{second}");
+        assert_ne!(folder.exists(), deleted, "it was touched");
     }
     fs::remove_dir_all(&folder).unwrap();
     let audit = first.audit();
