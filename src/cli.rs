@@ -2,6 +2,7 @@
 
 use std::io::{IsTerminal as _, Write as _};
 use std::process::ExitCode;
+use std::sync::{Mutex, PoisonError};
 
 use clap::{CommandFactory as _, Parser as _};
 
@@ -37,7 +38,7 @@ pub fn main() -> ExitCode {
             return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
         }
     };
-    ExitCode::from(match cli.command {
+    let status = match cli.command {
         Command::Plan(args) => plan::plan(&args),
         Command::Enrol(args) => enrol::enrol(&args),
         Command::Inspect(args) => inspect::inspect(&args),
@@ -49,12 +50,40 @@ pub fn main() -> ExitCode {
         Command::Explain(args) => explain(&args),
         Command::Completions { shell } => completions(shell),
         Command::Manual { command } => manual(command.as_deref()),
-    })
+    };
+    ExitCode::from(status.max(told()))
 }
 
-/// Writes to standard output; a closed pipe is the reader's business.
+/// The first error of standard output.
+static LOST: Mutex<Option<std::io::Error>> = Mutex::new(None);
+
+/// Writes to standard output. What could not be written is remembered for [`told`].
 fn say(text: &str) {
-    let _ = std::io::stdout().write_all(text.as_bytes());
+    keep(std::io::stdout().write_all(text.as_bytes()));
+}
+
+fn keep(written: std::io::Result<()>) {
+    if let Err(error) = written {
+        LOST.lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .get_or_insert(error);
+    }
+}
+
+/// The status that all that was said leaves: 2 where some of it was lost. A pipe that its reader closed
+/// is the reader's business.
+fn told() -> u8 {
+    keep(std::io::stdout().flush());
+    let lost = LOST.lock().unwrap_or_else(PoisonError::into_inner).take();
+    match lost {
+        Some(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
+            complain(&plain(format!(
+                "the report could not be written ({error}), and what it said is lost: make room for it, and inspect again"
+            )));
+            2
+        }
+        _ => 0,
+    }
 }
 
 fn complain(trouble: &Failure) {

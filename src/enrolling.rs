@@ -13,6 +13,7 @@ use crate::fixture::{self, Fixture, parse};
 use crate::inspect::{self, Failure, Options};
 use crate::matching::{self, Job, MatchOptions};
 use crate::output;
+use crate::paths::{self, Printable as _};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules;
@@ -151,7 +152,8 @@ fn folder<T>(
     let verdict = Verdict::of(&findings, options.strict);
     let mut run = Run {
         subject: Subject::Drawing,
-        file: drawing.display().to_string(),
+        file: paths::exact(&drawing),
+        uri: paths::percent(&drawing),
         sha256: source.sha256.clone(),
         verdict,
         fixture: Some(FixtureName {
@@ -191,8 +193,8 @@ fn folder<T>(
             return Err(Failure {
                 text: format!(
                     "{} differs from what is measured now and is not written over: if the fixture itself was made anew, run `jigwarden enrol {} --renew`",
-                    path.display(),
-                    folder.display()
+                    path.printable(),
+                    folder.printable()
                 ),
                 detail: format!("  {changes}"),
             });
@@ -264,7 +266,7 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
 
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
     output::replace(path, text.as_bytes())
-        .map_err(|e| plain(&format!("{} cannot be written: {e}", path.display())))
+        .map_err(|e| plain(&format!("{} cannot be written: {e}", path.printable())))
 }
 
 /// What must be put right before the drawing can be locked.
@@ -322,7 +324,15 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             out.push(Finding::new(
                 not_proven,
                 &Location::File(&mark.origin),
-                format!("\"{}\" in the fixture drawing is set in {}, which is not at hand, so it cannot be locked", l.text, face.family),
+                format!(
+                    "\"{}\" in the fixture drawing is set in {}, so it cannot be locked",
+                    crate::wording::short(&l.text),
+                    if face.family.is_empty() {
+                        "no face by name".to_owned()
+                    } else {
+                        format!("{}, which is not at hand", face.family)
+                    }
+                ),
                 "turn the lettering of the fixture drawing into outlines, or put the font file in the fonts folder",
             ));
         }

@@ -22,6 +22,7 @@ use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders::{self, OrderList};
+use crate::paths::{self, Printable as _};
 use crate::readback::{self, Reader};
 use crate::remedy::Sites;
 use crate::report::order::order;
@@ -196,7 +197,7 @@ impl Inspector {
             Ok(Ok((run, extra))) => (run, Some(extra)),
             Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
             Err(why) => {
-                let text = format!("{} {why}", file.display());
+                let text = format!("{} {why}", file.printable());
                 (unread(file, &Failure::plain(&text), String::new()), None)
             }
         }
@@ -263,7 +264,8 @@ impl Inspector {
         }
         let run = Run {
             subject: Subject::Run,
-            file: file.display().to_string(),
+            file: paths::exact(file),
+            uri: paths::percent(file),
             sha256: source.sha256.clone(),
             verdict: Verdict::of(&findings, options.strict),
             fixture: Some(FixtureName {
@@ -348,7 +350,7 @@ impl Inspector {
             if before != source.sha256 {
                 return Err(Failure::plain(&format!(
                     "{} was changed while the runs were compared with the order list: inspect them again",
-                    file.display()
+                    file.printable()
                 )));
             }
             job.orders = Some(together.list.clone());
@@ -385,7 +387,7 @@ impl Inspector {
             (None, Some(folder)) => self.by_geometry(folder, file, source),
             (None, None) => Err(Failure::plain(&format!(
                 "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
-                file.display()
+                file.printable()
             ))),
         }
     }
@@ -430,7 +432,7 @@ impl Inspector {
         let entries = std::fs::read_dir(folder).map_err(|e| {
             Failure::plain(&format!(
                 "the folder of fixtures {} cannot be read: {e}",
-                folder.display()
+                folder.printable()
             ))
         })?;
         let mut places: Vec<PathBuf> = entries
@@ -441,7 +443,7 @@ impl Inspector {
         if places.is_empty() {
             return Err(Failure::plain(&format!(
                 "no folder in {} holds a fixture.toml",
-                folder.display()
+                folder.printable()
             )));
         }
         let mut best: Option<(usize, bool, Arc<Opened>, Artwork)> = None;
@@ -479,14 +481,14 @@ impl Inspector {
             Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork, unusable)),
             Some((found, true, ..)) if found > 0 => Err(Failure::plain(&format!(
                 "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
-                file.display(),
-                folder.display()
+                file.printable(),
+                folder.printable()
             ))),
             _ => Err(Failure {
                 text: format!(
                     "no fixture in {} that can be used has an outline in {}: name the one that is on the bed with --fixture",
-                    folder.display(),
-                    file.display()
+                    folder.printable(),
+                    file.printable()
                 ),
                 detail: unusable.join("\n"),
             }),
@@ -503,7 +505,8 @@ pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
     }
     Run {
         subject: Subject::Run,
-        file: file.display().to_string(),
+        file: paths::exact(file),
+        uri: paths::percent(file),
         sha256,
         verdict: Verdict::Unread,
         fixture: None,

@@ -34,6 +34,7 @@ pub mod matching;
 pub mod mend;
 pub mod orders;
 pub mod output;
+pub mod paths;
 pub mod planning;
 pub mod readback;
 pub mod record;

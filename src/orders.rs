@@ -18,6 +18,7 @@ pub mod together;
 use std::path::{Path, PathBuf};
 
 use self::columns::Columns;
+use crate::paths::{self, Printable as _};
 
 /// Where the order list is, as asked for on the command line.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -75,7 +76,7 @@ pub struct Order {
 
 /// Why an order list cannot be used. Each text names the file and the way out.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{}: {what}", .file.display())]
+#[error("{}: {what}", .file.printable())]
 pub struct OrdersError {
     /// The list.
     pub file: PathBuf,
@@ -110,7 +111,7 @@ pub fn read(named: &Named, find: &dyn Fn(&str) -> Option<usize>) -> Result<Order
 
 fn bytes(file: &Path) -> Result<Vec<u8>, String> {
     let unread = |e: std::io::Error| format!("the order list cannot be read ({e}): check its path");
-    let size = std::fs::metadata(file).map_err(unread)?.len();
+    let size = paths::ordinary(file).map_err(unread)?.len();
     if size > LARGEST {
         return Err(
             "the order list is over 16 MB, which no batch is: name the list of this batch"

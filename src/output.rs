@@ -11,6 +11,7 @@ use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::fixture::code::digest;
+use crate::paths::Printable as _;
 
 /// What stands before the digest in every mark.
 const MARK: &str = "written by jigwarden, and not changed while the rest has the SHA-256 ";
@@ -63,7 +64,7 @@ pub enum Refused {
 ///
 /// What speaks against it.
 pub fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused> {
-    let named = target.display().to_string();
+    let named = target.printable();
     if of_a_fixture(target) {
         return Err(Refused::Fixture(named));
     }
@@ -103,7 +104,7 @@ pub fn write(target: &Path, bytes: &[u8], kind: Kind, inputs: &[PathBuf]) -> Res
 /// As [`write`].
 pub fn write_as_is(target: &Path, bytes: &[u8], inputs: &[PathBuf]) -> Result<(), Refused> {
     may_write(target, inputs)?;
-    replace(target, bytes).map_err(|e| Refused::Failed(target.display().to_string(), e.to_string()))
+    replace(target, bytes).map_err(|e| Refused::Failed(target.printable(), e.to_string()))
 }
 
 /// Writes beside and renames, so that a crash leaves the old file or the new one. Whether `target`

@@ -228,7 +228,14 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
 fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid, web: f64) -> String {
     let (rows, columns) = laid.grid;
     if laid.places.len() < laid.most {
-        return format!("{} would fit", laid.most);
+        return format!(
+            "{} wanted, and {} would fit",
+            match laid.places.len() {
+                1 => "1 is".to_owned(),
+                n => format!("{n} are"),
+            },
+            laid.most
+        );
     }
     format!(
         "no more fit than in {} and {}: {}{}",

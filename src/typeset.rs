@@ -6,6 +6,8 @@
 
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
+pub use crate::paths::disturbs;
+
 /// The screen that text is set for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Screen {
@@ -180,15 +182,6 @@ impl Screen {
 /// Columns that `text` takes on a terminal.
 pub fn columns(text: &str) -> usize {
     text.width()
-}
-
-/// Whether `c` changes how other text shows: control characters, and those that set the direction
-/// of writing or are invisible (Unicode Bidirectional Algorithm, UAX 9, section 2; tag characters).
-pub fn disturbs(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}')
-        || matches!(c, '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}')
-        || matches!(c, '\u{e0000}'..='\u{e007f}')
 }
 
 /// What stands for `c` where only ASCII may be shown.

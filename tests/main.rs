@@ -8,6 +8,7 @@
     clippy::indexing_slicing
 )]
 
+mod as_browsers_read;
 mod bad_input;
 mod common;
 mod dialects;
@@ -30,6 +31,7 @@ mod lists;
 mod mending;
 mod mutations;
 mod names;
+mod names_and_pipes;
 mod neighbours;
 mod outside;
 mod page_units;
@@ -45,6 +47,7 @@ mod resolved_or_named;
 mod robustness;
 mod scripts;
 mod styles;
+mod switched_off;
 mod targets;
 mod together;
 mod waivers;

@@ -21,7 +21,7 @@ fn what_cannot_be_followed_is_named_with_a_remedy() {
         "<mask id='m'><rect width='1' height='1'/></mask>".to_owned() + &shape("mask='url(#m)'"),
         "<filter id='f'><feFlood/></filter>".to_owned() + &shape("filter='url(#f)'"),
         "<filter id='f'><feFlood/></filter><g filter='url(#f)'>".to_owned() + &shape("") + "</g>",
-        "<marker id='k'><path d='M0 0h9v9z'/></marker><path d='M30 100h9' fill='none' stroke='#1b1b1b' marker-end='url(#k)'/>".into(),
+        "<marker id='k' orient='sideways'><path d='M0 0h9v9z'/></marker><path d='M30 100h9' fill='none' stroke='#1b1b1b' marker-end='url(#k)'/>".into(),
         "<foreignObject width='9' height='9'/>".into(),
         "<video xmlns='http://www.w3.org/1999/xhtml' src='a'/>".into(),
         "<img xmlns='http://www.w3.org/1999/xhtml' src='crest.png'/>".into(),

@@ -11,6 +11,8 @@ use super::drawing::outline;
 use super::elements::{self, Kind, kind};
 use super::resolve::Walk;
 use super::state::State;
+use super::style::Declared;
+use super::transform;
 use crate::geometry::region::Region;
 use crate::wording::short;
 
@@ -63,6 +65,25 @@ pub(super) const REMEDY: &str =
     "release the clip, or cut the art to the clip's outline and delete the clip";
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
+    /// The state in the frame of `state` with the style of what stands around `target`, which is
+    /// neither hidden nor cut there.
+    pub(super) fn style_around(&self, target: Node<'a, 'i>, state: &State) -> State {
+        let mut inner = State::initial(state.ctm, state.viewport);
+        let around: Vec<_> = target
+            .ancestors()
+            .skip(1)
+            .filter(Node::is_element)
+            .collect();
+        for ancestor in around.into_iter().rev() {
+            let declared = self.sheets.computed(ancestor);
+            inner.declare(&declared);
+        }
+        inner.gone = None;
+        inner.opacity = 1.0;
+        inner.uses = Arc::clone(&state.uses);
+        inner
+    }
+
     /// Cuts `state`'s clip by the `clip-path` written on `node`.
     pub(super) fn clip(&mut self, node: Node<'a, 'i>, state: &mut State, value: &str) {
         match self.clip_area(node, state, value, &mut Vec::new()) {
@@ -105,6 +126,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 short(id)
             ));
         };
+        if chain.is_empty() && frame_of_its_own(node) {
+            return Err(
+                "it is clipped, and readers differ in whether its x, y or viewBox moves the clip"
+                    .to_owned(),
+            );
+        }
         if chain.contains(&target) || chain.len() >= MAX_CHAIN {
             return Err("its clip is clipped by itself".to_owned());
         }
@@ -136,19 +163,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         chain: &mut Vec<Node<'a, 'i>>,
     ) -> Result<Region, String> {
         // Style comes from around the clip path, the frame from the element that is clipped.
-        let mut inner = State::initial(state.ctm, state.viewport);
-        let around: Vec<_> = target
-            .ancestors()
-            .skip(1)
-            .filter(Node::is_element)
-            .collect();
-        for ancestor in around.into_iter().rev() {
-            let declared = self.sheets.computed(ancestor);
-            inner.declare(&declared);
-        }
-        inner.gone = None;
-        inner.clip = None;
-        inner.uses = Arc::clone(&state.uses);
+        let mut inner = self.style_around(target, state);
+        let declared = self.sheets.computed(target);
+        inner.declare(&declared);
+        // The transform moves the clip in the user's units; what is in it may be drawn in the box of
+        // what is clipped (SVG 2, 14.3.5 with CSS Masking 1, section 5.1).
+        inner.ctm *= clip_motion(&declared)?;
         if target.attribute("clipPathUnits") == Some("objectBoundingBox") {
             let Some(frame) = object_box(node, state) else {
                 return Err(
@@ -157,19 +177,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 );
             };
             inner.ctm *= Affine::new([frame.width(), 0.0, 0.0, frame.height(), frame.x0, frame.y0]);
-            inner.viewport = (1.0, 1.0);
-        }
-        let declared = self.sheets.computed(target);
-        inner.declare(&declared);
-        if let Some(text) = declared.get("transform").filter(|t| *t != "none") {
-            let css = declared.from_css("transform").is_some();
-            let matrix = super::transform::parse(text, css).ok_or_else(|| {
-                format!(
-                    "the transform of its clip, \"{}\", cannot be read",
-                    short(text)
-                )
-            })?;
-            inner.ctm *= matrix;
+            // A share of the box by the standard, of the page to some readers: no length here.
+            inner.viewport = (f64::NAN, f64::NAN);
         }
         let mut area = Region::default();
         for child in target.children().filter(Node::is_element) {
@@ -181,7 +190,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             }
         }
         if let Some(value) = declared.get("clip-path").filter(|v| *v != "none") {
-            let own = self.clip_area(target, &inner, value, chain)?;
+            // The clip's own clip is not moved with it: both clip what refers to the first.
+            let own = self.clip_area(node, state, value, chain)?;
             area = area.intersect(&own);
         }
         Ok(area)
@@ -201,15 +211,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let mut state = outer.clone();
         let declared = self.sheets.computed(child);
         state.declare(&declared);
-        if let Some(text) = declared.get("transform").filter(|t| *t != "none") {
-            let css = declared.from_css("transform").is_some();
-            state.ctm *= super::transform::parse(text, css).ok_or_else(|| {
-                format!(
-                    "the transform of its clip, \"{}\", cannot be read",
-                    short(text)
-                )
-            })?;
-        }
+        state.ctm *= clip_motion(&declared)?;
         if state.hidden().is_some() {
             self.note(child, &state, Outcome::Part);
             return Ok(None);
@@ -282,6 +284,28 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         Ok(area)
     }
+}
+
+/// Whether an element is placed by more than its transform: a clone by `x` and `y`, a nested drawing
+/// by its `viewBox` too.
+fn frame_of_its_own(node: Node<'_, '_>) -> bool {
+    let nought = |text: &str| super::length::number(text) == Some(0.0);
+    let placed = |name: &str| node.attribute(name).is_some_and(|v| !nought(v));
+    match kind(node) {
+        Kind::Use => placed("x") || placed("y"),
+        Kind::Viewport => placed("x") || placed("y") || node.has_attribute("viewBox"),
+        _ => false,
+    }
+}
+
+/// How a clip, or a part of one, is moved.
+fn clip_motion(declared: &Declared<'_>) -> Result<Affine, String> {
+    let motion = transform::declared(declared)
+        .map_err(|text| format!("the transform of its clip, \"{text}\", cannot be read"))?;
+    if motion.elsewhere {
+        return Err("its clip is turned about a transform-origin, which some readers follow and some do not".to_owned());
+    }
+    Ok(motion.matrix)
 }
 
 /// The box of an element in its own user units, stroke left out (SVG 2, 8.10).

@@ -1,7 +1,6 @@
 //! What an element declares, taken over into the state: style, transform, clip, and what is drawn
 //! through.
 
-use kurbo::Affine;
 use roxmltree::Node;
 
 use super::elements::{self, Kind, kind};
@@ -83,9 +82,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             .attributes()
             .any(|a| a.namespace().is_none() && a.name().starts_with("on") && !a.value().is_empty())
         {
+            // A script acts even where its element is switched off.
+            let shown = State {
+                gone: None,
+                invisible: false,
+                ..state.clone()
+            };
             self.report(
                 node,
-                state,
+                &shown,
                 "it carries a script that may change it",
                 "save the file without scripts (as a plain drawing)",
             );
@@ -99,25 +104,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         state: &mut State,
         declared: &Declared<'_>,
     ) -> bool {
-        let Some(text) = declared.get("transform").filter(|t| *t != "none") else {
-            return true;
+        let motion = match transform::declared(declared) {
+            Ok(motion) => motion,
+            Err(text) => {
+                self.report(
+                    node,
+                    state,
+                    format!("its transform \"{text}\" cannot be read, so its place is not known"),
+                    "apply the transform in the editor so that it is part of the drawing",
+                );
+                return false;
+            }
         };
-        let by_css = declared.from_css("transform").is_some();
-        let Some(matrix) = transform::parse(text, by_css) else {
-            let text = short(text);
-            self.report(
-                node,
-                state,
-                format!("its transform \"{text}\" cannot be read, so its place is not known"),
-                "apply the transform in the editor so that it is part of the drawing",
-            );
-            return false;
-        };
-        if declared
-            .get("transform-origin")
-            .is_some_and(|o| !matches!(o.trim(), "0" | "0 0" | "0px 0px" | "0px"))
-            && matrix != Affine::IDENTITY
-        {
+        if motion.elsewhere {
             self.report(
                 node,
                 state,
@@ -125,7 +124,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 "apply the transform in the editor so that it is part of the drawing",
             );
         }
-        state.ctm *= matrix;
+        state.ctm *= motion.matrix;
         true
     }
 }

@@ -11,7 +11,8 @@ use super::mark::{Colour, Content, Mark, Paint, Picture, Role};
 use super::page;
 use super::resolve::{ARC_TOLERANCE, MAX_COORDINATE, Walk};
 use super::shapes::{self, Shape, ShapeError};
-use super::state::State;
+use super::source::ReadError;
+use super::state::{PaintValue, State};
 use crate::geometry::stroke::LineStyle;
 
 const RESHAPE: &str = "draw the object anew, or expand it to plain outlines";
@@ -26,21 +27,12 @@ pub(super) struct Drawn {
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// A path or basic shape.
-    pub(super) fn shape(&mut self, node: Node<'a, 'i>, state: &State) {
-        if state.markers.contains(&true)
-            && matches!(
-                node.tag_name().name(),
-                "path" | "line" | "polyline" | "polygon"
-            )
-        {
-            self.report(
-                node,
-                state,
-                "it carries arrow heads or other markers, which this program does not measure",
-                "expand the markers to plain outlines",
-            );
-            self.note(node, state, Outcome::Unproven);
-        }
+    pub(super) fn shape(
+        &mut self,
+        node: Node<'a, 'i>,
+        state: &State,
+        depth: usize,
+    ) -> Result<(), ReadError> {
         let shape = outline(node, state);
         if let Some(error) = &shape.error {
             self.report(
@@ -51,20 +43,38 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             );
             self.note(node, state, Outcome::Unproven);
             if *error != ShapeError::PathData && *error != ShapeError::Points {
-                return;
+                return Ok(());
             }
         }
-        if !shape
-            .path
-            .elements()
-            .iter()
-            .any(|e| !matches!(e, kurbo::PathEl::MoveTo(_)))
+        let name = node.tag_name().name();
+        let line =
+            matches!(name, "path" | "line" | "polyline" | "polygon").then(|| shape.path.clone());
+        self.outlined(node, state, shape.path);
+        match line {
+            Some(path) => self.markers(node, state, &path, depth),
+            None => Ok(()),
+        }
+    }
+
+    /// Makes the marks of an outline in user units.
+    fn outlined(&mut self, node: Node<'a, 'i>, state: &State, mut path: BezPath) {
+        let still = without_length(&path);
+        // A point has no area, and under a butt cap no line. A line that says where it goes may be run
+        // all the same.
+        let drawn = still && state.line.cap != kurbo::Cap::Butt && state.stroke != PaintValue::None;
+        let goes =
+            |e: &kurbo::PathEl| !matches!(e, kurbo::PathEl::MoveTo(_) | kurbo::PathEl::ClosePath);
+        if !drawn && !path.elements().iter().any(goes)
+            || path
+                .elements()
+                .iter()
+                .all(|e| matches!(e, kurbo::PathEl::MoveTo(_)))
         {
             self.note(node, state, Outcome::Inert);
             return;
         }
-        let fills = node.tag_name().name() != "line";
-        let mut path = shape.path;
+        let fills =
+            node.tag_name().name() != "line" && !(still && state.stroke != PaintValue::None);
         path.apply_affine(state.ctm);
         self.marks(
             node,
@@ -104,13 +114,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             }
             return;
         }
-        let kinds = |id: &str| self.server(id);
-        let (fill, fill_alpha) = state.painted(&state.fill, kinds);
-        let (stroke, stroke_alpha) = state.painted(&state.stroke, kinds);
+        let (fill, fill_alpha) = self.painted(state, &state.fill, &drawn.path);
+        let (stroke, stroke_alpha) = self.painted(state, &state.stroke, &drawn.path);
         let stroked = stroke != Paint::None;
-        // Many programs write a line without saying that it has no fill, which leaves the initial black
-        // on an area that is not there. Any other fill was meant, and stays.
-        let unmeant = stroked && fill == Paint::Colour(BLACK) && straight(&drawn.path);
+        // Many programs write a line without saying that it has no fill, which leaves the initial black,
+        // or the fill of a group, on an area that is not there. Any other fill was meant, and stays.
+        let unmeant = stroked
+            && fill != Paint::None
+            && straight(&drawn.path)
+            && (fill == Paint::Colour(BLACK) || fill == stroke || !self.fills_itself(node));
         let fill = if drawn.fills && !unmeant {
             fill
         } else {
@@ -174,6 +186,13 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             };
             state = &unclipped;
         }
+        let within = match (&content, &paint) {
+            (Content::Picture(picture), _) => Arc::clone(&picture.colours),
+            (_, Paint::Server { kind, id }) if kind == "pattern" || kind == "hatch" => {
+                self.pattern_colours(id)
+            }
+            _ => Arc::default(),
+        };
         let mark = Mark {
             content,
             role,
@@ -182,28 +201,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             hidden: state.hidden(),
             opacity: (state.opacity * alpha).clamp(0.0, 1.0),
             clip: state.clip.clone(),
+            within,
             origin: Self::origin(node, state),
             ink: OnceLock::new(),
         };
         self.push(mark);
     }
 
-    /// The element name of a paint server.
-    fn server(&self, id: &str) -> Option<String> {
-        let (node, _) = self.ids.get(id)?;
-        let name = node.tag_name().name();
-        matches!(
-            name,
-            "linearGradient"
-                | "radialGradient"
-                | "pattern"
-                | "meshgradient"
-                | "meshGradient"
-                | "hatch"
-                | "solidcolor"
-                | "solidColor"
-        )
-        .then(|| name.to_owned())
+    /// Whether an element states a fill of its own.
+    fn fills_itself(&self, node: Node<'a, 'i>) -> bool {
+        let declared = self.sheets.computed(node);
+        declared
+            .get("fill")
+            .is_some_and(|v| !matches!(v, "inherit" | "unset"))
     }
 
     /// The line as it is drawn on the bed.
@@ -287,6 +297,16 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             self.note(node, state, Outcome::Unproven);
             return;
         };
+        if !decoded.sized && aspect != page::DEFAULT_ASPECT {
+            self.report(
+                node,
+                state,
+                "the drawing placed as a picture states no size, so that readers fit it to its frame differently",
+                "ungroup it into the drawing, or flatten it to a picture",
+            );
+            self.note(node, state, Outcome::Unproven);
+            return;
+        }
         let frame = Rect::new(x, y, x + w, y + h);
         let own = svgtypes::ViewBox {
             x: 0.0,
@@ -317,6 +337,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             placed,
             inked: decoded.inked,
             opaque: decoded.opaque,
+            colours: decoded.colours,
         };
         let content = Content::Picture(Box::new(picture));
         self.add(
@@ -344,6 +365,21 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
 
 /// The initial `fill`.
 const BLACK: Colour = Colour { r: 0, g: 0, b: 0 };
+
+/// Whether every subpath is a single point.
+fn without_length(path: &BezPath) -> bool {
+    let mut start = kurbo::Point::ORIGIN;
+    path.elements().iter().all(|element| match *element {
+        kurbo::PathEl::MoveTo(p) => {
+            start = p;
+            true
+        }
+        kurbo::PathEl::LineTo(p) => p == start,
+        kurbo::PathEl::QuadTo(a, p) => a == start && p == start,
+        kurbo::PathEl::CurveTo(a, b, p) => a == start && b == start && p == start,
+        kurbo::PathEl::ClosePath => true,
+    })
+}
 
 /// How far off a straight line, in millimetres, a path may be and enclose nothing.
 const STRAIGHT: f64 = 1e-6;
@@ -395,7 +431,7 @@ pub(super) fn outline(node: Node<'_, '_>, state: &State) -> Shape {
     let diagonal = state.diagonal();
     let bad = std::cell::RefCell::new(None);
     let length = |name: &'static str, of: f64| -> Option<f64> {
-        let text = node.attribute(name).filter(|t| t.trim() != "auto")?;
+        let text = node.attribute(name)?;
         match super::length::length(text, &state.lengths(of)) {
             Ok(v) => Some(v),
             Err(_) => {

@@ -83,7 +83,7 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
         return Kind::Foreign;
     }
     // Without any name space: some exporters leave it out, and a sender may read the file all the same.
-    if node.tag_name().namespace().is_some_and(|ns| ns != SVG) {
+    if namespace(node).is_some_and(|ns| ns != SVG) {
         return Kind::Private;
     }
     match node.tag_name().name() {
@@ -116,6 +116,19 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
         name if name.starts_with("flow") => Kind::TextPart,
         _ => Kind::Unknown,
     }
+}
+
+/// Whether there is nothing but white space to set in an element.
+pub fn wordless(node: Node<'_, '_>) -> bool {
+    node.descendants()
+        .filter(Node::is_text)
+        .all(|n| n.text().unwrap_or_default().trim().is_empty())
+        && !node.descendants().any(|n| n.tag_name().name() == "tref")
+}
+
+/// The namespace of an element; `xmlns=""` is none.
+pub fn namespace<'a>(node: Node<'a, '_>) -> Option<&'a str> {
+    node.tag_name().namespace().filter(|ns| !ns.is_empty())
 }
 
 /// The local name of an element, without a copy where it is one of those that drawings are made of.

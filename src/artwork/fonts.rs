@@ -425,7 +425,8 @@ fn load_folder(database: &mut Database, folder: &Path, depth: usize) {
         let font = path.extension().and_then(|e| e.to_str()).is_some_and(|e| {
             ["ttf", "otf", "ttc", "otc"].contains(&e.to_ascii_lowercase().as_str())
         });
-        if font {
+        // A pipe with a font's name would be waited for.
+        if font && path.is_file() {
             // A broken font file is no face; see `database`.
             let _ = database.load_font_file(&path);
         }

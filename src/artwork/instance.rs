@@ -98,6 +98,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if !self.declare(symbol, &mut own) {
             return Ok(());
         }
+        if refers(symbol) {
+            self.report(
+                user,
+                inner,
+                "it repeats a symbol with a refX or refY, which some readers place by and some do not",
+                "replace the clone by the object itself",
+            );
+        }
         match self.viewport(symbol, &own, Some(user)) {
             Some(state) => self.children(symbol, &state, depth + 1),
             None => Ok(()),
@@ -143,19 +151,16 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             self.give_up(node, state);
             return None;
         };
-        match node
-            .attribute("viewBox")
-            .map(str::parse::<svgtypes::ViewBox>)
-        {
+        match node.attribute("viewBox").map(page::view_box) {
             None => {
                 inner.ctm *= Affine::translate((x, y));
                 inner.viewport = (width, height);
             }
-            Some(Ok(view_box)) => {
+            Some(Some(view_box)) => {
                 inner.ctm *= page::fit(view_box, aspect, frame);
                 inner.viewport = (view_box.w, view_box.h);
             }
-            Some(Err(_)) => {
+            Some(None) => {
                 self.report(
                     node,
                     state,
@@ -167,9 +172,34 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             }
         }
         let declared = self.sheets.computed(node);
-        if !matches!(declared.get("overflow"), Some("visible" | "auto")) {
-            Self::clip_to(&mut inner, state.ctm, frame);
+        match declared.get("overflow") {
+            // What would scroll on a page is not cut; nor is anything under the initial value, which
+            // readers' own sheet changes for a drawing in a drawing.
+            Some("visible" | "auto" | "initial" | "unset") => {}
+            None | Some("hidden" | "clip" | "scroll") => {
+                Self::clip_to(&mut inner, state.ctm, frame);
+            }
+            Some(other) => {
+                let what = format!(
+                    "its overflow \"{}\" is read differently, so readers may cut what is in it or not",
+                    short(other)
+                );
+                self.report(node, state, what, "ungroup the nested drawing");
+            }
         }
         Some(inner)
     }
+}
+
+/// Whether a symbol's own reference point (SVG 2, 5.5) moves it.
+fn refers(symbol: Node<'_, '_>) -> bool {
+    let nought = |text: &str| super::length::number(text) == Some(0.0);
+    let corner = match symbol.attribute("viewBox").map(page::view_box) {
+        None => true,
+        Some(view_box) => view_box.is_some_and(|v| v.x == 0.0 && v.y == 0.0),
+    };
+    ["refX", "refY"]
+        .iter()
+        .filter_map(|name| symbol.attribute(*name))
+        .any(|value| !(corner && nought(value)))
 }

@@ -190,6 +190,24 @@ pub fn number(text: &str) -> Option<f64> {
     }
 }
 
+/// The part of a list of numbers that every reader reads alike, and whether anything is left.
+///
+/// A digit must follow the point in SVG 2 and CSS; SVG 1.1 let it be the last sign of a number, and
+/// so some readers read `400.` and others stop there.
+pub(crate) fn sound_numbers(text: &str) -> (&str, bool) {
+    let bytes = text.as_bytes();
+    let bare = |at: &usize| !bytes.get(at + 1).is_some_and(u8::is_ascii_digit);
+    match memchr::memchr_iter(b'.', bytes).find(bare) {
+        None => (text, false),
+        Some(at) => {
+            // The number before the point is not read either.
+            let digits = |b: &&u8| b.is_ascii_digit() || matches!(b, b'+' | b'-');
+            let number = bytes.iter().take(at).rev().take_while(digits).count();
+            (text.get(..at - number).unwrap_or(""), true)
+        }
+    }
+}
+
 /// Inches in an absolute unit; CSS Values 4, section 6.2. `px` is left out on purpose: at the root
 /// senders differ about it.
 fn inches(unit: &str) -> Option<f64> {

@@ -80,6 +80,8 @@ pub struct Mark {
     pub opacity: f64,
     /// The part that is left by clip paths, if there are any; `None` means unclipped.
     pub clip: Option<Arc<Region>>,
+    /// Colours of what is drawn inside its picture or pattern: a reader that takes it apart acts on them.
+    pub within: Arc<[Colour]>,
     /// Where the mark came from.
     pub origin: Origin,
     /// What is burnt, computed once on demand; see [`Mark::ink`].
@@ -241,6 +243,8 @@ pub struct Picture {
     pub inked: Option<Rect>,
     /// Whether nothing shows through any of it.
     pub opaque: bool,
+    /// Colours of what is drawn in it, where it is a drawing.
+    pub colours: Arc<[Colour]>,
 }
 
 impl Picture {

@@ -13,6 +13,8 @@ pub struct Origin {
     pub element: Cow<'static, str>,
     /// The element's id.
     pub id: Option<String>,
+    /// Whether it is the page itself.
+    pub root: bool,
     /// Layers around it, outermost first.
     pub layers: Arc<Vec<Layer>>,
     /// Byte ranges of the `use` elements that brought it here, outermost first.

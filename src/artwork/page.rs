@@ -5,7 +5,7 @@ use kurbo::{Affine, Rect, Vec2};
 use roxmltree::Node;
 use svgtypes::{Align, AspectRatio, ViewBox};
 
-use super::length::{RootLength, RootUnits, root_length};
+use super::length::{RootLength, RootUnits, is_space, root_length, sound_numbers};
 use super::mark::Page;
 use crate::units::{MM_PER_INCH, trimmed};
 
@@ -83,9 +83,9 @@ const PX_HELP: &str = "state px-per-inch under [bed] in fixture.toml (96 where t
 pub fn read(svg: Node<'_, '_>, units: RootUnits, placing: Option<&Placing>) -> Root {
     let mut problems = Vec::new();
     let pixel = MM_PER_INCH / units.per_inch;
-    let view_box = svg.attribute("viewBox").and_then(|text| match text.parse::<ViewBox>() {
-        Ok(v) => Some(v),
-        Err(_) => {
+    let view_box = svg.attribute("viewBox").and_then(|text| match view_box(text) {
+        Some(v) => Some(v),
+        None => {
             problems.push((
                 format!("the page's viewBox \"{}\" cannot be read, so nothing on it has a known size", short(text)),
                 "set the page size anew in the editor and save again".to_owned(),
@@ -187,7 +187,32 @@ pub const DEFAULT_ASPECT: AspectRatio = AspectRatio {
 pub fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> {
     match node.attribute("preserveAspectRatio") {
         None => Ok(DEFAULT_ASPECT),
-        Some(text) => text.trim().parse().map_err(|_| text.to_owned()),
+        Some(text) => {
+            // The library passes over what follows the words that it knows.
+            let plain = text
+                .bytes()
+                .all(|b| b.is_ascii_alphabetic() || is_space(char::from(b)));
+            let words = text.split_ascii_whitespace();
+            Some(text.trim())
+                .filter(|_| plain && words.count() <= 2)
+                .and_then(|t| t.parse().ok())
+                // `defer` (SVG 1.1) is read by some only.
+                .filter(|aspect: &AspectRatio| !aspect.defer)
+                .ok_or_else(|| text.to_owned())
+        }
+    }
+}
+
+/// Reads a `viewBox`: four numbers and nothing else (SVG 2, 8.6). `None` for any other text, of which
+/// some readers take the start and others nothing, and for a size that is not positive.
+pub fn view_box(text: &str) -> Option<ViewBox> {
+    let numbers = svgtypes::NumberListParser::from(text)
+        .collect::<Result<Vec<f64>, _>>()
+        .ok()?;
+    let alike = !sound_numbers(text).1 && !text.trim_end_matches(is_space).ends_with(',');
+    match *numbers.as_slice() {
+        [x, y, w, h] if alike && w > 0.0 && h > 0.0 => Some(ViewBox { x, y, w, h }),
+        _ => None,
     }
 }
 

@@ -2,11 +2,14 @@
 
 use std::collections::HashMap;
 use std::io::Cursor;
+use std::sync::Arc;
 
 use base64::Engine as _;
 use image::{GenericImageView as _, ImageReader};
 use kurbo::Rect;
 use roxmltree::{Node, NodeId};
+
+use super::mark::Colour;
 
 mod nested;
 
@@ -15,12 +18,17 @@ mod nested;
 pub struct Decoded {
     /// Width and height in its own units: pixels, or the user units of a nested drawing.
     pub size: (f64, f64),
+    /// Whether the size is stated. A nested drawing without one takes its frame's, and then its own
+    /// proportions may be kept or not.
+    pub sized: bool,
     /// Pixels, where it has any.
     pub pixels: Option<(u32, u32)>,
     /// The inked part in the unit square; `None` where there is no ink at all.
     pub inked: Option<Rect>,
     /// Whether nothing shows through any of it.
     pub opaque: bool,
+    /// Colours of what is drawn in it, where it is a drawing.
+    pub colours: Arc<[Colour]>,
 }
 
 /// Why a picture cannot be measured.
@@ -98,7 +106,7 @@ pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
     }
     let Some(data) = href.strip_prefix("data:") else {
         return Err(problem(
-            "the picture is kept in another file, so what will be burnt cannot be seen here",
+            "the picture is kept in another file, so what is in it cannot be seen here",
             "embed the picture in the drawing",
         ));
     };
@@ -184,9 +192,11 @@ fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
     let colours = picture.to_rgba8();
     Ok(Decoded {
         size: (f64::from(w), f64::from(h)),
+        sized: true,
         pixels: Some((w, h)),
         inked: inked(&colours),
         opaque: opaque(&colours),
+        colours: Arc::default(),
     })
 }
 

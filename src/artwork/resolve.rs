@@ -112,22 +112,37 @@ fn walk(
         points: 0,
         pictures: super::picture::Seen::default(),
         clips: super::clipping::Clips::default(),
+        patterns: std::collections::HashMap::new(),
         chain: Vec::new(),
         placed,
     };
-    for (what, help) in page.problems {
+    let page_origin = || Origin {
+        root: true,
+        ..origin_of(root)
+    };
+    let doubts = source
+        .doubts
+        .iter()
+        .map(|d| (d.what.clone(), d.help.clone()));
+    for (what, help) in page.problems.into_iter().chain(doubts) {
         walk.out.unproven.push(Unproven {
             what,
             help,
-            origin: origin_of(root),
+            origin: page_origin(),
+            hidden: false,
             bed: None,
         });
     }
-    for doubt in &source.doubts {
+    for (node, what, help) in super::disputed::whole_file(&document, root) {
         walk.out.unproven.push(Unproven {
-            what: doubt.what.clone(),
-            help: doubt.help.clone(),
-            origin: origin_of(root),
+            what,
+            help: help.to_owned(),
+            origin: if node == root {
+                page_origin()
+            } else {
+                origin_of(node)
+            },
+            hidden: false,
             bed: None,
         });
     }
@@ -140,6 +155,7 @@ fn walk(
                 element: "style".into(),
                 ..Origin::default()
             },
+            hidden: false,
             bed: None,
         });
     }
@@ -167,6 +183,7 @@ fn walk(
             what,
             help: help.to_owned(),
             origin: origin_of(node),
+            hidden: false,
             bed: None,
         });
     }
@@ -199,6 +216,18 @@ pub(super) fn origin_of(node: Node<'_, '_>) -> Origin {
     }
 }
 
+/// Whether an element is switched off with all that is in it. Scripts and animations act wherever they
+/// stand, and what is in an invisible group may be visible.
+fn hides(node: Node<'_, '_>, state: &State) -> bool {
+    match kind(node) {
+        Kind::Script | Kind::Animation => false,
+        Kind::Group | Kind::Viewport | Kind::Switch | Kind::Use | Kind::Definition => {
+            state.gone.is_some()
+        }
+        _ => state.hidden().is_some(),
+    }
+}
+
 /// The walk through one document.
 pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) source: &'w Source,
@@ -216,6 +245,8 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) pictures: super::picture::Seen,
     /// The areas of clip paths that were worked out already.
     pub(super) clips: super::clipping::Clips,
+    /// The colours inside patterns that were looked through already.
+    pub(super) patterns: std::collections::HashMap<String, Arc<[super::mark::Colour]>>,
     /// The targets of the `use` elements that are being drawn, to notice a loop.
     pub(super) chain: Vec<Node<'a, 'i>>,
     /// The elements so far, where they are asked for.
@@ -232,6 +263,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         Origin {
             layers,
             uses: Arc::clone(&state.uses),
+            root: node.parent_element().is_none(),
             ..origin_of(node)
         }
     }
@@ -249,6 +281,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             what: what.into(),
             help: help.into(),
             origin,
+            hidden: hides(node, state),
             bed: None,
         });
     }
@@ -286,6 +319,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     fn root(&mut self, root: Node<'a, 'i>, state: &State) -> Result<(), ReadError> {
         let mut state = state.clone();
         self.declare(root, &mut state);
+        if state.gone.take().is_some() {
+            self.report(
+                root,
+                &state,
+                "the page as a whole is not displayed, which some readers follow and some do not",
+                "set the page's display back, and hide what should not be sent in a layer",
+            );
+        }
         if self
             .sheets
             .computed(root)
@@ -365,13 +406,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             _ => {}
         }
         let mut state = outer.clone();
-        self.choose(node, &mut state);
         if let Some(layer) =
             elements::layer(node).filter(|_| matches!(what, Kind::Group | Kind::Viewport))
         {
             Arc::make_mut(&mut state.layers).push(layer);
         }
-        if !self.declare(node, &mut state) {
+        let placed = self.declare(node, &mut state);
+        self.choose(node, &mut state);
+        if !placed {
             self.give_up(node, &state);
             return Ok(());
         }
@@ -385,10 +427,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 self.children(node, &state, depth + 1)
             }
             Kind::Use => self.instance(node, &state, depth + 1),
-            Kind::Shape => {
-                self.shape(node, &state);
-                Ok(())
-            }
+            Kind::Shape => self.shape(node, &state, depth),
             Kind::Text => {
                 self.text(node, &state);
                 Ok(())
@@ -428,7 +467,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let Some(text) = node.attribute(name) else {
             return Some(missing);
         };
-        if text.trim() == "auto" {
+        let sized = matches!(kind(node), Kind::Viewport | Kind::Image);
+        if sized && matches!(name, "width" | "height") && text.trim() == "auto" {
             return Some(missing);
         }
         match super::length::length(text, &state.lengths(percent_of)) {

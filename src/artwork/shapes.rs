@@ -6,6 +6,7 @@
 use kurbo::{BezPath, Point};
 use svgtypes::{PathParser, PathSegment, PointsParser};
 
+use super::length;
 use crate::geometry::arc;
 
 /// The outline of an element, in its own user units.
@@ -49,7 +50,8 @@ impl std::fmt::Display for ShapeError {
 /// Path data (`d`) as curves. `tolerance` is how far an arc may be off, in user units.
 pub fn path_data(d: &str, tolerance: f64) -> Shape {
     let mut pen = PathBuilder::new(tolerance);
-    for segment in PathParser::from(d) {
+    let (sound, broken) = length::sound_numbers(d);
+    for segment in PathParser::from(sound) {
         match segment {
             Ok(segment) => {
                 if !pen.draw(segment) {
@@ -69,8 +71,18 @@ pub fn path_data(d: &str, tolerance: f64) -> Shape {
     }
     Shape {
         path: pen.path,
-        error: None,
+        error: broken.then_some(ShapeError::PathData),
     }
+}
+
+/// Whether some moveto is followed by no drawing: a subpath that is only its start, which has a corner
+/// for a marker and no outline.
+pub fn lone_moveto(d: &str) -> bool {
+    let moves: Vec<bool> = PathParser::from(d)
+        .map_while(Result::ok)
+        .map(|s| matches!(s, PathSegment::MoveTo { .. }))
+        .collect();
+    moves.last() == Some(&true) || moves.windows(2).any(|two| two == [true, true])
 }
 
 /// A `polyline` (or, closed, a `polygon`).
@@ -152,6 +164,9 @@ fn negative(sizes: &[(&'static str, f64)]) -> Option<Shape> {
 ///
 /// The parser stops at the first thing it cannot read without saying so.
 fn whole_list(text: &str) -> bool {
+    if length::sound_numbers(text).1 {
+        return false;
+    }
     let mut count = 0_usize;
     for number in svgtypes::NumberListParser::from(text) {
         if number.is_err() {
@@ -174,6 +189,8 @@ struct PathBuilder {
     quadratic: Option<Point>,
     /// Whether a subpath is under way: after `Z` the next drawing command opens one anew.
     open: bool,
+    /// Whether the command before was a moveto: a closepath then closes a subpath without length.
+    moved: bool,
 }
 
 impl PathBuilder {
@@ -186,6 +203,7 @@ impl PathBuilder {
             cubic: None,
             quadratic: None,
             open: false,
+            moved: false,
         }
     }
 
@@ -238,6 +256,10 @@ impl PathBuilder {
 
     /// False where an arc cannot be measured.
     fn draw(&mut self, segment: PathSegment) -> bool {
+        let moved = std::mem::replace(
+            &mut self.moved,
+            matches!(segment, PathSegment::MoveTo { .. }),
+        );
         match segment {
             PathSegment::MoveTo { abs, x, y } => {
                 let to = self.point(abs, x, y);
@@ -296,6 +318,11 @@ impl PathBuilder {
                 let to = self.point(abs, x, y);
                 self.begin();
                 let from = self.at;
+                if from == to {
+                    // The arc is left out (SVG 2, 9.5.1), and what is left is a line without length.
+                    self.line(to);
+                    return true;
+                }
                 let largest = LARGEST_RADIUS * self.tolerance;
                 if rx.abs().max(ry.abs()) > largest {
                     let flat = rx.abs().min(ry.abs()) > largest
@@ -320,6 +347,11 @@ impl PathBuilder {
                 self.finish(to, None, None);
             }
             PathSegment::ClosePath { .. } => {
+                // A subpath of nothing but its start has a dot's ink under a round or square cap
+                // (SVG 2, 9.3.3 and 13.5.4).
+                if moved {
+                    self.begin();
+                }
                 if self.open {
                     self.path.close_path();
                 }

@@ -55,10 +55,8 @@ impl Source {
     /// The bytes of a file that may be read.
     pub fn bytes_of(path: &Path) -> Result<Vec<u8>, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
-        let file = File::open(path).map_err(|error| fail(Failure::from_io(&error)))?;
-        let about = file
-            .metadata()
-            .map_err(|error| fail(Failure::from_io(&error)))?;
+        // Looked at before it is opened: to open a pipe waits for somebody to write to it.
+        let about = std::fs::metadata(path).map_err(|error| fail(Failure::from_io(&error)))?;
         if about.is_dir() {
             return Err(fail(Failure::Folder));
         }
@@ -68,6 +66,7 @@ impl Source {
         if about.len() > LARGEST {
             return Err(fail(Failure::TooLarge { unpacked: false }));
         }
+        let file = File::open(path).map_err(|error| fail(Failure::from_io(&error)))?;
         let mut bytes = Vec::with_capacity(usize::try_from(about.len()).unwrap_or(0));
         // The file may have grown since its size was asked.
         file.take(LARGEST + 1)

@@ -8,9 +8,10 @@ use kurbo::{Affine, Cap, Join};
 use roxmltree::NodeId;
 
 use super::colour::{self, ColourRead};
-use super::length::{LengthContext, length};
+use super::length::{LengthContext, is_space, length, number};
 use super::mark::{Colour, Hidden, Layer, Paint};
 use super::style::Declared;
+use super::transform;
 use crate::geometry::region::Region;
 
 /// The state in which an element is drawn.
@@ -42,8 +43,10 @@ pub struct State {
     pub gone: Option<Hidden>,
     /// `visibility` other than visible.
     pub invisible: bool,
-    /// Whether a marker is set on the start, the middle, the end of lines.
-    pub markers: [bool; 3],
+    /// The markers on the start, the middle, the end of lines.
+    pub markers: [Marker; 3],
+    /// Fill and stroke of the line that carries the marker that is drawn.
+    pub context: Option<Arc<(PaintValue, PaintValue)>>,
     /// What clip paths leave, on the bed.
     pub clip: Option<Arc<Region>>,
     /// Layers around the element, outermost first.
@@ -72,6 +75,17 @@ pub enum PaintValue {
     Server(String),
     /// Something else, as written.
     Unread(String),
+}
+
+/// What a line carries on its corners.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Marker {
+    /// `none`.
+    None,
+    /// A marker of this file.
+    Id(Arc<str>),
+    /// Something else.
+    Unread,
 }
 
 /// How lines are drawn, in user units.
@@ -178,7 +192,8 @@ impl State {
             opacity: 1.0,
             gone: None,
             invisible: false,
-            markers: [false; 3],
+            markers: [const { Marker::None }; 3],
+            context: None,
             clip: None,
             layers: Arc::default(),
             uses: Arc::default(),
@@ -272,6 +287,24 @@ impl State {
         }
     }
 
+    /// A paint as it is written, that of the line that carries a marker included.
+    fn paint(&self, value: &str) -> PaintValue {
+        let context = self.context.as_deref();
+        match (value, context) {
+            ("context-fill", Some((fill, _))) => fill.clone(),
+            ("context-stroke", Some((_, stroke))) => stroke.clone(),
+            _ => paint_value(value),
+        }
+    }
+
+    /// A paint that means the same elsewhere.
+    pub fn fixed(&self, value: &PaintValue) -> PaintValue {
+        match value {
+            PaintValue::Current => PaintValue::Colour(self.color.0, self.color.1),
+            other => other.clone(),
+        }
+    }
+
     /// Takes over what an element declares. Returns what could not be understood, as
     /// property and value.
     ///
@@ -281,8 +314,7 @@ impl State {
         // `font-size` and `color` come first: the others are measured by them.
         for pass in [true, false] {
             for (name, value, _) in declared.iter() {
-                if (name == "font-size" || name == "color") == pass && !self.set(name, value.trim())
-                {
+                if (name == "font-size" || name == "color") == pass && !self.set(name, value) {
                     unread.push((name.to_owned(), value.to_owned()));
                 }
             }
@@ -292,10 +324,13 @@ impl State {
 
     /// Sets one property; false where its value is not understood.
     fn set(&mut self, name: &str, value: &str) -> bool {
-        if matches!(value, "inherit" | "unset" | "revert" | "revert-layer") {
+        if matches!(value, "inherit" | "unset" | "revert") {
             // These properties inherit by themselves; `opacity` and `display` do not, and nobody
             // writes `inherit` there except to no effect (`display`) or to doubt (`opacity`).
             return name != "opacity" || value != "inherit";
+        }
+        if value == "revert-layer" {
+            return false;
         }
         if value == "none" && NEVER_NONE.contains(&name) {
             return true;
@@ -308,8 +343,8 @@ impl State {
                 None if value.eq_ignore_ascii_case("currentcolor") => {}
                 None => return false,
             },
-            "fill" => self.fill = paint_value(value, if initial { Some("black") } else { None }),
-            "stroke" => self.stroke = paint_value(value, if initial { Some("none") } else { None }),
+            "fill" => self.fill = self.paint(if initial { "black" } else { value }),
+            "stroke" => self.stroke = self.paint(if initial { "none" } else { value }),
             "fill-opacity" => return put(&mut self.fill_opacity, opacity(value, initial)),
             "stroke-opacity" => return put(&mut self.stroke_opacity, opacity(value, initial)),
             "opacity" => match opacity(value, initial) {
@@ -326,6 +361,9 @@ impl State {
             "display" if value == "none" && self.gone.is_none() => {
                 self.gone = Some(Hidden::NotDisplayed);
             }
+            // A shape is not displayed then, a group's children are (CSS Display 3, appendix B); few
+            // readers know it.
+            "display" if value == "contents" => return false,
             "font-size" => match self.font_size_of(value) {
                 Some(size) => self.font_size = size,
                 None => return false,
@@ -346,9 +384,9 @@ impl State {
             }
             // These stand for what the element around has.
             "dominant-baseline" if matches!(value, "no-change" | "reset-size") => {}
-            "marker-start" => self.markers[0] = value != "none" && !initial,
-            "marker-mid" => self.markers[1] = value != "none" && !initial,
-            "marker-end" => self.markers[2] = value != "none" && !initial,
+            "marker-start" => self.markers[0] = marker(value),
+            "marker-mid" => self.markers[1] = marker(value),
+            "marker-end" => self.markers[2] = marker(value),
             _ if name.starts_with("stroke-") => return self.set_line(name, value, initial),
             _ if LETTERING.contains(&name) => {
                 Arc::make_mut(&mut self.font).insert(name.to_owned(), value.to_owned());
@@ -384,10 +422,7 @@ impl State {
             },
             "stroke-miterlimit" if initial => line.miter_limit = 4.0,
             "stroke-miterlimit" => {
-                return put(
-                    &mut line.miter_limit,
-                    value.parse().ok().filter(|m: &f64| *m >= 1.0),
-                );
+                return put(&mut line.miter_limit, number(value).filter(|m| *m >= 1.0));
             }
             "stroke-dasharray" => match dashes(value, &context) {
                 Some(dashes) => line.dashes = dashes,
@@ -424,8 +459,18 @@ fn put<T>(slot: &mut T, value: Option<T>) -> bool {
     }
 }
 
-fn paint_value(value: &str, initial: Option<&str>) -> PaintValue {
-    match colour::paint(initial.unwrap_or(value)) {
+fn marker(value: &str) -> Marker {
+    match value {
+        "none" | "initial" => Marker::None,
+        _ => match colour::local_url(value) {
+            Some((id, "")) => Marker::Id(id.into()),
+            _ => Marker::Unread,
+        },
+    }
+}
+
+fn paint_value(value: &str) -> PaintValue {
+    match colour::paint(value) {
         ColourRead::None => PaintValue::None,
         ColourRead::Current => PaintValue::Current,
         ColourRead::Colour { colour, alpha } => PaintValue::Colour(colour, alpha),
@@ -439,11 +484,11 @@ fn opacity(value: &str, initial: bool) -> Option<f64> {
     if initial {
         return Some(1.0);
     }
-    let number = match value.strip_suffix('%') {
-        Some(percent) => percent.trim().parse::<f64>().ok()? / 100.0,
-        None => value.parse::<f64>().ok()?,
+    let read = match value.strip_suffix('%') {
+        Some(percent) => number(percent).filter(|_| !percent.ends_with(is_space))? / 100.0,
+        None => number(value)?,
     };
-    number.is_finite().then(|| number.clamp(0.0, 1.0))
+    Some(read.clamp(0.0, 1.0))
 }
 
 fn even_odd(value: &str, initial: bool) -> Option<bool> {
@@ -458,6 +503,9 @@ fn even_odd(value: &str, initial: bool) -> Option<bool> {
 fn dashes(value: &str, context: &LengthContext) -> Option<Vec<f64>> {
     if value == "none" || value == "initial" {
         return Some(Vec::new());
+    }
+    if !transform::commas_between(value) {
+        return None;
     }
     let mut list = Vec::new();
     for part in value

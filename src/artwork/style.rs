@@ -11,6 +11,7 @@
 //! element itself. The one exception is `var()`, whose values are looked up through the parents.
 
 mod audit;
+mod keywords;
 mod properties;
 mod selector;
 mod syntax;
@@ -197,7 +198,11 @@ impl Declared<'_> {
 }
 
 impl<'a> Declared<'a> {
+    /// Puts a value in, unless CSS leaves it out or another one outranks it.
     fn put(&mut self, name: Cow<'a, str>, value: Cow<'a, str>, written: Written, rank: Rank) {
+        let Some(value) = keywords::canonical(&name, value) else {
+            return;
+        };
         let won = Won {
             name,
             value,
@@ -228,6 +233,9 @@ impl Sheets {
     pub fn computed<'a>(&'a self, node: Node<'a, '_>) -> Declared<'a> {
         let mut declared = self.cascade(node);
         variables::substitute(self, node, &mut declared);
+        declared
+            .entries
+            .retain(|won| !keywords::resets(&won.name, &won.value));
         declared
     }
 

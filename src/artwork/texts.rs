@@ -18,6 +18,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Live lettering.
     pub(super) fn text(&mut self, node: Node<'a, 'i>, state: &State) {
         let states = self.text_states(node, state);
+        let lined = states
+            .iter()
+            .any(|(_, s)| s.font.contains_key("text-decoration"));
+        if elements::wordless(node) && !lined {
+            for (part, _) in &states {
+                self.note(*part, state, Outcome::Inert);
+            }
+            return;
+        }
         match self.lay_out(node, &states) {
             Err(problem) => {
                 self.report(node, state, problem.what, problem.help);
@@ -130,20 +139,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             );
         }
         let declared = self.sheets.computed(*target);
-        let matrix = match declared.get("transform").filter(|t| *t != "none") {
-            None => kurbo::Affine::IDENTITY,
-            Some(text) => match transform::parse(text, declared.from_css("transform").is_some()) {
-                Some(matrix) => matrix,
-                None => {
-                    return refused("it is lettering along a curve whose transform cannot be read");
-                }
-            },
+        let Ok(motion) = transform::declared(&declared) else {
+            return refused("it is lettering along a curve whose transform cannot be read");
         };
+        if motion.elsewhere {
+            return refused(
+                "it is lettering along a curve that is turned about a transform-origin, which some readers follow and some do not",
+            );
+        }
         let shape = outline(*target, state);
         if shape.error.is_some() || shape.path.elements().is_empty() {
             return refused("it is lettering along a curve that cannot be measured");
         }
-        Ok(matrix * shape.path)
+        Ok(motion.matrix * shape.path)
     }
 
     fn chunk(&mut self, node: Node<'a, 'i>, state: &State, lettering: Lettering, path: BezPath) {

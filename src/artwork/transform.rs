@@ -1,19 +1,29 @@
 //! `transform` as an attribute (SVG 1.1, 7.6) and as a style property (CSS Transforms 1, with
 //! units).
 
-use kurbo::Affine;
+use kurbo::{Affine, Vec2};
 use svgtypes::{TransformListParser, TransformListToken};
+
+use super::length::{is_space, number, sound_numbers};
+use super::style::Declared;
+use crate::wording::short;
 
 /// Reads a transform list. `css` allows units (`translate(3mm, 0)`, `rotate(45deg)`); the attribute
 /// allows them too in SVG 2, and readers that know only numbers leave such a transform out, so a
 /// unit is accepted in a style only. `None` where anything is not understood.
 pub fn parse(text: &str, css: bool) -> Option<Affine> {
     let mut matrix = Affine::IDENTITY;
+    if sound_numbers(text).1 {
+        return None;
+    }
     if css {
         for (name, arguments) in functions(text)? {
             matrix *= css_function(&name, &arguments)?;
         }
     } else {
+        if !commas_between(text) {
+            return None;
+        }
         for token in TransformListParser::from(text) {
             matrix *= match token.ok()? {
                 TransformListToken::Matrix { a, b, c, d, e, f } => Affine::new([a, b, c, d, e, f]),
@@ -30,6 +40,49 @@ pub fn parse(text: &str, css: bool) -> Option<Affine> {
         .iter()
         .all(|c| c.is_finite())
         .then_some(matrix)
+}
+
+/// A `transform` as an element declares it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Motion {
+    /// What it does, about the origin of the user units.
+    pub(super) matrix: Affine,
+    /// Whether a `transform-origin` or a `transform-box` moves what it turns about: attributes that some
+    /// readers follow and some do not.
+    pub(super) elsewhere: bool,
+}
+
+/// The transform that is declared; as written, shortened, where it cannot be read.
+pub(super) fn declared(declared: &Declared<'_>) -> Result<Motion, String> {
+    let Some(text) = declared.get("transform").filter(|t| *t != "none") else {
+        return Ok(Motion {
+            matrix: Affine::IDENTITY,
+            elsewhere: false,
+        });
+    };
+    let by_css = declared.from_css("transform").is_some();
+    let matrix = parse(text, by_css).ok_or_else(|| short(text))?;
+    let origin = declared
+        .get("transform-origin")
+        .is_some_and(|o| !matches!(o.trim(), "0" | "0 0" | "0px 0px" | "0px"));
+    // A plain move is the same about any point.
+    let turns = matrix.with_translation(Vec2::ZERO) != Affine::IDENTITY;
+    Ok(Motion {
+        matrix,
+        elsewhere: origin && turns,
+    })
+}
+
+/// Whether every comma stands between two things. The library passes over the others, browsers do
+/// not.
+pub(super) fn commas_between(text: &str) -> bool {
+    let parts: Vec<&str> = text.split(',').map(|p| p.trim_matches(is_space)).collect();
+    parts.len() < 2
+        || parts.iter().enumerate().all(|(i, part)| {
+            let after = i > 0 && (part.is_empty() || part.starts_with(')'));
+            let before = i + 1 < parts.len() && (part.is_empty() || part.ends_with('('));
+            !after && !before
+        })
 }
 
 /// A turn by `degrees`, clockwise as y points to the front. Exact for quarter turns, and the same
@@ -67,26 +120,29 @@ fn skew(x: f64, y: f64) -> Affine {
     ])
 }
 
-/// Splits `name(arguments) name(arguments)`.
+/// Splits `name(argument, argument) name(argument)` (CSS Transforms 1, section 7).
 fn functions(text: &str) -> Option<Vec<(String, Vec<String>)>> {
     let mut found = Vec::new();
-    let mut rest = text.trim();
+    let mut rest = text.trim_matches(is_space);
     while !rest.is_empty() {
         let (name, after) = rest.split_once('(')?;
         let (inside, after) = after.split_once(')')?;
-        let arguments = inside
-            .split([',', ' ', '\t', '\n', '\r'])
-            .filter(|a| !a.is_empty())
-            .map(str::to_owned)
+        let arguments: Vec<String> = inside
+            .split(',')
+            .map(|a| a.trim_matches(is_space).to_owned())
             .collect();
-        found.push((name.trim().to_ascii_lowercase(), arguments));
-        rest = after.trim_start_matches([',', ' ', '\t', '\n', '\r']);
+        let broken = |part: &str| part.is_empty() || part.contains(is_space);
+        if broken(name) || arguments.iter().any(|a| broken(a)) {
+            return None;
+        }
+        found.push((name.to_ascii_lowercase(), arguments));
+        rest = after.trim_start_matches(is_space);
     }
     Some(found)
 }
 
 fn css_function(name: &str, arguments: &[String]) -> Option<Affine> {
-    let number = |i: usize| arguments.get(i)?.parse::<f64>().ok();
+    let number = |i: usize| number(arguments.get(i)?);
     let shift = |i: usize| match arguments.get(i) {
         None => Some(0.0),
         Some(text) => pixels(text),
@@ -113,10 +169,6 @@ fn css_function(name: &str, arguments: &[String]) -> Option<Affine> {
         ("scalex", 1) => Affine::scale_non_uniform(number(0)?, 1.0),
         ("scaley", 1) => Affine::scale_non_uniform(1.0, number(0)?),
         ("rotate", 1) => rotate(turn(0)?),
-        ("rotate", 3) => {
-            let about = Affine::translate((shift(1)?, shift(2)?));
-            about * rotate(turn(0)?) * about.inverse()
-        }
         ("skewx", 1) => skew(turn(0)?, 0.0),
         ("skewy", 1) => skew(0.0, turn(0)?),
         ("skew", 1 | 2) => skew(turn(0)?, turn(1)?),
@@ -124,27 +176,31 @@ fn css_function(name: &str, arguments: &[String]) -> Option<Affine> {
     })
 }
 
-/// A length of a style's transform in pixels; relative units are not understood here.
+/// A length of a style's transform in pixels; relative units are not understood here. Without a unit
+/// only nought is a length in CSS: browsers leave the whole transform out, other readers take px.
 fn pixels(text: &str) -> Option<f64> {
     let context = super::length::LengthContext::default();
     super::length::length(text, &context)
         .ok()
-        .filter(|v| v.is_finite())
+        .filter(|v| v.is_finite() && (*v == 0.0 || number(text).is_none()))
 }
 
-/// An angle with its unit (CSS Values 4, 7.1); a bare number is degrees.
+/// An angle with its unit (CSS Values 4, 7.1); without one only nought is an angle.
 fn degrees(text: &str) -> Option<f64> {
+    let small = text.to_ascii_lowercase();
     for (unit, scale) in [
         ("deg", 1.0),
         ("grad", 0.9),
         ("turn", 360.0),
         ("rad", 180.0 / std::f64::consts::PI),
     ] {
-        if let Some(number) = text.strip_suffix(unit) {
-            return number.parse::<f64>().ok().map(|n| n * scale);
+        if let Some(value) = small.strip_suffix(unit) {
+            return number(value)
+                .filter(|_| !value.ends_with(is_space))
+                .map(|n| n * scale);
         }
     }
-    text.parse().ok()
+    number(text).filter(|n| *n == 0.0)
 }
 
 #[cfg(test)]
@@ -167,10 +223,35 @@ mod tests {
             Some(Affine::translate((96.0, 0.0)))
         );
         assert_eq!(parse("rotate(0.25turn)", true), Some(rotate(90.0)));
+        for bare in [
+            "rotate(20)",
+            "translate(4, 4)",
+            "translate(4px 4px)",
+            "rotate (4deg)",
+        ] {
+            assert_eq!(parse(bare, true), None, "{bare}: browsers leave it out");
+        }
         assert_eq!(parse("translate(1in, 0)", false), None);
         assert_eq!(parse("rotate(90deg)", false), None);
         assert_eq!(parse("translateZ(3)", true), None);
         assert_eq!(parse("translate(1e999)", false), None);
+    }
+
+    #[test]
+    fn what_is_half_a_list_is_none() {
+        for half in [
+            "translate(4,)",
+            "translate(,4)",
+            "translate(4,,4)",
+            "translate(4 4),",
+            "translate(4 4),,rotate(9)",
+            "translate(4. 4)",
+            "translate(4 4)foo",
+        ] {
+            assert_eq!(parse(half, false), None, "{half}");
+        }
+        let whole = parse("translate(4 , 4) , rotate(0)", false);
+        assert_eq!(whole, Some(Affine::translate((4.0, 4.0))));
     }
 
     #[test]

@@ -13,6 +13,8 @@ pub struct Unproven {
     pub help: String,
     /// Where it stands in the file.
     pub origin: Origin,
+    /// Whether the file switches it off.
+    pub hidden: bool,
     /// Where it lies on the bed, if that much is known.
     pub bed: Option<Rect>,
 }

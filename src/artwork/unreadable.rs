@@ -29,11 +29,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Part of a text that stands outside any: readers of the standard draw nothing, and who knows
     /// what others do.
     pub(super) fn stray_text(&mut self, node: Node<'a, 'i>, state: &State) {
-        let empty = node
-            .descendants()
-            .filter(roxmltree::Node::is_text)
-            .all(|n| n.text().unwrap_or_default().trim().is_empty());
-        if empty || state.gone.is_some() {
+        if elements::wordless(node) || state.gone.is_some() {
             self.note(node, state, Outcome::Inert);
             return;
         }
@@ -46,8 +42,26 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         self.give_up(node, state);
     }
 
+    /// Counts an element as one that draws nothing, with all that is in it.
+    fn give_up_inert(&mut self, node: Node<'a, 'i>, state: &State) {
+        for below in node
+            .descendants()
+            .filter(|n| n.is_element() && kind(*n).could_mark())
+        {
+            self.note(below, state, Outcome::Inert);
+        }
+    }
+
     pub(super) fn unreadable(&mut self, node: Node<'a, 'i>, state: &State, what: Kind) {
         let name = node.tag_name().name();
+        let own = &mut state.clone();
+        own.declare(&self.sheets.computed(node));
+        let state: &State = own;
+        // A frame for text with no text in it.
+        if what == Kind::Foreign && name.starts_with("flow") && elements::wordless(node) {
+            self.give_up_inert(node, state);
+            return;
+        }
         // The other branch of a `switch`, which no reader of plain SVG takes.
         let never = elements::chosen(node) == Some(false) || state.gone == Some(Hidden::NotChosen);
         if what == Kind::Foreign && never {

@@ -233,7 +233,7 @@ pub(super) struct FillArgs {
     #[arg(long)]
     pub(super) strict: bool,
     /// A folder of fonts.
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = folder_of_fonts)]
     pub(super) fonts: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) record: RecordArgs,

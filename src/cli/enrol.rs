@@ -10,6 +10,7 @@ use crate::enrolling::interview::{Answer, Ask, Asker, TakeGuesses};
 use crate::enrolling::{self, Enrolled, How};
 use crate::fixture;
 use crate::inspect::Options;
+use crate::paths::Printable as _;
 use crate::report::text;
 
 pub(super) fn enrol(args: &EnrolArgs) -> u8 {
@@ -21,7 +22,7 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
     if args.proof.is_some() && !enrolling::has_settings(&args.place) {
         complain(&plain(format!(
             "{} has no settings yet, so no proof of it can be drawn: run enrol without --proof for a draft of them",
-            args.place.display()
+            args.place.printable()
         )));
         return 2;
     }
@@ -112,14 +113,14 @@ fn tell(came_of_it: Enrolled) -> u8 {
             found,
             confirm,
         } => {
-            let mut out = format!("draft written: {}\n", path.display());
+            let mut out = format!("draft written: {}\n", path.printable());
             for line in found {
                 out.push_str(&format!("  {line}\n"));
             }
             out.push_str(&format!(
                 "{} marked \"confirm\": read each against the fixture itself, put right what stands below it, delete the question, then run `jigwarden enrol {}`\n",
                 if confirm == 1 { "1 line in it is".to_owned() } else { format!("{confirm} lines in it are") },
-                path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")).display()
+                path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")).printable()
             ));
             say(&out);
             0
@@ -144,7 +145,7 @@ fn tell(came_of_it: Enrolled) -> u8 {
             for line in said {
                 out.push_str(&format!("  {line}\n"));
             }
-            out.push_str(&format!("  lock: {}\n", path.display()));
+            out.push_str(&format!("  lock: {}\n", path.printable()));
             if let Some(run) = cautions {
                 out.push('\n');
                 let look = look(false, false);

@@ -6,13 +6,14 @@ use super::arguments::{Drawable, ProofArgs};
 use super::{complain, plain, say};
 use crate::inspect::{self, Options};
 use crate::output;
+use crate::paths::Printable as _;
 use crate::report::Run;
 use crate::report::proof::ProofError;
 
 /// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
 /// a run that could not be inspected there is nothing to draw, and no file is touched.
 pub(super) fn prove(run: &Path, options: &Options, into: &Drawable) -> (Run, Option<String>) {
-    let file = into.file.display();
+    let file = into.file.printable();
     let reads = options.reads(run);
     let (run, drawn) = inspect::inspect(run, options, |job, run| into.form.draw(job, run));
     let trouble = match drawn {
@@ -32,7 +33,7 @@ pub(super) fn keep(
     reads: &[PathBuf],
 ) -> Option<String> {
     match drawn {
-        Err(e) => Some(format!("{}: {e}", into.file.display())),
+        Err(e) => Some(format!("{}: {e}", into.file.printable())),
         Ok(bytes) => output::write(&into.file, &bytes, into.form.kind(), reads)
             .err()
             .map(|e| e.to_string()),
@@ -56,7 +57,7 @@ pub(super) fn proof(args: &ProofArgs) -> u8 {
     say(&format!(
         "{}: {} ({found})\n",
         run.verdict.word().to_uppercase(),
-        args.output.file.display()
+        args.output.file.printable()
     ));
     run.verdict.exit()
 }

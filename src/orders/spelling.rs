@@ -16,7 +16,7 @@ pub fn fold(text: &str, exact_case: bool) -> String {
         .chars()
         .map(|c| match c {
             '\u{2018}' | '\u{2019}' | '\u{02bc}' | '\u{00b4}' | '`' => '\'',
-            '\u{2010}' | '\u{2011}' => '-',
+            '\u{2010}' | '\u{2011}' | '\u{fe63}' | '\u{ff0d}' | '\u{2043}' => '-',
             other => other,
         })
         .collect();
@@ -93,7 +93,7 @@ impl Spelling {
             bare: bare(&any).chars().collect(),
             solid: any
                 .chars()
-                .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '.'))
+                .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '.') && !is_dash(*c))
                 .collect(),
             any,
         }
@@ -132,6 +132,11 @@ impl Spelling {
         let (a, b) = (&self.bare, &other.bare);
         (a.len().max(b.len()) >= SHORTEST && one_apart(a, b)).then_some(Slip::Letter)
     }
+}
+
+/// Dashes, which editors put where a hyphen was typed.
+fn is_dash(c: char) -> bool {
+    matches!(c, '\u{2012}'..='\u{2015}' | '\u{2212}' | '\u{fe58}')
 }
 
 /// Without accents.
@@ -205,6 +210,8 @@ mod tests {
             ("Strauß", "Strauss", Some(Slip::Sharp)),
             ("Zoe", "Zo\u{eb}", Some(Slip::Accents)),
             ("Leeann", "Lee-Ann", Some(Slip::Spaces)),
+            ("Lee\u{2013}Ann", "Lee-Ann", Some(Slip::Spaces)),
+            ("Lee\u{2014}Ann", "Lee\u{2010}Ann", Some(Slip::Spaces)),
             ("Jhon", "John", Some(Slip::Letter)),
             ("Jon", "John", Some(Slip::Letter)),
             ("Johnn", "John", Some(Slip::Letter)),

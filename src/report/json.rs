@@ -9,11 +9,15 @@ use serde::Serialize;
 use super::lines::Lines;
 use super::{Report, Run};
 use crate::finding::{Finding, Source};
+use crate::paths::escaped;
 use crate::remedy::{Remedy, Way};
 
 #[derive(Serialize)]
 struct JsonRun<'a> {
     file: &'a str,
+    /// Only where the name is no text: the name with its bytes as `%…` (RFC 3986).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    uri: Option<&'a str>,
     sha256: &'a str,
     verdict: &'static str,
     fixture: Option<JsonFixture<'a>>,
@@ -160,6 +164,7 @@ pub const OPENING: &str = "{\n  \"report\": \"jigwarden/1\",\n  \"runs\": [";
 )]
 pub fn one(run: &Run, first: bool) -> String {
     let text = serde_json::to_string_pretty(&entry(run)).expect("structs of plain values");
+    let text = escaped(&text);
     let mut out = String::with_capacity(text.len() + text.len() / 4);
     out.push_str(if first { "" } else { "," });
     // Strings hold no line breaks: those are escaped.
@@ -193,6 +198,7 @@ fn entry(run: &Run) -> JsonRun<'_> {
     let lines = Lines::new(&run.text);
     JsonRun {
         file: &run.file,
+        uri: run.uri.as_deref(),
         sha256: &run.sha256,
         verdict: run.verdict.word(),
         fixture: run.fixture.as_ref().map(|f| JsonFixture {

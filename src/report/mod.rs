@@ -27,8 +27,10 @@ pub struct Report {
 pub struct Run {
     /// What the file is.
     pub subject: Subject,
-    /// The file as named on the command line.
+    /// The file as named on the command line; a byte that is no text as `\x…`.
     pub file: String,
+    /// The name with its bytes as `%…`, where it is no text.
+    pub uri: Option<String>,
     /// SHA-256 of the file's bytes, hexadecimal; empty where they could not be read.
     pub sha256: String,
     /// May it be sent?

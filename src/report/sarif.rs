@@ -16,6 +16,7 @@ use super::{Report, Run, Verdict};
 use crate::explain::{self, Page};
 use crate::finding::Info;
 use crate::finding::{Finding, Severity, Source};
+use crate::paths;
 use crate::remedy::Way;
 use crate::typeset::Screen;
 
@@ -84,7 +85,7 @@ pub fn log(parts: Vec<Part>, rules: &[Info]) -> String {
             "results": results,
         }],
     });
-    format!("{log:#}\n")
+    paths::escaped(&format!("{log:#}\n"))
 }
 
 /// A file and what is needed to point into it.
@@ -152,7 +153,7 @@ fn level(severity: Severity) -> &'static str {
 
 fn artifact(run: &Run) -> Value {
     let mut out = Map::new();
-    out.insert("location".into(), json!({ "uri": uri(&run.file) }));
+    out.insert("location".into(), json!({ "uri": address(run) }));
     out.insert("roles".into(), json!(["analysisTarget"]));
     if !run.sha256.is_empty() {
         out.insert("hashes".into(), json!({ "sha-256": run.sha256 }));
@@ -161,7 +162,7 @@ fn artifact(run: &Run) -> Value {
 }
 
 fn artifact_location(run: &Run, index: usize) -> Value {
-    json!({ "uri": uri(&run.file), "index": index })
+    json!({ "uri": address(run), "index": index })
 }
 
 /// Why a file was not inspected, and remarks.
@@ -383,6 +384,11 @@ fn escaped(text: &str) -> String {
     } else {
         text
     }
+}
+
+/// Where the file is, its name's bytes exactly.
+fn address(run: &Run) -> String {
+    run.uri.clone().unwrap_or_else(|| uri(&run.file))
 }
 
 /// A file's name as a URI reference by RFC 3986: whatever is not unreserved in a path segment is

@@ -123,7 +123,7 @@ impl Why {
             }
             Self::White(colour) => format!("is white ({colour}) on a white page"),
             Self::NoWidth => "has no line width, so it does not show".to_owned(),
-            Self::NoArea => "has a fill and no area, so it does not show".to_owned(),
+            Self::NoArea => "has a fill with no area to cover".to_owned(),
             Self::OffThePage => "lies off the page".to_owned(),
             Self::ClippedAway => "is clipped away".to_owned(),
             Self::Covered => "is covered by what lies over it".to_owned(),

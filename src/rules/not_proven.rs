@@ -1,8 +1,10 @@
 //! `not-proven`: anything in the file that could reach the sender and could not be checked.
 
 use super::{Info, Rule, info};
+use crate::artwork::mark::{Colour, Content, Mark, Operation};
 use crate::artwork::unproven::Unproven;
 use crate::finding::{Finding, Location};
+use crate::fixture::lock::operation_word;
 use crate::matching::Job;
 use crate::wording::short;
 
@@ -22,13 +24,14 @@ pub(crate) fn told(unproven: &Unproven) -> String {
         "text" | "tspan" | "textPath" => "Lettering",
         "image" => "A picture",
         "path" | "line" | "polyline" | "polygon" | "rect" | "circle" | "ellipse" => "A shape",
+        "svg" if origin.root => "The page",
         "g" | "a" | "svg" | "switch" | "symbol" => "A group",
         "use" => "A repeated part",
         _ => "A part of the file",
     };
     match &origin.id {
-        Some(id) => format!("{thing} (\"{}\") {rest}", short(id)),
-        None => format!("{thing} {rest}"),
+        Some(id) if !origin.root => format!("{thing} (\"{}\") {rest}", short(id)),
+        _ => format!("{thing} {rest}"),
     }
 }
 
@@ -38,7 +41,12 @@ impl Rule for NotProven {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
+        let sent = job.fixture.settings.run.hidden_sent;
         for unproven in &job.artwork.unproven {
+            // What would not be sent is not judged.
+            if unproven.hidden && !sent {
+                continue;
+            }
             let place = match unproven.bed {
                 Some(bed) => Location::Mark(&unproven.origin, bed),
                 None => Location::File(&unproven.origin),
@@ -50,7 +58,45 @@ impl Rule for NotProven {
                 unproven.help.as_str(),
             ));
         }
+        for (index, mark, operation) in job.live() {
+            if operation != Operation::Unknown {
+                out.extend(taken_apart(job, index, mark));
+            }
+        }
     }
+}
+
+/// A picture or a pattern with something in it that would be cut or scored by a sender that takes it
+/// apart, and engraved by one that does not.
+fn taken_apart(job: &Job<'_>, index: usize, mark: &Mark) -> Option<Finding> {
+    let listed = |c: &Colour| {
+        job.fixture
+            .settings
+            .listed(*c)
+            .filter(|o| matches!(o, Operation::Cut | Operation::Score))
+            .map(|o| (*c, o))
+    };
+    let (colour, operation) = mark.within.iter().find_map(listed)?;
+    let place = match mark.ink().bounds() {
+        Some(bed) => Location::Mark(&mark.origin, bed),
+        None => Location::File(&mark.origin),
+    };
+    let what = if matches!(mark.content, Content::Picture(_)) {
+        "A drawing placed as a picture"
+    } else {
+        "A pattern"
+    };
+    let pocket = job.pocket_of_mark(index).map(|p| p.name.as_str());
+    let finding = Finding::new(
+        &INFO,
+        &place,
+        format!(
+            "{what} holds something in {colour} ({}), which some senders take apart and some engrave as a whole",
+            operation_word(operation)
+        ),
+        "take what is in that paint out of it, or flatten it to a picture of pixels",
+    );
+    Some(finding.in_pocket(pocket))
 }
 
 #[cfg(test)]
@@ -65,6 +111,7 @@ mod tests {
             told(&Unproven {
                 what: what.to_owned(),
                 help: String::new(),
+                hidden: false,
                 origin: Origin {
                     element: element.to_owned().into(),
                     id: id.map(str::to_owned),

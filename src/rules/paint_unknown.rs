@@ -69,7 +69,7 @@ fn describe(job: &Job<'_>, paint: &Paint) -> (String, String, Option<f64>) {
                 Some((away, known, operation)) => (
                     colour.to_string(),
                     format!(
-                        "give it a listed paint; the nearest is {known} ({}), a colour difference of {away:.1} away",
+                        "give it a listed paint; the nearest is {known} ({}), at a colour difference of {away:.1}",
                         operation_word(operation)
                     ),
                     Some(away),

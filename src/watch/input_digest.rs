@@ -191,7 +191,9 @@ fn contents(path: &Path, stamp: FileStamp) -> String {
         return digest.clone();
     }
     let mut hash = Sha256::new();
-    let read = std::fs::File::open(path).and_then(|mut f| std::io::copy(&mut f, &mut hash));
+    let read = crate::paths::ordinary(path)
+        .and_then(|_| std::fs::File::open(path))
+        .and_then(|mut f| std::io::copy(&mut f, &mut hash));
     if read.is_err() {
         return "unread".to_owned();
     }

@@ -1,6 +1,7 @@
 #!/bin/sh
 # Checks the reader against a real browser engine: boxes of outlines and of clones through the
-# screen's transform, and the ink of each shape in the browser's own drawing.
+# screen's transform, the ink of each shape in the browser's own drawing, and the ink of documents that
+# each vary one feature (caps and lines without length, clips, markers, keywords, numbers).
 #
 #   tests/ci/browser.sh [FOLDER OF CLIP ART]
 #
@@ -17,7 +18,7 @@ mkdir -p "$made"
 profile=$(mktemp -d)
 trap 'rm -rf "$profile"' EXIT
 export MODULES="$work" PROFILE="$profile" CHROMIUM="${CHROMIUM:-$(command -v chromium)}"
-cargo build --quiet --example browser
+cargo build --quiet --example browser --example features
 tool=target/debug/examples/browser
 status=0
 
@@ -26,6 +27,12 @@ rm -f "$made"/made-*.svg
 echo "== drawings made by chance"
 node tests/ci/browser.mjs --ink "$work/made.jsonl" "$made"/made-*.svg
 "$tool" compare "$work/made.jsonl" || status=1
+
+echo "== one feature at a time"
+features=target/debug/examples/features
+"$features" make "$work/features.jsonl" "$work/face.ttf"
+node tests/ci/features.mjs "$work/features.jsonl" "$work/inked.jsonl" "$work/face.ttf"
+"$features" compare "$work/features.jsonl" "$work/inked.jsonl" || status=1
 
 if [ -d "$art" ]; then
     echo "== a sample of $art"

@@ -48,13 +48,18 @@ impl Bench {
         .unwrap();
         std::fs::write(
             folder.path().join("fixture.toml"),
-            format!("{SETTINGS}{more}\n[zone]\nmargin = \"2 mm\"\n"),
+            format!("{SETTINGS}{more}\n[zone]\nmargin = \"2 mm\"\ncentred = \"free\"\n"),
         )
         .unwrap();
         match enrol(folder.path(), false, &Options::default()).unwrap() {
             Enrolled::Locked { .. } => Self { folder },
             other => panic!("not enrolled: {other:?}"),
         }
+    }
+
+    /// Its folder, which is removed with what is given.
+    pub fn into_folder(self) -> tempfile::TempDir {
+        self.folder
     }
 
     /// A run whose file is `text`.

@@ -192,6 +192,7 @@ pub(crate) fn run(file: &str, verdict: Verdict, findings: Vec<Finding>) -> Run {
     Run {
         subject: jigwarden::report::Subject::Run,
         file: file.to_owned(),
+        uri: None,
         sha256: "00c0ffee".repeat(8),
         verdict,
         fixture: Some(FixtureName {

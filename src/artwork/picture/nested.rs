@@ -3,9 +3,12 @@
 //! The renderer leaves out what it does not know, and what it leaves out would be burnt unseen. So
 //! only a drawing made of nothing but what it draws for certain is measured; any other is named.
 
+use std::sync::Arc;
+
 use roxmltree::{Document, Node};
 
 use super::{Decoded, PictureProblem, inked, opaque, problem};
+use crate::artwork::palette;
 
 /// How finely it is looked at for its inked part, in dots along its longer side.
 const DOTS: f32 = 1_000.0;
@@ -77,10 +80,21 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
         ));
     }
     // The renderer is only trusted with drawings it does not crash on.
-    std::panic::catch_unwind(|| draw(text))
+    let mut drawn = std::panic::catch_unwind(|| draw(text))
         .ok()
         .flatten()
-        .ok_or_else(unreadable)
+        .ok_or_else(unreadable)?;
+    drawn.colours = palette::colours(&document);
+    let root = document.root_element();
+    let stated = |name: &str| root.attribute(name).is_some_and(|v| !v.contains('%'));
+    drawn.sized = stated("width") && stated("height");
+    if !drawn.sized && (root.has_attribute("preserveAspectRatio") || !root.has_attribute("viewBox"))
+    {
+        return Err(refusal(
+            "states no size, so that readers fit it to its frame differently",
+        ));
+    }
+    Ok(drawn)
 }
 
 fn refusal(what: &str) -> PictureProblem {
@@ -146,9 +160,11 @@ fn draw(text: &str) -> Option<Decoded> {
     }
     Some(Decoded {
         size: (f64::from(size.width()), f64::from(size.height())),
+        sized: true,
         pixels: None,
         inked: inked(&flat),
         opaque: opaque(&flat),
+        colours: Arc::default(),
     })
 }
 

@@ -57,7 +57,10 @@ pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Failure> {
             what: format!(
                 "the file declares {} and yet reads as UTF-8, so that readers will differ on its \
                  characters",
-                choice.encoding.name()
+                declared_label(&bytes).map_or_else(
+                    || choice.encoding.name().to_owned(),
+                    |label| crate::wording::short(&label)
+                )
             ),
             help: "save it as UTF-8, with a declaration that says so".to_owned(),
         });

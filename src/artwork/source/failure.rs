@@ -1,5 +1,6 @@
 //! Why a file could not be read, in words, and what to do about it.
 
+use crate::paths::Printable as _;
 use crate::wording::cut_to;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -17,7 +18,7 @@ const MB: u64 = 1024 * 1024;
 ///
 /// Its text is one sentence that begins with the file; [`ReadError::help`] is the way out.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{} {trouble}", path.display())]
+#[error("{} {trouble}", path.printable())]
 pub struct ReadError {
     /// The file.
     pub path: PathBuf,

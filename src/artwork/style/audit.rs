@@ -12,7 +12,7 @@ use memchr::{memchr2_iter, memmem};
 use roxmltree::{Document, Node, NodeId, NodeType};
 
 use super::selector::{Places, Selector};
-use super::syntax::{Item, items};
+use super::syntax::{Entry, Item, declarations, items};
 use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
 use crate::artwork::source::SVG;
 use elements::{CssSpan, block, excerpt, problem};
@@ -347,7 +347,7 @@ impl Audit<'_, '_> {
                     "convert the lettering to outlines, or install the font",
                     range,
                 );
-                problem.harmless = !self.lettering;
+                problem.harmless = !self.lettering || self.unused(block.unwrap_or(""));
                 self.add(problem);
             }
             (name, _) if name.ends_with("keyframes") => {
@@ -375,6 +375,33 @@ impl Audit<'_, '_> {
                 range,
             ),
         }
+    }
+
+    /// Whether no style and no attribute of the file names the face that an `@font-face` brings.
+    fn unused(&self, block: &str) -> bool {
+        let face = declarations(block)
+            .into_iter()
+            .find_map(|entry| match entry {
+                Entry::Declaration(d) if d.name == "font-family" => Some(d.value.into_owned()),
+                _ => None,
+            });
+        let Some(face) = face else {
+            return false;
+        };
+        let face = face.trim_matches(['"', '\'']).to_ascii_lowercase();
+        if face.is_empty() || face.contains(['\\', '(']) {
+            return false;
+        }
+        // Elsewhere than in this rule: the whole file but its `@font-face` rules.
+        let text = self.document.input_text().to_ascii_lowercase();
+        let mut rest = text.as_str();
+        while let Some((before, after)) = rest.split_once("@font-face") {
+            if before.contains(&face) {
+                return false;
+            }
+            rest = after.split_once('}').map_or("", |(_, after)| after);
+        }
+        !rest.contains(&face)
     }
 
     fn finish(mut self) -> Sheets {

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use roxmltree::Node;
 
 use super::syntax::{call, split};
-use super::{Declared, Sheets};
+use super::{Declared, Sheets, keywords};
 use crate::artwork::length::is_space;
 
 /// How deep variables may stand for variables. A circle ends here too.
@@ -25,7 +25,10 @@ pub(super) fn substitute<'a>(sheets: &'a Sheets, node: Node<'a, '_>, declared: &
             && uses(&won.value)
             && let Some(value) = resolve(sheets, node, &won.value, 0, &mut MOST_CALLS.clone())
         {
-            won.value = Cow::Owned(value);
+            // What is not valid once its variables are known is as good as unset (CSS Variables 1,
+            // section 3.1).
+            won.value =
+                keywords::canonical(&won.name, Cow::Owned(value)).unwrap_or(Cow::Borrowed("unset"));
         }
     }
 }

@@ -6,6 +6,7 @@ fn receipt(name: &str, bytes: &[u8]) -> Receipt {
     let run = Run {
         subject: crate::report::Subject::Run,
         file: name.to_owned(),
+        uri: None,
         sha256: digest(bytes),
         verdict: Verdict::Clear,
         fixture: Some(FixtureName {

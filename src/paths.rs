@@ -1,0 +1,145 @@
+//! Files by name: read only where that cannot hang, and named so that no sign in a name can pass for
+//! another.
+
+use std::io;
+use std::path::Path;
+
+/// Whether `c` changes how other text shows: control characters, and those that set the direction
+/// of writing or are invisible (Unicode Bidirectional Algorithm, UAX 9, section 2; tag characters).
+pub fn disturbs(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}')
+        || matches!(c, '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}')
+        || matches!(c, '\u{e0000}'..='\u{e007f}')
+}
+
+/// A path in words.
+pub trait Printable {
+    /// The path for a message: on one line, each sign that would disturb it as `\u{…}`, each byte that
+    /// is no text as `\x…`.
+    fn printable(&self) -> String;
+}
+
+impl<T: AsRef<Path> + ?Sized> Printable for T {
+    fn printable(&self) -> String {
+        let mut out = String::new();
+        for chunk in self.as_ref().as_os_str().as_encoded_bytes().utf8_chunks() {
+            for c in chunk.valid().chars() {
+                if disturbs(c) {
+                    out.extend(c.escape_unicode());
+                } else {
+                    out.push(c);
+                }
+            }
+            for byte in chunk.invalid() {
+                out.push_str(&format!("\\x{byte:02x}"));
+            }
+        }
+        out
+    }
+}
+
+/// The path for a script: as it is where it is text; else as [`Printable::printable`] has it, which
+/// names every byte.
+pub fn exact(path: &Path) -> String {
+    path.to_str()
+        .map_or_else(|| path.printable(), str::to_owned)
+}
+
+/// The path with every byte that RFC 3986 does not let stand as `%…`, where the path is no text.
+pub fn percent(path: &Path) -> Option<String> {
+    if path.to_str().is_some() {
+        return None;
+    }
+    let plain = |b: &u8| b.is_ascii_alphanumeric() || b"-._~/".contains(b);
+    let bytes = path.as_os_str().as_encoded_bytes();
+    Some(
+        bytes
+            .iter()
+            .map(|b| {
+                if plain(b) {
+                    char::from(*b).to_string()
+                } else {
+                    format!("%{b:02X}")
+                }
+            })
+            .collect(),
+    )
+}
+
+/// JSON with every sign that would disturb a terminal or an editor as `\u…`. Such signs stand in
+/// strings only, where both forms mean the same (RFC 8259, section 7).
+pub fn escaped(json: &str) -> String {
+    let mut out = String::with_capacity(json.len());
+    for c in json.chars() {
+        if disturbs(c) && c != '\n' {
+            for unit in c.encode_utf16(&mut [0; 2]) {
+                out.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            out.push(c);
+        }
+    }
+    out
+}
+
+/// Reads an ordinary file. Anything else is refused before it is opened: to open a pipe waits for
+/// somebody to write to it.
+///
+/// # Errors
+///
+/// As of [`std::fs::read`], and [`io::ErrorKind::InvalidInput`] for what is no ordinary file.
+pub fn read(path: &Path) -> io::Result<Vec<u8>> {
+    ordinary(path)?;
+    std::fs::read(path)
+}
+
+/// Refuses what is no ordinary file, links followed.
+///
+/// # Errors
+///
+/// As of [`read`].
+pub fn ordinary(path: &Path) -> io::Result<std::fs::Metadata> {
+    let about = std::fs::metadata(path)?;
+    if about.is_dir() {
+        return Err(io::Error::new(
+            io::ErrorKind::IsADirectory,
+            "it is a folder",
+        ));
+    }
+    if !about.is_file() {
+        return Err(io::Error::new(
+            io::ErrorKind::InvalidInput,
+            "it is no ordinary file",
+        ));
+    }
+    Ok(about)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_cannot_pass_for_a_line_of_a_report() {
+        let path = Path::new("a\u{1b}[2K\nCLEAR b.svg\u{202e}");
+        assert_eq!(path.printable(), "a\\u{1b}[2K\\u{a}CLEAR b.svg\\u{202e}");
+        assert_eq!(Path::new("Grüße.svg").printable(), "Grüße.svg");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_name_that_is_no_text_names_every_byte() {
+        use std::os::unix::ffi::OsStrExt as _;
+        let path = Path::new(std::ffi::OsStr::from_bytes(b"caf\xe9 1.svg"));
+        assert_eq!(exact(path), "caf\\xe9 1.svg");
+        assert_eq!(percent(path).as_deref(), Some("caf%E9%201.svg"));
+        assert_eq!(percent(Path::new("café.svg")), None);
+    }
+
+    #[test]
+    fn json_keeps_its_meaning() {
+        let text = "{\n \"a\": \"\u{9b}\u{7f}\u{202e}ü\"}";
+        assert_eq!(escaped(text), "{\n \"a\": \"\\u009b\\u007f\\u202eü\"}");
+    }
+}

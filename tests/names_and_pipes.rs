@@ -1,0 +1,210 @@
+//! Files that are no files, links that lead in a circle, names made to deceive, and reports that cannot
+//! be written: the program itself is run.
+#![cfg(unix)]
+
+use std::ffi::OsStr;
+use std::os::unix::ffi::OsStrExt as _;
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::time::{Duration, Instant};
+
+use super::common::bench::{off_outlines, others, page};
+
+/// A folder with an enrolled fixture and a sound run.
+fn folder() -> tempfile::TempDir {
+    super::common::bench::Bench::new().into_folder()
+}
+
+fn sound() -> String {
+    page(&(off_outlines() + &others(&[])))
+}
+
+fn pipe(path: &Path) {
+    let made = Command::new("mkfifo").arg(path).status().unwrap();
+    assert!(made.success());
+}
+
+/// What the program said.
+struct Said {
+    status: Option<i32>,
+    out: Vec<u8>,
+    err: Vec<u8>,
+}
+
+/// Runs the program, which must answer within a minute; its report goes to `out`, or to a file.
+fn run(folder: &Path, arguments: &[&OsStr], out: Option<std::fs::File>) -> Said {
+    let kept = tempfile::tempdir().unwrap();
+    let file = |name: &str| std::fs::File::create(kept.path().join(name)).unwrap();
+    let mut child = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+        .arg("inspect")
+        .args(arguments)
+        .current_dir(folder)
+        .stdin(Stdio::null())
+        .stdout(out.unwrap_or_else(|| file("out")))
+        .stderr(file("err"))
+        .spawn()
+        .unwrap();
+    let started = Instant::now();
+    let status = loop {
+        if let Some(status) = child.try_wait().unwrap() {
+            break status;
+        }
+        if started.elapsed() > Duration::from_mins(1) {
+            child.kill().unwrap();
+            panic!("it hangs: {arguments:?}");
+        }
+        std::thread::sleep(Duration::from_millis(10));
+    };
+    let read = |name: &str| std::fs::read(kept.path().join(name)).unwrap_or_default();
+    Said {
+        status: status.code(),
+        out: read("out"),
+        err: read("err"),
+    }
+}
+
+fn inspect(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
+    let words: Vec<&OsStr> = arguments.iter().map(OsStr::new).collect();
+    let said = run(folder, &words, None);
+    let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
+    (said.status.unwrap(), text(&said.out), text(&said.err))
+}
+
+#[test]
+fn a_pipe_is_refused_and_not_waited_for() {
+    let folder = folder();
+    let root = folder.path();
+    std::fs::create_dir(root.join("runs")).unwrap();
+    std::fs::write(root.join("runs/a.svg"), sound()).unwrap();
+    pipe(&root.join("runs/b.svg"));
+    let (status, out, err) = inspect(root, &["runs/b.svg"]);
+    assert_eq!(status, 2, "{out}{err}");
+    assert!(err.contains("is not an ordinary file"), "{err}");
+    let (status, out, err) = inspect(root, &["runs"]);
+    assert_eq!(status, 2, "{out}{err}");
+    assert!(out.contains("a.svg"), "{out}");
+    pipe(&root.join("orders.csv"));
+    let (status, _, err) = inspect(
+        root,
+        &["runs/a.svg", "--names", "orders.csv", "--column", "name"],
+    );
+    assert_eq!(status, 2, "{err}");
+    for name in ["fixture.lock.json", "fixture.toml", "fixture.svg"] {
+        let other = self::folder();
+        let root = other.path();
+        std::fs::write(root.join("a.svg"), sound()).unwrap();
+        std::fs::remove_file(root.join(name)).unwrap();
+        pipe(&root.join(name));
+        let (status, _, err) = inspect(root, &["a.svg"]);
+        assert_eq!(status, 2, "{name}: {err}");
+    }
+}
+
+#[test]
+fn a_file_is_inspected_once_however_links_lead_to_it() {
+    let folder = folder();
+    let root = folder.path();
+    let runs = root.join("runs");
+    std::fs::create_dir_all(runs.join("deep")).unwrap();
+    std::fs::write(runs.join("a.svg"), sound()).unwrap();
+    std::os::unix::fs::symlink("..", runs.join("deep/up")).unwrap();
+    std::os::unix::fs::symlink(&runs, runs.join("deep/again")).unwrap();
+    std::os::unix::fs::symlink("a.svg", runs.join("same.svg")).unwrap();
+    let (status, out, err) = inspect(root, &["runs", "--format", "json"]);
+    assert_eq!(status, 0, "{out}{err}");
+    assert_eq!(out.matches("\"verdict\"").count(), 1, "{out}");
+}
+
+#[test]
+fn a_name_cannot_fake_a_line_or_hide() {
+    let folder = folder();
+    let root = folder.path();
+    for name in [
+        "a\u{1b}[2K.svg",
+        "b\nCLEAR  monday.svg",
+        "c\u{9b}2K.svg",
+        "d\u{202e}gvs.svg",
+    ] {
+        std::fs::write(root.join(name), "<svg").unwrap();
+        for form in ["text", "json", "sarif"] {
+            let (status, out, err) = inspect(root, &[name, "--format", form]);
+            assert_eq!(status, 2, "{name:?}");
+            for said in [&out, &err] {
+                let bad = |c: char| c != '\n' && jigwarden::paths::disturbs(c);
+                assert!(!said.contains(bad), "{name:?} {form}: {said:?}");
+                assert!(!said.lines().any(|l| l.starts_with("CLEAR")), "{said}");
+            }
+        }
+        let missing = format!("missing{name}");
+        let (_, _, err) = inspect(root, &[&missing]);
+        assert!(
+            !err.trim_end().contains(['\u{1b}', '\u{9b}', '\u{202e}']),
+            "{err:?}"
+        );
+        assert!(!err.lines().any(|l| l.starts_with("CLEAR")), "{err}");
+    }
+    // Signs in the file itself, too.
+    let file = sound().replace(
+        "</svg>",
+        "<g id='x\u{85}\u{202e}y'><widget id='q\u{202e}\u{9c}'/></g></svg>",
+    );
+    std::fs::write(root.join("e.svg"), file).unwrap();
+    for form in ["json", "sarif"] {
+        let (_, out, _) = inspect(root, &["e.svg", "--format", form]);
+        assert!(
+            !out.contains(|c: char| c != '\n' && jigwarden::paths::disturbs(c)),
+            "{out:?}"
+        );
+        let value: serde_json::Value = serde_json::from_str(&out).unwrap();
+        if form == "json" {
+            let id = value["runs"][0]["findings"][0]["source"]["id"]
+                .as_str()
+                .unwrap();
+            assert_eq!(id, "q\u{202e}\u{9c}");
+        }
+    }
+}
+
+#[test]
+fn a_name_that_is_no_text_can_be_found_again() {
+    let folder = folder();
+    let root = folder.path();
+    let name = OsStr::from_bytes(b"caf\xe9.svg");
+    std::fs::write(root.join(name), sound()).unwrap();
+    let say = |form: &str| {
+        let said = run(
+            root,
+            &[name, OsStr::new("--format"), OsStr::new(form)],
+            None,
+        );
+        assert_eq!(said.status, Some(0));
+        String::from_utf8(said.out).unwrap()
+    };
+    assert!(say("text").contains("caf\\xe9.svg"), "{}", say("text"));
+    let json: serde_json::Value = serde_json::from_str(&say("json")).unwrap();
+    assert_eq!(json["runs"][0]["uri"], "caf%E9.svg");
+    assert_eq!(json["runs"][0]["file"], "caf\\xe9.svg");
+    assert!(say("sarif").contains("\"uri\": \"caf%E9.svg\""));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_report_that_could_not_be_written_is_status_two() {
+    let folder = folder();
+    let root = folder.path();
+    std::fs::write(root.join("a.svg"), sound()).unwrap();
+    for form in ["text", "json", "sarif"] {
+        let full = std::fs::File::options()
+            .write(true)
+            .open("/dev/full")
+            .unwrap();
+        let words = ["a.svg", "--format", form].map(OsStr::new);
+        let said = run(root, &words, Some(full));
+        let err = String::from_utf8(said.err).unwrap();
+        assert_eq!(said.status, Some(2), "{form}: {err}");
+        assert!(
+            err.contains("the report could not be written"),
+            "{form}: {err}"
+        );
+    }
+}
