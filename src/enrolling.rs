@@ -83,26 +83,28 @@ pub fn enrol(place: &Path, renew: bool, options: &Options) -> Result<Enrolled, F
 /// # Errors
 ///
 /// As [`enrol()`].
-pub fn enrol_seen<T>(
+pub fn enrol_seen<T: Send>(
     place: &Path,
     how: How<'_>,
     options: &Options,
-    seen: impl FnOnce(&Job<'_>, &Run) -> T,
+    seen: impl FnOnce(&Job<'_>, &Run) -> T + Send,
 ) -> Result<(Enrolled, Option<T>), Failure> {
-    neighbours::no_fixture_above(place)?;
-    if has_settings(place) {
-        return folder(&fixture::settings_path(place), how, options, seen);
-    }
-    let draft = drafting::draft(place, options)?;
-    let (Enrolled::Draft { path, found, .. }, Some(asker)) = (&draft, how.asker) else {
-        return Ok((draft, None));
-    };
-    asker.found(path, found);
-    let how = How {
-        asker: Some(asker),
-        ..how
-    };
-    folder(path, how, options, seen)
+    inspect::guarded(place, || {
+        neighbours::no_fixture_above(place)?;
+        if has_settings(place) {
+            return folder(&fixture::settings_path(place), how, options, seen);
+        }
+        let draft = drafting::draft(place, options)?;
+        let (Enrolled::Draft { path, found, .. }, Some(asker)) = (&draft, how.asker) else {
+            return Ok((draft, None));
+        };
+        asker.found(path, found);
+        let how = How {
+            asker: Some(asker),
+            ..how
+        };
+        folder(path, how, options, seen)
+    })?
 }
 
 /// Whether `place` is a fixture with settings (a folder or its `fixture.toml`), and no bare drawing.
@@ -243,10 +245,11 @@ fn on_the_bed<T>(
     };
     let fixture = Fixture::of_one_piece(PathBuf::new(), settings.clone(), lock.clone());
     let how = MatchOptions {
-        loaded: Vec::new(),
+        loaded: None,
         follow_shift: false,
     };
-    seen(&matching::match_artwork(&rest, &fixture, &how), run)
+    let matched = matching::match_artwork(&rest, &fixture, &how);
+    seen(&Job::shown_only(matched), run)
 }
 
 /// Applies the waivers of rules about drawings; the others are about runs.
@@ -285,7 +288,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                 out.push(Finding::new(not_proven, &Location::File(&u.origin), rules::not_proven::told(u), u.help.as_str()));
             }
             Problem::UnknownPaint(index) => {
-                let Some(mark) = artwork.marks.get(*index) else { continue };
+                let mark = &artwork.marks[*index];
                 let paint = match &mark.paint {
                     Paint::Colour(c) => c.to_string(),
                     Paint::Server { kind, id } => format!("the {kind} \"{id}\""),
@@ -324,7 +327,15 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             out.push(Finding::new(
                 not_proven,
                 &Location::File(&mark.origin),
-                format!("\"{}\" in the fixture drawing is set in {}, which is not at hand, so it cannot be locked", l.text, face.family),
+                format!(
+                    "\"{}\" in the fixture drawing is set in {}, so it cannot be locked",
+                    crate::wording::short(&l.text),
+                    if face.family.is_empty() {
+                        "no face by name".to_owned()
+                    } else {
+                        format!("{}, which is not at hand", face.family)
+                    }
+                ),
                 "turn the lettering of the fixture drawing into outlines, or put the font file in the fonts folder",
             ));
         }

@@ -19,6 +19,7 @@ use std::sync::Arc;
 
 use crate::artwork::mark::{Colour, Operation};
 use crate::fixture::{self, Fixture};
+use crate::ids::PocketId;
 use crate::inspect::{Failure, Inspector, Opened, Options};
 use crate::orders::{self, Named, Order, OrderList};
 use crate::output::{self, Kind};
@@ -126,8 +127,10 @@ pub fn fill(options: &FillOptions) -> Result<Filled, Failure> {
     let list = orders::read(&options.list, &|called| fixture.called(called))
         .map_err(|e| Failure::plain(&e))?;
     let usable = inspector.loaded(fixture)?;
-    let usable: Vec<usize> = (0..fixture.pockets.len())
-        .filter(|p| usable.get(*p).copied().unwrap_or(usable.is_empty()))
+    let usable: Vec<PocketId> = fixture
+        .pockets
+        .ids()
+        .filter(|p| usable.as_ref().is_none_or(|usable| usable.contains(p)))
         .collect();
     let runs = plan::deal(&list.orders, &usable).map_err(|at| no_place(&list, fixture, at))?;
     let runs = only(&runs, &options.only, &list, fixture)?;
@@ -174,8 +177,7 @@ fn no_place(list: &OrderList, fixture: &Fixture, at: usize) -> Failure {
     let row = order.map_or("", |o| o.row.as_str());
     let pocket = order
         .and_then(|o| o.pocket)
-        .and_then(|p| fixture.pockets.get(p))
-        .map_or("any pocket", |p| p.name.as_str());
+        .map_or("any pocket", |p| fixture.pockets[p].name.as_str());
     Failure::plain(&format!(
         "{row} of the order list is for {pocket}, and --loaded says that no blank lies there: correct one of them"
     ))
@@ -225,7 +227,7 @@ fn only(
                 let places: Vec<String> = several
                     .iter()
                     .map(|(n, a)| {
-                        let pocket = fixture.pockets.get(a.pocket).map_or("", |p| &p.name);
+                        let pocket = &fixture.pockets[a.pocket].name;
                         let name = list.orders.get(a.order).map_or("", |o| &o.name);
                         format!("{n}:{pocket} (\"{name}\")")
                     })
@@ -312,11 +314,8 @@ impl<'a> Filler<'a> {
         })
     }
 
-    fn pocket_name(&self, pocket: usize) -> &'a str {
-        self.fixture
-            .pockets
-            .get(pocket)
-            .map_or("", |p| p.name.as_str())
+    fn pocket_name(&self, pocket: PocketId) -> &'a str {
+        &self.fixture.pockets[pocket].name
     }
 
     /// "orders-03", or "orders-03-A3" for one that is burnt again. Numbers are as wide as the
@@ -422,7 +421,7 @@ impl<'a> Filler<'a> {
     }
 
     fn ready(&self, file: PathBuf, bytes: Vec<u8>, map: &str, sets: &[Set], run: Run) -> Ready {
-        let mut pockets: Vec<usize> = sets.iter().map(|s| s.assigned.pocket).collect();
+        let mut pockets: Vec<PocketId> = sets.iter().map(|s| s.assigned.pocket).collect();
         pockets.sort_unstable();
         Ready {
             load_map: file.with_extension("html"),
@@ -439,12 +438,10 @@ impl<'a> Filler<'a> {
 
     /// The order in its pocket, as large as it fits.
     fn set(&mut self, assigned: &Assigned) -> Result<Set, String> {
-        let (Some(order), Some(pocket)) = (
-            self.list.orders.get(assigned.order),
-            self.fixture.pockets.get(assigned.pocket),
-        ) else {
+        let Some(order) = self.list.orders.get(assigned.order) else {
             return Err("it has no place".to_owned());
         };
+        let pocket = &self.fixture.pockets[assigned.pocket];
         let settings = &self.fixture.settings;
         let own = &settings.lettering;
         let shown = settings.bed.shown;
@@ -509,7 +506,7 @@ impl<'a> Filler<'a> {
         if let Some(under) = &self.under {
             for pocket in sets
                 .iter()
-                .filter_map(|s| self.fixture.pockets.get(s.assigned.pocket))
+                .map(|s| &self.fixture.pockets[s.assigned.pocket])
             {
                 if let Some(centre) = fit::centre(pocket) {
                     shapes.extend(

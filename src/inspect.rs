@@ -18,6 +18,8 @@ use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
 use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
+use crate::ids::{Id as _, PocketId};
+use crate::matching::job::Compared;
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
@@ -193,34 +195,10 @@ impl Inspector {
             let source = read().map_err(|e| (unreadable(&e), String::new()))?;
             self.stages(file, &source, Trials::Made, seen)
         };
-        match Self::on_its_thread(work) {
+        match guarded(file, work) {
             Ok(Ok((run, extra))) => (run, Some(extra)),
             Ok(Err((trouble, sha256))) => (unread(file, &trouble, sha256), None),
-            Err(why) => {
-                let text = format!("{} {why}", file.printable());
-                (unread(file, &Failure::plain(&text), String::new()), None)
-            }
-        }
-    }
-
-    /// Does `work` on a thread with the stack that a file may need. A crash inside a library is a
-    /// refusal, never a pass: the error says so, to be put behind the file's name.
-    fn on_its_thread<T: Send>(work: impl FnOnce() -> T + Send) -> Result<T, String> {
-        let task = abandon::task();
-        let result = std::thread::scope(|scope| {
-            std::thread::Builder::new()
-                .name("inspect".to_owned())
-                .stack_size(STACK)
-                .spawn_scoped(scope, || abandon::for_task(task, work))
-                .map(std::thread::ScopedJoinHandle::join)
-        });
-        match result {
-            Ok(Ok(done)) => Ok(done),
-            Ok(Err(_)) => Err(
-                "made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG"
-                    .to_owned(),
-            ),
-            Err(e) => Err(format!("cannot be inspected, for want of a thread: {e}")),
+            Err(trouble) => (unread(file, &trouble, String::new()), None),
         }
     }
 
@@ -239,20 +217,20 @@ impl Inspector {
         let fixture = &opened.fixture;
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
-        let mut job = self.job(&opened, &artwork).map_err(trouble)?;
-        let run_of = self.orders(file, source, &mut job).map_err(trouble)?;
+        let compared = self.compared(file, source, fixture).map_err(trouble)?;
+        let run_of = compared.together.as_ref().map_or(1, |(t, _)| t.runs.len());
+        let job = self.job(&opened, &artwork, compared).map_err(trouble)?;
         let mut findings = rules::run(&job);
         if !artwork.disputed.is_empty() {
             let other = read_as(source, settings, &opened.faces, Lay::Other).map_err(trouble)?;
-            let mut other = self.job(&opened, &other).map_err(trouble)?;
-            self.orders(file, source, &mut other).map_err(trouble)?;
+            let compared = self.compared(file, source, fixture).map_err(trouble)?;
+            let other = self.job(&opened, &other, compared).map_err(trouble)?;
             lays::merge(&mut findings, rules::run(&other), &artwork.disputed);
         }
         let call = |name: &str| {
             fixture
                 .find(name)
-                .and_then(|i| fixture.pockets.get(i))
-                .map(|p| p.name.clone())
+                .map(|pocket| fixture.pockets[pocket].name.clone())
         };
         waivers::apply(&mut findings, settings, &call, today);
         let registry: Vec<Info> = rules::all().copied().collect();
@@ -314,34 +292,39 @@ impl Inspector {
     }
 
     /// The artwork matched with its fixture, and what is written in it read.
-    fn job<'a>(&self, opened: &'a Opened, artwork: &'a Artwork) -> Result<Job<'a>, Failure> {
+    fn job<'a>(
+        &self,
+        opened: &'a Opened,
+        artwork: &'a Artwork,
+        compared: Compared,
+    ) -> Result<Job<'a>, Failure> {
         let options = &self.options;
         let fixture = &opened.fixture;
         let today = options.today.unwrap_or_else(shorthand::today);
         let waived =
             |w: &fixture::settings::Waiver| w.rule == "fixture-shifted" && waivers::holds(w, today);
-        let mut job = matching::match_artwork(
-            artwork,
-            fixture,
-            &MatchOptions {
-                loaded: self.loaded(fixture)?,
-                follow_shift: !fixture.settings.waivers.iter().any(waived),
-            },
-        );
+        let how = MatchOptions {
+            loaded: self.loaded(fixture)?,
+            follow_shift: !fixture.settings.waivers.iter().any(waived),
+        };
+        let matched = matching::match_artwork(artwork, fixture, &how);
         abandon::ask();
-        job.read = readback::read_pockets(&outlined_art(&job), || {
+        let read = readback::read_pockets(&outlined_art(&matched), || {
             opened.reader.get_or_init(|| {
                 Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
             })
         });
-        job.references = references(opened)?;
-        Ok(job)
+        Ok(Job::new(matched, read, references(opened)?, compared))
     }
 
-    /// Gives a job its order list; returns how many runs are compared with that together.
-    fn orders(&self, file: &Path, source: &Source, job: &mut Job<'_>) -> Result<usize, Failure> {
+    /// What a run is compared with.
+    fn compared(
+        &self,
+        file: &Path,
+        source: &Source,
+        fixture: &Fixture,
+    ) -> Result<Compared, Failure> {
         let options = &self.options;
-        let fixture = job.fixture;
         if let Some(together) = &options.together
             && let Some(run) = together.run(file)
         {
@@ -353,11 +336,12 @@ impl Inspector {
                     file.printable()
                 )));
             }
-            job.orders = Some(together.list.clone());
-            job.together = Some((Arc::clone(together), run));
-            return Ok(together.runs.len());
+            return Ok(Compared {
+                orders: Some(together.list.clone()),
+                together: Some((Arc::clone(together), run)),
+            });
         }
-        job.orders = match (&options.expected, &options.names) {
+        let orders = match (&options.expected, &options.names) {
             (Some(expected), _) => Some(OrderList::clone(expected)),
             (None, Some(named)) => Some(
                 orders::read(named, &|called| fixture.called(called))
@@ -365,7 +349,10 @@ impl Inspector {
             ),
             (None, None) => None,
         };
-        Ok(1)
+        Ok(Compared {
+            orders,
+            together: None,
+        })
     }
 
     /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
@@ -392,10 +379,10 @@ impl Inspector {
         }
     }
 
-    /// Whether each pocket holds a blank, as `--loaded` says; empty where it says nothing.
-    pub(crate) fn loaded(&self, fixture: &Fixture) -> Result<Vec<bool>, Failure> {
+    /// The pockets that hold a blank, as `--loaded` says; `None` where it says nothing.
+    pub(crate) fn loaded(&self, fixture: &Fixture) -> Result<Option<Vec<PocketId>>, Failure> {
         let Some(list) = &self.options.loaded else {
-            return Ok(Vec::new());
+            return Ok(None);
         };
         let known: Vec<Known<'_>> = fixture
             .pockets
@@ -407,7 +394,7 @@ impl Inspector {
             .collect();
         let which = shorthand::pockets(list, &known)
             .map_err(|e| Failure::plain(&format!("--loaded: {e}")))?;
-        Ok((0..known.len()).map(|i| which.contains(&i)).collect())
+        Ok(Some(which.into_iter().map(PocketId::new).collect()))
     }
 
     /// The fixture at `place`, opened now or before.
@@ -463,7 +450,7 @@ impl Inspector {
             };
             let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
             let how = MatchOptions {
-                loaded: Vec::new(),
+                loaded: None,
                 follow_shift: true,
             };
             let found = matching::match_artwork(&artwork, &opened.fixture, &how)
@@ -494,6 +481,31 @@ impl Inspector {
             }),
         }
     }
+}
+
+/// Does `work` on `file` on a thread that has the stack for it.
+///
+/// # Errors
+///
+/// A panic in it, of a library or of this program: what comes of that is a refusal, never a pass.
+pub fn guarded<T: Send>(file: &Path, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+    let task = abandon::task();
+    let result = std::thread::scope(|scope| {
+        std::thread::Builder::new()
+            .name("inspect".to_owned())
+            .stack_size(STACK)
+            .spawn_scoped(scope, || abandon::for_task(task, work))
+            .map(std::thread::ScopedJoinHandle::join)
+    });
+    let text = match result {
+        Ok(Ok(done)) => return Ok(done),
+        Ok(Err(_)) => format!(
+            "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
+            file.printable()
+        ),
+        Err(e) => format!("no thread to inspect {} on: {e}", file.printable()),
+    };
+    Err(Failure::plain(&text))
 }
 
 /// A run that could not be inspected.
@@ -619,4 +631,36 @@ fn open(place: &Path) -> Result<Fixture, Failure> {
         },
         _ => Failure::plain(&e),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::ids::{IdVec, PocketId};
+
+    #[test]
+    fn a_wrong_number_refuses_the_file() {
+        let file = Path::new("monday.svg");
+        let pockets: IdVec<PocketId, &str> = ["A1"].into_iter().collect();
+        assert_eq!(guarded(file, || pockets[PocketId::new(0)]), Ok("A1"));
+        let refused = guarded(file, || pockets[PocketId::new(1)]).unwrap_err();
+        assert!(
+            refused
+                .text
+                .starts_with("monday.svg made this program stumble"),
+            "{}",
+            refused.text
+        );
+        let run = unread(file, &refused, String::new());
+        assert_eq!(run.verdict, Verdict::Unread);
+    }
+
+    #[test]
+    fn a_panic_on_another_core_refuses_the_file_too() {
+        let numbers: Vec<usize> = (0..50).collect();
+        let pockets: IdVec<PocketId, usize> = (0..49).collect();
+        let work = || crate::cores::each(&numbers, |i| pockets[PocketId::new(*i)]);
+        assert!(guarded(Path::new("monday.svg"), work).is_err());
+    }
 }

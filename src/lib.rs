@@ -4,7 +4,8 @@
 //! ```text
 //! bytes ─ read ─▶ Source ─ resolve ─▶ Artwork (marks in bed millimetres + what could not be resolved)
 //! fixture.toml + lock ──────────────▶ Fixture
-//! Artwork + Fixture ─ match ─▶ Job (each mark: fixture outline, or art in a pocket, or unassigned)
+//! Artwork + Fixture ─ match ─▶ Matched (each mark: fixture outline, or art in a pocket, or unassigned)
+//! Matched's outlined art ─ read back ─▶ Readings; with orders and references ─▶ Job, complete and unchanging
 //! Job ─ rules ─▶ findings ─ waive, sort, settle ─▶ Report ─▶ text | json | sarif | proof
 //! ```
 //!
@@ -28,6 +29,7 @@ pub mod fill;
 pub mod finding;
 pub mod fixture;
 pub mod geometry;
+pub mod ids;
 pub mod inspect;
 pub mod many;
 pub mod matching;

@@ -5,6 +5,7 @@ pub mod company;
 pub mod contours;
 pub mod evidence;
 pub mod fit;
+pub mod job;
 mod lookup;
 mod outlined;
 pub mod outlined_art;
@@ -17,77 +18,61 @@ pub mod strings;
 pub mod text_line;
 pub mod way_up;
 
-use std::sync::OnceLock;
-
 use kurbo::{Affine, Point, Vec2};
 
 use crate::artwork::mark::{Artwork, Mark, Operation};
 use crate::fixture::enrol;
 use crate::fixture::lock::OutlineKind;
 use crate::fixture::{Fixture, Pocket};
-use crate::geometry::boxes::Boxes;
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::deviation;
 use crate::geometry::region::Region;
+use crate::ids::{ArtId, ContourId, IdVec, MarkId, OutlineId, PocketId};
 use crate::units::Shown;
 
 use self::art::Art;
 use self::contours::Contours;
-use self::evidence::{Opposed, WayUp};
+pub use self::job::Job;
 use self::lookup::Lookup;
-use self::reference::Reference;
 use self::shift::Shift;
-use self::way_up::Ways;
 
-/// Everything a rule may look at.
+/// What a run is, seen against its fixture.
 #[derive(Debug)]
-pub struct Job<'a> {
+pub struct Matched<'a> {
     /// What the file holds.
     pub artwork: &'a Artwork,
     /// What it is inspected against.
     pub fixture: &'a Fixture,
     /// What the sender does with each mark of the artwork.
-    pub operations: Vec<Operation>,
+    pub operations: IdVec<MarkId, Operation>,
     /// The contours of the run that could be fixture outlines.
     pub contours: Contours,
     /// Where each locked outline was found.
-    pub outlines: Vec<OutlineMatch>,
+    pub outlines: IdVec<OutlineId, OutlineMatch>,
     /// The one displacement that the fixture outlines share, if they do.
     pub shift: Option<Shift>,
     /// Contours that no locked outline claims and that look like a pocket's.
-    pub added: Vec<usize>,
+    pub added: Vec<ContourId>,
     /// Art: what would be burnt and is no fixture outline.
-    pub art: Vec<Art<'a>>,
+    pub art: IdVec<ArtId, Art<'a>>,
     /// The pockets as the art is judged by: where they are, or, where it went along with a shift that
     /// is already held, where the file shows them.
-    pub pockets: Vec<Pocket>,
+    pub pockets: IdVec<PocketId, Pocket>,
     /// Whether each pocket holds a blank.
-    pub loaded: Vec<bool>,
-    /// The order list, if one is given; set after matching.
-    pub orders: Option<crate::orders::OrderList>,
-    /// The runs that are compared with the list together, and which of them this is.
-    pub together: Option<(std::sync::Arc<crate::orders::together::Together>, usize)>,
-    /// Art known to be the right way up, as `[zone] reference` names it; set after matching.
-    pub references: Vec<Reference>,
-    /// See [`Job::ways_up`].
-    ways: OnceLock<Ways>,
-    /// Pockets and art by place.
-    places: OnceLock<Lookup>,
-    /// See [`Job::alone`].
-    alone: OnceLock<Vec<bool>>,
-    /// Outlined lettering that was read back, by pocket; filled in by the pipeline.
-    pub read: Vec<crate::readback::Reading>,
+    pub loaded: IdVec<PocketId, bool>,
+    /// What lies where.
+    lookup: Lookup,
 }
 
 /// Where a locked outline was found in a run.
 #[derive(Debug, Clone, PartialEq)]
 pub enum OutlineMatch {
     /// Where it belongs (under the shift, if there is one). All copies, by contour.
-    InPlace(Vec<usize>),
+    InPlace(Vec<ContourId>),
     /// The same shape somewhere else.
     Moved {
         /// The contour.
-        contour: usize,
+        contour: ContourId,
         /// From where it belongs to where it lies.
         motion: Affine,
         /// Largest distance between the two curves, in millimetres.
@@ -96,7 +81,7 @@ pub enum OutlineMatch {
     /// Another size or shape at its place.
     Reshaped {
         /// The contour.
-        contour: usize,
+        contour: ContourId,
         /// Largest distance between the two curves, in millimetres.
         distance: f64,
     },
@@ -106,7 +91,7 @@ pub enum OutlineMatch {
 
 impl OutlineMatch {
     /// The contours that stand for the outline.
-    pub fn found(&self) -> &[usize] {
+    pub fn found(&self) -> &[ContourId] {
         match self {
             Self::InPlace(all) => all,
             Self::Moved { contour, .. } | Self::Reshaped { contour, .. } => {
@@ -120,8 +105,8 @@ impl OutlineMatch {
 /// How matching is to be done.
 #[derive(Debug, Clone)]
 pub struct MatchOptions {
-    /// Whether each pocket holds a blank; empty means all do.
-    pub loaded: Vec<bool>,
+    /// The pockets that hold a blank; `None` means all do.
+    pub loaded: Option<Vec<PocketId>>,
     /// Whether art is judged by the pockets where a shifted file shows them. False where the shift
     /// is waived: then only the real place counts.
     pub follow_shift: bool,
@@ -136,9 +121,9 @@ pub fn match_artwork<'a>(
     artwork: &'a Artwork,
     fixture: &'a Fixture,
     how: &MatchOptions,
-) -> Job<'a> {
+) -> Matched<'a> {
     let settings = &fixture.settings;
-    let operations: Vec<Operation> = artwork
+    let operations: IdVec<MarkId, Operation> = artwork
         .marks
         .iter()
         .map(|m| enrol::operation(m, settings))
@@ -154,12 +139,12 @@ pub fn match_artwork<'a>(
         in_place
     };
     let (outlines, added) = pair(fixture, &contours, in_place, frame, place);
-    let fixture_contours: Vec<usize> = outlines
+    let fixture_contours: Vec<ContourId> = outlines
         .iter()
         .flat_map(|s| s.found().iter().copied())
         .chain(added.iter().copied())
         .collect();
-    let collect = |pockets: &[Pocket]| {
+    let collect = |pockets: &IdVec<PocketId, Pocket>| {
         art::collect(artwork, &operations, &contours, &fixture_contours, pockets)
     };
     let mut pockets = fixture.pockets.clone();
@@ -167,7 +152,7 @@ pub fn match_artwork<'a>(
     if let Some(shift) = &mut shift
         && how.follow_shift
     {
-        let displaced: Vec<Pocket> = pockets.iter().map(|p| moved(p, frame)).collect();
+        let displaced: IdVec<PocketId, Pocket> = pockets.iter().map(|p| moved(p, frame)).collect();
         let there = collect(&displaced);
         shift.company = company::judge(
             &artwork.marks,
@@ -179,12 +164,12 @@ pub fn match_artwork<'a>(
             (pockets, art) = (displaced, there);
         }
     }
-    let loaded = if how.loaded.is_empty() {
-        vec![true; pockets.len()]
-    } else {
-        how.loaded.clone()
-    };
-    Job {
+    let mut loaded = pockets.each(how.loaded.is_none());
+    for pocket in how.loaded.iter().flatten() {
+        loaded[*pocket] = true;
+    }
+    Matched {
+        lookup: Lookup::new(&pockets, &art),
         artwork,
         fixture,
         operations,
@@ -195,13 +180,6 @@ pub fn match_artwork<'a>(
         art,
         pockets,
         loaded,
-        orders: None,
-        together: None,
-        references: Vec::new(),
-        ways: OnceLock::new(),
-        places: OnceLock::new(),
-        alone: OnceLock::new(),
-        read: Vec::new(),
     }
 }
 
@@ -241,18 +219,16 @@ const SAME_PLACE: f64 = 0.5;
 fn pair(
     fixture: &Fixture,
     contours: &Contours,
-    in_place: Vec<Vec<usize>>,
+    in_place: IdVec<OutlineId, Vec<ContourId>>,
     frame: Affine,
     place: f64,
-) -> (Vec<OutlineMatch>, Vec<usize>) {
+) -> (IdVec<OutlineId, OutlineMatch>, Vec<ContourId>) {
     let lock = &fixture.lock;
-    let mut taken = vec![false; contours.all.len()];
+    let mut taken = contours.all.each(false);
     for index in in_place.iter().flatten() {
-        if let Some(t) = taken.get_mut(*index) {
-            *t = true;
-        }
+        taken[*index] = true;
     }
-    let mut matches: Vec<OutlineMatch> = in_place
+    let mut matches: IdVec<OutlineId, OutlineMatch> = in_place
         .into_iter()
         .map(|found| {
             if found.is_empty() {
@@ -262,30 +238,21 @@ fn pair(
             }
         })
         .collect();
-    let missing: Vec<usize> = matches
-        .iter()
-        .enumerate()
+    let missing: Vec<OutlineId> = matches
+        .pairs()
         .filter(|(_, s)| **s == OutlineMatch::Missing)
         .map(|(i, _)| i)
         .collect();
-    let free = |taken: &[bool], i: usize| {
-        !taken.get(i).copied().unwrap_or(true) && contours.could_be_fixture(i)
-    };
-    let left: Vec<usize> = (0..contours.all.len())
-        .filter(|i| free(&taken, *i))
-        .collect();
+    let free =
+        |taken: &IdVec<ContourId, bool>, i: ContourId| !taken[i] && contours.could_be_fixture(i);
+    let left: Vec<ContourId> = contours.all.ids().filter(|i| free(&taken, *i)).collect();
 
     // The same shape elsewhere: the nearest pairs first, so that each finds its own.
     let mut pairs = Vec::new();
     for &outline in &missing {
-        let Some(locked) = lock.outlines.get(outline) else {
-            continue;
-        };
-        let belongs = contours::carried(&locked.contour, frame);
+        let belongs = contours::carried(&lock.outlines[outline].contour, frame);
         for &index in &left {
-            let Some(found) = contours.all.get(index).map(|c| &c.contour) else {
-                continue;
-            };
+            let found = &contours.all[index].contour;
             if found.closed != belongs.closed || !contours::alike(&belongs, found, place) {
                 continue;
             }
@@ -295,63 +262,46 @@ fn pair(
     }
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
     for (_, outline, index) in pairs {
-        if matches.get(outline) != Some(&OutlineMatch::Missing) || !free(&taken, index) {
+        if matches[outline] != OutlineMatch::Missing || !free(&taken, index) {
             continue;
         }
-        let (Some(locked), Some(found)) = (lock.outlines.get(outline), contours.all.get(index))
-        else {
-            continue;
-        };
-        let belongs = contours::carried(&locked.contour, frame);
+        let found = &contours.all[index];
+        let belongs = contours::carried(&lock.outlines[outline].contour, frame);
         let Some(motion) = contours::rigid(&belongs, &found.contour, place) else {
             continue;
         };
         let distance = deviation(&belongs, &found.contour, COMPARING).distance;
-        if let (Some(outcome), Some(t)) = (matches.get_mut(outline), taken.get_mut(index)) {
-            *outcome = OutlineMatch::Moved {
-                contour: index,
-                motion,
-                distance,
-            };
-            *t = true;
-        }
+        matches[outline] = OutlineMatch::Moved {
+            contour: index,
+            motion,
+            distance,
+        };
+        taken[index] = true;
     }
 
     // Another shape at the same place, where the fixture is in the file at all.
     if matches.iter().any(|s| *s != OutlineMatch::Missing) {
         for &outline in &missing {
-            if matches.get(outline) != Some(&OutlineMatch::Missing) {
+            let locked = &lock.outlines[outline];
+            if matches[outline] != OutlineMatch::Missing || !locked.contour.closed {
                 continue;
             }
-            let Some(locked) = lock.outlines.get(outline).filter(|o| o.contour.closed) else {
-                continue;
-            };
             let belongs = contours::carried(&locked.contour, frame);
             let best = left
                 .iter()
                 .copied()
                 .filter(|i| free(&taken, *i))
-                .filter_map(|i| {
-                    contours
-                        .all
-                        .get(i)
-                        .map(|c| (shared(&belongs, &c.contour), i))
-                })
+                .map(|i| (shared(&belongs, &contours.all[i].contour), i))
                 .filter(|(s, _)| *s >= SAME_PLACE)
                 .max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)));
-            if let Some((_, index)) = best
-                && let (Some(found), Some(outcome), Some(t)) = (
-                    contours.all.get(index),
-                    matches.get_mut(outline),
-                    taken.get_mut(index),
-                )
-            {
-                let distance = deviation(&belongs, &found.contour, COMPARING).distance;
-                *outcome = OutlineMatch::Reshaped {
+            if let Some((_, index)) = best {
+                let distance =
+                    deviation(&belongs, &contours.all[index].contour, COMPARING).distance;
+                matches[outline] = OutlineMatch::Reshaped {
                     contour: index,
                     distance,
                 };
-                *t = true;
+                taken[index] = true;
             }
         }
     }
@@ -367,13 +317,12 @@ fn pair(
         .into_iter()
         .filter(|i| any && free(&taken, *i))
         .filter(|i| {
-            contours.all.get(*i).is_some_and(|c| {
-                c.contour.closed
-                    && contours::distinct(&pockets).any(|p| {
-                        contours::alike(p, &c.contour, LIKE_A_POCKET)
-                            && contours::rigid(p, &c.contour, LIKE_A_POCKET).is_some()
-                    })
-            })
+            let found = &contours.all[*i].contour;
+            found.closed
+                && contours::distinct(&pockets).any(|p| {
+                    contours::alike(p, found, LIKE_A_POCKET)
+                        && contours::rigid(p, found, LIKE_A_POCKET).is_some()
+                })
         })
         .collect();
     (matches, added)
@@ -395,64 +344,55 @@ fn shared(a: &Contour, b: &Contour) -> f64 {
     both.area() / (a.bounds.area() + b.bounds.area() - both.area())
 }
 
-impl<'a> Job<'a> {
+impl<'a> Matched<'a> {
     /// The unit that messages use.
     pub fn shown(&self) -> Shown {
         self.fixture.settings.bed.shown
     }
 
     /// A mark by number.
-    pub fn mark(&self, index: usize) -> Option<&Mark> {
-        self.artwork.marks.get(index)
+    pub fn mark(&self, index: MarkId) -> &Mark {
+        &self.artwork.marks[index]
     }
 
     /// What the sender does with a mark.
-    pub fn operation(&self, index: usize) -> Operation {
-        // A mark without an entry cannot be; if it could, it would be treated as live.
-        self.operations
-            .get(index)
-            .copied()
-            .unwrap_or(Operation::Unknown)
+    pub fn operation(&self, index: MarkId) -> Operation {
+        self.operations[index]
     }
 
     /// The pocket of a locked outline.
-    pub fn pocket_of(&self, outline: usize) -> Option<&Pocket> {
-        self.pockets.get(self.places().of_outline(outline)?)
+    pub fn pocket_of(&self, outline: OutlineId) -> Option<&Pocket> {
+        Some(&self.pockets[self.lookup.of_outline(outline)?])
     }
 
     /// The pocket that covers a point, by number.
-    pub fn pocket_at(&self, at: Point) -> Option<usize> {
-        self.places().pocket_at(&self.pockets, at)
+    pub fn pocket_at(&self, at: Point) -> Option<PocketId> {
+        self.lookup.pocket_at(&self.pockets, at)
     }
 
     /// The name of the pocket that covers a point.
     pub fn name_at(&self, at: Point) -> Option<&str> {
-        let pocket = self.pockets.get(self.pocket_at(at)?)?;
-        Some(&pocket.name)
+        Some(&self.pockets[self.pocket_at(at)?].name)
     }
 
-    /// The art of a pocket, as numbers in [`Job::art`], in the order of the run.
-    pub fn art_in(&self, pocket: usize) -> &[usize] {
-        self.places().art_in(pocket)
+    /// The art of a pocket, as numbers in [`Matched::art`], in the order of the run.
+    pub fn art_in(&self, pocket: PocketId) -> &[ArtId] {
+        self.lookup.art_in(pocket)
     }
 
     /// The pieces of art that a mark is, or was taken apart into.
-    pub fn art_of(&self, mark: usize) -> &[Art<'a>] {
+    pub fn art_of(&self, mark: MarkId) -> &[Art<'a>] {
         // Art is collected mark by mark.
-        let from = self.art.partition_point(|a| a.mark < mark);
-        let to = self.art.partition_point(|a| a.mark <= mark);
-        self.art.get(from..to).unwrap_or_default()
+        let all = self.art.as_slice();
+        let from = all.partition_point(|a| a.mark < mark);
+        let to = all.partition_point(|a| a.mark <= mark);
+        all.get(from..to).unwrap_or_default()
     }
 
     /// The pocket of the first piece of art that a mark is.
-    pub fn pocket_of_mark(&self, mark: usize) -> Option<&Pocket> {
+    pub fn pocket_of_mark(&self, mark: MarkId) -> Option<&Pocket> {
         let first = self.art_of(mark).first()?;
-        self.pockets.get(first.pocket?)
-    }
-
-    fn places(&self) -> &Lookup {
-        self.places
-            .get_or_init(|| Lookup::new(&self.pockets, &self.art))
+        Some(&self.pockets[first.pocket?])
     }
 
     /// Whether any outline of the fixture is in the file.
@@ -460,61 +400,11 @@ impl<'a> Job<'a> {
         self.outlines.iter().any(|s| *s != OutlineMatch::Missing)
     }
 
-    /// Which way up each piece of [`Job::art`] is, as far as anything decides it. Worked out once,
-    /// on demand: orders and references must be set by then.
-    pub fn ways_up(&self) -> &[Option<WayUp>] {
-        &self.ways().of_art
-    }
-
-    /// Groups of pockets that lie opposite to each other, so that one of them is wrong.
-    pub fn opposed(&self) -> &[Opposed] {
-        &self.ways().opposed
-    }
-
-    fn ways(&self) -> &Ways {
-        self.ways.get_or_init(|| way_up::decide(self))
-    }
-
-    /// Whether a mark surely touches no other mark, by their boxes: quick, and then nothing covers it,
-    /// and it lies on no copy. Of traced art nearly all marks are.
-    pub fn alone(&self, mark: usize) -> bool {
-        let alone = self.alone.get_or_init(|| {
-            let marks = &self.artwork.marks;
-            let (mut boxes, mut owners) = (Vec::new(), Vec::new());
-            for (index, mark) in marks.iter().enumerate() {
-                mark.extents(|extent| {
-                    boxes.push(extent);
-                    owners.push(index as u32);
-                });
-            }
-            let mut alone = vec![true; marks.len()];
-            for (owner, apart) in owners.iter().zip(Boxes::new(boxes).alone(&owners)) {
-                if !apart && let Some(a) = alone.get_mut(*owner as usize) {
-                    *a = false;
-                }
-            }
-            alone
-        });
-        alone.get(mark).copied().unwrap_or(false)
-    }
-
-    /// The art whose way up is decided and that lies in a pocket, with that pocket and the mark.
-    pub fn art_by_way_up(&self) -> impl Iterator<Item = (&Art<'a>, &WayUp, &Pocket, &Mark)> {
-        self.art
-            .iter()
-            .zip(self.ways_up())
-            .filter_map(|(art, way)| {
-                let pocket = self.pockets.get(art.pocket?)?;
-                Some((art, way.as_ref()?, pocket, self.mark(art.mark)?))
-            })
-    }
-
     /// Marks that would be run, with their numbers.
-    pub fn live(&self) -> impl Iterator<Item = (usize, &Mark, Operation)> {
+    pub fn live(&self) -> impl Iterator<Item = (MarkId, &Mark, Operation)> {
         self.artwork
             .marks
-            .iter()
-            .enumerate()
+            .pairs()
             .map(|(i, m)| (i, m, self.operation(i)))
             .filter(|(_, _, o)| o.live())
     }

@@ -18,6 +18,7 @@ pub mod together;
 use std::path::{Path, PathBuf};
 
 use self::columns::Columns;
+use crate::ids::PocketId;
 use crate::paths::{self, Printable as _};
 
 /// Where the order list is, as asked for on the command line.
@@ -69,7 +70,7 @@ pub struct Order {
     /// The same, column by column; empty cells are left out.
     pub parts: Vec<String>,
     /// The pocket it is meant for, by its place in [`crate::fixture::Fixture::pockets`].
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// "line 3" of a text, "row 3" of a sheet: where the row starts.
     pub row: String,
 }
@@ -93,7 +94,10 @@ const LARGEST: u64 = 16 << 20;
 ///
 /// A list that cannot be read, is no table, lacks a column, names a pocket that is not there or a
 /// quantity that is none, or holds no name.
-pub fn read(named: &Named, find: &dyn Fn(&str) -> Option<usize>) -> Result<OrderList, OrdersError> {
+pub fn read(
+    named: &Named,
+    find: &dyn Fn(&str) -> Option<PocketId>,
+) -> Result<OrderList, OrdersError> {
     let failed = |what: String| OrdersError {
         file: named.file.clone(),
         what,
@@ -124,7 +128,7 @@ fn bytes(file: &Path) -> Result<Vec<u8>, String> {
 fn parse(
     bytes: &[u8],
     named: &Named,
-    find: &dyn Fn(&str) -> Option<usize>,
+    find: &dyn Fn(&str) -> Option<PocketId>,
 ) -> Result<OrderList, String> {
     let is_header = |row: &table::Row| columns::has_all(row, named);
     let mut note = None;

@@ -173,10 +173,11 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
         Affine::translate(place.at.to_vec2())
             * crate::artwork::transform::rotate(place.head.degrees())
     };
-    let boxes: Vec<Rect> = laid
+    let boxes: Vec<(usize, Rect)> = laid
         .places
         .iter()
         .map(|p| turned(p).transform_rect_bbox(opening.bounds))
+        .enumerate()
         .collect();
     let pockets: Vec<(String, Place)> = naming::name(&boxes, wanted.stops)
         .into_iter()
@@ -228,7 +229,14 @@ pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
 fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid, web: f64) -> String {
     let (rows, columns) = laid.grid;
     if laid.places.len() < laid.most {
-        return format!("{} would fit", laid.most);
+        return format!(
+            "{} wanted, and {} would fit",
+            match laid.places.len() {
+                1 => "1 is".to_owned(),
+                n => format!("{n} are"),
+            },
+            laid.most
+        );
     }
     format!(
         "no more fit than in {} and {}: {}{}",

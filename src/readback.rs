@@ -36,6 +36,7 @@ use crate::artwork::fonts::Faces;
 use crate::cores;
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
+use crate::ids::{IdVec, PocketId};
 
 use self::glyphs::Index;
 use self::pieces::pieces;
@@ -194,10 +195,10 @@ fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
 /// Reads the outlined art of every pocket, and gives what was read in their order. `reader` is only called
 /// where there is some ink: building it takes time.
 pub fn read_pockets<'r>(
-    art: &[OutlinedArt<'_>],
+    art: &IdVec<PocketId, OutlinedArt<'_>>,
     reader: impl Fn() -> &'r Reader + Sync,
-) -> Vec<Reading> {
-    let taken = cores::each(art, |art| {
+) -> IdVec<PocketId, Reading> {
+    let taken = cores::each(art.as_slice(), |art| {
         if art.ink.is_empty() {
             return Taken::default();
         }
@@ -225,7 +226,7 @@ pub fn read_pockets<'r>(
     for (reading, siblings) in readings.iter_mut().zip(siblings) {
         reading.siblings = siblings;
     }
-    readings
+    readings.into()
 }
 
 /// Ink as someone sees it who looks at the pocket the right way: its tops to the back, and unmirrored

@@ -103,7 +103,7 @@ fn names_are_as_large_as_they_fit_and_no_larger_than_asked() {
     let (_, wide) = inspect::inspect(&files(&got)[0], &tags::asked(), |job, _| {
         job.art
             .iter()
-            .filter(|a| a.pocket == Some(2))
+            .filter(|a| a.pocket == Some(jigwarden::ids::Id::new(2)))
             .map(|a| a.bounds().width())
             .fold(0.0, f64::max)
     });

@@ -269,7 +269,7 @@ fn a_frame_does_not_reach_over_what_is_inside_it() {
     let artwork = read(&line("M20 20h40v40h-40z", ""));
     // A corner may reach out by the limit of a miter, four times half the width: on both sides.
     let inside = Rect::new(24.5, 24.5, 55.5, 55.5);
-    let mark = &artwork.marks[0];
+    let mark = &artwork.marks.as_slice()[0];
     let clear = |r: &Rect| r.intersect(inside).is_zero_area();
     assert!(extents(mark).iter().all(clear), "{:?}", extents(mark));
     assert!(!clear(&mark.reach().unwrap()));

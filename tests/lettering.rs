@@ -55,13 +55,14 @@ fn held(run: &Run) -> Vec<Value> {
 /// Each pocket with art: what was read there, and which way up its largest piece is thought to be.
 fn seen(job: &Job<'_>, _: &Run) -> Vec<Value> {
     let mut out = Vec::new();
-    for (number, pocket) in job.pockets.iter().enumerate() {
+    for (number, pocket) in job.pockets.pairs() {
         let largest = (job.art.iter().zip(job.ways_up()))
             .filter(|(art, _)| art.pocket == Some(number))
             .max_by(|a, b| a.0.bounds().area().total_cmp(&b.0.bounds().area()));
-        let (Some((art, way)), Some(reading)) = (largest, job.read.get(number)) else {
+        let Some((art, way)) = largest else {
             continue;
         };
+        let reading = &job.read[number];
         let centre = art.bounds().center();
         let words: Vec<Value> = reading
             .words

@@ -4,6 +4,7 @@
 
 use std::path::PathBuf;
 
+use jigwarden::ids::{Id as _, PocketId};
 use jigwarden::orders::{Batch, Named, read};
 
 fn named(file: &str, columns: &[&str]) -> Named {
@@ -17,15 +18,18 @@ fn named(file: &str, columns: &[&str]) -> Named {
     }
 }
 
-fn find(name: &str) -> Option<usize> {
-    ["A1", "A2", "A3"].iter().position(|p| *p == name)
+fn find(name: &str) -> Option<PocketId> {
+    ["A1", "A2", "A3"]
+        .iter()
+        .position(|p| *p == name)
+        .map(PocketId::new)
 }
 
 #[test]
 fn a_sheet_reads_as_it_shows() {
     for file in ["week.xlsx", "week.ods"] {
         let list = read(&named(file, &["Name"]), &find).unwrap();
-        let orders: Vec<(&str, Option<usize>, &str)> = list
+        let orders: Vec<(&str, Option<PocketId>, &str)> = list
             .orders
             .iter()
             .map(|o| (o.name.as_str(), o.pocket, o.row.as_str()))
@@ -33,11 +37,11 @@ fn a_sheet_reads_as_it_shows() {
         assert_eq!(
             orders,
             [
-                ("Zo\u{eb} M\u{fc}ller", Some(0), "row 4"),
+                ("Zo\u{eb} M\u{fc}ller", Some(PocketId::new(0)), "row 4"),
                 ("Isolde", None, "row 5"),
                 ("Isolde", None, "row 5"),
                 ("7", None, "row 6"),
-                ("\u{141}ukasz", Some(2), "row 8"),
+                ("\u{141}ukasz", Some(PocketId::new(2)), "row 8"),
             ],
             "{file}"
         );

@@ -76,7 +76,7 @@ fn slips() -> Vec<(&'static str, RunFile)> {
         ),
         (
             "past-zone, small enough",
-            run_with(|run| run.name("A4").x += 5.0),
+            run_with(|run| run.name("A4").x += 7.0),
         ),
         (
             "doubled",

@@ -13,8 +13,8 @@ fn only(artwork: &Artwork) -> (&Mark, &Picture) {
     let doubts: Vec<_> = artwork.unproven.iter().map(|u| &u.what).collect();
     assert!(doubts.is_empty(), "{doubts:?}");
     assert_eq!(artwork.marks.len(), 1);
-    match &artwork.marks[0].content {
-        Content::Picture(p) => (&artwork.marks[0], p),
+    match &artwork.marks.as_slice()[0].content {
+        Content::Picture(p) => (&artwork.marks.as_slice()[0], p),
         other => panic!("no picture: {other:?}"),
     }
 }

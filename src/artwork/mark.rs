@@ -8,6 +8,7 @@ pub use super::origin::{Layer, Origin};
 use super::unproven::{Census, Unproven};
 use crate::geometry::region::Region;
 use crate::geometry::stroke::LineStyle;
+use crate::ids::{IdVec, MarkId};
 
 /// Everything a file holds, measured in bed millimetres.
 #[derive(Debug, Default)]
@@ -15,7 +16,7 @@ pub struct Artwork {
     /// The page of the file.
     pub page: Page,
     /// Marks in document order: a later mark lies over an earlier one.
-    pub marks: Vec<Mark>,
+    pub marks: IdVec<MarkId, Mark>,
     /// What was met and could not be resolved.
     pub unproven: Vec<Unproven>,
     /// How every element that could make a mark was accounted for.

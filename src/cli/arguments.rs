@@ -233,7 +233,7 @@ pub(super) struct FillArgs {
     #[arg(long)]
     pub(super) strict: bool,
     /// A folder of fonts.
-    #[arg(long, value_name = "FOLDER")]
+    #[arg(long, value_name = "FOLDER", value_parser = folder_of_fonts)]
     pub(super) fonts: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) record: RecordArgs,
@@ -362,4 +362,21 @@ pub(super) fn seconds(text: &str) -> Result<Duration, String> {
 pub(super) struct ExplainArgs {
     /// The rule's name.
     pub(super) rule: Option<String>,
+}
+
+/// `RULE=CHOICE` or `RULE@POCKET=CHOICE`.
+fn choice(text: &str) -> Result<Choice, String> {
+    let (about, name) = text
+        .split_once('=')
+        .filter(|(about, name)| !about.is_empty() && !name.is_empty())
+        .ok_or("write RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket")?;
+    let (rule, pocket) = match about.split_once('@') {
+        Some((rule, pocket)) => (rule, Some(pocket.to_owned())),
+        None => (about, None),
+    };
+    Ok(Choice {
+        rule: rule.to_owned(),
+        pocket,
+        name: name.to_owned(),
+    })
 }

@@ -39,7 +39,7 @@ pub enum Answer {
 }
 
 /// Whoever answers questions.
-pub trait Asker {
+pub trait Asker: Send {
     /// Hears what was found in a drawing, before the first question.
     fn found(&mut self, _draft: &Path, _found: &[String]) {}
 

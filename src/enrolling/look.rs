@@ -338,7 +338,8 @@ fn parts(found: &mut Found, shapes: &[Shape], around: &[Vec<usize>], pockets: Op
 
 /// The names that pockets get, counted from the stops that a draft guesses.
 fn names(boxes: &[Rect]) -> Vec<(usize, String)> {
-    naming::name(boxes, Stops::default())
+    let numbered: Vec<(usize, Rect)> = boxes.iter().copied().enumerate().collect();
+    naming::name(&numbered, Stops::default())
 }
 
 /// The direction on the bed that a vector points to, as settings say it.

@@ -49,9 +49,7 @@ pub(super) fn changes(old: &Lock, new: &Lock, shown: Shown) -> Vec<String> {
     }
     let outline = |l: &Lock, name: &str| {
         let pocket = l.pockets.iter().find(|p| p.name == name)?;
-        l.outlines
-            .get(pocket.outline)
-            .map(|o| (o.contour.clone(), pocket.clone()))
+        Some((l.outlines[pocket.outline].contour.clone(), pocket.clone()))
     };
     for pocket in &old.pockets {
         match (outline(old, &pocket.name), outline(new, &pocket.name)) {

@@ -1,5 +1,6 @@
 //! Which order goes into which pocket of which run.
 
+use crate::ids::PocketId;
 use crate::orders::Order;
 
 /// One order in its pocket.
@@ -8,7 +9,7 @@ pub struct Assigned {
     /// The order, by its place in the list.
     pub order: usize,
     /// The pocket, by its place in the fixture.
-    pub pocket: usize,
+    pub pocket: PocketId,
 }
 
 /// Deals the orders out, run by run: the order in the list is the order of the pockets. `usable` are
@@ -20,9 +21,9 @@ pub struct Assigned {
 /// # Errors
 ///
 /// An order for a pocket that is not usable, by its place in the list.
-pub fn deal(orders: &[Order], usable: &[usize]) -> Result<Vec<Vec<Assigned>>, usize> {
-    let named = |p: &usize| orders.iter().any(|o| o.pocket == Some(*p));
-    let mut open: Vec<usize> = usable.iter().copied().filter(|p| !named(p)).collect();
+pub fn deal(orders: &[Order], usable: &[PocketId]) -> Result<Vec<Vec<Assigned>>, usize> {
+    let named = |p: &PocketId| orders.iter().any(|o| o.pocket == Some(*p));
+    let mut open: Vec<PocketId> = usable.iter().copied().filter(|p| !named(p)).collect();
     if open.is_empty() {
         open = usable.to_vec();
     }
@@ -32,7 +33,7 @@ pub fn deal(orders: &[Order], usable: &[usize]) -> Result<Vec<Vec<Assigned>>, us
         if order.pocket.is_some_and(|p| !usable.contains(&p)) {
             return Err(index);
         }
-        let free = |run: &[Assigned], p: usize| run.iter().all(|a| a.pocket != p);
+        let free = |run: &[Assigned], p: PocketId| run.iter().all(|a| a.pocket != p);
         let place = |run: &[Assigned]| match order.pocket {
             Some(p) => Some(p).filter(|p| free(run, *p)),
             None => open.iter().copied().find(|p| free(run, *p)),
@@ -59,6 +60,7 @@ pub fn deal(orders: &[Order], usable: &[usize]) -> Result<Vec<Vec<Assigned>>, us
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::ids::Id as _;
 
     /// "Ada@1" as an order for pocket 1; the runs as "0:Ada@1 Bo@0; 1:…".
     fn check(list: &[&str], usable: &[usize], expected: &str) {
@@ -68,12 +70,13 @@ mod tests {
                 let (name, pocket) = text.split_once('@').unwrap_or((text, ""));
                 Order {
                     name: name.to_owned(),
-                    pocket: pocket.parse().ok(),
+                    pocket: pocket.parse().ok().map(PocketId::new),
                     ..Order::default()
                 }
             })
             .collect();
-        let got = match deal(&orders, usable) {
+        let places: Vec<PocketId> = usable.iter().copied().map(PocketId::new).collect();
+        let got = match deal(&orders, &places) {
             Err(at) => format!("no place for {at}"),
             Ok(runs) => runs
                 .iter()
@@ -81,7 +84,7 @@ mod tests {
                     run.iter()
                         .map(|a| {
                             let name = orders.get(a.order).map_or("", |o| o.name.as_str());
-                            format!("{name}@{}", a.pocket)
+                            format!("{name}@{}", a.pocket.number())
                         })
                         .collect::<Vec<_>>()
                         .join(" ")

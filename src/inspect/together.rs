@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 use super::{Failure, Inspector, Options};
 use crate::artwork::source::Source;
 use crate::cores;
+use crate::ids::{Id as _, PocketId};
+use crate::matching::job::Compared;
 use crate::orders;
 use crate::orders::compare::{Said, compare};
 use crate::orders::together::{Member, Together};
@@ -51,7 +53,10 @@ pub fn compare_together(
     let called = |name: &str| {
         let pockets = &first?.member.pockets;
         let lower = name.to_lowercase();
-        pockets.iter().position(|p| p.to_lowercase() == lower)
+        pockets
+            .iter()
+            .position(|p| p.to_lowercase() == lower)
+            .map(PocketId::new)
     };
     let list = orders::read(named, &called).map_err(|e| Failure::plain(&e))?;
     let several = told.iter().flatten().any(|t| t.code != code);
@@ -90,14 +95,18 @@ pub fn compare_together(
 /// Reads one run without judging it; `None` where it cannot be read, which its inspection will say.
 fn told(inspector: &Inspector, file: &Path) -> Option<Told> {
     let alone = inspector.with(|options: &mut Options| options.names = None);
-    let read = Inspector::on_its_thread(|| {
+    let read = super::guarded(file, || {
         let source = Source::read(file).map_err(|_| ())?;
         let (opened, artwork, _) = alone.fixture_and_artwork(file, &source).map_err(|_| ())?;
-        let job = alone.job(&opened, &artwork).map_err(|_| ())?;
+        let job = alone
+            .job(&opened, &artwork, Compared::default())
+            .map_err(|_| ())?;
         let pockets: Vec<String> = job.pockets.iter().map(|p| p.name.clone()).collect();
         let (said, unread) = rules::lettering(&job);
-        let room = (0..pockets.len())
-            .any(|p| job.loaded.get(p) == Some(&true) && job.art_in(p).is_empty());
+        let room = job
+            .pockets
+            .ids()
+            .any(|p| job.loaded[p] && job.art_in(p).is_empty());
         Ok::<_, ()>(Told {
             code: opened.fixture.lock.code.clone(),
             exact_case: opened.fixture.settings.names.exact_case,
@@ -106,7 +115,7 @@ fn told(inspector: &Inspector, file: &Path) -> Option<Told> {
                 sha256: source.sha256.clone(),
                 unread: unread
                     .into_iter()
-                    .filter_map(|p| pockets.get(p).cloned())
+                    .map(|p| job.pockets[p].name.clone())
                     .collect(),
                 pockets,
             },

@@ -8,12 +8,13 @@ use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::coverage::share;
 use crate::geometry::region::Region;
+use crate::ids::{ArtId, ContourId, Id as _, IdVec, MarkId, PocketId};
 
 /// A piece of art: a mark, or the part of a mark that lies by itself.
 #[derive(Debug, Clone)]
 pub struct Art<'a> {
     /// The mark it is, or is part of.
-    pub mark: usize,
+    pub mark: MarkId,
     /// That mark.
     of: &'a Mark,
     /// What is burnt, where that is not all that the mark burns.
@@ -21,9 +22,9 @@ pub struct Art<'a> {
     /// A box that holds the ink, and may be a little larger: quick, to rule things out.
     pub reach: Rect,
     /// The pocket whose outline holds most of it, if it lies in no other.
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// Pockets that hold some of it, with their share, the largest first.
-    pub shares: Vec<(usize, f64)>,
+    pub shares: Vec<(PocketId, f64)>,
 }
 
 impl Art<'_> {
@@ -50,15 +51,15 @@ const LIES_IN: f64 = 1e-3;
 /// Collects the art of a run. `fixture_contours` are the contours that are fixture outlines.
 pub fn collect<'a>(
     artwork: &'a Artwork,
-    operations: &[Operation],
+    operations: &IdVec<MarkId, Operation>,
     contours: &Contours,
-    fixture_contours: &[usize],
-    pockets: &[Pocket],
-) -> Vec<Art<'a>> {
-    let mut outlines_of: std::collections::BTreeMap<usize, Vec<usize>> =
+    fixture_contours: &[ContourId],
+    pockets: &IdVec<PocketId, Pocket>,
+) -> IdVec<ArtId, Art<'a>> {
+    let mut outlines_of: std::collections::BTreeMap<MarkId, Vec<ContourId>> =
         std::collections::BTreeMap::new();
     for index in fixture_contours {
-        for mark in contours.all.get(*index).into_iter().flat_map(|f| &f.marks) {
+        for mark in &contours.all[*index].marks {
             outlines_of.entry(*mark).or_default().push(*index);
         }
     }
@@ -67,10 +68,11 @@ pub fn collect<'a>(
             .iter()
             .map(|p| p.region.bounds().unwrap_or(Rect::ZERO)),
     );
-    let middles: Vec<Option<Rect>> = pockets.iter().map(|p| p.region.middle()).collect();
+    let middles: IdVec<PocketId, Option<Rect>> =
+        pockets.iter().map(|p| p.region.middle()).collect();
     let mut art = Vec::new();
-    for (index, (mark, operation)) in artwork.marks.iter().zip(operations).enumerate() {
-        if !operation.live() {
+    for (index, mark) in artwork.marks.pairs() {
+        if !operations[index].live() {
             continue;
         }
         let outlines = outlines_of.get(&index);
@@ -107,12 +109,12 @@ pub fn collect<'a>(
             art.extend(gather(index, mark, parts));
         }
     }
-    art
+    art.into()
 }
 
 /// Puts the pieces of one mark that belong to the same pocket together again.
-fn gather<'a>(mark: usize, of: &'a Mark, parts: Vec<Art<'a>>) -> Vec<Art<'a>> {
-    let mut by_pocket: std::collections::BTreeMap<usize, Vec<Art<'_>>> =
+fn gather<'a>(mark: MarkId, of: &'a Mark, parts: Vec<Art<'a>>) -> Vec<Art<'a>> {
+    let mut by_pocket: std::collections::BTreeMap<PocketId, Vec<Art<'_>>> =
         std::collections::BTreeMap::new();
     let mut out = Vec::new();
     for part in parts {
@@ -152,16 +154,13 @@ fn gather<'a>(mark: usize, of: &'a Mark, parts: Vec<Art<'a>>) -> Vec<Art<'a>> {
 }
 
 /// The ink of a mark without the contours that are fixture outlines.
-fn rest(mark: &Mark, contours: &Contours, outlines: &[usize]) -> Region {
+fn rest(mark: &Mark, contours: &Contours, outlines: &[ContourId]) -> Region {
     let mut path = BezPath::new();
     for contour in crate::geometry::contour::contours(&mark.path) {
-        let fixture = outlines
-            .iter()
-            .filter_map(|i| contours.all.get(*i))
-            .any(|f| {
-                f.contour.bounds.union(contour.bounds) == f.contour.bounds
-                    && holds(&f.contour, &contour)
-            });
+        let fixture = outlines.iter().map(|i| &contours.all[*i]).any(|f| {
+            f.contour.bounds.union(contour.bounds) == f.contour.bounds
+                && holds(&f.contour, &contour)
+        });
         if !fixture {
             path.extend(contour.path.elements().iter().copied());
         }
@@ -194,10 +193,10 @@ fn holds(
 
 /// A mark that lies in one pocket and near no other, by its box alone.
 fn well_inside<'a>(
-    index: usize,
+    index: MarkId,
     mark: &'a Mark,
-    pockets: &[Pocket],
-    middles: &[Option<Rect>],
+    pockets: &IdVec<PocketId, Pocket>,
+    middles: &IdVec<PocketId, Option<Rect>>,
     tree: &Boxes,
 ) -> Option<Art<'a>> {
     let reach = mark.reach().filter(|_| mark.clip.is_none())?;
@@ -205,15 +204,9 @@ fn well_inside<'a>(
     if matches!(mark.content, Content::Picture(_)) || mark.path.control_box().is_zero_area() {
         return None;
     }
-    let pocket = tree.only_one(reach)?;
-    let inside = middles
-        .get(pocket)
-        .copied()
-        .flatten()
-        .is_some_and(|m| m.contains_rect(reach))
-        || pockets
-            .get(pocket)
-            .is_some_and(|p| p.region.contains_rect(reach));
+    let pocket = PocketId::new(tree.only_one(reach)?);
+    let inside = middles[pocket].is_some_and(|m| m.contains_rect(reach))
+        || pockets[pocket].region.contains_rect(reach);
     inside.then(|| Art {
         mark: index,
         of: mark,
@@ -226,18 +219,19 @@ fn well_inside<'a>(
 
 /// Which pocket a piece of ink belongs to: all that a mark burns, or `part` of it.
 fn belong<'a>(
-    index: usize,
+    index: MarkId,
     mark: &'a Mark,
     part: Option<Region>,
-    pockets: &[Pocket],
+    pockets: &IdVec<PocketId, Pocket>,
     tree: &Boxes,
 ) -> Art<'a> {
     let ink = part.as_ref().unwrap_or_else(|| mark.ink());
     let bounds = ink.bounds().unwrap_or(Rect::ZERO);
-    let mut shares: Vec<(usize, f64)> = tree
+    let mut shares: Vec<(PocketId, f64)> = tree
         .touching(bounds)
         .into_iter()
-        .filter_map(|i| pockets.get(i).map(|p| (i, share(ink, &p.region))))
+        .map(PocketId::new)
+        .map(|i| (i, share(ink, &pockets[i].region)))
         .filter(|(_, s)| *s > LIES_IN)
         .collect();
     shares.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));

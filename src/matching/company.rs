@@ -12,6 +12,7 @@ use super::fit::ROUNDING;
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::fixture::Pocket;
 use crate::geometry::overhang::overhang;
+use crate::ids::{ArtId, IdVec, MarkId, PocketId};
 
 /// Where art is, once the fixture's lines are displaced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -61,10 +62,10 @@ struct Fit {
 
 /// Compares the two. `enrolled` and `displaced` are the art as the pockets of either hold it.
 pub(super) fn judge(
-    marks: &[Mark],
-    operations: &[Operation],
-    enrolled: (&[Art<'_>], &[Pocket]),
-    displaced: (&[Art<'_>], &[Pocket]),
+    marks: &IdVec<MarkId, Mark>,
+    operations: &IdVec<MarkId, Operation>,
+    enrolled: (&IdVec<ArtId, Art<'_>>, &IdVec<PocketId, Pocket>),
+    displaced: (&IdVec<ArtId, Art<'_>>, &IdVec<PocketId, Pocket>),
 ) -> Company {
     let stay = fit(marks, operations, enrolled);
     let go = fit(marks, operations, displaced);
@@ -103,28 +104,29 @@ fn of(fit: &Fit, axis: usize) -> usize {
     fit.centred.get(axis).copied().unwrap_or(0)
 }
 
-fn fit(marks: &[Mark], operations: &[Operation], (art, pockets): (&[Art<'_>], &[Pocket])) -> Fit {
+fn fit(
+    marks: &IdVec<MarkId, Mark>,
+    operations: &IdVec<MarkId, Operation>,
+    (art, pockets): (&IdVec<ArtId, Art<'_>>, &IdVec<PocketId, Pocket>),
+) -> Fit {
     let mut fit = Fit::default();
-    let mut boxes: Vec<Option<Rect>> = vec![None; pockets.len()];
+    let mut boxes: IdVec<PocketId, Option<Rect>> = pockets.each(None);
     for piece in art {
-        if operations.get(piece.mark) == Some(&Operation::Cut) {
+        if operations[piece.mark] == Operation::Cut {
             continue;
         }
         fit.all += 1;
-        let Some((number, pocket)) = piece.pocket.and_then(|p| Some((p, pockets.get(p)?))) else {
+        let Some(number) = piece.pocket else {
             continue;
         };
-        if let Some(slot) = boxes.get_mut(number) {
-            *slot = Some(slot.map_or(piece.reach, |r: Rect| r.union(piece.reach)));
-        }
+        let pocket = &pockets[number];
+        let slot = &mut boxes[number];
+        *slot = Some(slot.map_or(piece.reach, |r: Rect| r.union(piece.reach)));
         let inside = pocket.zone.contains_rect(piece.reach)
             || overhang(piece.ink(), &pocket.zone, ROUNDING).is_none();
-        let upright = marks
-            .get(piece.mark)
-            .and_then(says_up)
-            .is_none_or(|(up, mirrored)| {
-                between(pocket.tops, up).abs() <= 45.0 && mirrored == pocket.settings.mirrored
-            });
+        let upright = says_up(&marks[piece.mark]).is_none_or(|(up, mirrored)| {
+            between(pocket.tops, up).abs() <= 45.0 && mirrored == pocket.settings.mirrored
+        });
         fit.within += usize::from(inside && upright);
     }
     for (pocket, own) in pockets.iter().zip(&boxes) {

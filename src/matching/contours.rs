@@ -11,6 +11,7 @@ use crate::geometry::congruence::congruence;
 use crate::geometry::contour::{Contour, join_open};
 use crate::geometry::deviation::within;
 use crate::geometry::similarity::Kind;
+use crate::ids::{ContourId, Id as _, IdVec, MarkId, OutlineId};
 
 use super::COMPARING;
 
@@ -20,7 +21,7 @@ pub struct Found {
     /// Its curve.
     pub contour: Contour,
     /// The marks it is part of; several where an outline was in pieces.
-    pub marks: Vec<usize>,
+    pub marks: Vec<MarkId>,
     /// What the sender does with it: the most harmful of its marks.
     pub operation: Operation,
     /// What its paint stands for, even where it is hidden.
@@ -31,7 +32,7 @@ pub struct Found {
 #[derive(Debug)]
 pub struct Contours {
     /// All of them, in document order, joined ones last.
-    pub all: Vec<Found>,
+    pub all: IdVec<ContourId, Found>,
     tree: Boxes,
 }
 
@@ -46,7 +47,7 @@ impl Contours {
     pub fn collect(
         artwork: &Artwork,
         settings: &Settings,
-        operations: &[Operation],
+        operations: &IdVec<MarkId, Operation>,
         lock: &Lock,
     ) -> Self {
         let sizes: Vec<f64> = lock
@@ -57,8 +58,9 @@ impl Contours {
         let smallest = sizes.iter().copied().fold(f64::INFINITY, f64::min) * SIZE_RANGE.0;
         let largest = sizes.iter().copied().fold(0.0, f64::max) * SIZE_RANGE.1;
         let mut all: Vec<Found> = Vec::new();
-        let mut open: Vec<(Contour, usize, Operation, Operation)> = Vec::new();
-        for (index, (mark, operation)) in artwork.marks.iter().zip(operations).enumerate() {
+        let mut open: Vec<(Contour, MarkId, Operation, Operation)> = Vec::new();
+        for (index, mark) in artwork.marks.pairs() {
+            let operation = operations[index];
             if matches!(mark.content, Content::Picture(_)) {
                 continue;
             }
@@ -82,11 +84,11 @@ impl Contours {
                     all.push(Found {
                         contour,
                         marks: vec![index],
-                        operation: *operation,
+                        operation,
                         painted,
                     });
                 } else if matches!(mark.content, Content::Shape) && mark.paint != Paint::None {
-                    open.push((contour, index, *operation, painted));
+                    open.push((contour, index, operation, painted));
                 }
             }
         }
@@ -96,7 +98,7 @@ impl Contours {
                 continue;
             }
             let parts: Vec<_> = of.iter().filter_map(|i| open.get(*i)).collect();
-            let mut marks: Vec<usize> = parts.iter().map(|p| p.1).collect();
+            let mut marks: Vec<MarkId> = parts.iter().map(|p| p.1).collect();
             marks.sort_unstable();
             marks.dedup();
             let operation = parts
@@ -117,11 +119,19 @@ impl Contours {
             });
         }
         let tree = Boxes::new(all.iter().map(|f| f.contour.bounds));
-        Self { all, tree }
+        Self {
+            all: all.into(),
+            tree,
+        }
     }
 
     /// For each locked outline carried by `frame`: the contours that lie on it within `place`.
-    pub fn in_place(&self, lock: &Lock, frame: Affine, place: f64) -> Vec<Vec<usize>> {
+    pub fn in_place(
+        &self,
+        lock: &Lock,
+        frame: Affine,
+        place: f64,
+    ) -> IdVec<OutlineId, Vec<ContourId>> {
         lock.outlines
             .iter()
             .map(|outline| {
@@ -132,40 +142,35 @@ impl Contours {
     }
 
     /// The contours that lie on `belongs` within `place`.
-    pub fn on(&self, belongs: &Contour, place: f64) -> Vec<usize> {
+    pub fn on(&self, belongs: &Contour, place: f64) -> Vec<ContourId> {
         let reach = place + COMPARING;
         self.tree
             .within(belongs.bounds.inflate(reach, reach))
             .into_iter()
+            .map(ContourId::new)
             .filter(|i| {
-                self.all.get(*i).is_some_and(|f| {
-                    f.contour.closed == belongs.closed
-                        && near(f.contour.bounds, belongs.bounds, reach)
-                        && within(belongs, &f.contour, place, COMPARING)
-                })
+                let found = &self.all[*i].contour;
+                found.closed == belongs.closed
+                    && near(found.bounds, belongs.bounds, reach)
+                    && within(belongs, found, place, COMPARING)
             })
             .collect()
     }
 
     /// Contours whose box centre lies within `reach` of `point`.
-    pub fn around(&self, point: Point, reach: f64) -> Vec<usize> {
+    pub fn around(&self, point: Point, reach: f64) -> Vec<ContourId> {
         self.tree
             .touching(Rect::from_center_size(point, (2.0 * reach, 2.0 * reach)))
             .into_iter()
-            .filter(|i| {
-                self.all
-                    .get(*i)
-                    .is_some_and(|f| (f.contour.bounds.center() - point).hypot() <= reach)
-            })
+            .map(ContourId::new)
+            .filter(|i| (self.all[*i].contour.bounds.center() - point).hypot() <= reach)
             .collect()
     }
 
     /// Whether a contour may be taken for a fixture outline that is not in place. Art that is
     /// engraved may look like anything; lines that are cut, scored or off are drawn for the fixture.
-    pub fn could_be_fixture(&self, index: usize) -> bool {
-        self.all
-            .get(index)
-            .is_some_and(|f| f.painted != Operation::Engrave)
+    pub fn could_be_fixture(&self, index: ContourId) -> bool {
+        self.all[index].painted != Operation::Engrave
     }
 }
 

@@ -5,6 +5,7 @@ use kurbo::Vec2;
 use super::Job;
 use super::art::Art;
 use crate::artwork::mark::{Content, Operation};
+use crate::ids::{ArtId, PocketId};
 
 /// Where a piece of art has its top, and how that is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,9 +59,9 @@ impl Evidence {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Opposed {
     /// A piece of art of the second group, to be shown.
-    pub art: usize,
+    pub art: ArtId,
     /// The pockets of either; none is empty.
-    pub groups: [Vec<usize>; 2],
+    pub groups: [Vec<PocketId>; 2],
     /// By how much the one is turned against the other, in degrees, 0 to 180.
     pub turn: f64,
     /// Whether one is the other's mirror image.
@@ -85,7 +86,5 @@ pub fn turned(v: Vec2, degrees: f64) -> Vec2 {
 pub fn outlined(job: &Job<'_>, art: &Art<'_>) -> bool {
     art.pocket.is_some()
         && !matches!(job.operation(art.mark), Operation::Cut | Operation::Off)
-        && job
-            .mark(art.mark)
-            .is_some_and(|m| matches!(m.content, Content::Shape))
+        && matches!(job.mark(art.mark).content, Content::Shape)
 }

@@ -8,25 +8,26 @@ use kurbo::{Point, Rect};
 use super::art::Art;
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
+use crate::ids::{ArtId, Id as _, IdVec, OutlineId, PocketId};
 
-/// Pockets by place and outline, art by pocket. Built once, on the first question.
+/// Pockets by place and outline, art by pocket.
 #[derive(Debug)]
 pub(super) struct Lookup {
     pockets: Boxes,
-    by_outline: HashMap<usize, usize>,
-    art: Vec<Vec<usize>>,
+    by_outline: HashMap<OutlineId, PocketId>,
+    art: IdVec<PocketId, Vec<ArtId>>,
 }
 
 impl Lookup {
-    pub(super) fn new(pockets: &[Pocket], art: &[Art<'_>]) -> Self {
-        let mut by_pocket = vec![Vec::new(); pockets.len()];
-        for (index, piece) in art.iter().enumerate() {
-            if let Some(here) = piece.pocket.and_then(|p| by_pocket.get_mut(p)) {
-                here.push(index);
+    pub(super) fn new(pockets: &IdVec<PocketId, Pocket>, art: &IdVec<ArtId, Art<'_>>) -> Self {
+        let mut by_pocket = pockets.each(Vec::new());
+        for (index, piece) in art.pairs() {
+            if let Some(pocket) = piece.pocket {
+                by_pocket[pocket].push(index);
             }
         }
         let mut by_outline = HashMap::new();
-        for (index, pocket) in pockets.iter().enumerate() {
+        for (index, pocket) in pockets.pairs() {
             by_outline.entry(pocket.outline).or_insert(index);
         }
         Self {
@@ -41,20 +42,25 @@ impl Lookup {
     }
 
     /// The first pocket of `pockets` that covers a point.
-    pub(super) fn pocket_at(&self, pockets: &[Pocket], at: Point) -> Option<usize> {
+    pub(super) fn pocket_at(
+        &self,
+        pockets: &IdVec<PocketId, Pocket>,
+        at: Point,
+    ) -> Option<PocketId> {
         self.pockets
             .touching(Rect::from_points(at, at))
             .into_iter()
-            .find(|i| pockets.get(*i).is_some_and(|p| p.region.contains(at)))
+            .map(PocketId::new)
+            .find(|i| pockets[*i].region.contains(at))
     }
 
     /// The pocket of a locked outline.
-    pub(super) fn of_outline(&self, outline: usize) -> Option<usize> {
+    pub(super) fn of_outline(&self, outline: OutlineId) -> Option<PocketId> {
         self.by_outline.get(&outline).copied()
     }
 
     /// The art of a pocket, in the order of the run.
-    pub(super) fn art_in(&self, pocket: usize) -> &[usize] {
-        self.art.get(pocket).map(Vec::as_slice).unwrap_or_default()
+    pub(super) fn art_in(&self, pocket: PocketId) -> &[ArtId] {
+        &self.art[pocket]
     }
 }

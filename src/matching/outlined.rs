@@ -9,6 +9,7 @@ use super::art::Art;
 use super::evidence::{Evidence, WayUp, between, outlined};
 use super::text_line::{Words, reading_direction};
 use crate::geometry::region::Region;
+use crate::ids::{ArtId, PocketId};
 use crate::readback::ReadWord;
 use crate::readback::lines::{ABOVE, NEAR, telling};
 
@@ -33,11 +34,8 @@ const ON_ITS_SIDE_FROM: f64 = 45.0;
 const SHORTEST: usize = 2;
 
 /// Words read in a pocket.
-pub(super) fn words_in<'a>(job: &'a Job<'_>, pocket: usize) -> &'a [ReadWord] {
-    job.read
-        .get(pocket)
-        .map(|r| r.words.as_slice())
-        .unwrap_or_default()
+pub(super) fn words_in<'a>(job: &'a Job<'_>, pocket: PocketId) -> &'a [ReadWord] {
+    &job.read[pocket].words
 }
 
 /// Whether a piece of art is part of a word, or has one in it.
@@ -50,9 +48,9 @@ fn belongs(art: Rect, word: &ReadWord) -> bool {
 }
 
 /// Art that is lettering, with the way up of the word it belongs to.
-pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
     let mut out = Vec::new();
-    for (index, art) in job.art.iter().enumerate() {
+    for (index, art) in job.art.pairs() {
         let Some(pocket) = art.pocket.filter(|_| outlined(job, art)) else {
             continue;
         };
@@ -64,8 +62,8 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         let word = words
             .iter()
             .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(bounds, w));
-        let own = job.pockets.get(pocket);
-        if let Some((word, own)) = word.zip(own) {
+        let own = &job.pockets[pocket];
+        if let Some(word) = word {
             // Bars and rings are found in any art; lettering of them stands along its zone.
             let askew = between(own.tops, word.up).rem_euclid(90.0);
             if telling(&word.text) == 0 && askew.min(90.0 - askew) > LEANS {
@@ -92,28 +90,25 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
 }
 
 /// Whether art belongs to a word that reads equally well another way up.
-pub(super) fn undecidable(job: &Job<'_>, pocket: usize, art: Rect) -> bool {
+pub(super) fn undecidable(job: &Job<'_>, pocket: PocketId, art: Rect) -> bool {
     words_in(job, pocket)
         .iter()
         .any(|w| !w.decided && w.letters >= SHORTEST && belongs(art, w))
 }
 
 /// What was read in a pocket as words. A word is only sure where no unread ink could be part of it.
-pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
+pub(super) fn words(job: &Job<'_>, pocket: PocketId) -> Vec<Words> {
     let read = words_in(job, pocket);
     if read.is_empty() {
         return Vec::new();
     }
-    let arts: Vec<usize> = job
+    let arts: Vec<&Art<'_>> = job
         .art_in(pocket)
         .iter()
-        .copied()
-        .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
+        .map(|i| &job.art[*i])
+        .filter(|a| outlined(job, a))
         .collect();
-    let inks: Vec<&Region> = arts
-        .iter()
-        .filter_map(|i| job.art.get(*i).map(Art::ink))
-        .collect();
+    let inks: Vec<&Region> = arts.iter().map(|a| a.ink()).collect();
     let ink = match inks.as_slice() {
         [one] => Cow::Borrowed(*one),
         // Their union, as it was read: layers of a drawing lie on each other by the thousand.
@@ -133,7 +128,7 @@ pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
     }));
     let outside = ink.subtract(&boxes);
     let total = ink.area().max(1e-9);
-    let share = job.read.get(pocket).map_or(0.0, |r| r.share);
+    let share = job.read[pocket].share;
     let unread: Vec<Rect> = outside
         .pieces()
         .iter()
@@ -155,7 +150,6 @@ pub(super) fn words(job: &Job<'_>, pocket: usize) -> Vec<Words> {
                 text: crate::orders::spelling::spaced(&w.text),
                 marks: arts
                     .iter()
-                    .filter_map(|i| job.art.get(*i))
                     .filter(|a| belongs(a.bounds(), w))
                     .map(|a| a.mark)
                     .collect(),

@@ -2,11 +2,12 @@
 
 use kurbo::Point;
 
-use super::Job;
+use super::Matched;
 use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Operation, Role};
 use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
+use crate::ids::{IdVec, PocketId};
 use crate::readback::{MOST_PIECES, OutlinedArt};
 
 /// Marks in one pocket beyond which its ink is not put together: traced pictures, which would have
@@ -17,8 +18,8 @@ const MOST_MARKS: usize = 2 * MOST_PIECES;
 const ROUNDED: f64 = 1e-3;
 
 /// The outlined art of every pocket, in their order.
-pub fn outlined_art<'j>(job: &'j Job<'_>) -> Vec<OutlinedArt<'j>> {
-    let mut all: Vec<OutlinedArt<'_>> = job
+pub fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, OutlinedArt<'m>> {
+    let mut all: IdVec<PocketId, OutlinedArt<'_>> = matched
         .pockets
         .iter()
         .map(|pocket| OutlinedArt {
@@ -27,16 +28,17 @@ pub fn outlined_art<'j>(job: &'j Job<'_>) -> Vec<OutlinedArt<'j>> {
             drawn: Vec::new(),
         })
         .collect();
-    for art in &job.art {
-        let (Some(mark), Some(OutlinedArt { ink, drawn, .. })) =
-            (job.mark(art.mark), art.pocket.and_then(|p| all.get_mut(p)))
-        else {
+    for art in &matched.art {
+        let Some(pocket) = art.pocket else {
             continue;
         };
-        if art.pocket.is_some_and(|p| job.art_in(p).len() > MOST_MARKS) {
+        let mark = matched.mark(art.mark);
+        if matched.art_in(pocket).len() > MOST_MARKS {
             continue;
         }
-        if !matches!(mark.content, Content::Shape) || job.operation(art.mark) == Operation::Cut {
+        let OutlinedArt { ink, drawn, .. } = &mut all[pocket];
+        if !matches!(mark.content, Content::Shape) || matched.operation(art.mark) == Operation::Cut
+        {
             continue;
         }
         let frame = art.bounds().inflate(ROUNDED, ROUNDED);

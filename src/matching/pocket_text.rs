@@ -6,12 +6,13 @@ use super::art::Art;
 use super::text_line::{Words, reading_direction};
 use super::{Job, outlined};
 use crate::artwork::mark::{Content, Letter, Lettering, Mark, Operation};
+use crate::ids::{IdVec, PocketId};
 
 /// Art that may hold words and that nobody has read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Unread {
     /// Its pocket.
-    pub pocket: usize,
+    pub pocket: PocketId,
     /// True for a picture, false for outlined art.
     pub picture: bool,
 }
@@ -27,7 +28,7 @@ pub struct PocketText {
 
 impl PocketText {
     /// The words of one pocket, or of none, in reading order.
-    pub fn of(&self, pocket: Option<usize>) -> impl Iterator<Item = (usize, &Words)> {
+    pub fn of(&self, pocket: Option<PocketId>) -> impl Iterator<Item = (usize, &Words)> {
         self.words
             .iter()
             .enumerate()
@@ -51,9 +52,7 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
     let mut words: Vec<Words> = Vec::new();
     let mut unread: Vec<Unread> = Vec::new();
     for art in &job.art {
-        let Some(mark) = job.mark(art.mark) else {
-            continue;
-        };
+        let mark = job.mark(art.mark);
         if job.operation(art.mark) == Operation::Cut {
             continue;
         }
@@ -65,9 +64,7 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
             }
             other => {
                 let picture = matches!(other, Content::Picture(_));
-                let read_back = |pocket: usize| {
-                    !picture && job.read.get(pocket).is_some_and(|r| r.share >= ALL_READ)
-                };
+                let read_back = |pocket: PocketId| !picture && job.read[pocket].share >= ALL_READ;
                 if let Some(pocket) = art.pocket.filter(|p| !read_back(*p)) {
                     let entry = Unread { pocket, picture };
                     if !unread.contains(&entry) {
@@ -77,7 +74,7 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
             }
         }
     }
-    for pocket in 0..job.pockets.len() {
+    for pocket in job.pockets.ids() {
         words.extend(outlined::words(job, pocket));
     }
     // Lettering whose font is not at hand has words and no place.
@@ -107,9 +104,10 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
 
 /// What is burnt on the blank of each pocket: its words, lines parted by " / "; "(picture)" or
 /// "(outlined art)" where no word is read; `None` where nothing is burnt.
-pub fn burnt(job: &Job<'_>) -> Vec<Option<String>> {
+pub fn burnt(job: &Job<'_>) -> IdVec<PocketId, Option<String>> {
     let read = read_lettering(job);
-    (0..job.pockets.len())
+    job.pockets
+        .ids()
         .map(|pocket| {
             let mut words: Vec<&str> = Vec::new();
             for (_, word) in read.of(Some(pocket)).filter(|(_, w)| w.sure) {
@@ -119,8 +117,8 @@ pub fn burnt(job: &Job<'_>) -> Vec<Option<String>> {
             }
             let art = job.art_in(pocket);
             let picture = art.iter().any(|i| {
-                let mark = job.art.get(*i).and_then(|a| job.mark(a.mark));
-                mark.is_some_and(|m| matches!(m.content, Content::Picture(_)))
+                let mark = job.mark(job.art[*i].mark);
+                matches!(mark.content, Content::Picture(_))
             });
             match (words.is_empty(), art.is_empty(), picture) {
                 (false, ..) => Some(words.join(" / ")),
@@ -138,7 +136,7 @@ fn add(words: &mut Vec<Words>, job: &Job<'_>, mark: &Mark, read: Words) {
         w.pocket == read.pocket
             && w.text == read.text
             && w.foot == read.foot
-            && w.marks.first().and_then(|m| job.mark(*m)).is_some_and(|m| {
+            && w.marks.first().map(|m| job.mark(*m)).is_some_and(|m| {
                 m.origin.range == mark.origin.range && m.origin.uses == mark.origin.uses
             })
     });
@@ -224,7 +222,7 @@ pub fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art) -> Vec<(bool, &'a
 
 fn in_reading_order(mut words: Vec<Words>) -> Vec<Words> {
     // A stable sort: what is not set one below the other stays in the order of the file.
-    words.sort_by_key(|w| w.pocket.map_or((1, 0), |p| (0, p)));
+    words.sort_by_key(|w| (w.pocket.is_none(), w.pocket));
     let mut out: Vec<Words> = Vec::new();
     while !words.is_empty() {
         let pocket = words.first().and_then(|w| w.pocket);

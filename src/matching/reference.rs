@@ -12,6 +12,7 @@ use crate::geometry::congruence::congruence;
 use crate::geometry::contour::{Contour, contours};
 use crate::geometry::deviation::within;
 use crate::geometry::similarity::Kind;
+use crate::ids::ArtId;
 
 /// The curves of a reference.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,9 +73,9 @@ impl Reference {
 }
 
 /// Art that matches the reference of its pocket, with the way up that follows.
-pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
     let mut out = Vec::new();
-    for (index, pocket) in job.pockets.iter().enumerate() {
+    for (index, pocket) in job.pockets.pairs() {
         let Some(reference) = pocket
             .settings
             .reference
@@ -83,14 +84,13 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
         else {
             continue;
         };
-        let mut here: Vec<(usize, Contour)> = Vec::new();
+        let mut here: Vec<(ArtId, Contour)> = Vec::new();
         for &i in job.art_in(index) {
-            let Some(art) = job.art.get(i).filter(|a| outlined(job, a)) else {
+            let art = &job.art[i];
+            if !outlined(job, art) {
                 continue;
-            };
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            }
+            let mark = job.mark(art.mark);
             let frame = art.bounds().inflate(0.01, 0.01);
             here.extend(
                 contours(&mark.path)
@@ -110,8 +110,8 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
 fn matches(
     reference: &Reference,
     pocket: &Pocket,
-    here: &[(usize, Contour)],
-) -> Vec<(usize, WayUp)> {
+    here: &[(ArtId, Contour)],
+) -> Vec<(ArtId, WayUp)> {
     // The reference is first laid as the zone wants it, so that of several ways to lay an even shape
     // the right one is found, and is found first.
     let expected = pocket.settings.mirrored;
@@ -191,7 +191,7 @@ fn from_two(
     anchor: &Contour,
     second: &Contour,
     found: &Contour,
-    here: &[(usize, Contour)],
+    here: &[(ArtId, Contour)],
 ) -> Vec<Affine> {
     let scale = found.length / anchor.length;
     let span = second.centroid - anchor.centroid;
@@ -228,7 +228,7 @@ fn from_two(
 }
 
 /// The art that the whole reference lies on under `motion`; `None` if some curve of it finds none.
-fn covered(laid: &[Contour], here: &[(usize, Contour)], motion: Affine) -> Option<Vec<usize>> {
+fn covered(laid: &[Contour], here: &[(ArtId, Contour)], motion: Affine) -> Option<Vec<ArtId>> {
     let scale = motion.determinant().abs().sqrt();
     let mut arts = Vec::new();
     for curve in laid {

@@ -5,21 +5,20 @@ use kurbo::Vec2;
 use super::Job;
 use super::evidence::{Evidence, Opposed, WayUp, outlined};
 use crate::fixture::Pocket;
+use crate::ids::{ArtId, PocketId};
 use crate::readback::letter_shape::Orientation;
 
 /// Art in pockets whose outlined ink reads as a word by its shapes.
 ///
 /// The letters it shares with other pockets come first, then its own shapes; see
 /// [`crate::readback::by_shape::BySiblings::lies`].
-pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
+pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
     let mut out = Vec::new();
-    for (index, art) in job.art.iter().enumerate() {
+    for (index, art) in job.art.pairs() {
         let Some(which) = art.pocket.filter(|_| outlined(job, art)) else {
             continue;
         };
-        let (Some(pocket), Some(reading)) = (job.pockets.get(which), job.read.get(which)) else {
-            continue;
-        };
+        let (pocket, reading) = (&job.pockets[which], &job.read[which]);
         if let Some(orientation) = reading.siblings.lies(reading.shapes.as_ref()) {
             let from = if reading.siblings.letters.orientation == Some(orientation) {
                 Evidence::Letters
@@ -34,9 +33,10 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(usize, WayUp)> {
 
 /// The two groups of a batch whose letters lie opposite to each other, if there are such.
 pub(super) fn opposed(job: &Job<'_>) -> Option<Opposed> {
-    let side = |pocket: usize| job.read.get(pocket)?.siblings.side;
-    let of = |second: bool| -> Vec<usize> {
-        (0..job.pockets.len())
+    let side = |pocket: PocketId| job.read[pocket].siblings.side;
+    let of = |second: bool| -> Vec<PocketId> {
+        job.pockets
+            .ids()
             .filter(|p| side(*p).is_some_and(|(s, _)| s == second))
             .collect()
     };
@@ -44,7 +44,7 @@ pub(super) fn opposed(job: &Job<'_>) -> Option<Opposed> {
     let first = *groups.get(1)?.first()?;
     let (_, turn) = side(first)?;
     let mut art = job.art_in(first).iter();
-    let art = *art.find(|i| job.art.get(**i).is_some_and(|a| outlined(job, a)))?;
+    let art = *art.find(|i| outlined(job, &job.art[**i]))?;
     Some(Opposed {
         art,
         groups,

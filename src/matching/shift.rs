@@ -12,6 +12,7 @@ use super::company::Company;
 use super::contours::{Contours, carried};
 use crate::fixture::lock::{Lock, Outline, OutlineKind};
 use crate::geometry::similarity::{Kind, Similarity, fit};
+use crate::ids::{ContourId, IdVec, OutlineId};
 
 /// A displacement that the fixture outlines share.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,7 +52,7 @@ const SCALES_AGREE: f64 = 0.01;
 pub fn find(
     lock: &Lock,
     contours: &Contours,
-    in_place: &[Vec<usize>],
+    in_place: &IdVec<OutlineId, Vec<ContourId>>,
     place: f64,
 ) -> Option<Shift> {
     let resting = in_place.iter().filter(|found| !found.is_empty()).count();
@@ -62,11 +63,11 @@ pub fn find(
     let jury = jury(lock);
     // Unequal outlines, the sheet's edge say, tell a move best; but they may be the ones that
     // someone left where they were while the pockets were dragged.
-    let all: Vec<usize> = (0..lock.outlines.len()).collect();
-    let unassigned: Vec<usize> = all
+    let all: Vec<OutlineId> = lock.outlines.ids().collect();
+    let unassigned: Vec<OutlineId> = all
         .iter()
         .copied()
-        .filter(|i| in_place.get(*i).is_none_or(Vec::is_empty))
+        .filter(|i| in_place[*i].is_empty())
         .collect();
     let mut best: Option<Hypothesis> = None;
     for among in [&all, &unassigned] {
@@ -116,25 +117,21 @@ impl Hypothesis {
 fn try_pairs(
     lock: &Lock,
     contours: &Contours,
-    candidates: &[Vec<usize>],
-    (first, second): (usize, usize),
-    jury: &[usize],
+    candidates: &IdVec<OutlineId, Vec<ContourId>>,
+    (first, second): (OutlineId, OutlineId),
+    jury: &[OutlineId],
     place: f64,
     best: &mut Option<Hypothesis>,
 ) {
-    let (Some(a), Some(b)) = (centre(lock, first), centre(lock, second)) else {
-        return;
-    };
-    let Some(whole) = lock.outlines.get(first).map(|o| size(&o.contour)) else {
-        return;
-    };
+    let (a, b) = (centre(lock, first), centre(lock, second));
+    let whole = size(&lock.outlines[first].contour);
     let span = b - a;
-    let of = |outline: usize| candidates.get(outline).into_iter().flatten();
-    let pairs = of(first).flat_map(|i| of(second).map(move |j| (*i, *j)));
+    let second = &candidates[second];
+    let pairs = candidates[first]
+        .iter()
+        .flat_map(|i| second.iter().map(move |j| (*i, *j)));
     for (i, j) in pairs.take(TRIES).filter(|(i, j)| i != j) {
-        let (Some(p), Some(q)) = (contours.all.get(i), contours.all.get(j)) else {
-            continue;
-        };
+        let (p, q) = (&contours.all[i], &contours.all[j]);
         let to = q.contour.centroid - p.contour.centroid;
         let scale = to.hypot() / span.hypot();
         let by_size = size(&p.contour) / whole;
@@ -146,7 +143,7 @@ fn try_pairs(
             let motion = from_two(a, span, p.contour.centroid, to, mirrored);
             let votes = jury
                 .iter()
-                .filter_map(|k| lock.outlines.get(*k))
+                .map(|k| &lock.outlines[*k])
                 .filter(|o| lands(o, contours, motion, scale, loose))
                 .count();
             let hypothesis = Hypothesis { votes, motion };
@@ -158,8 +155,8 @@ fn try_pairs(
 }
 
 /// For each locked outline, the contours that could be it at some scale.
-fn candidates(lock: &Lock, contours: &Contours) -> Vec<Vec<usize>> {
-    let forms: Vec<(bool, f64)> = contours
+fn candidates(lock: &Lock, contours: &Contours) -> IdVec<OutlineId, Vec<ContourId>> {
+    let forms: IdVec<ContourId, (bool, f64)> = contours
         .all
         .iter()
         .map(|f| (f.contour.closed, form(&f.contour)))
@@ -169,8 +166,7 @@ fn candidates(lock: &Lock, contours: &Contours) -> Vec<Vec<usize>> {
         .map(|o| {
             let own = form(&o.contour);
             forms
-                .iter()
-                .enumerate()
+                .pairs()
                 .filter(|(i, (closed, f))| {
                     *closed == o.contour.closed
                         && (f / own - 1.0).abs() < 0.02
@@ -200,12 +196,16 @@ fn size(c: &crate::geometry::contour::Contour) -> f64 {
 
 /// The two outlines to pair: the one with the fewest candidates, and of the others with few the one
 /// farthest from it.
-fn anchors(lock: &Lock, candidates: &[Vec<usize>], among: &[usize]) -> Option<(usize, usize)> {
-    let count = |i: usize| candidates.get(i).map_or(0, Vec::len);
-    let there: Vec<usize> = among.iter().copied().filter(|i| count(*i) > 0).collect();
+fn anchors(
+    lock: &Lock,
+    candidates: &IdVec<OutlineId, Vec<ContourId>>,
+    among: &[OutlineId],
+) -> Option<(OutlineId, OutlineId)> {
+    let count = |i: OutlineId| candidates[i].len();
+    let there: Vec<OutlineId> = among.iter().copied().filter(|i| count(*i) > 0).collect();
     let first = there.iter().copied().min_by_key(|i| (count(*i), *i))?;
-    let from = centre(lock, first)?;
-    let away = |i: usize| centre(lock, i).map_or(0.0, |c| (c - from).hypot());
+    let from = centre(lock, first);
+    let away = |i: OutlineId| (centre(lock, i) - from).hypot();
     let second = there
         .iter()
         .copied()
@@ -219,15 +219,14 @@ fn anchors(lock: &Lock, candidates: &[Vec<usize>], among: &[usize]) -> Option<(u
     Some((first, second))
 }
 
-fn centre(lock: &Lock, index: usize) -> Option<Point> {
-    lock.outlines.get(index).map(|o| o.contour.centroid)
+fn centre(lock: &Lock, index: OutlineId) -> Point {
+    lock.outlines[index].contour.centroid
 }
 
 /// A few outlines spread evenly over the lock.
-fn jury(lock: &Lock) -> Vec<usize> {
-    let n = lock.outlines.len();
-    let step = n.div_ceil(JURY).max(1);
-    (0..n).step_by(step).collect()
+fn jury(lock: &Lock) -> Vec<OutlineId> {
+    let step = lock.outlines.len().div_ceil(JURY).max(1);
+    lock.outlines.ids().step_by(step).collect()
 }
 
 /// The similarity that carries `a` to `p` and the span from `a` along with it.
@@ -269,14 +268,14 @@ fn hit(
     motion: Affine,
     scale: f64,
     loose: f64,
-) -> Option<usize> {
+) -> Option<ContourId> {
     let at = motion * outline.contour.bounds.center();
     let to = motion * outline.contour.centroid;
     contours
         .around(at, loose + 1.5 * scale)
         .into_iter()
         .filter(|i| contours.could_be_fixture(*i))
-        .filter_map(|i| contours.all.get(i).map(|f| (i, &f.contour)))
+        .map(|i| (i, &contours.all[i].contour))
         .filter(|(_, c)| c.closed == outline.contour.closed)
         .filter(|(_, c)| (size(c) / (scale * size(&outline.contour)) - 1.0).abs() < SCALES_AGREE)
         .map(|(i, c)| ((c.centroid - to).hypot(), i))
@@ -291,11 +290,9 @@ fn refine(lock: &Lock, contours: &Contours, rough: Affine, place: f64) -> Option
     let mirrored = rough.determinant() < 0.0;
     let (mut from, mut to) = (Vec::new(), Vec::new());
     for outline in &lock.outlines {
-        if let Some(found) = hit(outline, contours, rough, scale, reach(place, scale))
-            && let Some(f) = contours.all.get(found)
-        {
+        if let Some(found) = hit(outline, contours, rough, scale, reach(place, scale)) {
             from.push(outline.contour.centroid);
-            to.push(f.contour.centroid);
+            to.push(contours.all[found].contour.centroid);
         }
     }
     let refined = fit(&from, &to, Kind::Similar, mirrored)?;
@@ -310,7 +307,7 @@ fn refine(lock: &Lock, contours: &Contours, rough: Affine, place: f64) -> Option
 fn judge(
     lock: &Lock,
     contours: &Contours,
-    in_place: &[Vec<usize>],
+    in_place: &IdVec<OutlineId, Vec<ContourId>>,
     fitted: &Similarity,
     place: f64,
 ) -> Shift {

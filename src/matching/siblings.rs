@@ -3,14 +3,14 @@
 //! Siblings never prove that the many are right, only that the one is not like them: art that agrees
 //! gets no evidence from here.
 
-use kurbo::{Rect, Vec2};
+use kurbo::Vec2;
 
 use super::Job;
-use super::art::Art;
 use super::evidence::{Evidence, Opposed, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
+use crate::ids::{ArtId, PocketId};
 use crate::readback::letter_shape::Orientation;
 use crate::readback::{in_frame, signs};
 
@@ -55,8 +55,8 @@ const OPPOSED_FROM: f64 = 45.0;
 const LEANS: f64 = 25.0;
 
 struct Piece {
-    arts: Vec<usize>,
-    pocket: usize,
+    arts: Vec<ArtId>,
+    pocket: PocketId,
     patch: Patch,
     /// Whether it is one of [`MANY`].
     of_many: bool,
@@ -66,7 +66,7 @@ struct Piece {
 #[derive(Debug, Default)]
 pub(super) struct BySiblings {
     /// Art that is turned or flipped against its siblings, with the way up that this makes likely.
-    pub(super) odd: Vec<(usize, WayUp)>,
+    pub(super) odd: Vec<(ArtId, WayUp)>,
     /// Pockets in two groups that lie opposite to each other.
     pub(super) opposed: Vec<Opposed>,
 }
@@ -107,21 +107,21 @@ pub(super) fn look(job: &Job<'_>) -> BySiblings {
 /// The largest outlined pieces of every pocket.
 fn pieces(job: &Job<'_>) -> Vec<Piece> {
     let mut out = Vec::new();
-    for pocket in 0..job.pockets.len() {
-        let mut here: Vec<usize> = job
+    for pocket in job.pockets.ids() {
+        let mut here: Vec<ArtId> = job
             .art_in(pocket)
             .iter()
             .copied()
-            .filter(|i| job.art.get(*i).is_some_and(|a| outlined(job, a)))
+            .filter(|i| outlined(job, &job.art[*i]))
             .collect();
-        let reach = |i: &usize| job.art.get(*i).map_or(Rect::ZERO, |a| a.reach);
+        let reach = |i: &ArtId| job.art[*i].reach;
         if here.len() > TRACED {
             let all = here.iter().map(reach).reduce(|a, b| a.union(b));
             let least = STANDS_OUT * all.map_or(0.0, |r| r.area());
             here.retain(|i| reach(i).area() >= least);
         }
-        let longer = |i: usize| {
-            let bounds = job.art.get(i).map(Art::bounds).unwrap_or_default();
+        let longer = |i: ArtId| {
+            let bounds = job.art[i].bounds();
             bounds.width().max(bounds.height())
         };
         let sizes: Vec<f64> = here.iter().map(|i| longer(*i)).collect();
@@ -133,8 +133,7 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
         if (2..=TRACED).contains(&here.len()) {
             let rings = here
                 .iter()
-                .filter_map(|i| job.art.get(*i))
-                .flat_map(|a| a.ink().rings.iter().cloned());
+                .flat_map(|i| job.art[*i].ink().rings.iter().cloned());
             out.extend(
                 Patch::new(Region::from_rings(rings, false)).map(|patch| Piece {
                     arts: here.clone(),
@@ -144,14 +143,14 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
                 }),
             );
         }
-        let mut by_size: Vec<(usize, f64)> = here
+        let mut by_size: Vec<(ArtId, f64)> = here
             .into_iter()
-            .filter_map(|i| Some((i, job.art.get(i)?.bounds().area())))
+            .map(|i| (i, job.art[i].bounds().area()))
             .collect();
         by_size.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
         let largest = by_size.into_iter().take(LARGEST_OF_A_POCKET);
         out.extend(largest.filter_map(|(art, _)| {
-            let patch = Patch::new(job.art.get(art)?.ink().clone())?;
+            let patch = Patch::new(job.art[art].ink().clone())?;
             Some(Piece {
                 arts: vec![art],
                 pocket,
@@ -174,7 +173,7 @@ struct Lies {
 /// Finds those of a group that differ from what most agree on; or, where they are of two minds, both
 /// sides.
 fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out: &mut BySiblings) {
-    let pockets: Vec<usize> = group
+    let pockets: Vec<PocketId> = group
         .iter()
         .filter_map(|(i, _)| pieces.get(*i).map(|p| p.pocket))
         .collect();
@@ -185,16 +184,14 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
     if group.len() < 2 || once.len() != pockets.len() {
         return;
     }
-    let Some(first) = pockets.first().and_then(|p| job.pockets.get(*p)) else {
+    let Some(first) = pockets.first().map(|p| &job.pockets[*p]) else {
         return;
     };
     let all: Vec<Vec<Lies>> = group
         .iter()
         .zip(&pockets)
         .map(|((_, motions), pocket)| {
-            let Some(own) = job.pockets.get(*pocket) else {
-                return Vec::new();
-            };
+            let own = &job.pockets[*pocket];
             motions
                 .iter()
                 .map(|m| {
@@ -222,7 +219,7 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
         .zip(all)
         .zip(&pockets)
         .filter_map(|(((index, _), lies), pocket)| {
-            let (piece, own) = (pieces.get(*index)?, job.pockets.get(*pocket)?);
+            let (piece, own) = (pieces.get(*index)?, &job.pockets[*pocket]);
             Some(Member { piece, own, lies })
         })
         .collect();
@@ -248,7 +245,7 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
             |m: &&&Member<'_>| !m.piece.of_many && !m.piece.reads_again(m.own, flipped, turn);
         let art = others.iter().find(told).and_then(|m| m.piece.arts.first());
         // What may lie either way is of neither group.
-        let side = |all: &[&Member<'_>], not: &Lies| -> Vec<usize> {
+        let side = |all: &[&Member<'_>], not: &Lies| -> Vec<PocketId> {
             let own = all.iter().filter(|m| told(m) && !agrees(m, not));
             own.map(|m| m.piece.pocket).collect()
         };

@@ -12,6 +12,7 @@ use crate::artwork::mark::{Content, Letter, Operation, Role};
 use crate::fixture::Pocket;
 use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
+use crate::ids::{MarkId, PocketId};
 use crate::readback::{by_shape, in_frame};
 
 /// Letters that follow each other.
@@ -20,7 +21,7 @@ pub struct LetterString {
     /// What it says, where it is live.
     pub text: Option<String>,
     /// The marks that it is made of.
-    pub marks: Vec<usize>,
+    pub marks: Vec<MarkId>,
     /// Its letters, those with a body between baseline and top.
     pub letters: Vec<LetterBody>,
     /// Its box on the bed.
@@ -80,16 +81,12 @@ impl LetterString {
 }
 
 /// The strings of one pocket, in the order of the file.
-pub fn strings(job: &Job<'_>, number: usize) -> Vec<LetterString> {
-    let Some(pocket) = job.pockets.get(number) else {
-        return Vec::new();
-    };
+pub fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
+    let pocket = &job.pockets[number];
     let mut out = Vec::new();
     let mut outlines = Vec::new();
-    for art in job.art_in(number).iter().filter_map(|i| job.art.get(*i)) {
-        let Some(mark) = job.mark(art.mark) else {
-            continue;
-        };
+    for art in job.art_in(number).iter().map(|i| &job.art[*i]) {
+        let mark = job.mark(art.mark);
         if job.operation(art.mark) == Operation::Cut {
             continue;
         }
@@ -161,7 +158,7 @@ fn body(own: Rect) -> Option<LetterBody> {
 /// An outer outline with its holes.
 #[derive(Debug, Clone)]
 struct Outline {
-    mark: usize,
+    mark: MarkId,
     /// As drawn on the bed.
     on_bed: Rect,
     /// In the pocket's frame, y to the front.
@@ -324,7 +321,7 @@ fn string(row: Vec<Outline>) -> Option<LetterString> {
         })
         .collect();
     let bounds = row.iter().map(|l| l.on_bed).reduce(|a, b| a.union(b))?;
-    let mut marks: Vec<usize> = row.iter().map(|l| l.mark).collect();
+    let mut marks: Vec<MarkId> = row.iter().map(|l| l.mark).collect();
     marks.dedup();
     Some(LetterString {
         text: None,

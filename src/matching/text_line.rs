@@ -2,15 +2,17 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+use crate::ids::{MarkId, PocketId};
+
 /// A piece of lettering in a pocket, or beside all of them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Words {
     /// The pocket it lies in.
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// What it says.
     pub text: String,
     /// The marks it is made of, by number in the artwork.
-    pub marks: Vec<usize>,
+    pub marks: Vec<MarkId>,
     /// Its ink's box on the bed.
     pub bounds: Rect,
     /// Whether it is read for certain. What is not must be named, never taken as right.

@@ -14,6 +14,7 @@ use crate::artwork::mark::{Content, Lettering};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::Patch;
+use crate::ids::{ArtId, IdVec, PocketId};
 
 /// Lettering is along a curve where neighbouring letters lean apart by less than this, in degrees;
 /// more, and single letters were turned by hand.
@@ -33,14 +34,15 @@ const MOST_TOGETHER: usize = 2_000;
 #[derive(Debug, Default)]
 pub struct Ways {
     /// By piece of art, in the order of [`Job::art`].
-    pub of_art: Vec<Option<WayUp>>,
+    pub of_art: IdVec<ArtId, Option<WayUp>>,
     /// Groups of which one is wrong; see [`Opposed`].
     pub opposed: Vec<Opposed>,
 }
 
 /// Decides for every piece of art, in the order of [`Job::art`].
 pub fn decide(job: &Job<'_>) -> Ways {
-    let mut ways: Vec<Option<WayUp>> = job.art.iter().map(|art| by_itself(job, art)).collect();
+    let mut ways: IdVec<ArtId, Option<WayUp>> =
+        job.art.iter().map(|art| by_itself(job, art)).collect();
     let siblings = siblings::look(job);
     let evidence = read_back::look(job)
         .into_iter()
@@ -48,11 +50,7 @@ pub fn decide(job: &Job<'_>) -> Ways {
         .chain(siblings.odd)
         .chain(shape_evidence::look(job));
     for (found, way) in evidence {
-        if let Some(slot) = ways.get_mut(found)
-            && slot.is_none()
-        {
-            *slot = Some(way);
-        }
+        ways[found].get_or_insert(way);
     }
     let opposed = siblings
         .opposed
@@ -69,14 +67,14 @@ pub fn decide(job: &Job<'_>) -> Ways {
 /// which one side is known to lie wrong, or both to be right, by better evidence.
 fn said_once(
     job: &Job<'_>,
-    ways: &[Option<WayUp>],
+    ways: &IdVec<ArtId, Option<WayUp>>,
     all: impl Iterator<Item = Opposed>,
 ) -> Vec<Opposed> {
-    let known = |pocket: &usize| {
+    let known = |pocket: &PocketId| {
         let mut art = job.art_in(*pocket).iter();
-        art.any(|i| ways.get(*i).is_some_and(Option::is_some))
+        art.any(|i| ways[*i].is_some())
     };
-    let mut said: Vec<usize> = Vec::new();
+    let mut said: Vec<PocketId> = Vec::new();
     let mut out = Vec::new();
     for one in all {
         let mut pockets = one.groups.iter().flatten();
@@ -91,9 +89,9 @@ fn said_once(
 
 /// What a piece of art says of itself.
 fn by_itself(job: &Job<'_>, art: &Art<'_>) -> Option<WayUp> {
-    let mark = job.mark(art.mark)?;
+    let mark = job.mark(art.mark);
     match &mark.content {
-        Content::Lettering(l) => lettering(l, art, art.pocket.and_then(|p| job.pockets.get(p))),
+        Content::Lettering(l) => lettering(l, art, art.pocket.map(|p| &job.pockets[p])),
         Content::Picture(p) => Some(WayUp {
             up: p.up(),
             mirrored: p.mirrored(),
@@ -154,46 +152,39 @@ fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> O
         .map(|up| way(up, 0.0))
 }
 
-/// Art in pockets whose way up nothing decides, by number in [`Job::art`], one a pocket.
+/// Art in pockets whose way up nothing decides, by number, one a pocket.
 ///
 /// A pocket's undecided art is judged as a whole: a cross of two even bars has an up. Only what a half
 /// turn and a flip leave as it is, and specks, have no way up to be wrong; a word that reads equally
 /// well another way up (NOON) is named all the same, as its letters need not be even.
-pub fn undecided(job: &Job<'_>) -> Vec<usize> {
-    let ways = job.ways_up();
-    let mut by_pocket: Vec<Vec<usize>> = vec![Vec::new(); job.pockets.len()];
-    for (index, art) in job.art.iter().enumerate() {
-        let open = ways.get(index).is_some_and(Option::is_none);
-        if let Some(here) = art.pocket.and_then(|p| by_pocket.get_mut(p))
-            && open
-        {
-            here.push(index);
+pub fn undecided(job: &Job<'_>) -> Vec<ArtId> {
+    let mut by_pocket = job.pockets.each(Vec::new());
+    for ((index, art), way) in job.art.pairs().zip(job.ways_up()) {
+        if let (Some(pocket), None) = (art.pocket, way) {
+            by_pocket[pocket].push(index);
         }
     }
-    (0..job.pockets.len())
-        .zip(&by_pocket)
+    by_pocket
+        .pairs()
         .filter_map(|(pocket, art)| open(job, pocket, art))
         .collect()
 }
 
 /// Of a pocket's art that nothing decides, the piece to show; `None` where it cannot lie wrong.
-fn open(job: &Job<'_>, pocket: usize, art: &[usize]) -> Option<usize> {
-    let tops = job.pockets.get(pocket)?.tops;
-    let piece = |i: usize| job.art.get(i);
+fn open(job: &Job<'_>, pocket: PocketId, art: &[ArtId]) -> Option<ArtId> {
+    let tops = job.pockets[pocket].tops;
     let small = |r: Rect| r.width().max(r.height()) < SPECK;
     // Lettering all round a ring.
-    let ring = art.iter().find(|i| {
-        piece(**i)
-            .and_then(|a| job.mark(a.mark))
-            .is_some_and(|m| matches!(m.content, Content::Lettering(_)))
-    });
+    let ring = art
+        .iter()
+        .find(|i| matches!(job.mark(job.art[**i].mark).content, Content::Lettering(_)));
     if ring.is_some() {
         return ring.copied();
     }
     // The largest first: it is quickest found uneven, and is what a person looks at.
-    let mut here: Vec<(usize, &Art<'_>)> = art
+    let mut here: Vec<(ArtId, &Art<'_>)> = art
         .iter()
-        .filter_map(|i| Some((*i, piece(*i)?)))
+        .map(|i| (*i, &job.art[*i]))
         .filter(|(_, a)| outlined(job, a))
         .collect();
     here.sort_by(|a, b| {

@@ -3,6 +3,7 @@
 use super::spelling::{fold, spaced};
 use super::table::{Row, Table};
 use super::{Named, Order};
+use crate::ids::PocketId;
 
 /// Most blanks that one row, and a whole list, may ask for: more is another column.
 const MOST: u32 = 10_000;
@@ -125,7 +126,7 @@ impl Columns {
         &self,
         table: &Table,
         named: &Named,
-        find: &dyn Fn(&str) -> Option<usize>,
+        find: &dyn Fn(&str) -> Option<PocketId>,
     ) -> Result<(Vec<Order>, Vec<String>), String> {
         let mut orders: Vec<Order> = Vec::new();
         let mut uncounted: Vec<String> = Vec::new();
@@ -209,8 +210,8 @@ impl Columns {
         &self,
         row: &Row,
         at: &str,
-        find: &dyn Fn(&str) -> Option<usize>,
-    ) -> Result<Option<usize>, String> {
+        find: &dyn Fn(&str) -> Option<PocketId>,
+    ) -> Result<Option<PocketId>, String> {
         let called = self.pocket.map_or("", |c| row.text(c));
         if called.is_empty() {
             return Ok(None);
@@ -253,7 +254,7 @@ impl Columns {
     }
 
     /// Columns that look like a quantity or a pocket and are not used.
-    fn unused(&self, table: &Table, find: &dyn Fn(&str) -> Option<usize>) -> Vec<String> {
+    fn unused(&self, table: &Table, find: &dyn Fn(&str) -> Option<PocketId>) -> Vec<String> {
         let used = |c: usize| {
             self.names.contains(&c) || [self.pocket, self.quantity, self.batch].contains(&Some(c))
         };

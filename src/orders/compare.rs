@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Order;
 use super::spelling::{Slip, Spelling};
+use crate::ids::PocketId;
 
 /// The lettering of one pocket, lines in reading order.
 #[derive(Debug, Clone, Default)]
@@ -15,7 +16,7 @@ pub struct Said {
     /// Which of the runs that are compared with the list together.
     pub run: usize,
     /// The pocket; `None` for lettering that lies in none.
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// Its lines.
     pub lines: Vec<LetteringPiece>,
 }
@@ -43,7 +44,7 @@ pub struct Found {
     /// Its run.
     pub run: usize,
     /// Its pocket.
-    pub pocket: Option<usize>,
+    pub pocket: Option<PocketId>,
     /// The pieces it is made of.
     pub words: Vec<usize>,
 }

@@ -1,5 +1,6 @@
 #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 use super::*;
+use crate::ids::Id as _;
 
 fn named(columns: &[&str]) -> Named {
     Named {
@@ -9,8 +10,11 @@ fn named(columns: &[&str]) -> Named {
     }
 }
 
-fn find(name: &str) -> Option<usize> {
-    ["A1", "A2"].iter().position(|p| *p == name)
+fn find(name: &str) -> Option<PocketId> {
+    ["A1", "A2"]
+        .iter()
+        .position(|p| *p == name)
+        .map(PocketId::new)
 }
 
 fn list(text: &str, named: &Named) -> Result<OrderList, String> {
@@ -51,7 +55,7 @@ fn tables_of_the_usual_kinds_read_alike() {
 #[test]
 fn pockets_are_read_where_a_column_gives_them() {
     let got = list("POCKET,Name\nA2,Ada\n,Bo\n", &named(&["Name"])).unwrap();
-    assert_eq!(got.orders[0].pocket, Some(1));
+    assert_eq!(got.orders[0].pocket, Some(PocketId::new(1)));
     assert_eq!(got.orders[1].pocket, None);
     assert_eq!(got.orders[0].row, "line 2");
     assert_eq!(got.orders[1].row, "line 3");
@@ -65,7 +69,7 @@ fn pockets_are_read_where_a_column_gives_them() {
         ..named(&["Name"])
     };
     let got = list("Slot,Name,pocket\nA1,Ada,x\n", &other).unwrap();
-    assert_eq!(got.orders[0].pocket, Some(0));
+    assert_eq!(got.orders[0].pocket, Some(PocketId::new(0)));
     let none = list("Name\nAda\n", &other).unwrap_err();
     assert!(none.contains("--pocket-column"), "{none}");
 }

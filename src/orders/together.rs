@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use super::OrderList;
 use super::compare::{Comparison, Found, Instead};
+use crate::ids::{Id as _, PocketId};
 
 /// Runs that are compared with one list together.
 #[derive(Debug, Default)]
@@ -40,8 +41,8 @@ impl Member {
     }
 
     /// "A3 of monday-2.svg".
-    pub fn place(&self, pocket: Option<usize>) -> String {
-        match pocket.and_then(|p| self.pockets.get(p)) {
+    pub fn place(&self, pocket: Option<PocketId>) -> String {
+        match pocket.and_then(|p| self.pockets.get(p.number())) {
             Some(pocket) => format!("{pocket} of {}", self.name()),
             None => self.name(),
         }

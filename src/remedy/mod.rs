@@ -16,6 +16,7 @@ use crate::artwork::mark::Colour;
 use crate::artwork::source::edit::Replacement;
 use crate::artwork::transform;
 use crate::geometry::bed_words::offset_words;
+use crate::ids::MarkId;
 use crate::units::{Shown, angle, trimmed};
 
 pub use sites::Sites;
@@ -136,7 +137,7 @@ pub struct Change {
     /// What the words call them: "it", "the outline".
     pub thing: &'static str,
     /// The marks.
-    pub marks: Vec<usize>,
+    pub marks: Vec<MarkId>,
     /// Where only the parts of the marks that lie in this box are meant: a contour of many.
     pub part: Option<Rect>,
     /// What becomes of them.
@@ -199,7 +200,7 @@ pub enum What {
 
 impl Change {
     /// A change of whole marks.
-    pub fn of(marks: Vec<usize>, what: What) -> Self {
+    pub fn of(marks: Vec<MarkId>, what: What) -> Self {
         Self {
             thing: "it",
             marks,

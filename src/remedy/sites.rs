@@ -15,6 +15,7 @@ use crate::artwork::source::Source;
 use crate::artwork::source::edit::Replacement;
 use crate::artwork::style::{Sheets, Written};
 use crate::artwork::transform;
+use crate::ids::{Id as _, MarkId};
 
 /// Why a change cannot be made by editing the file, as the end of "…, since".
 type Hindrance = String;
@@ -30,7 +31,7 @@ pub struct Sites<'a> {
     /// How often each element is drawn.
     instances: HashMap<(usize, usize), usize>,
     /// The marks that each element makes.
-    made_by: HashMap<(usize, usize), Vec<usize>>,
+    made_by: HashMap<(usize, usize), Vec<MarkId>>,
     /// Elements by their bytes.
     nodes: HashMap<(usize, usize), Node<'a, 'a>>,
 }
@@ -52,8 +53,8 @@ impl<'a> Sites<'a> {
         for element in &placed {
             *instances.entry(key(&element.range)).or_insert(0) += 1;
         }
-        let mut made_by: HashMap<_, Vec<usize>> = HashMap::new();
-        for (index, mark) in artwork.marks.iter().enumerate() {
+        let mut made_by: HashMap<_, Vec<MarkId>> = HashMap::new();
+        for (index, mark) in artwork.marks.pairs() {
             made_by
                 .entry(key(&mark.origin.range))
                 .or_default()
@@ -125,29 +126,29 @@ impl<'a> Sites<'a> {
     }
 
     /// The marks that come from the same elements, so that whole elements are meant.
-    fn whole(&self, marks: &[usize]) -> BTreeSet<usize> {
+    fn whole(&self, marks: &[MarkId]) -> BTreeSet<MarkId> {
         let mut all = BTreeSet::new();
-        for mark in marks.iter().filter_map(|i| self.artwork.marks.get(*i)) {
-            all.extend(self.of_element(&mark.origin.range).filter(|i| {
-                let other = self.artwork.marks.get(*i);
-                other.is_some_and(|m| m.origin.uses == mark.origin.uses)
-            }));
+        for mark in marks.iter().map(|i| &self.artwork.marks[*i]) {
+            all.extend(
+                self.of_element(&mark.origin.range)
+                    .filter(|i| self.artwork.marks[*i].origin.uses == mark.origin.uses),
+            );
         }
         all
     }
 
     /// The marks that an element makes, in all its instances.
-    fn of_element(&self, range: &Range<usize>) -> impl Iterator<Item = usize> {
+    fn of_element(&self, range: &Range<usize>) -> impl Iterator<Item = MarkId> {
         self.made_by.get(&key(range)).into_iter().flatten().copied()
     }
 
     /// The fewest elements that make exactly these marks, and are drawn once.
-    fn cover(&self, marks: &BTreeSet<usize>) -> Result<Vec<&Placed>, Hindrance> {
+    fn cover(&self, marks: &BTreeSet<MarkId>) -> Result<Vec<&Placed>, Hindrance> {
         let mut sites: Vec<&Placed> = Vec::new();
         let mut done = BTreeSet::new();
         for element in &self.placed {
             let own = &element.marks;
-            let all = !own.is_empty() && own.clone().all(|i| marks.contains(&i));
+            let all = !own.is_empty() && own.clone().all(|i| marks.contains(&MarkId::new(i)));
             if !all || own.clone().any(|i| done.contains(&i)) || !self.once(&element.range) {
                 continue;
             }
@@ -158,7 +159,7 @@ impl<'a> Sites<'a> {
             Ok(sites)
         } else if marks
             .iter()
-            .filter_map(|i| self.artwork.marks.get(*i))
+            .map(|i| &self.artwork.marks[*i])
             .any(|m| !m.origin.uses.is_empty())
         {
             Err(CLONED.to_owned())
@@ -237,7 +238,7 @@ impl<'a> Sites<'a> {
     fn reposition(&self, change: &Change, motion: Affine) -> Option<Vec<Edit>> {
         let mut edits = Vec::new();
         for mark in &change.marks {
-            let mark = self.artwork.marks.get(*mark)?;
+            let mark = &self.artwork.marks[*mark];
             let node = self.node(&mark.origin.range).ok()?;
             let text = node.ancestors().find(|n| kind(*n) == Kind::Text)?;
             let placed = self.placed.iter().find(|p| p.range == text.range())?;
@@ -286,9 +287,7 @@ impl<'a> Sites<'a> {
         let mut edits = Vec::new();
         let mut seen = BTreeSet::new();
         for index in &change.marks {
-            let Some(mark) = self.artwork.marks.get(*index) else {
-                continue;
-            };
+            let mark = &self.artwork.marks[*index];
             if !seen.insert(key(&mark.origin.range)) {
                 continue;
             }
@@ -318,22 +317,19 @@ impl<'a> Sites<'a> {
     }
 
     fn paint(&self, change: &Change, paint: Colour) -> Result<Vec<Edit>, Hindrance> {
-        let chosen: BTreeSet<usize> = change.marks.iter().copied().collect();
+        let chosen: BTreeSet<MarkId> = change.marks.iter().copied().collect();
         let stroke = |role: &Role| matches!(role, Role::Stroke(_));
         let mut edits = Vec::new();
         let mut seen = BTreeSet::new();
         for index in &change.marks {
-            let Some(mark) = self.artwork.marks.get(*index) else {
-                continue;
-            };
+            let mark = &self.artwork.marks[*index];
             let line = stroke(&mark.role);
             if !seen.insert((key(&mark.origin.range), line)) {
                 continue;
             }
-            let others = self.of_element(&mark.origin.range).any(|i| {
-                let same = self.artwork.marks.get(i).map(|m| stroke(&m.role));
-                same == Some(line) && !chosen.contains(&i)
-            });
+            let others = self
+                .of_element(&mark.origin.range)
+                .any(|i| stroke(&self.artwork.marks[i].role) == line && !chosen.contains(&i));
             if others {
                 return Err(CLONED.to_owned());
             }
@@ -387,10 +383,7 @@ impl<'a> Sites<'a> {
 
     /// Lets live lettering say something else: the one piece of text in its element.
     fn rewrite_lettering(&self, change: &Change, to: &str) -> Result<Vec<Edit>, Hindrance> {
-        let marks = change
-            .marks
-            .iter()
-            .filter_map(|i| self.artwork.marks.get(*i));
+        let marks = change.marks.iter().map(|i| &self.artwork.marks[*i]);
         let mut ranges: Vec<&Range<usize>> = marks.map(|m| &m.origin.range).collect();
         ranges.dedup();
         let [range] = ranges.as_slice() else {

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::text::Look;
+use crate::ids::{Id as _, PocketId};
 use crate::orders::together::Together;
 use crate::typeset::Ink;
 
@@ -35,7 +36,7 @@ pub fn json(together: &Together) -> String {
         .filter_map(|(order, found)| {
             let order = together.list.orders.get(order)?;
             let run = found.and_then(|f| together.runs.get(f.run));
-            let pocket = found.and_then(|f| run?.pockets.get(f.pocket?));
+            let pocket = found.and_then(|f| run?.pockets.get(f.pocket?.number()));
             Some(JsonOrder {
                 name: &order.name,
                 row: &order.row,
@@ -68,7 +69,7 @@ pub fn text(together: &Together, look: &Look) -> String {
     let mut out = String::from("\n");
     out.push_str(&screen.set("", "  ", &[(Ink::Strong, &heading)]));
     for (index, run) in together.runs.iter().enumerate() {
-        let mut here: Vec<(usize, &str)> = table
+        let mut here: Vec<(PocketId, &str)> = table
             .iter()
             .filter_map(|(order, found)| {
                 let found = found.filter(|f| f.run == index)?;
@@ -82,7 +83,7 @@ pub fn text(together: &Together, look: &Look) -> String {
         let names: Vec<String> = here
             .iter()
             .map(|(pocket, name)| {
-                let pocket = run.pockets.get(*pocket).map_or("", String::as_str);
+                let pocket = run.pockets.get(pocket.number()).map_or("", String::as_str);
                 format!("{pocket} {name}")
             })
             .collect();

@@ -7,15 +7,16 @@ use crate::fixture::Pocket;
 use crate::fixture::lock::Outline;
 use crate::geometry::overhang::overhang;
 use crate::geometry::region::Region;
+use crate::ids::{ContourId, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::fit::{ROUNDING, moved};
 use crate::remedy::{Change, What};
 
 /// The change of a contour of the run: of its marks, or of that part of a mark of many contours.
-pub(super) fn of_contour(job: &Job<'_>, contour: usize, what: What) -> Option<Change> {
-    let found = job.contours.all.get(contour)?;
-    let many = found.marks.iter().filter_map(|m| job.mark(*m)).any(|m| {
+pub(super) fn of_contour(job: &Job<'_>, contour: ContourId, what: What) -> Option<Change> {
+    let found = &job.contours.all[contour];
+    let many = found.marks.iter().map(|m| job.mark(*m)).any(|m| {
         let starts = |e: &&PathEl| matches!(e, PathEl::MoveTo(_));
         m.path.elements().iter().filter(starts).count() > 1
     });
@@ -31,7 +32,7 @@ pub(super) fn of_art(art: &Art<'_>, what: What) -> Change {
 /// The change of several pieces of art together.
 pub(super) fn of_all(arts: &[&Art<'_>], what: &What) -> Vec<Change> {
     let (parts, whole): (Vec<&&Art<'_>>, Vec<&&Art<'_>>) = arts.iter().partition(|a| a.is_part());
-    let marks: Vec<usize> = whole.iter().map(|a| a.mark).collect();
+    let marks: Vec<MarkId> = whole.iter().map(|a| a.mark).collect();
     let mut changes = Vec::new();
     if !marks.is_empty() {
         changes.push(Change::of(marks, what.clone()));
@@ -41,11 +42,8 @@ pub(super) fn of_all(arts: &[&Art<'_>], what: &What) -> Vec<Change> {
 }
 
 /// The art of a pocket.
-pub(super) fn art_of<'j, 'a>(job: &'j Job<'a>, pocket: usize) -> Vec<&'j Art<'a>> {
-    job.art_in(pocket)
-        .iter()
-        .filter_map(|i| job.art.get(*i))
-        .collect()
+pub(super) fn art_of<'j, 'a>(job: &'j Job<'a>, pocket: PocketId) -> Vec<&'j Art<'a>> {
+    job.art_in(pocket).iter().map(|i| &job.art[*i]).collect()
 }
 
 /// The way into the zone: the smallest move after which `ink` is within it.
@@ -100,7 +98,7 @@ pub(super) fn free_place(ink: &Region, zone: &Region, others: &[Rect]) -> Option
 }
 
 /// The boxes of what else is in a pocket.
-pub(super) fn beside(job: &Job<'_>, pocket: usize, own: usize) -> Vec<Rect> {
+pub(super) fn beside(job: &Job<'_>, pocket: PocketId, own: MarkId) -> Vec<Rect> {
     art_of(job, pocket)
         .into_iter()
         .filter(|a| a.mark != own)

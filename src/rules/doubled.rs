@@ -14,6 +14,7 @@ use crate::geometry::equality::equal;
 use crate::geometry::flatten::{Polyline, polylines};
 use crate::geometry::overlap::{Retraced, Run, retraced};
 use crate::geometry::region::Region;
+use crate::ids::MarkId;
 use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
 
@@ -46,7 +47,7 @@ impl Rule for Doubled {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let near = job.fixture.settings.limits.place / 2.0;
         for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
-            let marks: Vec<(usize, &Mark)> = job
+            let marks: Vec<(MarkId, &Mark)> = job
                 .live()
                 .filter(|(_, m, o)| *o == operation && listed(job, m))
                 .map(|(i, m, _)| (i, m))
@@ -71,7 +72,7 @@ fn listed(job: &Job<'_>, mark: &Mark) -> bool {
 fn lines(
     job: &Job<'_>,
     operation: Operation,
-    marks: &[(usize, &Mark)],
+    marks: &[(MarkId, &Mark)],
     near: f64,
     out: &mut Vec<Finding>,
 ) {
@@ -224,8 +225,8 @@ fn shown(mark: &Mark) -> Vec<Polyline> {
 
 /// Filled areas on equal ones. Each part that lies by itself is compared: one of two copies may have
 /// been merged with other shapes since.
-fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Finding>) {
-    let fills: Vec<(usize, &Mark)> = marks
+fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Finding>) {
+    let fills: Vec<(MarkId, &Mark)> = marks
         .iter()
         .filter(|(_, m)| matches!(m.role, Role::Fill { .. }))
         .copied()
@@ -319,7 +320,7 @@ fn areas(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Findi
 }
 
 /// Pictures on equal ones: the same pixels at the same place.
-fn pictures(job: &Job<'_>, marks: &[(usize, &Mark)], near: f64, out: &mut Vec<Finding>) {
+fn pictures(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Finding>) {
     let mut placed = Vec::new();
     for (_, mark) in marks {
         if let Content::Picture(p) = &mark.content {
@@ -376,7 +377,7 @@ fn alike(boxes: &[(usize, Rect)], near: f64) -> Vec<(usize, usize)> {
 /// One of two equal marks deleted, the later first: with its whole element, if all that the element
 /// burns is there twice.
 fn one_gone(job: &Job<'_>, mark: &Mark, twin: Option<&Mark>) -> Remedy {
-    let burnt = |of: &Mark| -> Vec<usize> {
+    let burnt = |of: &Mark| -> Vec<MarkId> {
         job.live()
             .filter(|(_, m, _)| {
                 m.origin.range == of.origin.range && m.origin.uses == of.origin.uses
@@ -384,16 +385,16 @@ fn one_gone(job: &Job<'_>, mark: &Mark, twin: Option<&Mark>) -> Remedy {
             .map(|(i, ..)| i)
             .collect()
     };
-    let every = |of: &Mark| -> Vec<usize> {
+    let every = |of: &Mark| -> Vec<MarkId> {
         let same = |m: &Mark| m.origin.range == of.origin.range && m.origin.uses == of.origin.uses;
-        let marks = job.artwork.marks.iter().enumerate();
+        let marks = job.artwork.marks.pairs();
         marks.filter(|(_, m)| same(m)).map(|(i, _)| i).collect()
     };
     let Some(twin) = twin else {
         return Remedy::default();
     };
     let paints = |of: &Mark| -> Vec<(usize, &Paint)> {
-        let marks = burnt(of).into_iter().filter_map(|i| job.mark(i));
+        let marks = burnt(of).into_iter().map(|i| job.mark(i));
         marks.map(|m| (m.path.elements().len(), &m.paint)).collect()
     };
     if paints(mark) != paints(twin) {
@@ -411,7 +412,10 @@ fn one_gone(job: &Job<'_>, mark: &Mark, twin: Option<&Mark>) -> Remedy {
 
 /// A part of a mark that lies on an equal part of another one, deleted.
 fn part_gone(job: &Job<'_>, mark: &Mark, part: Rect) -> Remedy {
-    let number = job.artwork.marks.iter().position(|m| std::ptr::eq(m, mark));
+    let marks = &job.artwork.marks;
+    let number = marks
+        .ids()
+        .find(|m| std::ptr::eq(&raw const marks[*m], mark));
     Remedy::certain(number.map(|number| {
         let change = Change::of(vec![number], What::Delete).within(Some(part));
         Way::new("delete", "delete one of the two", vec![change])

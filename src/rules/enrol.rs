@@ -8,6 +8,7 @@ use crate::fixture::lock::{Lock, OutlineKind};
 use crate::fixture::settings::{PocketSettings, Settings};
 use crate::geometry::bed_words::side;
 use crate::geometry::contour::Contour;
+use crate::ids::{MarkId, OutlineId};
 use crate::units::Shown;
 use crate::wording::sentence;
 
@@ -32,7 +33,7 @@ pub struct CutLine {
     /// The curve.
     pub contour: Contour,
     /// The mark it is part of.
-    pub mark: usize,
+    pub mark: MarkId,
     /// Whether it is the outline of a fill.
     pub filled: bool,
 }
@@ -43,7 +44,7 @@ pub struct Opening<'a> {
     /// Its name.
     pub name: &'a str,
     /// Its place among the lock's outlines.
-    pub outline: usize,
+    pub outline: OutlineId,
     /// Its outline.
     pub contour: &'a Contour,
     /// Its settings, exceptions applied.
@@ -78,7 +79,7 @@ impl<'a> Drawing<'a> {
     /// Takes a measured drawing apart.
     pub fn new(artwork: &'a Artwork, settings: &'a Settings, lock: &'a Lock) -> Self {
         let mut cuts = Vec::new();
-        for (mark, m) in artwork.marks.iter().enumerate() {
+        for (mark, m) in artwork.marks.pairs() {
             if operation(m, settings) == Operation::Cut {
                 let filled = matches!(m.role, Role::Fill { .. });
                 cuts.extend(outline(m).into_iter().map(|contour| CutLine {
@@ -91,13 +92,11 @@ impl<'a> Drawing<'a> {
         let pockets = lock
             .pockets
             .iter()
-            .filter_map(|p| {
-                Some(Opening {
-                    name: &p.name,
-                    outline: p.outline,
-                    contour: &lock.outlines.get(p.outline)?.contour,
-                    settings: settings.pocket(&p.name),
-                })
+            .map(|p| Opening {
+                name: &p.name,
+                outline: p.outline,
+                contour: &lock.outlines[p.outline].contour,
+                settings: settings.pocket(&p.name),
             })
             .collect();
         Self {
@@ -115,11 +114,8 @@ impl<'a> Drawing<'a> {
     }
 
     /// Where a mark stands.
-    pub(crate) fn place(&self, mark: usize, bed: kurbo::Rect) -> Location<'_> {
-        match self.artwork.marks.get(mark) {
-            Some(m) => Location::Mark(&m.origin, bed),
-            None => Location::Bed(bed),
-        }
+    pub(crate) fn place(&self, mark: MarkId, bed: kurbo::Rect) -> Location<'_> {
+        Location::Mark(&self.artwork.marks[mark].origin, bed)
     }
 
     /// The mark that an outline of the lock came from, by the box it fills.
@@ -163,7 +159,7 @@ fn beyond_the_bed(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         drawing.settings.bed.width,
         drawing.settings.bed.height,
     );
-    for (index, outline) in drawing.lock.outlines.iter().enumerate() {
+    for (index, outline) in drawing.lock.outlines.pairs() {
         let b = outline.contour.bounds;
         let reaches = [
             kurbo::Vec2::new(b.x0 - bed.x0, 0.0),

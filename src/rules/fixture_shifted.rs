@@ -53,7 +53,7 @@ impl Rule for FixtureShifted {
             .outlines
             .iter()
             .find(|o| o.kind == OutlineKind::Pocket);
-        let first = first.or(job.fixture.lock.outlines.first());
+        let first = first.or(job.fixture.lock.outlines.iter().next());
         let boxes = job
             .fixture
             .lock
@@ -67,9 +67,10 @@ impl Rule for FixtureShifted {
             .outlines
             .iter()
             .flat_map(OutlineMatch::found)
-            .filter_map(|i| job.contours.all.get(*i))
+            .map(|i| &job.contours.all[*i])
             .flat_map(|f| &f.marks)
-            .find_map(|m| job.mark(*m))
+            .map(|m| job.mark(*m))
+            .next()
             .map_or(Location::Bed(bed), |mark| Location::Mark(&mark.origin, bed));
         let mut finding = Finding::new(
             &INFO,
@@ -102,7 +103,7 @@ impl Rule for FixtureShifted {
 /// The lines alone put back, or everything: the art tells which, where it tells.
 fn remedy(job: &Job<'_>, shift: &Shift, everything: String) -> Remedy {
     let lines = Way::new("lines", lines_back(job, shift), lines(job, shift));
-    let all = (0..job.artwork.marks.len()).collect();
+    let all = job.artwork.marks.ids().collect();
     let carried = Change::of(all, back(shift)).called("everything");
     let page = change::enrolled_page(job).filter(|_| page_differs(job) || scaled(shift));
     let whole: Vec<Way> = page

@@ -6,6 +6,7 @@ use super::{Info, Rule, info};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Source};
 use crate::fixture::lock::{OutlineKind, operation_word};
+use crate::ids::MarkId;
 use crate::matching::Job;
 use crate::matching::contours::Found;
 use crate::remedy::{Change, Remedy, Way, What};
@@ -62,23 +63,18 @@ struct Live<'j> {
     kind: OutlineKind,
     operation: Operation,
     mark: &'j Mark,
-    marks: Vec<usize>,
+    marks: Vec<MarkId>,
     bounds: Rect,
     pocket: Option<&'j str>,
 }
 
 fn lines<'j>(job: &'j Job<'_>) -> Vec<Live<'j>> {
     let mut lines = Vec::new();
-    for (index, (outline, locked)) in job
-        .outlines
-        .iter()
-        .zip(&job.fixture.lock.outlines)
-        .enumerate()
-    {
-        let live: Vec<&Found> = outline
+    for (index, locked) in job.fixture.lock.outlines.pairs() {
+        let live: Vec<&Found> = job.outlines[index]
             .found()
             .iter()
-            .filter_map(|i| job.contours.all.get(*i))
+            .map(|i| &job.contours.all[*i])
             .filter(|f| f.operation.live())
             .collect();
         let Some(worst) = live.iter().min_by_key(|f| f.operation) else {
@@ -88,7 +84,7 @@ fn lines<'j>(job: &'j Job<'_>) -> Vec<Live<'j>> {
             .marks
             .iter()
             .find(|m| job.operation(**m) == worst.operation)
-            .and_then(|m| job.mark(*m));
+            .map(|m| job.mark(*m));
         let Some(mark) = mark else { continue };
         let marks = live.iter().flat_map(|f| f.marks.iter().copied());
         lines.push(Live {
@@ -116,7 +112,7 @@ fn together(job: &Job<'_>, live: &[Live<'_>]) -> Option<Finding> {
     } else {
         format!("Much of the fixture is still {}", doing(first.operation))
     };
-    let marks: Vec<usize> = live.iter().flat_map(|l| l.marks.iter().copied()).collect();
+    let marks: Vec<MarkId> = live.iter().flat_map(|l| l.marks.iter().copied()).collect();
     Some(
         Finding::new(
             &INFO,
@@ -145,7 +141,7 @@ fn doing(operation: Operation) -> String {
 }
 
 /// The lines in a paint that is off; none where art is part of the same line.
-fn switched_off(job: &Job<'_>, marks: &[usize], thing: &'static str) -> Vec<Way> {
+fn switched_off(job: &Job<'_>, marks: &[MarkId], thing: &'static str) -> Vec<Way> {
     let Some(paint) = job.fixture.settings.first_paint(Operation::Off) else {
         return Vec::new();
     };

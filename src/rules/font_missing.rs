@@ -17,7 +17,7 @@ impl Rule for FontMissing {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for (index, mark) in job.artwork.marks.iter().enumerate() {
+        for (index, mark) in job.artwork.marks.pairs() {
             let Content::Lettering(lettering) = &mark.content else {
                 continue;
             };

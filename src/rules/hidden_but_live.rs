@@ -13,6 +13,7 @@ use crate::geometry::boxes::Boxes;
 use crate::geometry::equality::contains_equal;
 use crate::geometry::occlusion::{occluded, samples};
 use crate::geometry::region::Region;
+use crate::ids::MarkId;
 use crate::matching::Job;
 
 /// See the module's page.
@@ -157,7 +158,7 @@ impl Why {
 fn reasons(
     job: &Job<'_>,
     covers: &Covers<'_>,
-    index: usize,
+    index: MarkId,
     mark: &Mark,
 ) -> (usize, Vec<(Why, Rect)>) {
     if let Some(why) = of_the_whole(mark) {
@@ -228,17 +229,16 @@ fn of_the_whole(mark: &Mark) -> Option<Why> {
 
 /// The marks that nothing shows through, by place.
 struct Covers<'j> {
-    marks: Vec<(usize, &'j Mark)>,
+    marks: Vec<(MarkId, &'j Mark)>,
     tree: Boxes,
 }
 
 impl<'j> Covers<'j> {
     fn new(job: &Job<'j>) -> Self {
-        let marks: Vec<(usize, &Mark)> = job
+        let marks: Vec<(MarkId, &Mark)> = job
             .artwork
             .marks
-            .iter()
-            .enumerate()
+            .pairs()
             // What touches nothing covers nothing.
             .filter(|(i, m)| !job.alone(*i) && covers(m))
             .collect();
@@ -247,7 +247,7 @@ impl<'j> Covers<'j> {
     }
 
     /// Those that lie over mark `index`, touch `at`, and belong to another element.
-    fn over(&self, index: usize, at: Rect) -> impl Iterator<Item = (usize, &'j Mark)> {
+    fn over(&self, index: MarkId, at: Rect) -> impl Iterator<Item = (MarkId, &'j Mark)> {
         self.tree
             .touching(at)
             .into_iter()
@@ -255,17 +255,16 @@ impl<'j> Covers<'j> {
             .filter(move |(i, _)| *i > index)
     }
 
-    fn any_over(&self, index: usize, at: Rect) -> bool {
+    fn any_over(&self, index: MarkId, at: Rect) -> bool {
         self.tree
             .any_touching(at, |i| self.marks.get(i).is_some_and(|(m, _)| *m > index))
     }
 
     /// Whether `part` of mark `index` is hidden by what lies over it.
-    fn hide(&self, job: &Job<'_>, index: usize, part: &Region, bounds: Rect) -> bool {
-        let own = job.mark(index).map(|m| &m.origin);
+    fn hide(&self, job: &Job<'_>, index: MarkId, part: &Region, bounds: Rect) -> bool {
+        let own = &job.mark(index).origin;
         // An element's own line over its own fill is how a shape is drawn, not something hidden.
-        let other =
-            |m: &Mark| own.is_none_or(|o| o.range != m.origin.range || o.uses != m.origin.uses);
+        let other = |m: &Mark| own.range != m.origin.range || own.uses != m.origin.uses;
         for p in samples(part, LOOKS) {
             let at = Rect::from_points(p, p);
             let seen = !self
@@ -332,7 +331,7 @@ fn shape(mark: &Mark) -> Cow<'_, Region> {
 }
 
 /// Whether the cover is the same mark once more: that is `doubled`'s to say.
-fn twin(job: &Job<'_>, index: usize, other: usize, part: &Region, over: &Mark) -> bool {
+fn twin(job: &Job<'_>, index: MarkId, other: MarkId, part: &Region, over: &Mark) -> bool {
     job.operation(index) == job.operation(other)
         && contains_equal(over.ink(), part, job.fixture.settings.limits.place / 2.0)
 }

@@ -8,6 +8,7 @@ use kurbo::{Rect, Shape as _};
 use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Letter};
 use crate::finding::{Finding, Location};
+use crate::ids::PocketId;
 use crate::matching::Job;
 
 /// See the module's page.
@@ -40,7 +41,7 @@ impl Rule for LetterTooSmall {
             }
             last = Some(element);
             // By pocket and size: one line may run over several pockets, or change its size.
-            let mut sizes: BTreeMap<(Option<usize>, i64), Vec<&Letter>> = BTreeMap::new();
+            let mut sizes: BTreeMap<(Option<PocketId>, i64), Vec<&Letter>> = BTreeMap::new();
             for letter in &lettering.letters {
                 let at = letter.bounds.center();
                 let pocket = job.pocket_at(at);
@@ -70,7 +71,7 @@ impl Rule for LetterTooSmall {
                             (100.0 * limit / height).ceil()
                         ),
                     )
-                    .in_pocket(pocket.and_then(|p| job.pockets.get(p)).map(|p| p.name.as_str()))
+                    .in_pocket(pocket.map(|p| job.pockets[p].name.as_str()))
                     .measured("letter height", height, limit, "mm"),
                 );
             }

@@ -3,10 +3,11 @@
 use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
-use crate::orders::together::{Member, Together};
+use crate::ids::{MarkId, PocketId};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
+use crate::orders::together::{Member, Together};
 use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
@@ -97,7 +98,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
 
 /// The lettering as the list has it. Whether list or run is right, only a person knows.
 fn as_listed(ordered: &Ordered, words: &[usize], name: &str) -> Remedy {
-    let marks: Vec<usize> = words
+    let marks: Vec<MarkId> = words
         .iter()
         .filter_map(|w| ordered.reading.words.get(*w))
         .flat_map(|w| w.marks.iter().copied())
@@ -110,7 +111,7 @@ fn as_listed(ordered: &Ordered, words: &[usize], name: &str) -> Remedy {
 /// Nothing like the name was read; art that nobody can read is named, not taken for it.
 fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &str) -> Finding {
     let reading = &ordered.reading;
-    let here = |pocket: usize| order.pocket.is_none_or(|own| own == pocket);
+    let here = |pocket: PocketId| order.pocket.is_none_or(|own| own == pocket);
     let mut unread: Vec<String> = reading
         .unread
         .iter()
@@ -146,7 +147,7 @@ fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &st
     if let Some((together, _)) = &job.together {
         return in_none(job, together, order, name, row);
     }
-    let (at, message) = match order.pocket.and_then(|p| job.pockets.get(p)) {
+    let (at, message) = match order.pocket.map(|p| &job.pockets[p]) {
         Some(pocket) => (
             pocket.region.bounds().map_or(
                 Location::Nowhere("the pocket has no outline"),
@@ -197,7 +198,7 @@ fn in_none(job: &Job<'_>, together: &Together, order: &Order, name: &str, row: &
 
 /// Whether live lettering in a pocket already fills an order or is reported: then the other art in
 /// it is no likely place for a name that is missing.
-fn names_a_pocket(ordered: &Ordered, pocket: usize) -> bool {
+fn names_a_pocket(ordered: &Ordered, pocket: PocketId) -> bool {
     ordered
         .reading
         .of(Some(pocket))

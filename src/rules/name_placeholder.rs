@@ -3,6 +3,7 @@
 use super::ordered::{place, pocket_name, quoted, said, stand_ins};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
+use crate::ids::MarkId;
 use crate::matching::Job;
 use crate::matching::pocket_text::{PocketText, read_lettering};
 use crate::orders::compare::joins;
@@ -49,7 +50,7 @@ impl Rule for NamePlaceholder {
 }
 
 /// The marks of some words.
-fn marks(reading: &PocketText, words: &[usize]) -> Vec<usize> {
+fn marks(reading: &PocketText, words: &[usize]) -> Vec<MarkId> {
     words
         .iter()
         .filter_map(|w| reading.words.get(*w))

@@ -68,7 +68,7 @@ impl Rule for NotProven {
 
 /// A picture or a pattern with something in it that would be cut or scored by a sender that takes it
 /// apart, and engraved by one that does not.
-fn taken_apart(job: &Job<'_>, index: usize, mark: &Mark) -> Option<Finding> {
+fn taken_apart(job: &Job<'_>, index: crate::ids::MarkId, mark: &Mark) -> Option<Finding> {
     let listed = |c: &Colour| {
         job.fixture
             .settings

@@ -3,6 +3,7 @@
 use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Operation;
 use crate::finding::{Finding, Location, Picture};
+use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
@@ -24,15 +25,12 @@ impl Rule for OffBlank {
             if job.operation(art.mark) == Operation::Cut {
                 continue;
             }
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let mark = job.mark(art.mark);
             let what = sentence(&thing(mark));
             let names: Vec<&str> = art
                 .shares
                 .iter()
-                .filter_map(|(p, _)| job.pockets.get(*p))
-                .map(|p| p.name.as_str())
+                .map(|(p, _)| job.pockets[*p].name.as_str())
                 .collect();
             let most = art.shares.first().map_or(0.0, |s| s.1);
             let (message, help) = match names.as_slice() {
@@ -76,13 +74,15 @@ impl Rule for OffBlank {
 /// Where it might belong: the pockets that it touches, else the nearest that holds nothing. Or nowhere.
 fn places(job: &Job<'_>, art: &Art<'_>) -> Vec<Way> {
     let from = art.bounds().center();
-    let mut pockets: Vec<usize> = art.shares.iter().map(|(p, _)| *p).collect();
+    let mut pockets: Vec<PocketId> = art.shares.iter().map(|(p, _)| *p).collect();
     if pockets.is_empty() {
-        let away = |p: &usize| {
-            let middle = job.pockets.get(*p).and_then(change::middle);
+        let away = |p: &PocketId| {
+            let middle = change::middle(&job.pockets[*p]);
             middle.map_or(f64::INFINITY, |m| m.distance(from))
         };
-        pockets = (0..job.pockets.len())
+        pockets = job
+            .pockets
+            .ids()
             .filter(|p| job.art_in(*p).is_empty())
             .min_by(|a, b| away(a).total_cmp(&away(b)))
             .into_iter()
@@ -90,7 +90,7 @@ fn places(job: &Job<'_>, art: &Art<'_>) -> Vec<Way> {
     }
     let mut ways: Vec<Way> = pockets
         .into_iter()
-        .filter_map(|p| job.pockets.get(p))
+        .map(|p| &job.pockets[p])
         .filter_map(|pocket| {
             let by = change::middle(pocket)? - from;
             let what = change::of_art(art, What::Move(by));
@@ -102,8 +102,12 @@ fn places(job: &Job<'_>, art: &Art<'_>) -> Vec<Way> {
         })
         .collect();
     ways.push(
-        Way::new("delete", "delete it", vec![change::of_art(art, What::Delete)])
-            .assuming("it is for no pocket"),
+        Way::new(
+            "delete",
+            "delete it",
+            vec![change::of_art(art, What::Delete)],
+        )
+        .assuming("it is for no pocket"),
     );
     ways
 }

@@ -8,6 +8,7 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::fixture::settings::{Centred, PocketSettings};
 use crate::geometry::bed_words::offset_words;
 use crate::geometry::region::Region;
+use crate::ids::{ArtId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
@@ -48,8 +49,8 @@ const ALIKE_AT_LEAST: f64 = 0.5;
 
 /// All the art of a pocket, and where its middle lies.
 struct Whole {
-    pocket: usize,
-    art: usize,
+    pocket: PocketId,
+    art: ArtId,
     bounds: Rect,
     /// From where the art belongs to where its middle is, on the bed.
     moved: Vec2,
@@ -63,9 +64,7 @@ impl Rule for OffCentre {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let all: Vec<Whole> = (0..job.pockets.len())
-            .filter_map(|p| whole(job, p))
-            .collect();
+        let all: Vec<Whole> = job.pockets.ids().filter_map(|p| whole(job, p)).collect();
         out.extend(together(job, &all));
         // Which directions most siblings are centred in: names of other heights are often centred
         // across and not along.
@@ -77,12 +76,8 @@ impl Rule for OffCentre {
             })
             .collect();
         for w in &all {
-            let (Some(pocket), Some(art)) = (job.pockets.get(w.pocket), job.art.get(w.art)) else {
-                continue;
-            };
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let (pocket, art) = (&job.pockets[w.pocket], &job.art[w.art]);
+            let mark = job.mark(art.mark);
             let part = |axis: usize| {
                 let v = at(w, axis);
                 if judged.get(axis) == Some(&true) && v.abs() > STANDS_OUT {
@@ -139,13 +134,13 @@ fn together(job: &Job<'_>, all: &[Whole]) -> Option<Finding> {
     let off = Vec2::new(x.map_or(0.0, |c| c.0), y.map_or(0.0, |c| c.0));
     let share = [x, y].into_iter().flatten().map(|c| c.1).min()?;
     let shown = job.shown();
-    let place = |w: &Whole| match job.pockets.get(w.pocket).map(|p| p.settings.centred) {
-        Some(Centred::At(at)) => at,
-        _ => Vec2::ZERO,
+    let place = |w: &Whole| match job.pockets[w.pocket].settings.centred {
+        Centred::At(at) => at,
+        Centred::Free => Vec2::ZERO,
     };
     let stated = all.first().map(place)?;
     let same = all.iter().all(|w| place(w) == stated);
-    let whence = whence(&job.pockets.get(all.first()?.pocket)?.settings);
+    let whence = whence(&job.pockets[all.first()?.pocket].settings);
     let among = if share == all.len() {
         format!("all {share} pockets")
     } else {
@@ -222,18 +217,18 @@ fn at(w: &Whole, axis: usize) -> f64 {
     w.off.get(axis).copied().unwrap_or(0.0)
 }
 
-fn whole(job: &Job<'_>, pocket: usize) -> Option<Whole> {
-    let own = job.pockets.get(pocket)?;
+fn whole(job: &Job<'_>, pocket: PocketId) -> Option<Whole> {
+    let own = &job.pockets[pocket];
     let Centred::At(place) = own.settings.centred else {
         return None;
     };
-    let here: Vec<(usize, &Art<'_>)> = job
+    let here: Vec<(ArtId, &Art<'_>)> = job
         .art_in(pocket)
         .iter()
-        .filter_map(|&i| job.art.get(i).map(|a| (i, a)))
+        .map(|&i| (i, &job.art[i]))
         .filter(|(_, a)| job.operation(a.mark) != Operation::Cut)
         .collect();
-    let mut largest: Option<(usize, f64)> = None;
+    let mut largest: Option<(ArtId, f64)> = None;
     for (i, art) in &here {
         if largest.is_none_or(|(_, a)| art.reach.area() > a) {
             largest = Some((*i, art.reach.area()));
@@ -257,9 +252,9 @@ fn whole(job: &Job<'_>, pocket: usize) -> Option<Whole> {
         if bounds.is_some_and(|b: Rect| b.union(art.reach) == b) {
             continue;
         }
-        let ink = match job.mark(art.mark).map(|m| &m.content) {
+        let ink = match &job.mark(art.mark).content {
             // The frame of a picture says little about where its ink lies.
-            Some(Content::Picture(p)) => p
+            Content::Picture(p) => p
                 .inked
                 .map_or_else(|| art.bounds(), |r| p.placed.transform_rect_bbox(r)),
             _ => art.bounds(),

@@ -4,6 +4,7 @@ use kurbo::Rect;
 
 use crate::artwork::mark::Origin;
 use crate::finding::Location;
+use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::matching::pocket_text::{PocketText, continues, read_lettering};
 use crate::orders::compare::{Comparison, Found, LetteringPiece, Said, compare, joins};
@@ -36,10 +37,10 @@ pub(super) fn ordered(job: &Job<'_>) -> Option<Ordered> {
 }
 
 /// What a job's pockets say, and the pockets with art that nobody can read.
-pub(crate) fn lettering(job: &Job<'_>) -> (Vec<Said>, Vec<usize>) {
+pub(crate) fn lettering(job: &Job<'_>) -> (Vec<Said>, Vec<PocketId>) {
     let reading = read_lettering(job);
     let unsure = reading.words.iter().filter(|w| !w.sure);
-    let mut unread: Vec<usize> = reading.unread.iter().map(|u| u.pocket).collect();
+    let mut unread: Vec<PocketId> = reading.unread.iter().map(|u| u.pocket).collect();
     unread.extend(unsure.filter_map(|w| w.pocket));
     unread.sort_unstable();
     unread.dedup();
@@ -48,7 +49,8 @@ pub(crate) fn lettering(job: &Job<'_>) -> (Vec<Said>, Vec<usize>) {
 
 /// The lettering pocket by pocket, that beside all pockets last.
 pub(super) fn said(job: &Job<'_>, reading: &PocketText) -> Vec<Said> {
-    (0..job.pockets.len())
+    job.pockets
+        .ids()
         .map(Some)
         .chain([None])
         .map(|pocket| {
@@ -105,7 +107,7 @@ pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize])
     let origin: Option<&Origin> = all()
         .flat_map(|w| &w.marks)
         .next()
-        .and_then(|m| job.mark(*m))
+        .map(|m| job.mark(*m))
         .map(|m| &m.origin);
     match (origin, bounds) {
         (Some(origin), Some(b)) if b != Rect::ZERO => Location::Mark(origin, b),
@@ -116,10 +118,8 @@ pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize])
 }
 
 /// The name of a pocket.
-pub(super) fn pocket_name<'a>(job: &'a Job<'_>, pocket: Option<usize>) -> Option<&'a str> {
-    pocket
-        .and_then(|p| job.pockets.get(p))
-        .map(|p| p.name.as_str())
+pub(super) fn pocket_name<'a>(job: &'a Job<'_>, pocket: Option<PocketId>) -> Option<&'a str> {
+    pocket.map(|p| job.pockets[p].name.as_str())
 }
 
 /// The names of the pockets of several texts, for a sentence; with the files where several runs are

@@ -34,11 +34,11 @@ impl Rule for OutsideBed {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let bed = &job.fixture.settings.bed;
-        let fixture: std::collections::BTreeSet<usize> = job
+        let fixture: std::collections::BTreeSet<crate::ids::MarkId> = job
             .outlines
             .iter()
             .flat_map(super::super::matching::OutlineMatch::found)
-            .filter_map(|i| job.contours.all.get(*i))
+            .map(|i| &job.contours.all[*i])
             .flat_map(|f| f.marks.iter().copied())
             .collect();
         for (index, mark, operation) in job.live() {
@@ -70,7 +70,13 @@ impl Rule for OutsideBed {
 }
 
 /// Away from the edge, if that is enough; else as large as fits between the bed's edges and the zone's.
-fn ways(job: &Job<'_>, index: usize, ink: Rect, past: &Past, operation: Operation) -> Vec<Way> {
+fn ways(
+    job: &Job<'_>,
+    index: crate::ids::MarkId,
+    ink: Rect,
+    past: &Past,
+    operation: Operation,
+) -> Vec<Way> {
     let Some(art) = job.art_of(index).first().filter(|a| a.pocket.is_some()) else {
         return Vec::new();
     };

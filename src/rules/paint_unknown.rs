@@ -8,6 +8,7 @@ use crate::artwork::colour::distance;
 use crate::artwork::mark::{Operation, Paint};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
+use crate::ids::OutlineId;
 use crate::matching::Job;
 
 /// See the module's page.
@@ -22,7 +23,7 @@ impl Rule for PaintUnknown {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // One finding a paint and pocket: a file in the wrong paint has hundreds of marks in it.
-        let mut said: BTreeSet<(Option<usize>, String)> = BTreeSet::new();
+        let mut said: BTreeSet<(Option<OutlineId>, String)> = BTreeSet::new();
         for (index, mark, operation) in job.live() {
             if operation != Operation::Unknown {
                 continue;
@@ -69,7 +70,7 @@ fn describe(job: &Job<'_>, paint: &Paint) -> (String, String, Option<f64>) {
                 Some((away, known, operation)) => (
                     colour.to_string(),
                     format!(
-                        "give it a listed paint; the nearest is {known} ({}), a colour difference of {away:.1} away",
+                        "give it a listed paint; the nearest is {known} ({}), at a colour difference of {away:.1}",
                         operation_word(operation)
                     ),
                     Some(away),

@@ -10,6 +10,7 @@ use crate::fixture::Pocket;
 use crate::fixture::shorthand::and;
 use crate::geometry::bed_words::side;
 use crate::geometry::overhang::overhang;
+use crate::ids::{IdVec, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::fit::{ROUNDING, largest, letters_past, moved, two_lines};
@@ -28,9 +29,10 @@ impl Rule for PastZone {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // A box in the middle of each zone: what lies in it, as most of traced art does, is in the zone.
-        let middles: Vec<Option<Rect>> = job.pockets.iter().map(|p| p.zone.middle()).collect();
+        let middles: IdVec<PocketId, Option<Rect>> =
+            job.pockets.iter().map(|p| p.zone.middle()).collect();
         for art in &job.art {
-            let middle = art.pocket.and_then(|p| middles.get(p)).copied().flatten();
+            let middle = art.pocket.and_then(|p| middles[p]);
             if middle.is_some_and(|m| m.contains_rect(art.reach)) {
                 continue;
             }
@@ -38,7 +40,7 @@ impl Rule for PastZone {
             if job.operation(art.mark) == Operation::Cut {
                 continue;
             }
-            let Some(pocket) = art.pocket.and_then(|p| job.pockets.get(p)) else {
+            let Some(pocket) = art.pocket.map(|p| &job.pockets[p]) else {
                 continue;
             };
             // By its box first: the ink of traced art is not worked out for this.
@@ -48,9 +50,7 @@ impl Rule for PastZone {
             let Some(over) = overhang(art.ink(), &pocket.zone, ROUNDING) else {
                 continue;
             };
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let mark = job.mark(art.mark);
             let where_to = side(over.at - over.nearest);
             let (remedy, by_hand) = remedy(job, mark, art, pocket);
             out.push(

@@ -18,15 +18,13 @@ impl Rule for PocketAdded {
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for index in &job.added {
-            let Some(found) = job.contours.all.get(*index) else {
-                continue;
-            };
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+            let found = &job.contours.all[*index];
+            let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
                 continue;
             };
             let on = job
                 .pocket_at(found.contour.centroid)
-                .and_then(|p| job.pockets.get(p));
+                .map(|p| &job.pockets[p]);
             let beside = on.map_or_else(
                 || "where the fixture has none".to_owned(),
                 |p| format!("over pocket {}", p.name),

@@ -15,19 +15,17 @@ impl Rule for PocketBare {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let mut with_art = vec![false; job.pockets.len()];
+        let mut with_art = job.pockets.each(false);
         for (index, _) in job.art.iter().flat_map(|a| &a.shares) {
-            if let Some(w) = with_art.get_mut(*index) {
-                *w = true;
-            }
+            with_art[*index] = true;
         }
         // Lettering that could not be laid out has no place yet; it is held as `font-missing`, and
         // the pocket it is for would be called bare wrongly.
-        if !with_art.contains(&true) || job.artwork.marks.iter().any(unplaced) {
+        if !with_art.iter().any(|has| *has) || job.artwork.marks.iter().any(unplaced) {
             return;
         }
-        for ((pocket, has), loaded) in job.pockets.iter().zip(&with_art).zip(&job.loaded) {
-            if *has || !loaded {
+        for (index, pocket) in job.pockets.pairs() {
+            if with_art[index] || !job.loaded[index] {
                 continue;
             }
             let Some(bounds) = pocket.region.bounds() else {

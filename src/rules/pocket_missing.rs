@@ -20,10 +20,8 @@ impl Rule for PocketMissing {
             return;
         }
         for pocket in &job.fixture.pockets {
-            let Some(outline) = job.fixture.lock.outlines.get(pocket.outline) else {
-                continue;
-            };
-            if job.outlines.get(pocket.outline) != Some(&OutlineMatch::Missing) {
+            let outline = &job.fixture.lock.outlines[pocket.outline];
+            if job.outlines[pocket.outline] != OutlineMatch::Missing {
                 continue;
             }
             let centre = outline.contour.bounds.center();

@@ -6,6 +6,7 @@ use super::{Info, Rule, change, info};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::geometry::bed_words::offset_words;
+use crate::ids::ContourId;
 use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
@@ -27,21 +28,17 @@ impl Rule for PocketMoved {
         let limit = job.fixture.settings.limits.place;
         let frame = job.shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);
         for pocket in &job.fixture.pockets {
-            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
-                continue;
-            };
-            let Some(OutlineMatch::Moved {
+            let locked = &job.fixture.lock.outlines[pocket.outline];
+            let OutlineMatch::Moved {
                 contour,
                 motion,
                 distance,
-            }) = job.outlines.get(pocket.outline)
+            } = &job.outlines[pocket.outline]
             else {
                 continue;
             };
-            let Some(found) = job.contours.all.get(*contour) else {
-                continue;
-            };
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+            let found = &job.contours.all[*contour];
+            let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
                 continue;
             };
             let belongs = frame * locked.contour.bounds.center();
@@ -80,7 +77,7 @@ impl Rule for PocketMoved {
 }
 
 /// The outline put back, and the art with it where that lies wrong without.
-fn ways(job: &Job<'_>, pocket: &Pocket, contour: usize, motion: Affine) -> Vec<Way> {
+fn ways(job: &Job<'_>, pocket: &Pocket, contour: ContourId, motion: Affine) -> Vec<Way> {
     let c = motion.as_coeffs();
     let plain = c[1].abs() < 1e-6 && c[2].abs() < 1e-6 && (c[0] - 1.0).abs() < 1e-6;
     let what = if plain {
@@ -101,7 +98,11 @@ fn ways(job: &Job<'_>, pocket: &Pocket, contour: usize, motion: Affine) -> Vec<W
         format!("{says}, and leave the art"),
         vec![outline.clone()],
     );
-    let number = job.pockets.iter().position(|p| p.name == pocket.name);
+    let number = job
+        .pockets
+        .pairs()
+        .find(|(_, p)| p.name == pocket.name)
+        .map(|(number, _)| number);
     let art = number.map(|n| change::art_of(job, n)).unwrap_or_default();
     let mut changes = vec![outline];
     changes.extend(change::of_all(&art, &what));

@@ -19,18 +19,12 @@ impl Rule for PocketReshaped {
         let limit = job.fixture.settings.limits.place;
         let shown = job.shown();
         for pocket in &job.fixture.pockets {
-            let Some(locked) = job.fixture.lock.outlines.get(pocket.outline) else {
+            let locked = &job.fixture.lock.outlines[pocket.outline];
+            let OutlineMatch::Reshaped { contour, distance } = &job.outlines[pocket.outline] else {
                 continue;
             };
-            let Some(OutlineMatch::Reshaped { contour, distance }) =
-                job.outlines.get(pocket.outline)
-            else {
-                continue;
-            };
-            let Some(found) = job.contours.all.get(*contour) else {
-                continue;
-            };
-            let Some(mark) = found.marks.first().and_then(|m| job.mark(*m)) else {
+            let found = &job.contours.all[*contour];
+            let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
                 continue;
             };
             let (is, was) = (found.contour.bounds, locked.contour.bounds);

@@ -19,11 +19,8 @@ impl Rule for PocketUnloaded {
         for art in &job.art {
             // Art over several pockets counts for each of them.
             for (index, _) in &art.shares {
-                let (Some(pocket), Some(mark)) = (job.pockets.get(*index), job.mark(art.mark))
-                else {
-                    continue;
-                };
-                if job.loaded.get(*index).copied().unwrap_or(true) {
+                let mark = job.mark(art.mark);
+                if job.loaded[*index] {
                     continue;
                 }
                 out.push(
@@ -36,7 +33,7 @@ impl Rule for PocketUnloaded {
                         ),
                         "put a blank in the pocket and name it as loaded, or delete the art",
                     )
-                    .in_pocket(Some(&pocket.name)),
+                    .in_pocket(Some(&job.pockets[*index].name)),
                 );
             }
         }

@@ -28,13 +28,11 @@ impl Rule for StrayCut {
             .iter()
             .filter(|a| job.operation(a.mark) == Operation::Cut)
         {
-            let Some(mark) = job.mark(art.mark) else {
-                continue;
-            };
+            let mark = job.mark(art.mark);
             let pocket = pocket_under(job, art);
             let place = Location::Mark(&mark.origin, art.bounds());
             let finding = if inside_allowed {
-                match art.pocket.and_then(|p| job.pockets.get(p)) {
+                match art.pocket.map(|p| &job.pockets[p]) {
                     Some(p) => match overhang(art.ink(), &p.zone, ROUNDING) {
                         None => continue,
                         Some(over) => Finding::new(
@@ -81,13 +79,17 @@ fn ways(job: &Job<'_>, art: &Art<'_>) -> Vec<Way> {
             let change = change::of_art(art, What::Paint(*paint));
             Way::worded("engrave", vec![change], job.shown()).assuming("it is to be engraved")
         });
-    let delete = Way::new("delete", "delete it", vec![change::of_art(art, What::Delete)])
-        .assuming("it is there by mistake");
+    let delete = Way::new(
+        "delete",
+        "delete it",
+        vec![change::of_art(art, What::Delete)],
+    )
+    .assuming("it is there by mistake");
     engrave.into_iter().chain([delete]).collect()
 }
 
 /// The pocket that holds most of it, for the message.
 fn pocket_under<'j>(job: &'j Job<'_>, art: &Art<'_>) -> Option<&'j str> {
     let (most, _) = art.shares.first()?;
-    job.pockets.get(*most).map(|p| p.name.as_str())
+    Some(&job.pockets[*most].name)
 }

@@ -10,6 +10,7 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
+use crate::ids::{MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 
@@ -26,11 +27,9 @@ impl Rule for TooFine {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
         // that shape. Cut and score lines are followed, and as wide as the beam.
-        let mut by_pocket: BTreeMap<Option<usize>, Vec<&Art<'_>>> = BTreeMap::new();
+        let mut by_pocket: BTreeMap<Option<PocketId>, Vec<&Art<'_>>> = BTreeMap::new();
         for art in &job.art {
-            let drawn = job
-                .mark(art.mark)
-                .is_some_and(|m| !matches!(m.content, Content::Picture(_)));
+            let drawn = !matches!(job.mark(art.mark).content, Content::Picture(_));
             if drawn && job.operation(art.mark) == Operation::Engrave {
                 by_pocket.entry(art.pocket).or_default().push(art);
             }
@@ -48,7 +47,7 @@ impl Rule for TooFine {
 /// What is too fine in one pocket (or in none); of traced art, `most` pieces are measured.
 fn in_pocket<'j>(
     job: &'j Job<'_>,
-    pocket: Option<usize>,
+    pocket: Option<PocketId>,
     all: &[&'j Art<'j>],
     most: usize,
 ) -> Vec<Finding> {
@@ -64,11 +63,9 @@ fn in_pocket<'j>(
         ),
     };
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
-    let name = pocket
-        .and_then(|p| job.pockets.get(p))
-        .map(|p| p.name.as_str());
+    let name = pocket.map(|p| job.pockets[p].name.as_str());
     // The narrowest part of each mark.
-    let mut worst: BTreeMap<usize, Narrow> = BTreeMap::new();
+    let mut worst: BTreeMap<MarkId, Narrow> = BTreeMap::new();
     for narrow in narrower(&ink, limit) {
         if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
             continue;
@@ -85,10 +82,10 @@ fn in_pocket<'j>(
         }
     }
     if let (Some(sample), true, Some(first)) = (&sample, worst.is_empty(), arts.first()) {
-        out.extend(not_all(job, all, sample, first).map(|f| f.in_pocket(name)));
+        out.push(not_all(job, all, sample, first).in_pocket(name));
     }
     for (mark, narrow) in worst {
-        let Some(mark) = job.mark(mark) else { continue };
+        let mark = job.mark(mark);
         let shown = job.shown();
         out.push(
                     Finding::new(
@@ -148,15 +145,9 @@ impl<'j> Sample<'j> {
 }
 
 /// Says that no more than a sample was measured, and that it was wide enough.
-fn not_all(
-    job: &Job<'_>,
-    all: &[&Art<'_>],
-    sample: &Sample<'_>,
-    first: &Art<'_>,
-) -> Option<Finding> {
-    let mark = job.mark(first.mark)?;
-    Some(
-        Finding::new(
+fn not_all(job: &Job<'_>, all: &[&Art<'_>], sample: &Sample<'_>, first: &Art<'_>) -> Finding {
+    let mark = job.mark(first.mark);
+    Finding::new(
             &INFO,
             &Location::Mark(&mark.origin, first.bounds()),
             format!(
@@ -166,12 +157,11 @@ fn not_all(
             ),
             "look whether its finest lines come out on a trial piece",
         )
-        .weighing(Severity::Note),
-    )
+        .weighing(Severity::Note)
 }
 
 /// The mark that a narrow part is of: the one whose ink is nearest to it.
-fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<usize> {
+fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
     let near = narrow.bounds.inflate(0.01, 0.01);
     boxes
         .touching(near)

@@ -63,9 +63,10 @@ pub(super) fn turns(job: &Job<'_>, art: &Art<'_>, degrees: f64) -> Vec<Way> {
     let turn = |about| What::Turn { about, degrees };
     let alone = change::of_art(art, turn(art.bounds().center()));
     let mut ways = vec![Way::worded("turn", vec![alone], shown)];
-    let Some((number, pocket)) = art.pocket.and_then(|p| Some((p, job.pockets.get(p)?))) else {
+    let Some(number) = art.pocket else {
         return ways;
     };
+    let pocket = &job.pockets[number];
     let together = change::art_of(job, number);
     let bounds = together
         .iter()
@@ -106,9 +107,9 @@ pub(super) fn opposed(
     info: &'static Info,
     what: &str,
 ) -> Option<Finding> {
-    let art = job.art.get(found.art)?;
-    let mark = job.mark(art.mark)?;
-    let pockets = |group: &[usize]| group.iter().filter_map(|p| job.pockets.get(*p)).collect();
+    let art = &job.art[found.art];
+    let mark = job.mark(art.mark);
+    let pockets = |group: &[crate::ids::PocketId]| group.iter().map(|p| &job.pockets[*p]).collect();
     let [first, second]: [Vec<&Pocket>; 2] = [pockets(&found.groups[0]), pockets(&found.groups[1])];
     let names = |group: &[&Pocket]| {
         let all = list(&group.iter().map(|p| p.name.clone()).collect::<Vec<_>>());

@@ -18,19 +18,14 @@ impl Rule for WayUpUnknown {
 
     /// Once a file: a shop that outlines all its lettering would read it once a pocket otherwise.
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let open: Vec<_> = undecided(job)
-            .into_iter()
-            .filter_map(|i| job.art.get(i))
-            .collect();
-        let Some((first, mark)) = open
-            .first()
-            .and_then(|art| Some((*art, job.mark(art.mark)?)))
-        else {
+        let open: Vec<_> = undecided(job).into_iter().map(|i| &job.art[i]).collect();
+        let Some(first) = open.first() else {
             return;
         };
+        let mark = job.mark(first.mark);
         let pockets: Vec<_> = open
             .iter()
-            .filter_map(|a| a.pocket.and_then(|p| job.pockets.get(p)))
+            .filter_map(|a| Some(&job.pockets[a.pocket?]))
             .collect();
         let names: Vec<String> = pockets.iter().map(|p| p.name.clone()).collect();
         let referenced = pockets.iter().any(|p| p.settings.reference.is_some());

@@ -4,6 +4,7 @@ use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint};
 use crate::finding::{Finding, Location, Severity};
 use crate::geometry::region::Region;
+use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::matching::strings::{LetterString, strings};
 use crate::wording::sentence;
@@ -46,7 +47,7 @@ impl Rule for WrittenOver {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for number in 0..job.pockets.len() {
+        for number in job.pockets.ids() {
             if (1..=MOST_ART).contains(&job.art_in(number).len()) {
                 let all = strings(job, number);
                 let before = out.len();
@@ -60,8 +61,8 @@ impl Rule for WrittenOver {
 }
 
 /// Lettering on lettering.
-fn on_each_other(job: &Job<'_>, number: usize, all: &[LetterString], out: &mut Vec<Finding>) {
-    let name = job.pockets.get(number).map(|p| p.name.as_str());
+fn on_each_other(job: &Job<'_>, number: PocketId, all: &[LetterString], out: &mut Vec<Finding>) {
+    let name = Some(job.pockets[number].name.as_str());
     for (at, later) in all.iter().enumerate() {
         for earlier in all.iter().take(at) {
             let both = later.bounds.intersect(earlier.bounds);
@@ -78,7 +79,7 @@ fn on_each_other(job: &Job<'_>, number: usize, all: &[LetterString], out: &mut V
             if share <= SHARED || !later.told() || !earlier.told() {
                 continue;
             }
-            let Some(mark) = later.marks.first().and_then(|m| job.mark(*m)) else {
+            let Some(mark) = later.marks.first().map(|m| job.mark(*m)) else {
                 continue;
             };
             out.push(
@@ -153,16 +154,14 @@ fn same_letters(a: &LetterString, b: &LetterString) -> bool {
 }
 
 /// Art over live lettering, or under it.
-fn under_art(job: &Job<'_>, number: usize, strings: &[LetterString], out: &mut Vec<Finding>) {
-    let Some(pocket) = job.pockets.get(number) else {
-        return;
-    };
+fn under_art(job: &Job<'_>, number: PocketId, strings: &[LetterString], out: &mut Vec<Finding>) {
+    let pocket = &job.pockets[number];
     let all: Vec<_> = job
         .art_in(number)
         .iter()
-        .filter_map(|i| job.art.get(*i))
+        .map(|i| &job.art[*i])
         .filter(|art| job.operation(art.mark) != Operation::Cut)
-        .filter_map(|art| Some((art, job.mark(art.mark)?)))
+        .map(|art| (art, job.mark(art.mark)))
         .collect();
     for (art, mark) in &all {
         if !matches!(mark.content, Content::Lettering(_)) || !listed(job, mark) {

@@ -522,10 +522,10 @@ impl Coordinator {
                 trouble.extend(cleared.empty().iter().map(ToString::to_string));
             } else if !cleared.is_empty() {
                 words = Some(format!(
-                    "the cleared folder is no longer kept: its {} stay as they were cleared, whatever is saved from now on",
+                    "the cleared folder is no longer kept: its {} cleared, whatever is saved from now on",
                     match cleared.len() {
-                        1 => "one run".to_owned(),
-                        n => format!("{n} runs"),
+                        1 => "one run stays as it was".to_owned(),
+                        n => format!("{n} runs stay as they were"),
                     }
                 ));
             }

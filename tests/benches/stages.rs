@@ -12,7 +12,7 @@ use jigwarden::artwork::mark::Artwork;
 use jigwarden::artwork::source::Source;
 use jigwarden::fixture::Fixture;
 use jigwarden::inspect::{self, Options};
-use jigwarden::matching::{self, MatchOptions};
+use jigwarden::matching::{self, Job, MatchOptions};
 use jigwarden::report::Report;
 use jigwarden::report::text::{self, Look};
 use jigwarden::rules;
@@ -53,7 +53,7 @@ impl Case {
 }
 
 const HOW: MatchOptions = MatchOptions {
-    loaded: Vec::new(),
+    loaded: None,
     follow_shift: true,
 };
 
@@ -90,7 +90,7 @@ fn seat(bencher: Bencher) {
 fn rules_on_traced_art(bencher: Bencher) {
     let case = Case::traced();
     let artwork = case.read();
-    let job = matching::match_artwork(&artwork, &case.fixture, &HOW);
+    let job = Job::shown_only(matching::match_artwork(&artwork, &case.fixture, &HOW));
     bencher.bench_local(|| rules::run(&job));
 }
 
@@ -98,7 +98,7 @@ fn rules_on_traced_art(bencher: Bencher) {
 fn rules_on_words(bencher: Bencher) {
     let case = Case::words();
     let artwork = case.read();
-    let job = matching::match_artwork(&artwork, &case.fixture, &HOW);
+    let job = Job::shown_only(matching::match_artwork(&artwork, &case.fixture, &HOW));
     bencher.bench_local(|| rules::run(&job));
 }
 

@@ -52,7 +52,9 @@ fn close(actual: Rect, expected: [f64; 4], by: f64) {
 fn placed(attributes: &str, open: &str, shut: &str, x: f64, y: f64) -> Point {
     let body = format!("{open}<path d=\"M{x} {y}l1 0 0 1\"/>{shut}");
     let artwork = read(attributes, &body);
-    let first = artwork.marks[0].path.elements()[0].end_point().unwrap();
+    let first = artwork.marks.as_slice()[0].path.elements()[0]
+        .end_point()
+        .unwrap();
     Point::new(first.x / PX, first.y / PX)
 }
 
@@ -272,13 +274,13 @@ fn units_and_percentages() {
     close(all[3], [160.0, 160.0, 240.0, 240.0], 1e-3);
     close(all[4], [0.0, 0.0, 400.0, 400.0], 1e-9);
     let artwork = read(root, body);
-    let Role::Stroke(line) = &artwork.marks[4].role else {
+    let Role::Stroke(line) = &artwork.marks.as_slice()[4].role else {
         unreachable!("the last mark is the line")
     };
     assert!((line.width - 40.0).abs() < 1e-9, "{}", line.width);
     // On a page that is not square: 3 by 4 gives 5 over the square root of two.
     let all = read("width=\"300\" height=\"400\"", "<circle r=\"1%\"/>");
-    let r = all.marks[0].path.bounding_box().width() / 2.0 / PX;
+    let r = all.marks.as_slice()[0].path.bounding_box().width() / 2.0 / PX;
     assert!((r - 5.0 / 2f64.sqrt()).abs() < 1e-3, "{r}");
 }
 
@@ -311,7 +313,7 @@ fn viewports_clip_what_hangs_over() {
     let body =
         "<svg x=\"10\" y=\"10\" width=\"20\" height=\"20\"><rect width=\"50\" height=\"5\"/></svg>";
     let artwork = read("width=\"100\" height=\"100\"", body);
-    let ink = artwork.marks[0].ink().bounds().unwrap();
+    let ink = artwork.marks.as_slice()[0].ink().bounds().unwrap();
     close(
         ink.scale_from_origin(1.0 / PX),
         [10.0, 10.0, 30.0, 15.0],
@@ -324,7 +326,7 @@ fn lines_that_do_not_scale() {
     // 8.13: the width is in pixels of the page, whatever the transform.
     let body = "<g transform=\"scale(4 1)\"><path d=\"M10 10V40\" fill=\"none\" stroke=\"red\" stroke-width=\"2\" vector-effect=\"non-scaling-stroke\"/></g>";
     let artwork = read("width=\"100\" height=\"100\"", body);
-    let ink = artwork.marks[0].ink().bounds().unwrap();
+    let ink = artwork.marks.as_slice()[0].ink().bounds().unwrap();
     close(
         ink.scale_from_origin(1.0 / PX),
         [39.0, 10.0, 41.0, 40.0],

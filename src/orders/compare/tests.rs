@@ -1,5 +1,6 @@
 #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
 use super::*;
+use crate::ids::Id as _;
 
 /// "Ada" for any pocket, "Ada@1" for pocket 1.
 fn orders(list: &[&str]) -> Vec<Order> {
@@ -7,7 +8,7 @@ fn orders(list: &[&str]) -> Vec<Order> {
         .enumerate()
         .map(|(i, text)| {
             let (name, pocket) = match text.split_once('@') {
-                Some((n, p)) => (n, Some(p.parse().unwrap())),
+                Some((n, p)) => (n, Some(PocketId::new(p.parse().unwrap()))),
                 None => (*text, None),
             };
             Order {
@@ -28,7 +29,7 @@ fn said(pockets: &[&str]) -> Vec<Said> {
         .enumerate()
         .map(|(i, text)| Said {
             run: 0,
-            pocket: Some(i),
+            pocket: Some(PocketId::new(i)),
             lines: text
                 .split('/')
                 .filter(|l| !l.is_empty())
@@ -50,7 +51,7 @@ fn said(pockets: &[&str]) -> Vec<Said> {
 /// Everything in one line: "missing 0 slip Jhon@2 Letter; extra …".
 fn check(list: &[&str], pockets: &[&str], expected: &str) {
     let got = compare(&orders(list), &said(pockets), false);
-    let at = |f: &Found| format!("{}@{}", f.text, f.pocket.unwrap());
+    let at = |f: &Found| format!("{}@{}", f.text, f.pocket.unwrap().number());
     let mut words: Vec<String> = Vec::new();
     for m in &got.missing {
         words.push(match &m.instead {

@@ -125,11 +125,7 @@ pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Ent
             )
         },
     );
-    let ink = |want: fn(&Content) -> bool| {
-        job.art
-            .iter()
-            .any(|a| job.mark(a.mark).is_some_and(|m| want(&m.content)))
-    };
+    let ink = |want: fn(&Content) -> bool| job.art.iter().any(|a| want(&job.mark(a.mark).content));
     add(
         ink(|c| !matches!(c, Content::Picture(_))),
         "what is burnt",
@@ -174,7 +170,7 @@ pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Ent
         ring(6.5, SHEET) + &ring(3.6, "none")
     });
     add(
-        job.loaded.contains(&false),
+        job.loaded.iter().any(|loaded| !loaded),
         "pocket without a blank",
         &|r| {
             let cross = format!(

@@ -37,10 +37,9 @@ impl Load {
 /// What each pocket gets, in the order of the fixture.
 pub(super) fn loads(job: &Job<'_>) -> Vec<Load> {
     crate::matching::pocket_text::burnt(job)
-        .into_iter()
-        .enumerate()
-        .map(|(i, burnt)| match (job.loaded.get(i), burnt) {
-            (Some(false), what) => Load::Empty(what.unwrap_or_default()),
+        .pairs()
+        .map(|(i, burnt)| match (job.loaded[i], burnt.clone()) {
+            (false, what) => Load::Empty(what.unwrap_or_default()),
             (_, Some(what)) => Load::Blank(what),
             (_, None) => Load::Bare,
         })
@@ -79,9 +78,7 @@ impl Scene<'_> {
         let mut out = self.fixture();
         out.push_str(&self.stops(Rect::new(0.0, 0.0, bed.width, bed.height)));
         for (pocket, load) in self.job.fixture.pockets.iter().zip(loads) {
-            let Some(outline) = self.parts.outlines.get(pocket.outline) else {
-                continue;
-            };
+            let outline = &self.parts.outlines[pocket.outline];
             match load {
                 Load::Blank(what) => out.push_str(&self.lettered(pocket, what)),
                 // `fixture` crosses what is not loaded.

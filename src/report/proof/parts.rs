@@ -5,6 +5,7 @@ use kurbo::{BezPath, Rect, Shape as _};
 use super::pen;
 use crate::artwork::mark::{Content, Operation};
 use crate::fixture::lock::OutlineKind;
+use crate::ids::{ArtId, Id as _, IdVec, OutlineId, PocketId};
 use crate::matching::{Job, OutlineMatch};
 
 /// A shape by its id in the document.
@@ -42,7 +43,7 @@ pub(super) struct Ink {
     /// The shape.
     pub(super) part: Part,
     /// Its number in [`Job::art`].
-    pub(super) art: usize,
+    pub(super) art: ArtId,
     /// What the sender does with it.
     pub(super) operation: Operation,
 }
@@ -53,9 +54,9 @@ pub(super) struct Parts {
     /// The definitions, ready for a `defs` element.
     pub(super) defs: String,
     /// The fixture as it is.
-    pub(super) outlines: Vec<Outline>,
+    pub(super) outlines: IdVec<OutlineId, Outline>,
     /// Zones, by pocket.
-    pub(super) zones: Vec<Part>,
+    pub(super) zones: IdVec<PocketId, Part>,
     /// The fixture's lines as the file has them, where they differ.
     pub(super) lines: Vec<FixtureLine>,
     /// What would be burnt.
@@ -75,8 +76,8 @@ impl Parts {
                 kind: outline.kind,
             });
         }
-        for (i, pocket) in job.fixture.pockets.iter().enumerate() {
-            let id = format!("zone{i}");
+        for (i, pocket) in job.fixture.pockets.pairs() {
+            let id = format!("zone{}", i.number());
             parts.define(&id, &pen::region(&pocket.zone));
             parts.zones.push(Part {
                 id,
@@ -84,11 +85,9 @@ impl Parts {
             });
         }
         parts.file_lines(job);
-        for (i, art) in job.art.iter().enumerate() {
-            let picture = job
-                .mark(art.mark)
-                .is_some_and(|m| matches!(m.content, Content::Picture(_)));
-            let id = format!("art{i}");
+        for (i, art) in job.art.pairs() {
+            let picture = matches!(job.mark(art.mark).content, Content::Picture(_));
+            let id = format!("art{}", i.number());
             if !picture {
                 parts.define(&id, &pen::region(art.ink()));
             }
@@ -113,13 +112,11 @@ impl Parts {
         });
         let added = job.added.iter().map(|i| (*i, true));
         for (index, off_place) in matches.chain(added) {
-            let Some(found) = job.contours.all.get(index) else {
-                continue;
-            };
+            let found = &job.contours.all[index];
             of_fixture.extend(found.marks.iter().copied());
             let live = found.operation.live();
             if off_place || live {
-                let part = self.curve(format!("found{index}"), &found.contour.path);
+                let part = self.curve(format!("found{}", index.number()), &found.contour.path);
                 self.lines.push(FixtureLine {
                     part,
                     off_place,
@@ -129,7 +126,7 @@ impl Parts {
         }
         for (index, mark, operation) in job.live() {
             if operation == Operation::Cut && !of_fixture.contains(&index) {
-                let part = self.curve(format!("cut{index}"), &mark.path);
+                let part = self.curve(format!("cut{}", index.number()), &mark.path);
                 self.cuts.push(part);
             }
         }

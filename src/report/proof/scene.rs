@@ -137,18 +137,15 @@ impl Scene<'_> {
             );
             out.push_str(&self.shape(&edge.part, &how));
         }
-        for (i, pocket) in self.job.fixture.pockets.iter().enumerate() {
-            let Some(outline) = self.parts.outlines.get(pocket.outline) else {
-                continue;
-            };
+        for (i, pocket) in self.job.fixture.pockets.pairs() {
+            let outline = &self.parts.outlines[pocket.outline];
             let how = format!(
                 "fill=\"{BLANK}\" stroke=\"{INK}\" stroke-width=\"{}\"",
                 self.u(1.4)
             );
             out.push_str(&self.shape(&outline.part, &how));
-            if self.job.loaded.get(i) == Some(&false) {
-                out.push_str(&self.crossed(pocket, &outline.part, true));
-            } else if let Some(zone) = self.parts.zones.get(i) {
+            if self.job.loaded[i] {
+                let zone = &self.parts.zones[i];
                 let how = format!(
                     "fill=\"none\" stroke=\"{RIGHT}\" stroke-width=\"{}\" stroke-dasharray=\"{} {}\" stroke-linecap=\"round\"",
                     self.u(1.1),
@@ -156,6 +153,8 @@ impl Scene<'_> {
                     self.u(2.6)
                 );
                 out.push_str(&self.shape(zone, &how));
+            } else {
+                out.push_str(&self.crossed(pocket, &outline.part, true));
             }
             out.push_str(&self.head(pocket));
         }
@@ -268,14 +267,12 @@ impl Scene<'_> {
     pub(super) fn art(&self) -> String {
         let mut out = String::new();
         for ink in &self.parts.ink {
-            let Some(art) = self.job.art.get(ink.art) else {
-                continue;
-            };
+            let art = &self.job.art[ink.art];
             if !self.sees(art.bounds()) {
                 continue;
             }
-            match self.job.mark(art.mark).map(|m| &m.content) {
-                Some(Content::Picture(picture)) => out.push_str(&self.picture(picture)),
+            match &self.job.mark(art.mark).content {
+                Content::Picture(picture) => out.push_str(&self.picture(picture)),
                 _ => {
                     let how = if ink.operation == Operation::Unknown {
                         format!(

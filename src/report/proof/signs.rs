@@ -112,11 +112,9 @@ impl Scene<'_> {
     /// The art that a finding is about.
     fn arts_of<'s>(&'s self, f: &'s Finding) -> impl Iterator<Item = &'s Art<'s>> {
         self.job.art.iter().filter(move |art| {
-            let pocket = art.pocket.and_then(|p| self.job.pockets.get(p));
-            let same = self
-                .job
-                .mark(art.mark)
-                .is_some_and(|m| f.source.as_ref().is_some_and(|s| s.range == m.origin.range));
+            let pocket = art.pocket.map(|p| &self.job.pockets[p]);
+            let origin = &self.job.mark(art.mark).origin;
+            let same = f.source.as_ref().is_some_and(|s| s.range == origin.range);
             same && pocket.map(|p| p.name.as_str()) == f.pocket.as_deref()
         })
     }

@@ -77,12 +77,9 @@ impl EnrolRule for CutTwice {
 
 /// An element with a fill and a stroke in cut paints draws its outline once.
 fn same_element(drawing: &Drawing<'_>, a: &CutLine, b: &CutLine) -> bool {
-    let origin = |c: &CutLine| drawing.artwork.marks.get(c.mark).map(|m| &m.origin);
-    a.filled != b.filled
-        && match (origin(a), origin(b)) {
-            (Some(p), Some(q)) => p.range == q.range && p.uses == q.uses,
-            _ => false,
-        }
+    let origin = |c: &CutLine| &drawing.artwork.marks[c.mark].origin;
+    let (p, q) = (origin(a), origin(b));
+    a.filled != b.filled && p.range == q.range && p.uses == q.uses
 }
 
 /// The longest stretch on which `line` stays within `place` of the other, and its box.

@@ -12,6 +12,7 @@ use crate::geometry::contour::Contour;
 use crate::geometry::deviation::within;
 use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
+use crate::ids::{Id as _, OutlineId};
 use crate::matching::COMPARING;
 use crate::rules::info;
 
@@ -37,10 +38,8 @@ impl EnrolRule for WebTooThin {
         let tree = Boxes::new(outlines.iter().map(|o| o.contour.bounds));
         for pocket in &drawing.pockets {
             let around = pocket.contour.bounds.inflate(WEAK, WEAK);
-            for index in tree.touching(around) {
-                let Some(other) = outlines.get(index) else {
-                    continue;
-                };
+            for index in tree.touching(around).into_iter().map(OutlineId::new) {
+                let other = &outlines[index];
                 let again = other.kind == OutlineKind::Pocket && index <= pocket.outline;
                 if other.kind == OutlineKind::Mark || again {
                     continue;
