@@ -315,7 +315,8 @@ fn pair(
     let any = matches.iter().any(|s| *s != OutlineMatch::Missing);
     let added = left
         .into_iter()
-        .filter(|i| any && free(&taken, *i))
+        // A copy that would not be sent is nobody's pocket.
+        .filter(|i| any && free(&taken, *i) && !contours.all[*i].unsent)
         .filter(|i| {
             let found = &contours.all[*i].contour;
             found.closed

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use crate::common::tags::asked;
+use jigwarden::artwork::mark::Operation;
 use jigwarden::enrolling::interview::{Answer, Ask, Asker};
 use jigwarden::enrolling::{Enrolled, How, enrol, enrol_seen};
 use jigwarden::fixture::lock::Lock;
@@ -441,10 +442,9 @@ fn no_colour_is_guessed_for_what_colour_it_is() {
             let (colour, _) = jigwarden::artwork::colour::colour(c).unwrap();
             came.settings.listed(colour)
         };
-        use jigwarden::artwork::mark::Operation::{Cut, Score};
         assert_eq!(
             (listed(cut), listed(other)),
-            (Some(Cut), Some(Score)),
+            (Some(Operation::Cut), Some(Operation::Score)),
             "{}",
             came.draft
         );

@@ -323,8 +323,7 @@ fn a_year_a_hair_past_its_zone_is_moved_a_hair_and_not_onto_the_name() {
     let inches: f64 = help
         .split_once("move it ")
         .and_then(|(_, rest)| rest.split_once(" in towards the back"))
-        .map(|(number, _)| number.parse().unwrap())
-        .unwrap_or_else(|| panic!("{help}"));
+        .map_or_else(|| panic!("{help}"), |(number, _)| number.parse().unwrap());
     assert!(inches < 0.02, "{help}");
 }
 

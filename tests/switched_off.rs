@@ -92,10 +92,12 @@ fn where_nothing_is_inked_nothing_is_found() {
         "<path d='M30 100h20' fill='#1b1b1b' stroke='#1b1b1b'/>",
         "<path d='M30 100z' fill='#1b1b1b'/>",
     ] {
-        let rules = bench.rules(
+        let mut rules = bench.rules(
             &format!("{art}{}", others(&[]))
                 .replace("<path d='M30 100h20' fill", "<path d='M30 85h20' fill"),
         );
+        // Which way up a few lines lie is for a person to say.
+        rules.retain(|rule| !rule.starts_with("way-up-unknown"));
         assert_eq!(rules, [""; 0], "{art}");
     }
     // A face that is used, and a fill that was meant.

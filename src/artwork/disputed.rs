@@ -197,7 +197,7 @@ fn xml_ids<'a, 'i>(document: &'a Document<'i>) -> Vec<Disputed<'a, 'i>> {
                 .find(|a| named(a) && a.namespace() == Some(XML))?;
             Some((n, ours.value()))
         })
-        .filter(|(n, id)| !id.is_empty() && n.attribute("id") != Some(id))
+        .filter(|(n, id)| !id.is_empty() && !plainly_called(*n, id))
         .filter(|(_, id)| text.contains(&format!("#{id}")))
         .map(|(n, id)| {
             let what = format!(
@@ -207,6 +207,12 @@ fn xml_ids<'a, 'i>(document: &'a Document<'i>) -> Vec<Disputed<'a, 'i>> {
             (n, what, "give it a plain id")
         })
         .collect()
+}
+
+/// Whether an element has this id without a namespace: looking "id" up also finds `xml:id`.
+fn plainly_called(node: Node<'_, '_>, id: &str) -> bool {
+    node.attributes()
+        .any(|a| a.name() == "id" && a.namespace().is_none() && a.value() == id)
 }
 
 #[cfg(test)]

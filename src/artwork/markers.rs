@@ -301,7 +301,7 @@ fn towards(from: Point, others: &[Point]) -> Vec2 {
 /// The angle halfway between two, the short way round.
 fn halfway(a: f64, b: f64) -> f64 {
     let a = if (a - b).abs() > 180.0 { a + 360.0 } else { a };
-    (a + b) / 2.0
+    f64::midpoint(a, b)
 }
 
 #[cfg(test)]

@@ -133,7 +133,7 @@ fn walk(
             bed: None,
         });
     }
-    for (node, what, help) in super::disputed::whole_file(&document, root) {
+    for (node, what, help) in super::disputed::whole_file(document, root) {
         walk.out.unproven.push(Unproven {
             what,
             help: help.to_owned(),

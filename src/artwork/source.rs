@@ -53,6 +53,10 @@ impl Source {
     }
 
     /// The bytes of a file that may be read.
+    ///
+    /// # Errors
+    ///
+    /// A file that is not there, is none, or is too large.
     pub fn bytes_of(path: &Path) -> Result<Vec<u8>, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
         // Looked at before it is opened: to open a pipe waits for somebody to write to it.

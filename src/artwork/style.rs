@@ -296,7 +296,7 @@ pub fn declaration_range(style: &str, name: &str) -> Option<Range<usize>> {
             Entry::Declaration(d) if d.name == name => Some(d.range),
             _ => None,
         })
-        .last()
+        .next_back()
 }
 
 /// The declarations of a `style` attribute, shorthands written out.

@@ -363,20 +363,3 @@ pub(super) struct ExplainArgs {
     /// The rule's name.
     pub(super) rule: Option<String>,
 }
-
-/// `RULE=CHOICE` or `RULE@POCKET=CHOICE`.
-fn choice(text: &str) -> Result<Choice, String> {
-    let (about, name) = text
-        .split_once('=')
-        .filter(|(about, name)| !about.is_empty() && !name.is_empty())
-        .ok_or("write RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket")?;
-    let (rule, pocket) = match about.split_once('@') {
-        Some((rule, pocket)) => (rule, Some(pocket.to_owned())),
-        None => (about, None),
-    };
-    Ok(Choice {
-        rule: rule.to_owned(),
-        pocket,
-        name: name.to_owned(),
-    })
-}

@@ -67,10 +67,9 @@ fn below(folder: &Path, seen: &mut Seen, files: &mut Vec<PathBuf>) -> std::io::R
         } else if path
             .extension()
             .is_some_and(|e| ARTWORK.iter().any(|a| e.eq_ignore_ascii_case(a)))
+            && seen.first_time(&path)
         {
-            if seen.first_time(&path) {
-                files.push(path);
-            }
+            files.push(path);
         }
     }
     Ok(())

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::artwork::mark::Disputed;
 use crate::finding::{Finding, Severity};
+use crate::remedy::Remedy;
 use crate::rules::how_bad;
 
 /// Two measures that differ by less than this, in their own unit, are the same fault in both lays.
@@ -19,6 +20,8 @@ pub(super) fn merge(findings: &mut Vec<Finding>, other: Vec<Finding>, disputed: 
         }
     }
     for mut worse in other {
+        // Its remedy counts the marks of the other lay.
+        worse.remedy = Remedy::default();
         if worse.severity == Severity::Note {
             continue;
         }

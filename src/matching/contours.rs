@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, Point, Rect};
 
-use crate::artwork::mark::{Artwork, Content, Operation, Paint, Role};
+use crate::artwork::mark::{Artwork, Content, Mark, Operation, Paint, Role};
 use crate::fixture::enrol::{self, JOIN_GAP};
 use crate::fixture::lock::Lock;
 use crate::fixture::settings::Settings;
@@ -26,6 +26,8 @@ pub struct Found {
     pub operation: Operation,
     /// What its paint stands for, even where it is hidden.
     pub painted: Operation,
+    /// Whether the sender leaves it out because it is hidden, whatever its paint.
+    pub unsent: bool,
 }
 
 /// Contours by place.
@@ -57,6 +59,7 @@ impl Contours {
             .collect();
         let smallest = sizes.iter().copied().fold(f64::INFINITY, f64::min) * SIZE_RANGE.0;
         let largest = sizes.iter().copied().fold(0.0, f64::max) * SIZE_RANGE.1;
+        let unsent = |mark: &Mark| mark.hidden.is_some() && !settings.run.hidden_sent;
         let mut all: Vec<Found> = Vec::new();
         let mut open: Vec<(Contour, MarkId, Operation, Operation)> = Vec::new();
         for (index, mark) in artwork.marks.pairs() {
@@ -86,6 +89,7 @@ impl Contours {
                         marks: vec![index],
                         operation,
                         painted,
+                        unsent: unsent(mark),
                     });
                 } else if matches!(mark.content, Content::Shape) && mark.paint != Paint::None {
                     open.push((contour, index, operation, painted));
@@ -116,6 +120,7 @@ impl Contours {
                 marks,
                 operation,
                 painted,
+                unsent: parts.iter().all(|p| unsent(&artwork.marks[p.1])),
             });
         }
         let tree = Boxes::new(all.iter().map(|f| f.contour.bounds));

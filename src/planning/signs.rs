@@ -109,7 +109,7 @@ pub fn strokes(text: &str, cap: f64) -> Result<(BezPath, f64), char> {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use super::*;
 
     #[test]

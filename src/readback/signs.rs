@@ -103,7 +103,7 @@ impl Signs {
         if lay != upright {
             return self.lettering() && self.ahead(lay, upright) >= WRONG;
         }
-        let likely = |l: &&Orientation| l.quarters % 2 == 0 && **l != upright;
+        let likely = |l: &&Orientation| l.quarters.is_multiple_of(2) && **l != upright;
         let rivals = || Orientation::ALL.iter().filter(likely);
         self.lettering()
             && rivals().all(|l| self.ahead(upright, *l) > -APART && !self.read_both(upright, *l))
@@ -164,7 +164,7 @@ fn finite(logit: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use kurbo::{Affine, BezPath, Point};
 
     use super::*;
@@ -213,7 +213,7 @@ mod tests {
             .iter()
             .map(|ring| ring.iter().map(|p: &Point| [p.x, p.y]).collect())
             .collect();
-        let line = if lay.quarters % 2 == 0 {
+        let line = if lay.quarters.is_multiple_of(2) {
             Axis::Across
         } else {
             Axis::Down

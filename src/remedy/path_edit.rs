@@ -158,7 +158,7 @@ pub(super) fn number(value: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used)]
+    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use super::*;
 
     fn boxes(data: &str) -> Vec<Rect> {

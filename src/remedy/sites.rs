@@ -337,6 +337,10 @@ impl<'a> Sites<'a> {
             let name = if line { "stroke" } else { "fill" };
             let declared = self.sheets.computed(node);
             let (value, text) = (paint.to_string(), self.text);
+            #[expect(
+                clippy::match_same_arms,
+                reason = "each arm is a place where the paint may stand"
+            )]
             let replacement = match declared.source(name) {
                 Some(Written::Inline) => tag::declaration(text, node, name, &value, false),
                 Some(Written::Sheet) => tag::declaration(text, node, name, &value, true),
@@ -441,7 +445,7 @@ impl<'a> Sites<'a> {
     fn names(&self, node: Node<'_, '_>) -> Result<Vec<Range<usize>>, Hindrance> {
         let local = node.tag_name().name();
         let end = tag::after_name(self.text, node).ok_or_else(|| ENTITY.to_owned())?;
-        let mut names = vec![end - local.len()..end];
+        let mut names: Vec<_> = std::iter::once(end - local.len()..end).collect();
         let range = node.range();
         let own = self.text.get(range.clone()).unwrap_or_default();
         if !own.ends_with("/>")

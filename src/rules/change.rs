@@ -14,14 +14,14 @@ use crate::matching::fit::{ROUNDING, moved};
 use crate::remedy::{Change, What};
 
 /// The change of a contour of the run: of its marks, or of that part of a mark of many contours.
-pub(super) fn of_contour(job: &Job<'_>, contour: ContourId, what: What) -> Option<Change> {
+pub(super) fn of_contour(job: &Job<'_>, contour: ContourId, what: What) -> Change {
     let found = &job.contours.all[contour];
     let many = found.marks.iter().map(|m| job.mark(*m)).any(|m| {
         let starts = |e: &&PathEl| matches!(e, PathEl::MoveTo(_));
         m.path.elements().iter().filter(starts).count() > 1
     });
     let part = many.then_some(found.contour.bounds);
-    Some(Change::of(found.marks.clone(), what).within(part))
+    Change::of(found.marks.clone(), what).within(part)
 }
 
 /// The change of a piece of art: of its mark, or of its part of a mark over several pockets.

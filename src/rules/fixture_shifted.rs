@@ -87,7 +87,7 @@ impl Rule for FixtureShifted {
             },
         )
         .measured("off its place", shift.worst, limit, "mm")
-        .remedied(remedy(job, shift, help));
+        .remedied(remedy(job, shift, &help));
         if let Some(outline) = first {
             let belongs = outline.contour.centroid;
             finding = finding.drawn(Picture::Ghost {
@@ -101,7 +101,7 @@ impl Rule for FixtureShifted {
 }
 
 /// The lines alone put back, or everything: the art tells which, where it tells.
-fn remedy(job: &Job<'_>, shift: &Shift, everything: String) -> Remedy {
+fn remedy(job: &Job<'_>, shift: &Shift, everything: &str) -> Remedy {
     let lines = Way::new("lines", lines_back(job, shift), lines(job, shift));
     let all = job.artwork.marks.ids().collect();
     let carried = Change::of(all, back(shift)).called("everything");
@@ -109,7 +109,7 @@ fn remedy(job: &Job<'_>, shift: &Shift, everything: String) -> Remedy {
     let whole: Vec<Way> = page
         .into_iter()
         .chain([carried])
-        .map(|c| Way::new("everything", everything.clone(), vec![c]))
+        .map(|c| Way::new("everything", everything.to_owned(), vec![c]))
         .collect();
     match shift.company {
         Company::Stayed => Remedy::certain([lines]),
@@ -146,7 +146,7 @@ fn lines(job: &Job<'_>, shift: &Shift) -> Vec<Change> {
         .iter()
         .filter(|o| matches!(o, OutlineMatch::InPlace(_)))
         .flat_map(OutlineMatch::found);
-    for change in found.filter_map(|c| change::of_contour(job, *c, back(shift))) {
+    for change in found.map(|c| change::of_contour(job, *c, back(shift))) {
         if change.part.is_some() {
             parts.push(change);
         } else {

@@ -60,7 +60,7 @@ impl Rule for Mirrored {
             );
         }
         let flipped = job.opposed().iter().filter(|o| o.flipped);
-        out.extend(flipped.filter_map(|o| opposed(job, o, &INFO, "flip")));
+        out.extend(flipped.map(|o| opposed(job, o, &INFO, "flip")));
     }
 }
 

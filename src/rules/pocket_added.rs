@@ -42,12 +42,12 @@ impl Rule for PocketAdded {
                     "delete the extra outline; if the fixture really has this pocket, enrol it again",
                 )
                 .in_pocket(on.map(|p| p.name.as_str()))
-                .remedied(Remedy::choose(
-                    change::of_contour(job, *index, What::Delete).map(|c| {
-                        Way::new("delete", "delete the extra outline", vec![c])
-                            .assuming("the fixture has no such pocket")
-                    }),
-                )),
+                .remedied(Remedy::choose([Way::new(
+                    "delete",
+                    "delete the extra outline",
+                    vec![change::of_contour(job, *index, What::Delete)],
+                )
+                .assuming("the fixture has no such pocket")])),
             );
         }
     }

@@ -85,10 +85,7 @@ fn ways(job: &Job<'_>, pocket: &Pocket, contour: ContourId, motion: Affine) -> V
     } else {
         What::Carry(motion.inverse())
     };
-    let Some(outline) = change::of_contour(job, contour, what.clone()) else {
-        return Vec::new();
-    };
-    let mut outline = outline.called("the outline");
+    let mut outline = change::of_contour(job, contour, what.clone()).called("the outline");
     if matches!(what, What::Carry(_)) && outline.part.is_none() {
         outline.thing = "the outline";
     }

@@ -56,14 +56,11 @@ impl Rule for PocketReshaped {
                 )
                 .in_pocket(Some(&pocket.name))
                 .remedied(Remedy::certain(
-                    change::of_contour(job, *contour, What::Outline(locked.contour.path.clone()))
-                        .map(|c| {
-                            Way::new(
-                                "outline",
-                                "put the enrolled outline in its place, from the fixture drawing",
-                                vec![c],
-                            )
-                        }),
+                    [Way::new(
+                        "outline",
+                        "put the enrolled outline in its place, from the fixture drawing",
+                        vec![change::of_contour(job, *contour, What::Outline(locked.contour.path.clone()))],
+                    )],
                 ))
                 .measured("off its shape", *distance, limit, "mm")
                 .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: is.center(), to: was.center() }),

@@ -44,7 +44,7 @@ impl Rule for UpsideDown {
             }
         }
         let turned = job.opposed().iter().filter(|o| !o.flipped);
-        out.extend(turned.filter_map(|o| opposed(job, o, &INFO, "turn")));
+        out.extend(turned.map(|o| opposed(job, o, &INFO, "turn")));
     }
 }
 
@@ -101,12 +101,7 @@ pub(super) fn turns(job: &Job<'_>, art: &Art<'_>, degrees: f64) -> Vec<Way> {
 
 /// One finding for two groups of which one is wrong: to blame either would be a guess. `what` is done to
 /// put one of them right.
-pub(super) fn opposed(
-    job: &Job<'_>,
-    found: &Opposed,
-    info: &'static Info,
-    what: &str,
-) -> Option<Finding> {
+pub(super) fn opposed(job: &Job<'_>, found: &Opposed, info: &'static Info, what: &str) -> Finding {
     let art = &job.art[found.art];
     let mark = job.mark(art.mark);
     let pockets = |group: &[crate::ids::PocketId]| group.iter().map(|p| &job.pockets[*p]).collect();
@@ -157,12 +152,11 @@ pub(super) fn opposed(
             }
         ),
     );
-    let measured = if found.flipped {
+    if found.flipped {
         find
     } else {
         find.measured("turn", found.turn, job.fixture.settings.limits.tilt, "deg")
-    };
-    Some(measured)
+    }
 }
 
 fn finding(

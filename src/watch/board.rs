@@ -491,7 +491,7 @@ mod tests {
             ]
         );
         assert_eq!(
-            hosts(at("192.0.2.7:80"), &["Inspector.local".to_owned()]),
+            hosts(at("192.0.2.7:80"), &["Bench.local".to_owned()]),
             ["bench.local:80", "192.0.2.7:80", "bench.local", "192.0.2.7"]
         );
     }

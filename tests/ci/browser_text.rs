@@ -5,7 +5,7 @@
 //! browser_text make FOLDER
 //! browser_text compare MEASURED.jsonl
 //! ```
-#![allow(missing_docs)]
+#![allow(missing_docs, clippy::indexing_slicing)]
 
 use std::collections::BTreeMap;
 use std::path::Path;

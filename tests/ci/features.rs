@@ -12,7 +12,6 @@
 #![allow(missing_docs, clippy::unwrap_used, clippy::indexing_slicing)]
 
 #[path = "../common/chance.rs"]
-#[allow(dead_code)]
 mod chance;
 
 #[path = "features/caps.rs"]
