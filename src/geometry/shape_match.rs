@@ -79,6 +79,10 @@ const QUARTERS: [f64; 4] = [
 /// Guesses closer than this, in radians, are one.
 const SAME_TURN: f64 = 0.01;
 
+/// Pieces of outline up to which parts are joined to look again: traced art is drawn in one piece, and to
+/// join a hundred thousand pieces takes minutes.
+const JOINED_UP_TO: usize = 5_000;
+
 impl Patch {
     /// Measures a patch; `None` where it has no area.
     pub fn new(ink: Region) -> Option<Self> {
@@ -261,12 +265,19 @@ impl Patch {
     /// cut out of a disc, or a hole beside its middle, is next to no area.
     fn follows(&self, other: &Self, affine: Affine) -> bool {
         let limit = EDGE_SLACK + (APART * self.radius).min(APART_AT_MOST);
+        let follow = |a: &Region, b: &Region| {
+            let (own, there) = (Edges::new(a.edges()), Edges::new(b.edges()));
+            stays_within(a.edges(), &there, limit, APART_TOLD)
+                && stays_within(b.edges(), &own, limit, APART_TOLD)
+        };
+        let carried = moved(&self.ink, affine);
+        if follow(&carried, &other.ink) {
+            return true;
+        }
         // Parts that were drawn side by side are one shape, whatever hair rounding leaves between them.
         let joined = |ink: &Region| ink.grown(EDGE_SLACK, EDGE_SLACK / 4.0);
-        let (carried, other) = (joined(&moved(&self.ink, affine)), joined(&other.ink));
-        let (own, there) = (Edges::new(carried.edges()), Edges::new(other.edges()));
-        stays_within(carried.edges(), &there, limit, APART_TOLD)
-            && stays_within(other.edges(), &own, limit, APART_TOLD)
+        self.ink.edges().nth(JOINED_UP_TO).is_none()
+            && follow(&joined(&carried), &joined(&other.ink))
     }
 }
 
