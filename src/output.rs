@@ -101,7 +101,7 @@ pub fn write(target: &Path, bytes: &[u8], kind: Kind, inputs: &[PathBuf]) -> Res
 ///
 /// # Errors
 ///
-/// As [`write`].
+/// As [`write()`].
 pub fn write_as_is(target: &Path, bytes: &[u8], inputs: &[PathBuf]) -> Result<(), Refused> {
     may_write(target, inputs)?;
     replace(target, bytes).map_err(|e| Refused::Failed(target.printable(), e.to_string()))

@@ -33,13 +33,13 @@ const MOST_TOGETHER: usize = 2_000;
 /// What is known of which way up a run's art is.
 #[derive(Debug, Default)]
 pub struct Ways {
-    /// By piece of art, in the order of [`Job::art`].
+    /// By piece of art, in the order of [`crate::matching::Matched`].
     pub of_art: IdVec<ArtId, Option<WayUp>>,
     /// Groups of which one is wrong; see [`Opposed`].
     pub opposed: Vec<Opposed>,
 }
 
-/// Decides for every piece of art, in the order of [`Job::art`].
+/// Decides for every piece of art, in the order of [`crate::matching::Matched`].
 pub fn decide(job: &Job<'_>) -> Ways {
     let mut ways: IdVec<ArtId, Option<WayUp>> =
         job.art.iter().map(|art| by_itself(job, art)).collect();

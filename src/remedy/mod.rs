@@ -1,6 +1,6 @@
 //! What would put a finding right, as a value.
 //!
-//! A rule says what is to be changed, by marks; [`sites`] finds the bytes of the file that have to
+//! A rule says what is to be changed, by marks; `sites` finds the bytes of the file that have to
 //! change for it. The sentence, the ghost on the proof, the reports and `mend` all come from here, so
 //! that none of them says what another would not do.
 

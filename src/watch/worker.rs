@@ -1,6 +1,6 @@
 //! The inspections, on as many threads as the machine has processors.
 //!
-//! A file that takes longer than [`QUICK`] while others wait is given up and goes to another lane, whose
+//! A file that takes longer than `QUICK` while others wait is given up and goes to another lane, whose
 //! threads work on one core each and are half as many as there are cores: so a small file finds a free
 //! core however many large ones are being inspected.
 
