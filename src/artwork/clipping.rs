@@ -166,6 +166,11 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let mut inner = self.style_around(target, state);
         let declared = self.sheets.computed(target);
         inner.declare(&declared);
+        if inner.gone.is_some() {
+            return Err(
+                "its clip is not displayed, and readers differ in what that leaves".to_owned(),
+            );
+        }
         // The transform moves the clip in the user's units; what is in it may be drawn in the box of
         // what is clipped (SVG 2, 14.3.5 with CSS Masking 1, section 5.1).
         inner.ctm *= clip_motion(&declared)?;

@@ -167,7 +167,8 @@ pub fn chosen(node: Node<'_, '_>) -> Option<bool> {
         .attribute("requiredFeatures")
         .is_some_and(|v| v.trim().is_empty())
     {
-        return Some(false);
+        // False in SVG 1.1; SVG 2 dropped the attribute, and browsers draw the element.
+        return None;
     }
     match node.attribute("systemLanguage") {
         None => Some(true),

@@ -214,7 +214,7 @@ const PAGES: [&str; 9] = [
     "width='40mm' height='40mm' viewBox='0 0 40 40' style='transform:translate(5px)'",
     "width='40mm' height='40mm' viewBox='0 0 40 40' opacity='.8' fill='#000'",
     "width='40mm' height='40mm' viewBox='10 10 40 40' overflow='visible'",
-    "width='40mm' height='40mm' viewBox='0 0 40 40' style='margin:9px;padding:5px;background:#eee'",
+    "width='40mm' height='40mm' viewBox='0 0 40 40' style='margin:9px;padding:5px'",
     "width='40mm' height='40mm' viewBox='0 0 40 40' style='width:20mm'",
 ];
 
