@@ -64,6 +64,8 @@ fn what_cannot_be_followed_is_named_with_a_remedy() {
         text("style='font-feature-settings:\"ss01\"'"),
         text("style='font-size-adjust:0.6'"),
         text("style='text-shadow:2px 2px #000'"),
+        text("style='outline:3px solid'"),
+        "<style>text{outline-style:dashed}</style>".to_owned() + &text(""),
     ] {
         let art = format!("{art}{}", others(&[]));
         let run = bench.run(&art);
@@ -133,7 +135,7 @@ fn gradients_and_patterns_are_paints() {
 fn what_editors_leave_in_a_file_holds_nothing_up() {
     let bench = Bench::new();
     for art in [
-        shape("style='mix-blend-mode:normal;filter:none;clip-path:none;mask:none;isolation:auto;stroke-linejoin:miter;marker:none;overflow:visible;-x-editor-prop:3;font-variation-settings:normal'"),
+        shape("style='outline:none;outline-width:3px;mix-blend-mode:normal;filter:none;clip-path:none;mask:none;isolation:auto;stroke-linejoin:miter;marker:none;overflow:visible;-x-editor-prop:3;font-variation-settings:normal'"),
         text("style='text-shadow:none;text-transform:none;font-variant-ligatures:normal;font-feature-settings:normal;font-size-adjust:none;white-space:pre;line-height:1.25'"),
         "<switch><foreignObject requiredExtensions='http://x.example' width='1' height='1'><i xmlns='urn:x'>q</i></foreignObject><g>".to_owned() + &shape("") + "</g></switch>",
         "<metadata><x:y xmlns:x='urn:x'>q</x:y><img xmlns='http://www.w3.org/1999/xhtml'/></metadata><g/><defs><marker id='u'><path d='M0 0h3'/></marker><filter id='f'><feFlood/></filter><path id='p' d='M0 0h3'/></defs>".to_owned() + &shape(""),

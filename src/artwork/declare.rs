@@ -28,6 +28,16 @@ const SEEN_THROUGH: [(&str, &str, &str); 7] = [
 const RELEASE: &str = "release the mask, or flatten it to a picture";
 const REMOVE: &str = "remove the effect, or flatten it to a picture";
 
+/// Whether a value of CSS's `outline` draws one: only with a style (CSS Basic User Interface 4, 3.2).
+fn draws_an_outline(value: &str) -> bool {
+    const STYLES: [&str; 9] = [
+        "auto", "dotted", "dashed", "solid", "double", "groove", "ridge", "inset", "outset",
+    ];
+    value
+        .split_ascii_whitespace()
+        .any(|word| STYLES.iter().any(|style| style.eq_ignore_ascii_case(word)))
+}
+
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Takes over an element's style, frame and clip into `state`; false where its frame cannot be
     /// known, and then it was reported.
@@ -72,6 +82,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                     remedy,
                 );
             }
+        }
+        if ["outline", "outline-style"]
+            .iter()
+            .filter_map(|name| declared.get(name))
+            .any(draws_an_outline)
+            && state.gone.is_none()
+        {
+            self.report(
+                node,
+                state,
+                "its style has an outline, a line round it that browsers draw and others leave out",
+                "remove the outline from its style, and draw the line if it is meant",
+            );
         }
         if let Some(value) = declared.get("clip-path")
             && value != "none"
