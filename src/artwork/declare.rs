@@ -28,6 +28,31 @@ const SEEN_THROUGH: [(&str, &str, &str); 7] = [
 const RELEASE: &str = "release the mask, or flatten it to a picture";
 const REMOVE: &str = "remove the effect, or flatten it to a picture";
 
+/// Whether a box of CSS is put round the page: the sides that move it (CSS Box Model 3).
+fn framed(declared: &Declared<'_>) -> bool {
+    const SIDES: [&str; 6] = [
+        "margin",
+        "margin-left",
+        "margin-top",
+        "padding",
+        "padding-left",
+        "padding-top",
+    ];
+    let some = |word: &str| {
+        word.trim_start_matches(['+', '-', '0', '.'])
+            .starts_with(|c: char| c.is_ascii_digit())
+    };
+    let moves = SIDES
+        .iter()
+        .filter_map(|name| declared.get(name))
+        .any(|value| value.split_ascii_whitespace().any(some));
+    let drawn = ["border", "border-left", "border-top"]
+        .iter()
+        .filter_map(|name| declared.get(name))
+        .any(draws_an_outline);
+    moves || drawn
+}
+
 /// Whether a value of CSS's `outline` draws one: only with a style (CSS Basic User Interface 4, 3.2).
 fn draws_an_outline(value: &str) -> bool {
     const STYLES: [&str; 9] = [
@@ -94,6 +119,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 state,
                 "its style has an outline, a line round it that browsers draw and others leave out",
                 "remove the outline from its style, and draw the line if it is meant",
+            );
+        }
+        if node.parent().is_some_and(|above| above.is_root()) && framed(&declared) {
+            self.report(
+                node,
+                state,
+                "its style puts a margin, padding or border round the page, which moves all of it in some readers and in others does not",
+                "remove margin, padding and border from the style of the page",
             );
         }
         if let Some(value) = declared.get("clip-path")
