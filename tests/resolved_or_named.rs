@@ -90,6 +90,25 @@ fn a_page_that_is_transformed_as_a_whole_is_named() {
     );
 }
 
+/// A browser moves all of the drawing by them; the sender may not.
+#[test]
+fn a_box_round_the_page_is_named() {
+    let bench = Bench::new();
+    let plain = page(&(off_outlines() + &shape("") + &others(&[1])));
+    for (style, named) in [
+        ("margin:9px", true),
+        ("padding:0 0 0 .5mm", true),
+        ("border:1px solid", true),
+        ("margin:0;padding:0px;border:none", false),
+        ("margin:auto", false),
+    ] {
+        let boxed = plain.replacen("<svg ", &format!("<svg style='{style}' "), 1);
+        let found = bench.file(&boxed).findings;
+        let held = found.iter().any(|f| f.rule == "not-proven");
+        assert_eq!(held, named, "{style}: {found:?}");
+    }
+}
+
 /// Readers draw nothing of a shape without width; a sender may run the line that is left.
 #[test]
 fn a_shape_without_width_is_a_line() {
