@@ -259,6 +259,14 @@ fn a_name_on_a_name_is_held() {
     );
 }
 
+/// The words of a message are those of the file, with their spaces.
+#[test]
+fn a_name_of_two_words_is_called_as_it_is_written() {
+    let run = Tags::new("").run(&(live("Ada", 8.0, 0.0, 0.0) + &live("Old Moss", 8.0, 0.0, 1.0)));
+    let message = &of(&run, "written-over")[0].message;
+    assert!(message.contains("\"Old Moss\""), "{message}");
+}
+
 #[test]
 fn every_dialect_tells_a_forgotten_name_from_a_date() {
     let asked = asked(&fixture("hive-tags"));

@@ -94,7 +94,12 @@ pub fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
             (Content::Lettering(lettering), _) => {
                 let letters = letters_in(lettering, art);
                 out.push(LetterString {
-                    text: Some(letters.iter().map(|l| l.text.as_str()).collect()),
+                    // The letters alone would lose the spaces between words.
+                    text: Some(if letters.len() == lettering.letters.len() {
+                        lettering.text.clone()
+                    } else {
+                        letters.iter().map(|l| l.text.as_str()).collect()
+                    }),
                     marks: vec![art.mark],
                     letters: letters.iter().filter_map(|l| live(l, pocket)).collect(),
                     bounds: art.bounds(),
