@@ -1,11 +1,12 @@
 //! The pipeline: one function, stages in order. Every command that inspects calls it.
 
+mod choose;
 mod lays;
 pub mod together;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::{Arc, Mutex};
 
 use jiff::civil::Date;
 
@@ -16,9 +17,8 @@ use crate::artwork::resolve::{ReadOptions, elements, resolve, resolve_as};
 use crate::artwork::source::{ReadError, Source};
 use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
-use crate::fixture::shorthand::{self, Known};
+use crate::fixture::shorthand;
 use crate::fixture::{self, Fixture};
-use crate::ids::{Id as _, PocketId};
 use crate::matching::job::Compared;
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
@@ -35,6 +35,8 @@ use crate::settle;
 use crate::units::Shown;
 
 use crate::orders::together::Together;
+
+pub use self::choose::Opened;
 
 /// What one inspection is asked to do.
 #[derive(Debug, Clone, Default)]
@@ -110,28 +112,6 @@ const STACK: usize = 512 << 20;
 pub struct Inspector {
     options: Options,
     opened: Arc<Mutex<BTreeMap<PathBuf, Arc<Opened>>>>,
-}
-
-/// A fixture with the faces for its runs.
-#[derive(Debug)]
-pub struct Opened {
-    /// The fixture.
-    pub fixture: Fixture,
-    /// Faces to measure live lettering with. Loaded on the first lettering.
-    pub faces: Faces,
-    /// Reads outlined lettering back. Built on the first outlined art.
-    reader: OnceLock<Reader>,
-}
-
-impl Opened {
-    fn new(fixture: Fixture, options: &Options) -> Self {
-        let faces = faces(&fixture.folder, options);
-        Self {
-            fixture,
-            faces,
-            reader: OnceLock::new(),
-        }
-    }
 }
 
 /// Inspects one file. `seen` is given the job and the run, to draw the proof say, before both are
@@ -354,133 +334,6 @@ impl Inspector {
             together: None,
         })
     }
-
-    /// Finds the fixture (named, nearest, or by geometry) and reads the file in its frame.
-    fn fixture_and_artwork(
-        &self,
-        file: &Path,
-        source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
-        let place = match &self.options.fixture {
-            Some(named) => Some(fixture::meant(named).map_err(|e| Failure::plain(&e))?),
-            None => fixture::nearest(file),
-        };
-        match (place, &self.options.fixtures) {
-            (Some(place), _) => {
-                let opened = self.open(&place)?;
-                let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
-                Ok((opened, artwork, Vec::new()))
-            }
-            (None, Some(folder)) => self.by_geometry(folder, file, source),
-            (None, None) => Err(Failure::plain(&format!(
-                "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
-                file.printable()
-            ))),
-        }
-    }
-
-    /// The pockets that hold a blank, as `--loaded` says; `None` where it says nothing.
-    pub(crate) fn loaded(&self, fixture: &Fixture) -> Result<Option<Vec<PocketId>>, Failure> {
-        let Some(list) = &self.options.loaded else {
-            return Ok(None);
-        };
-        let known: Vec<Known<'_>> = fixture
-            .pockets
-            .iter()
-            .map(|p| Known {
-                name: &p.name,
-                call: p.call.as_deref(),
-            })
-            .collect();
-        let which = shorthand::pockets(list, &known)
-            .map_err(|e| Failure::plain(&format!("--loaded: {e}")))?;
-        Ok(Some(which.into_iter().map(PocketId::new).collect()))
-    }
-
-    /// The fixture at `place`, opened now or before.
-    pub(crate) fn open(&self, place: &Path) -> Result<Arc<Opened>, Failure> {
-        // What a thread that panicked left behind is whole: entries are put in complete.
-        let mut all = self.opened.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(opened) = all.get(place) {
-            return Ok(Arc::clone(opened));
-        }
-        let opened = Arc::new(Opened::new(open(place)?, &self.options));
-        all.insert(place.to_path_buf(), Arc::clone(&opened));
-        Ok(opened)
-    }
-
-    /// Of the fixtures in `folder`, the one whose outlines are in the file.
-    fn by_geometry(
-        &self,
-        folder: &Path,
-        file: &Path,
-        source: &Source,
-    ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
-        let entries = std::fs::read_dir(folder).map_err(|e| {
-            Failure::plain(&format!(
-                "the folder of fixtures {} cannot be read: {e}",
-                folder.printable()
-            ))
-        })?;
-        let mut places: Vec<PathBuf> = entries
-            .filter_map(|e| e.ok().map(|e| e.path()))
-            .filter(|p| p.join(fixture::SETTINGS).is_file())
-            .collect();
-        places.sort();
-        if places.is_empty() {
-            return Err(Failure::plain(&format!(
-                "no folder in {} holds a fixture.toml",
-                folder.printable()
-            )));
-        }
-        let mut best: Option<(usize, bool, Arc<Opened>, Artwork)> = None;
-        // A fixture that cannot be used is named with whatever comes of the others, and is never chosen.
-        let mut unusable = Vec::new();
-        for place in &places {
-            let opened = match self.open(place) {
-                Ok(opened) => opened,
-                Err(e) => {
-                    unusable.push(format!(
-                        "the fixture in {} was not compared, since it cannot be used: {}",
-                        place.display(),
-                        e.text
-                    ));
-                    continue;
-                }
-            };
-            let artwork = read(source, &opened.fixture.settings, &opened.faces)?;
-            let how = MatchOptions {
-                loaded: None,
-                follow_shift: true,
-            };
-            let found = matching::match_artwork(&artwork, &opened.fixture, &how)
-                .outlines
-                .iter()
-                .filter(|s| !s.found().is_empty())
-                .count();
-            match &mut best {
-                Some((most, tie, ..)) if found == *most => *tie = true,
-                Some((most, ..)) if found < *most => {}
-                _ => best = Some((found, false, opened, artwork)),
-            }
-        }
-        match best {
-            Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork, unusable)),
-            Some((found, true, ..)) if found > 0 => Err(Failure::plain(&format!(
-                "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
-                file.printable(),
-                folder.printable()
-            ))),
-            _ => Err(Failure {
-                text: format!(
-                    "no fixture in {} that can be used has an outline in {}: name the one that is on the bed with --fixture",
-                    folder.printable(),
-                    file.printable()
-                ),
-                detail: unusable.join("\n"),
-            }),
-        }
-    }
 }
 
 /// Does `work` on `file` on a thread that has the stack for it.
@@ -623,21 +476,11 @@ fn reading<'a>(settings: &fixture::settings::Settings, faces: &'a Faces) -> Read
     }
 }
 
-fn open(place: &Path) -> Result<Fixture, Failure> {
-    Fixture::open(place, &rules::names()).map_err(|e| match &e {
-        fixture::FixtureError::Settings(s) | fixture::FixtureError::Pockets(s) => Failure {
-            text: e.to_string(),
-            detail: s.report(100),
-        },
-        _ => Failure::plain(&e),
-    })
-}
-
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
-    use crate::ids::{IdVec, PocketId};
+    use crate::ids::{Id as _, IdVec, PocketId};
 
     #[test]
     fn a_wrong_number_refuses_the_file() {
