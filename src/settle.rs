@@ -74,7 +74,11 @@ pub fn settle(findings: &mut [Finding], sites: &Sites<'_>, trials: usize, again:
 /// Puts the findings that come of another one at the end, and counts them in the sentence of that one.
 pub fn fold(findings: &mut Vec<Finding>) {
     let mut order: Vec<usize> = (0..findings.len()).collect();
-    order.sort_by_key(|i| findings.get(*i).is_some_and(|f| f.because_of.is_some()));
+    order.sort_by_key(|i| {
+        findings
+            .get(*i)
+            .map(|f| (f.because_of.is_some(), f.waived.is_some(), f.severity))
+    });
     let mut place = vec![0; order.len()];
     for (to, from) in order.iter().enumerate() {
         if let Some(slot) = place.get_mut(*from) {
@@ -162,9 +166,11 @@ struct Trying<'a, 'b> {
 
 impl Trying<'_, '_> {
     fn root(&self, index: usize) -> bool {
+        // Of art off its place only the whole layer is one slip.
+        let layer = |f: &Finding| f.rule == "off-centre" && f.pocket.is_none();
         self.before
             .get(index)
-            .is_some_and(|f| f.waived.is_none() && ROOTS.contains(&f.rule))
+            .is_some_and(|f| f.waived.is_none() && (ROOTS.contains(&f.rule) || layer(f)))
     }
 
     /// What is found with these ways followed; `None` where that cannot be tried.
@@ -246,6 +252,7 @@ impl Trying<'_, '_> {
             return;
         }
         let left: Vec<_> = outcomes.iter().map(|after| count(after)).collect();
+        let mut worst = None;
         for other in 0..findings.len() {
             let gone = self.before.get(other).is_some_and(|f| {
                 f.waived.is_none() && left.iter().all(|after| !after.contains_key(&key(f)))
@@ -259,7 +266,12 @@ impl Trying<'_, '_> {
             {
                 f.because_of = Some(index);
                 f.remedy = Remedy::default();
+                worst = worst.min(Some(f.severity)).or(Some(f.severity));
             }
+        }
+        // It weighs as much as what comes of it.
+        if let (Some(worst), Some(cause)) = (worst, findings.get_mut(index)) {
+            cause.severity = cause.severity.min(worst);
         }
     }
 

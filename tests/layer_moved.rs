@@ -142,3 +142,35 @@ fn one_pocket_may_be_off_among_many_that_are_off_together() {
     let f = of(&found, "off-centre")[0];
     assert!(f.message.contains("4 of 5 pockets"), "{f:?}");
 }
+
+/// Moved one by one, names would sit against the edge of their zones.
+#[test]
+fn names_that_run_out_with_their_layer_come_of_it() {
+    let run = Tags::new("").run(&moved(
+        &[(0, "Ada"), (1, "Noor"), (2, "Marigold")],
+        3.0,
+        0.0,
+    ));
+    assert_eq!(run.verdict, Hold);
+    let [layer, name] = run.findings.as_slice() else {
+        panic!("{:?}", run.findings);
+    };
+    assert_eq!(
+        (layer.rule, layer.pocket.as_deref(), layer.severity),
+        ("off-centre", None, Severity::Hold)
+    );
+    assert!(
+        layer.help.starts_with("move the layer 3 mm to the left"),
+        "{}",
+        layer.help
+    );
+    assert!(
+        layer.message.contains("past-zone in A3"),
+        "{}",
+        layer.message
+    );
+    assert_eq!(
+        (name.rule, name.because_of, name.severity),
+        ("past-zone", Some(0), Severity::Hold)
+    );
+}

@@ -161,6 +161,11 @@ fn together(job: &Job<'_>, all: &[Whole]) -> Option<Finding> {
     for w in all {
         right.extend((w.bounds - off).to_path(1.0));
     }
+    let arts: Vec<_> = all
+        .iter()
+        .flat_map(|w| change::art_of(job, w.pocket))
+        .collect();
+    let back = format!("move the layer {}", offset_words(-off, shown));
     Some(
         Finding::new(
             &INFO,
@@ -169,12 +174,15 @@ fn together(job: &Job<'_>, all: &[Whole]) -> Option<Finding> {
                 "The art lies {} of {whence} in {among} with art: the whole layer seems to have moved",
                 offset_words(off, shown)
             ),
-            format!(
-                "move the layer {}; or, {otherwise}",
-                offset_words(-off, shown)
-            ),
+            format!("{back}; or, {otherwise}"),
         )
         .weighing(Severity::Caution)
+        .remedied(Remedy::choose([Way::new(
+            "layer",
+            back,
+            change::of_all(&arts, &What::Move(-off)),
+        )
+        .assuming("the whole layer was moved")]))
         .measured("off centre", off.hypot(), LAYER, "mm")
         .drawn(Picture::Ghost {
             right,
