@@ -13,7 +13,8 @@ use crate::fixture::Pocket;
 use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
 use crate::ids::{MarkId, PocketId};
-use crate::readback::{by_shape, in_frame};
+use crate::readback::lines::telling;
+use crate::readback::{ReadWord, by_shape, in_frame};
 
 /// Letters that follow each other.
 #[derive(Debug, Clone)]
@@ -26,8 +27,8 @@ pub struct LetterString {
     pub letters: Vec<LetterBody>,
     /// Its box on the bed.
     pub bounds: Rect,
-    /// Its outlines as someone sees them who looks at the pocket the right way; empty where it is live.
-    outlines: Vec<Vec<Point>>,
+    /// The outlines of each letter as someone sees them who looks at the pocket the right way.
+    rings: Vec<Vec<Vec<Point>>>,
 }
 
 /// A letter's box from the baseline to its top: tails below do not count, so that a line set close
@@ -59,8 +60,20 @@ const APART: f64 = 1.0;
 /// A letter hangs below the baseline of its string by no more than the rest of this share of its height.
 const HANGS: f64 = 0.4;
 
-/// An outlined string of fewer letters is not told from any other art.
+/// An outlined string of fewer letters is told from any other art only where a face at hand has it.
 const FEWEST: usize = 3;
+
+/// How much the letters of an outline round letters, or of their shadow, may differ from them in size
+/// beyond what all of them do, as a share of the height.
+const SAME_LETTERS: f64 = 0.08;
+
+/// Two letters have one shape where each keeps within this share of the height of the other: letters of
+/// one face drawn by two programs differ by less, 0 and 8 or 4 and 5 by more.
+const SAME_SHAPE: f64 = 0.03;
+
+/// So much of a letter may lie outside all the same, as a share of its ink: corners are rounded where a
+/// line is drawn round letters.
+const ROUNDED_OFF: f64 = 0.06;
 
 impl LetterString {
     /// Height of its tallest letter, in millimetres.
@@ -73,11 +86,79 @@ impl LetterString {
         Region::union_of(self.letters.iter().map(|l| l.corners.to_vec()))
     }
 
-    /// Whether it is lettering: live, or built like a word.
-    pub fn told(&self) -> bool {
-        self.text.is_some()
-            || by_shape::look(&Region::from_rings(self.outlines.iter().cloned(), true)).is_some()
+    /// Whether it is lettering: live, built like a word, or read back in a face at hand.
+    pub fn told(&self, words: &[ReadWord]) -> bool {
+        if self.text.is_some() {
+            return true;
+        }
+        let outlines = self.rings.iter().flatten().cloned();
+        self.rings.len() >= FEWEST && by_shape::look(&Region::from_rings(outlines, true)).is_some()
+            || words.iter().any(|w| {
+                let reach = w.bounds.inflate(INK_TOLERANCE, INK_TOLERANCE);
+                telling(&w.text) > 0 && reach.contains_rect(self.bounds)
+            })
     }
+
+    /// How far its middle lies from that of another, in millimetres.
+    pub fn apart(&self, other: &Self) -> f64 {
+        self.bounds.center().distance(other.bounds.center())
+    }
+
+    /// Whether it has the letters of another, in one size or all of one a little larger: a shadow, or a
+    /// line round them.
+    pub fn same_letters(&self, other: &Self) -> bool {
+        if self.letters.len() != other.letters.len() {
+            return false;
+        }
+        if let (Some(one), Some(two)) = (&self.text, &other.text) {
+            return one == two;
+        }
+        let height = self.height().min(other.height());
+        let spread = |of: fn(&LetterBody) -> f64| {
+            let wider = self
+                .letters
+                .iter()
+                .zip(&other.letters)
+                .map(|(a, b)| of(a) - of(b));
+            let range = wider.fold((f64::INFINITY, f64::NEG_INFINITY), |r, w| {
+                (r.0.min(w), r.1.max(w))
+            });
+            range.1 - range.0
+        };
+        spread(|l| l.width) <= SAME_LETTERS * height
+            && spread(|l| l.height) <= 2.0 * SAME_LETTERS * height
+            && self
+                .rings
+                .iter()
+                .zip(&other.rings)
+                .all(|(a, b)| same_shape(a, b, height))
+    }
+}
+
+/// Whether one letter is another, or the line drawn round it at some distance.
+fn same_shape(a: &[Vec<Point>], b: &[Vec<Point>], height: f64) -> bool {
+    let middled = |rings: &[Vec<Point>]| {
+        let middle = rings.iter().map(|r| box_of(r)).reduce(|x, y| x.union(y));
+        let middle = middle.unwrap_or_default().center().to_vec2();
+        let rings = rings
+            .iter()
+            .map(|ring| ring.iter().map(|p| *p - middle).collect());
+        Region::from_rings(rings, true)
+    };
+    let (a, b) = (middled(a), middled(b));
+    let (mut small, large) = if a.area() <= b.area() { (a, b) } else { (b, a) };
+    if large.rings.len() == 1 {
+        // The line round a letter leaves its holes out.
+        small = Region::union_of(small.rings);
+    }
+    let size = |r: &Region| r.bounds().unwrap_or_default().size();
+    let more = size(&large) - size(&small);
+    let slack = SAME_SHAPE * height;
+    let grown = more.width.max(more.height).max(0.0) / 2.0 + slack;
+    let outside = |one: &Region, other: &Region, by: f64| {
+        one.subtract(&other.grown(by, INK_TOLERANCE)).area() <= ROUNDED_OFF * one.area()
+    };
+    outside(&small, &large, slack) && outside(&large, &small, grown)
 }
 
 /// The strings of one pocket, in the order of the file.
@@ -93,6 +174,7 @@ pub fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
         match (&mark.content, &mark.role) {
             (Content::Lettering(lettering), _) => {
                 let letters = letters_in(lettering, art);
+                let (bodies, rings) = letters.iter().filter_map(|l| live(l, pocket)).unzip();
                 out.push(LetterString {
                     // The letters alone would lose the spaces between words.
                     text: Some(if letters.len() == lettering.letters.len() {
@@ -101,9 +183,9 @@ pub fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
                         letters.iter().map(|l| l.text.as_str()).collect()
                     }),
                     marks: vec![art.mark],
-                    letters: letters.iter().filter_map(|l| live(l, pocket)).collect(),
+                    letters: bodies,
                     bounds: art.bounds(),
-                    outlines: Vec::new(),
+                    rings,
                 });
             }
             (Content::Shape, Role::Fill { .. } | Role::Stroke(_))
@@ -121,8 +203,8 @@ pub fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
     out
 }
 
-/// The body of a live letter; `None` for one that has none, a comma say.
-fn live(letter: &Letter, pocket: &Pocket) -> Option<LetterBody> {
+/// The body and the outlines of a live letter; `None` for one that has no body, a comma say.
+fn live(letter: &Letter, pocket: &Pocket) -> Option<(LetterBody, Vec<Vec<Point>>)> {
     let (up, right) = (letter.up, reading_direction(letter.up, letter.mirrored));
     // From the bed to along and up from the letter's foot.
     let own = Affine::new([right.x, up.x, right.y, up.y, 0.0, 0.0])
@@ -142,7 +224,12 @@ fn live(letter: &Letter, pocket: &Pocket) -> Option<LetterBody> {
         pocket,
     );
     let corners = <[Point; 4]>::try_from(seen.rings.into_iter().next()?).ok()?;
-    Some(LetterBody { corners, ..body })
+    let rings = polylines(&letter.path, INK_TOLERANCE)
+        .into_iter()
+        .map(|line| line.points)
+        .collect();
+    let outlines = in_frame(&Region { rings }, pocket).rings;
+    Some((LetterBody { corners, ..body }, outlines))
 }
 
 /// A body from its box.
@@ -306,14 +393,11 @@ fn follows(last: &Outline, next: &Outline, row: &[Outline]) -> Option<f64> {
 
 /// A row as a string, if it is long enough to be one.
 fn string(row: Vec<Outline>) -> Option<LetterString> {
-    if row.len() < FEWEST {
-        return None;
-    }
     // Most letters stand on the baseline; on a curve each stands on its own.
     let mut feet: Vec<f64> = row.iter().map(|l| l.bounds.y1).collect();
     feet.sort_by(f64::total_cmp);
     let foot = *feet.get(feet.len() / 2)?;
-    let letters = row
+    let (letters, rings) = row
         .iter()
         .filter_map(|l| {
             let b = l.bounds;
@@ -322,9 +406,9 @@ fn string(row: Vec<Outline>) -> Option<LetterString> {
             } else {
                 b.y1
             };
-            body(Rect::new(b.x0, b.y0, b.x1, low))
+            Some((body(Rect::new(b.x0, b.y0, b.x1, low))?, l.rings.clone()))
         })
-        .collect();
+        .unzip();
     let bounds = row.iter().map(|l| l.on_bed).reduce(|a, b| a.union(b))?;
     let mut marks: Vec<MarkId> = row.iter().map(|l| l.mark).collect();
     marks.dedup();
@@ -333,6 +417,6 @@ fn string(row: Vec<Outline>) -> Option<LetterString> {
         marks,
         letters,
         bounds,
-        outlines: row.into_iter().flat_map(|l| l.rings).collect(),
+        rings,
     })
 }

@@ -34,9 +34,23 @@ const SIGN: usize = 2;
 /// See [`SIGN`].
 const GRAND: f64 = 2.0;
 
-/// How much the letters of an outline round letters, or of their shadow, may differ from them in size
-/// beyond what all of them do, as a share of the height.
-const SAME_LETTERS: f64 = 0.08;
+/// The same text farther from itself than this share of its height is no shadow, but a copy that was
+/// pasted beside the first.
+const SHADOW: f64 = 0.5;
+
+/// A copy lies on the first where it shares more than this part of its place.
+const COPY_SHARED: f64 = 0.02;
+
+/// Two single letters whose middles are closer than this share of their height lie on one spot: where
+/// each batch has its initial. The letters of a monogram mostly stand apart.
+const ONE_SPOT: f64 = 0.15;
+
+/// Two single letters are of one size where the smaller one is at least this share as high.
+const ONE_SIZE: f64 = 0.9;
+
+/// A single letter lies on a string of its size where it shares more than this part of its place: script
+/// whose letters are set one by one overlaps by up to a third (common practice, no source).
+const LETTER_SHARED: f64 = 0.45;
 
 /// Pockets of more art than this are traced pictures; lettering has far less.
 const MOST_ART: usize = 400;
@@ -47,58 +61,102 @@ impl Rule for WrittenOver {
     }
 
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for number in job.pockets.ids() {
-            if (1..=MOST_ART).contains(&job.art_in(number).len()) {
-                let all = strings(job, number);
-                let before = out.len();
-                on_each_other(job, number, &all, out);
-                if out.len() == before {
-                    under_art(job, number, &all, out);
-                }
+        let all = job.pockets.ids().map(|number| {
+            let few = (1..=MOST_ART).contains(&job.art_in(number).len());
+            (
+                number,
+                if few {
+                    strings(job, number)
+                } else {
+                    Vec::new()
+                },
+            )
+        });
+        let all: Vec<(PocketId, Vec<LetterString>)> = all.collect();
+        let lettered = all.iter().filter(|(_, strings)| !strings.is_empty());
+        let paired = all
+            .iter()
+            .filter(|(_, s)| pairs(s).any(|(a, b)| initials(a, b)));
+        // Where others have no such pair, this one is no design of two letters.
+        let lone = lettered.count() > 1 && paired.count() == 1;
+        for (number, strings) in &all {
+            let before = out.len();
+            on_each_other(job, *number, strings, lone, out);
+            if out.len() == before && !strings.is_empty() {
+                under_art(job, *number, strings, out);
             }
         }
     }
 }
 
-/// Lettering on lettering.
-fn on_each_other(job: &Job<'_>, number: PocketId, all: &[LetterString], out: &mut Vec<Finding>) {
-    let name = Some(job.pockets[number].name.as_str());
-    for (at, later) in all.iter().enumerate() {
-        for earlier in all.iter().take(at) {
+/// Each two strings of a pocket whose boxes lie on each other, the later one first.
+fn pairs(all: &[LetterString]) -> impl Iterator<Item = (&LetterString, &LetterString)> {
+    all.iter().enumerate().flat_map(|(at, later)| {
+        let earlier = all.iter().take(at);
+        earlier.filter_map(move |earlier| {
             let both = later.bounds.intersect(earlier.bounds);
-            if both.width() <= 0.0 || both.height() <= 0.0 || deliberate(later, earlier) {
-                continue;
-            }
-            let (a, b) = (later.body(), earlier.body());
-            let least = a.area().min(b.area());
-            let share = if least > 0.0 {
-                a.intersect(&b).area() / least
-            } else {
-                0.0
-            };
-            if share <= SHARED || !later.told() || !earlier.told() {
-                continue;
-            }
-            let Some(mark) = later.marks.first().map(|m| job.mark(*m)) else {
-                continue;
-            };
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &Location::Mark(&mark.origin, later.bounds),
-                    format!(
-                        "{} lies on {}: their letters share {:.0} % of the smaller one's place, {:.0} % allowed",
-                        sentence(&called(later)),
-                        called(earlier),
-                        100.0 * share,
-                        100.0 * SHARED
-                    ),
-                    "delete the one that is left from another batch; if both are meant, set each on a line of its own",
-                )
-                .in_pocket(name)
-                .measured("share of the letters", share, SHARED, ""),
-            );
+            (both.width() > 0.0 && both.height() > 0.0).then_some((later, earlier))
+        })
+    })
+}
+
+/// Lettering on lettering. `lone` says that of all pockets this is the only one with two initials.
+fn on_each_other(
+    job: &Job<'_>,
+    number: PocketId,
+    all: &[LetterString],
+    lone: bool,
+    out: &mut Vec<Finding>,
+) {
+    let name = Some(job.pockets[number].name.as_str());
+    let words = &job.read[number].words;
+    for (later, earlier) in pairs(all) {
+        if deliberate(later, earlier) {
+            continue;
         }
+        let (a, b) = (later.body(), earlier.body());
+        let least = a.area().min(b.area());
+        let share = if least > 0.0 {
+            a.intersect(&b).area() / least
+        } else {
+            0.0
+        };
+        let single = later.letters.len().min(earlier.letters.len()) == 1;
+        let allowed = if later.same_letters(earlier) {
+            COPY_SHARED
+        } else if single {
+            LETTER_SHARED
+        } else {
+            SHARED
+        };
+        if share <= allowed || !later.told(words) || !earlier.told(words) {
+            continue;
+        }
+        let Some(mark) = later.marks.first().map(|m| job.mark(*m)) else {
+            continue;
+        };
+        let monogram = initials(later, earlier) && !lone;
+        out.push(
+            Finding::new(
+                &INFO,
+                &Location::Mark(&mark.origin, later.bounds),
+                format!(
+                    "{} lies on {}: their letters share {:.0} % of the smaller one's place, {:.0} % allowed",
+                    sentence(&called(later)),
+                    called(earlier),
+                    100.0 * share,
+                    100.0 * allowed
+                ),
+                if monogram {
+                    "if one is left from another batch, delete it; a monogram may stay"
+                } else {
+                    "delete the one that is left from another batch; if both are meant, set each on a line of its own"
+                },
+            )
+            .in_pocket(name)
+            .weighing(if monogram { Severity::Caution } else { Severity::Hold })
+            .measured("share of the letters", share, allowed, ""),
+        );
     }
 }
 
@@ -116,41 +174,31 @@ fn called(string: &LetterString) -> String {
 /// letters; a monogram; an initial behind a name.
 fn deliberate(a: &LetterString, b: &LetterString) -> bool {
     let few = a.letters.len().min(b.letters.len());
-    if few < 2 {
+    if few == 0 {
         return true;
     }
-    if let (Some(one), Some(other)) = (&a.text, &b.text)
-        && one == other
-    {
-        return true;
+    if a.same_letters(b) {
+        return a.apart(b) <= SHADOW * a.height().max(b.height());
+    }
+    if a.letters.len() == 1 && b.letters.len() == 1 {
+        return !initials(a, b);
     }
     let (small, large) = if a.height() < b.height() {
         (a, b)
     } else {
         (b, a)
     };
-    if large.letters.len() <= SIGN && large.height() >= GRAND * small.height() {
-        return true;
-    }
-    same_letters(a, b)
+    large.letters.len() <= SIGN && large.height() >= GRAND * small.height()
 }
 
-/// Whether the letters of both are of the same sizes, all of one a little larger perhaps.
-fn same_letters(a: &LetterString, b: &LetterString) -> bool {
-    // Two live strings say what they are.
-    if a.letters.len() != b.letters.len() || a.text.is_some() && b.text.is_some() {
-        return false;
-    }
-    let height = a.height().min(b.height());
-    let spread = |of: &dyn Fn(usize) -> Option<f64>| {
-        let all: Vec<f64> = (0..a.letters.len()).filter_map(of).collect();
-        let most = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let least = all.iter().copied().fold(f64::INFINITY, f64::min);
-        most - least
-    };
-    let wider = |i: usize| Some(a.letters.get(i)?.width - b.letters.get(i)?.width);
-    let higher = |i: usize| Some(a.letters.get(i)?.height - b.letters.get(i)?.height);
-    spread(&wider) <= SAME_LETTERS * height && spread(&higher) <= 2.0 * SAME_LETTERS * height
+/// Whether two strings are different single letters of one size on one spot.
+fn initials(a: &LetterString, b: &LetterString) -> bool {
+    let (low, high) = (a.height().min(b.height()), a.height().max(b.height()));
+    a.letters.len() == 1
+        && b.letters.len() == 1
+        && low >= ONE_SIZE * high
+        && a.apart(b) <= ONE_SPOT * high
+        && !a.same_letters(b)
 }
 
 /// Art over live lettering, or under it.
@@ -177,7 +225,7 @@ fn under_art(job: &Job<'_>, number: PocketId, strings: &[LetterString], out: &mu
             if !over.reach.overlaps(art.reach)
                 || own
                     .clone()
-                    .any(|own| strings.iter().any(|s| round(s) && same_letters(own, s)))
+                    .any(|own| strings.iter().any(|s| round(s) && own.same_letters(s)))
             {
                 continue;
             }
