@@ -6,6 +6,48 @@
 
 use std::marker::PhantomData;
 use std::ops::{Index, IndexMut};
+use std::slice::SliceIndex;
+
+/// What stands at a place of a slice or a text that this program has worked out itself.
+///
+/// Where the place comes from a file or a person, or may lie past the end, ask `get` instead.
+pub trait At {
+    /// What is at `place`, an index or a range.
+    ///
+    /// # Panics
+    ///
+    /// If there is nothing. A caller that went on would lose a part of the file without a word.
+    fn at<I: SliceIndex<Self>>(&self, place: I) -> &I::Output;
+
+    /// The same, to be changed.
+    ///
+    /// # Panics
+    ///
+    /// As [`At::at`].
+    fn at_mut<I: SliceIndex<Self>>(&mut self, place: I) -> &mut I::Output;
+}
+
+macro_rules! at {
+    ($([$($of:ident)?] $kind:ty;)+) => {$(
+        #[allow(clippy::indexing_slicing)] // A wrong place is meant to panic.
+        impl$(<$of>)? At for $kind {
+            #[track_caller]
+            fn at<I: SliceIndex<Self>>(&self, place: I) -> &I::Output {
+                &self[place]
+            }
+
+            #[track_caller]
+            fn at_mut<I: SliceIndex<Self>>(&mut self, place: I) -> &mut I::Output {
+                &mut self[place]
+            }
+        }
+    )+};
+}
+
+at! {
+    [T] [T];
+    [] str;
+}
 
 /// A number that says what it counts, from 0.
 pub trait Id: Copy {
@@ -45,6 +87,12 @@ ids! {
     ArtId;
     /// A contour of a run that could be an outline of its fixture.
     ContourId;
+    /// An element of a text that holds characters, in the order of the text.
+    OwnerId;
+    /// A curve that letters of a text follow.
+    TrackId;
+    /// A face that a text is set in.
+    FontId;
 }
 
 /// A list that is indexed by numbers of one kind.
@@ -74,6 +122,11 @@ impl<I: Id, T> IdVec<I, T> {
     /// The items in order.
     pub fn iter(&self) -> std::slice::Iter<'_, T> {
         self.items.iter()
+    }
+
+    /// The items in order, to be changed.
+    pub fn iter_mut(&mut self) -> std::slice::IterMut<'_, T> {
+        self.items.iter_mut()
     }
 
     /// The numbers in order.
@@ -139,7 +192,7 @@ impl<'a, I, T> IntoIterator for &'a IdVec<I, T> {
     }
 }
 
-#[allow(clippy::indexing_slicing)] // The one place where a wrong number is meant to panic.
+#[allow(clippy::indexing_slicing)] // As for slices.
 impl<I: Id, T> Index<I> for IdVec<I, T> {
     type Output = T;
 
@@ -149,7 +202,7 @@ impl<I: Id, T> Index<I> for IdVec<I, T> {
     }
 }
 
-#[allow(clippy::indexing_slicing)] // As above.
+#[allow(clippy::indexing_slicing)] // As for slices.
 impl<I: Id, T> IndexMut<I> for IdVec<I, T> {
     #[track_caller]
     fn index_mut(&mut self, id: I) -> &mut T {
@@ -179,5 +232,19 @@ mod tests {
     fn a_number_that_the_list_does_not_have_is_never_passed_over() {
         let names: IdVec<PocketId, &str> = ["A1"].into_iter().collect();
         let _ = names[PocketId::new(1)];
+    }
+
+    #[test]
+    fn a_slice_and_a_text_give_what_is_there() {
+        let mut all = [1, 2, 3];
+        *all.at_mut(1) += 5;
+        assert_eq!(all.at(1..), [7, 3]);
+        assert_eq!("pocket".at(..4), "pock");
+    }
+
+    #[test]
+    #[should_panic(expected = "out of range")]
+    fn a_range_past_the_end_is_never_passed_over() {
+        let _ = [1, 2, 3].at(2..5);
     }
 }
