@@ -6,48 +6,41 @@
 
 use std::marker::PhantomData;
 use std::ops::{Index, IndexMut};
-use std::slice::SliceIndex;
 
 /// What stands at a place of a slice or a text that this program has worked out itself.
 ///
 /// Where the place comes from a file or a person, or may lie past the end, ask `get` instead.
-pub trait At {
+pub(crate) trait At {
     /// What is at `place`, an index or a range.
     ///
     /// # Panics
     ///
     /// If there is nothing. A caller that went on would lose a part of the file without a word.
-    fn at<I: SliceIndex<Self>>(&self, place: I) -> &I::Output;
+    #[track_caller]
+    fn at<I>(&self, place: I) -> &Self::Output
+    where
+        Self: Index<I>,
+    {
+        &self[place]
+    }
 
     /// The same, to be changed.
     ///
     /// # Panics
     ///
     /// As [`At::at`].
-    fn at_mut<I: SliceIndex<Self>>(&mut self, place: I) -> &mut I::Output;
+    #[track_caller]
+    fn at_mut<I>(&mut self, place: I) -> &mut Self::Output
+    where
+        Self: IndexMut<I>,
+    {
+        &mut self[place]
+    }
 }
 
-macro_rules! at {
-    ($([$($of:ident)?] $kind:ty;)+) => {$(
-        #[allow(clippy::indexing_slicing)] // A wrong place is meant to panic.
-        impl$(<$of>)? At for $kind {
-            #[track_caller]
-            fn at<I: SliceIndex<Self>>(&self, place: I) -> &I::Output {
-                &self[place]
-            }
+impl<T> At for [T] {}
 
-            #[track_caller]
-            fn at_mut<I: SliceIndex<Self>>(&mut self, place: I) -> &mut I::Output {
-                &mut self[place]
-            }
-        }
-    )+};
-}
-
-at! {
-    [T] [T];
-    [] str;
-}
+impl At for str {}
 
 /// A number that says what it counts, from 0.
 pub trait Id: Copy {
@@ -59,10 +52,10 @@ pub trait Id: Copy {
 }
 
 macro_rules! ids {
-    ($($(#[$doc:meta])* $name:ident;)+) => {$(
+    ($($(#[$doc:meta])* $shown:vis $name:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub struct $name(usize);
+        $shown struct $name(usize);
 
         impl Id for $name {
             fn new(number: usize) -> Self {
@@ -78,21 +71,21 @@ macro_rules! ids {
 
 ids! {
     /// A locked outline of a fixture, in the order of the lock.
-    OutlineId;
+    pub OutlineId;
     /// A pocket of a fixture, A1 first.
-    PocketId;
+    pub PocketId;
     /// A mark of a file, in the order of the file.
-    MarkId;
+    pub MarkId;
     /// A piece of art of a run, in the order of the run.
-    ArtId;
+    pub ArtId;
     /// A contour of a run that could be an outline of its fixture.
-    ContourId;
+    pub ContourId;
     /// An element of a text that holds characters, in the order of the text.
-    OwnerId;
+    pub(crate) OwnerId;
     /// A curve that letters of a text follow.
-    TrackId;
+    pub(crate) TrackId;
     /// A face that a text is set in.
-    FontId;
+    pub(crate) FontId;
 }
 
 /// A list that is indexed by numbers of one kind.
