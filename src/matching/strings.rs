@@ -18,7 +18,7 @@ use crate::readback::{ReadWord, by_shape, in_frame};
 
 /// Letters that follow each other.
 #[derive(Debug, Clone)]
-pub struct LetterString {
+pub(crate) struct LetterString {
     /// What it says, where it is live.
     pub text: Option<String>,
     /// The marks that it is made of.
@@ -34,7 +34,7 @@ pub struct LetterString {
 /// A letter's box from the baseline to its top: tails below do not count, so that a line set close
 /// below another does not lie on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LetterBody {
+pub(crate) struct LetterBody {
     /// Its corners as someone sees them who looks at the pocket the right way.
     pub corners: [Point; 4],
     /// Along the line, in millimetres.
@@ -77,17 +77,17 @@ const ROUNDED_OFF: f64 = 0.06;
 
 impl LetterString {
     /// Height of its tallest letter, in millimetres.
-    pub fn height(&self) -> f64 {
+    pub(crate) fn height(&self) -> f64 {
         self.letters.iter().map(|l| l.height).fold(0.0, f64::max)
     }
 
     /// The bodies of its letters together.
-    pub fn body(&self) -> Region {
+    pub(crate) fn body(&self) -> Region {
         Region::union_of(self.letters.iter().map(|l| l.corners.to_vec()))
     }
 
     /// Whether it is lettering: live, built like a word, or read back in a face at hand.
-    pub fn told(&self, words: &[ReadWord]) -> bool {
+    pub(crate) fn told(&self, words: &[ReadWord]) -> bool {
         if self.text.is_some() {
             return true;
         }
@@ -100,13 +100,13 @@ impl LetterString {
     }
 
     /// How far its middle lies from that of another, in millimetres.
-    pub fn apart(&self, other: &Self) -> f64 {
+    pub(crate) fn apart(&self, other: &Self) -> f64 {
         self.bounds.center().distance(other.bounds.center())
     }
 
     /// Whether it has the letters of another, in one size or all of one a little larger: a shadow, or a
     /// line round them.
-    pub fn same_letters(&self, other: &Self) -> bool {
+    pub(crate) fn same_letters(&self, other: &Self) -> bool {
         if self.letters.len() != other.letters.len() {
             return false;
         }
@@ -162,7 +162,7 @@ fn same_shape(a: &[Vec<Point>], b: &[Vec<Point>], height: f64) -> bool {
 }
 
 /// The strings of one pocket, in the order of the file.
-pub fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
+pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
     let pocket = &job.pockets[number];
     let mut out = Vec::new();
     let mut outlines = Vec::new();
