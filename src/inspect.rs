@@ -389,6 +389,7 @@ pub(crate) fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
     remarks.extend(lays::note(&job.artwork.disputed));
+    remarks.extend(job.artwork.remarks.iter().cloned());
     remarks.extend(job.orders.iter().flat_map(|o| o.notes.iter().cloned()));
     // Nothing is wrong with such a file, but nobody sends one on purpose.
     if job.art.iter().all(|art| art.shares.is_empty()) {

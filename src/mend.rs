@@ -13,6 +13,7 @@ use crate::artwork::source::edit::{Replacement, in_order};
 use crate::finding::Finding;
 use crate::inspect::{Failure, Inspector, Options, unreadable};
 use crate::output;
+use crate::paths::Printable as _;
 use crate::remedy::Way;
 use crate::report::{Run, Verdict};
 
@@ -113,7 +114,7 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
         }
     };
     let failed = |e: crate::artwork::source::edit::EditError| Failure {
-        text: format!("{}: {e}", file.display()),
+        text: format!("{}: {e}", file.printable()),
         detail: String::new(),
     };
     let (mut source, before) = look(&original)?;

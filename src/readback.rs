@@ -12,9 +12,7 @@
 //! Letters that touch are one piece of ink: they are read ring by ring, as they were drawn.
 //!
 //! Known limits: letters of the scripts in [`glyphs::Script`], digits and common signs, and Latin
-//! ligatures; a word of another script all of whose letters are Latin ones in a mirror (Cyrillic of capital
-//! N, I, N, A shapes) is taken for those; letters that touch and
-//! were welded into one outline are not read; a face that is not at hand is not read at all.
+//! ligatures; letters that touch and were welded into one outline are not read; a face that is not at hand is not read at all.
 
 pub mod by_shape;
 pub(crate) mod cache;
@@ -62,6 +60,10 @@ pub struct ReadWord {
     pub decided: bool,
     /// Where its tops point read the other way in a mirror, if it reads as well so (TOM, MIA).
     pub in_mirror: Option<Vec2>,
+    /// Whether its letters are those of one script only.
+    pub one_script: bool,
+    /// What it reads in a mirror as letters of another script, until [`read_pockets`] has chosen.
+    pub other: Option<Box<ReadWord>>,
     /// Whether its letters are enough to say how it lies: two stems that fit a face at hand, among
     /// letters that do not, fit it by chance.
     pub tells: bool,
@@ -212,6 +214,8 @@ pub(crate) fn read_pockets<'r>(
         letters.push(one.letters);
         unlike.push(one.unlike);
     }
+    let meant = art.iter().map(|a| a.pocket.settings.mirrored);
+    choose_scripts(&mut readings, meant);
     // What is not built like a word may be one all the same (joined, or narrow) where others are words.
     if readings.iter().filter(|r| r.shapes.is_some()).count() >= by_shape::WORDS_ENOUGH {
         let among = cores::each(&unlike, |ink| by_shape::look_among_words(ink.as_ref()?));
@@ -227,6 +231,37 @@ pub(crate) fn read_pockets<'r>(
         reading.siblings = siblings;
     }
     readings.into()
+}
+
+/// Chooses for each word that reads in a mirror as letters of another script: the script in which others
+/// of the batch are written, and no other; else the word as it is meant to lie, and then its letters are
+/// no evidence for its side.
+fn choose_scripts(readings: &mut [Reading], meant: impl Iterator<Item = bool>) {
+    let script = |word: &ReadWord| word.text.chars().find_map(glyphs::Script::of);
+    let of_batch: std::collections::BTreeSet<glyphs::Script> = readings
+        .iter()
+        .flat_map(|r| &r.words)
+        .filter(|w| w.one_script && w.tells && lines::telling(&w.text) > 1)
+        .filter_map(script)
+        .collect();
+    let among = |word: &ReadWord| script(word).is_some_and(|s| of_batch.contains(&s));
+    for (reading, mirrored) in readings.iter_mut().zip(meant) {
+        for word in &mut reading.words {
+            let Some(mut other) = word.other.take() else {
+                continue;
+            };
+            other.tells = word.tells;
+            match (among(word), among(&other)) {
+                (true, false) => {}
+                (false, true) => *word = *other,
+                _ if other.mirrored == mirrored => {
+                    other.in_mirror = Some(word.up);
+                    *word = *other;
+                }
+                _ => word.in_mirror = Some(other.up),
+            }
+        }
+    }
 }
 
 /// Ink as someone sees it who looks at the pocket the right way: its tops to the back, and unmirrored

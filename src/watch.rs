@@ -51,6 +51,7 @@ use self::saves::{Events, News, Sweeper};
 use self::screen::Display;
 use self::worker::{Done, Workers};
 use crate::inspect::{Failure, Options};
+use crate::paths::Printable as _;
 
 /// What `watch` is asked to do.
 #[derive(Debug, Clone, Default)]
@@ -215,14 +216,14 @@ fn place(options: &Watch) -> Result<Folder, Failure> {
         .ok_or_else(|| {
             trouble(format!(
                 "{} is no folder: name the folder that runs are saved in",
-                options.folder.display()
+                options.folder.printable()
             ))
         })?;
     let apart = options.cleared.as_deref().map(full).transpose()?;
     if apart.as_ref().is_some_and(|a| root.starts_with(a)) {
         return Err(trouble(format!(
             "the cleared folder {} would hold the watched folder itself: name another, beside or inside it",
-            apart.unwrap_or_default().display()
+            apart.unwrap_or_default().printable()
         )));
     }
     Ok(Folder { root, apart })
@@ -230,7 +231,7 @@ fn place(options: &Watch) -> Result<Folder, Failure> {
 
 /// The full path of a folder that may not be there yet, links resolved as far as it is there.
 fn full(path: &Path) -> Result<PathBuf, Failure> {
-    let fail = |e: std::io::Error| trouble(format!("{} is no usable path: {e}", path.display()));
+    let fail = |e: std::io::Error| trouble(format!("{} is no usable path: {e}", path.printable()));
     let absolute = std::path::absolute(path).map_err(fail)?;
     let there = absolute.ancestors().find(|p| p.exists());
     let Some(there) = there else {

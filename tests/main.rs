@@ -28,6 +28,7 @@ mod layer_moved;
 mod lays;
 mod lettering;
 mod limits;
+mod lines_displaced;
 mod lists;
 mod mending;
 mod mutations;

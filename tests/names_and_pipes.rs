@@ -31,12 +31,19 @@ struct Said {
     err: Vec<u8>,
 }
 
-/// Runs the program, which must answer within a minute; its report goes to `out`, or to a file.
+/// Runs `inspect`; see [`command`].
 fn run(folder: &Path, arguments: &[&OsStr], out: Option<std::fs::File>) -> Said {
+    let all: Vec<&OsStr> = std::iter::once(OsStr::new("inspect"))
+        .chain(arguments.iter().copied())
+        .collect();
+    command(folder, &all, out)
+}
+
+/// Runs the program, which must answer within a minute; its report goes to `out`, or to a file.
+fn command(folder: &Path, arguments: &[&OsStr], out: Option<std::fs::File>) -> Said {
     let kept = tempfile::tempdir().unwrap();
     let file = |name: &str| std::fs::File::create(kept.path().join(name)).unwrap();
     let mut child = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
-        .arg("inspect")
         .args(arguments)
         .current_dir(folder)
         .stdin(Stdio::null())
@@ -185,6 +192,211 @@ fn a_name_that_is_no_text_can_be_found_again() {
     assert_eq!(json["runs"][0]["uri"], "caf%E9.svg");
     assert_eq!(json["runs"][0]["file"], "caf\\xe9.svg");
     assert!(say("sarif").contains("\"uri\": \"caf%E9.svg\""));
+}
+
+/// Every argument that is a path, of every command: what is no file, or no folder, is said and not waited
+/// for.
+#[test]
+fn nothing_waits_for_a_pipe_a_device_or_a_folder() {
+    let folder = folder();
+    let root = folder.path();
+    std::fs::write(root.join("a.svg"), sound()).unwrap();
+    std::fs::write(root.join("orders.csv"), "name\nAda\n").unwrap();
+    std::fs::create_dir(root.join("dir")).unwrap();
+    pipe(&root.join("p.svg"));
+    pipe(&root.join("p.html"));
+    let listed = "a.svg --names @ --column name";
+    let lines: Vec<String> = [
+        "inspect @",
+        "inspect a.svg --fixture @",
+        "inspect a.svg --fixtures @",
+        &format!("inspect {listed}"),
+        "inspect a.svg --fonts @",
+        "inspect a.svg --proof @",
+        "inspect a.svg --record @ --by me",
+        "enrol @",
+        "enrol . --proof @",
+        "enrol . --fonts @",
+        "watch @",
+        "watch a.svg --cleared @",
+        "watch dir --fixture @",
+        "proof @ -o new.html",
+        "proof a.svg -o @",
+        &format!("proof {listed} -o new.html"),
+        "mend @ -o new.svg",
+        "mend a.svg -o @",
+        "mend a.svg --fixture @ -o new.svg",
+        "plan --outline @ --bed 200mm 150mm --count 1 -o planned",
+        "plan --round 20mm --bed 200mm 150mm --count 1 -o @",
+        "fill @ --column name -o out --fixture .",
+        "fill orders.csv --column name -o @ --fixture .",
+        "fill orders.csv --column name -o out --fixture @",
+        "fill orders.csv --column name -o out --fixture . --record @ --by me",
+        "record @",
+        "record a.svg -o @",
+    ]
+    .into_iter()
+    .map(str::to_owned)
+    .collect();
+    for line in &lines {
+        for odd in ["p.svg", "p.html", "/dev/zero", "/dev/null", "dir"] {
+            // A folder is what these ask for, and a folder that is watched is watched.
+            if odd == "dir"
+                && (line.contains("--fonts @") || line.contains(" -o @") || line == "watch @")
+            {
+                continue;
+            }
+            let words = line.replace('@', odd);
+            let words: Vec<&OsStr> = words.split(' ').map(OsStr::new).collect();
+            let said = command(root, &words, None);
+            let (out, err) = (
+                String::from_utf8_lossy(&said.out),
+                String::from_utf8_lossy(&said.err),
+            );
+            assert_eq!(said.status, Some(2), "{words:?}: {out}{err}");
+            assert!(
+                !err.trim().is_empty() && !err.contains("panicked"),
+                "{words:?}: {out}{err}"
+            );
+        }
+    }
+}
+
+/// A name is told the same way by every command: no sign of it acts on the terminal, and none is lost.
+#[test]
+fn every_command_names_what_it_cannot_read_in_plain_signs() {
+    let folder = folder();
+    let root = folder.path();
+    std::fs::write(root.join("a.svg"), sound()).unwrap();
+    std::fs::write(root.join("orders.csv"), "name\nAda\n").unwrap();
+    let odd = OsStr::from_bytes(b"x\x1b[2K\nCLEAR \xe9.svg");
+    let lines = [
+        "inspect @",
+        "inspect a.svg --fixture @",
+        "inspect a.svg --fixtures @",
+        "inspect a.svg --names @ --column name",
+        "inspect a.svg --fonts @",
+        "inspect a.svg --proof @",
+        "inspect a.svg --proof @/p.html",
+        "inspect a.svg --record @/r --by me",
+        "enrol @",
+        "enrol . --proof @",
+        "watch @",
+        "watch . --cleared a.svg/@",
+        "proof @ -o new.html",
+        "proof a.svg -o @",
+        "mend @ -o new.svg",
+        "mend a.svg -o @/b.svg",
+        "plan --outline @ --bed 200mm 150mm --count 1 -o planned",
+        "plan --round 20mm --bed 200mm 150mm --count 1 -o a.svg/@",
+        "fill @ --column name -o out --fixture .",
+        "fill orders.csv --column name -o a.svg/@ --fixture .",
+        "fill orders.csv --column name -o out --fixture @",
+        "record @",
+        "explain @",
+    ];
+    for line in lines {
+        let words: Vec<std::ffi::OsString> = line
+            .split(' ')
+            .map(|word| match word.split_once('@') {
+                Some((before, after)) => {
+                    let mut whole = std::ffi::OsString::from(before);
+                    whole.push(odd);
+                    whole.push(after);
+                    whole
+                }
+                None => word.into(),
+            })
+            .collect();
+        let words: Vec<&OsStr> = words.iter().map(|w| w.as_os_str()).collect();
+        let said = command(root, &words, None);
+        for stream in [&said.out, &said.err] {
+            let text = String::from_utf8_lossy(stream);
+            let bad = |c: char| c != '\n' && jigwarden::tested::paths::disturbs(c);
+            assert!(!text.contains(bad), "{line}: {text:?}");
+            assert!(!text.contains('\u{fffd}'), "{line}: {text:?}");
+            assert!(
+                !text.lines().any(|l| l.starts_with("CLEAR \\")),
+                "{line}: {text}"
+            );
+        }
+        assert_ne!(said.status, None, "{line}");
+    }
+}
+
+/// One way to name a file everywhere: `src/paths.rs`.
+#[test]
+fn no_path_is_shown_by_any_other_way() {
+    fn look(folder: &Path, found: &mut Vec<String>) {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                look(&path, found);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                let text = std::fs::read_to_string(&path).unwrap();
+                found.extend(
+                    text.lines()
+                        .filter(|l| l.contains(".display()"))
+                        .map(|l| format!("{}: {}", path.display(), l.trim())),
+                );
+            }
+        }
+    }
+    let mut found = Vec::new();
+    look(
+        &Path::new(env!("CARGO_MANIFEST_DIR")).join("src"),
+        &mut found,
+    );
+    assert!(
+        found.is_empty(),
+        "use `printable()` of `src/paths.rs`:\n{}",
+        found.join("\n")
+    );
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn what_cannot_be_said_is_status_two_in_every_command() {
+    let folder = folder();
+    let root = folder.path();
+    std::fs::write(root.join("a.svg"), sound()).unwrap();
+    std::fs::write(root.join("orders.csv"), "name\nAda\n").unwrap();
+    let say = |line: &str, full: bool| {
+        let out = std::fs::File::options()
+            .write(true)
+            .open("/dev/full")
+            .unwrap();
+        let words: Vec<&OsStr> = line.split(' ').map(OsStr::new).collect();
+        command(root, &words, full.then_some(out))
+    };
+    assert_eq!(
+        say("inspect a.svg --record said --by me", false).status,
+        Some(0)
+    );
+    for line in [
+        "inspect a.svg",
+        "inspect .",
+        "enrol .",
+        "enrol fixture.svg",
+        "proof a.svg -o proof.html",
+        "mend a.svg -o mended.svg",
+        "mend a.svg --dry-run",
+        "plan --round 20mm --bed 200mm 150mm --count 1 -o planned",
+        "fill orders.csv --column name -o out --fixture .",
+        "record said",
+        "explain",
+        "explain past-zone",
+        "completions bash",
+        "manual",
+        "--help",
+        "inspect --help",
+        "--version",
+    ] {
+        let said = say(line, true);
+        let err = String::from_utf8_lossy(&said.err);
+        assert_eq!(said.status, Some(2), "{line}: {err}");
+        assert!(!err.contains("panicked"), "{line}: {err}");
+    }
 }
 
 #[cfg(target_os = "linux")]

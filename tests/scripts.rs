@@ -94,3 +94,33 @@ fn they_are_read_as_they_are_spelt() {
         );
     }
 }
+
+/// Cyrillic capitals of the shapes N, I, N, A are Latin ones in a mirror: the batch's script decides, or
+/// nothing does.
+#[test]
+fn a_word_that_a_mirror_makes_one_of_another_script_is_no_evidence() {
+    let tags = Tags::new("");
+    let batch = |name: &str, transform: &str, others: [&str; 2]| {
+        tags.run(
+            &(outlined(0, name, 5.0, transform)
+                + &outlined(1, others[0], 4.0, "")
+                + &outlined(2, others[1], 4.0, "")),
+        )
+    };
+    let (cyrillic, latin) = (["Юлия", "Борис"], ["Edgar", "Regine"]);
+    let flip = "scale(-1 1)";
+    for name in ["\u{41d}\u{418}\u{41d}\u{410}", "NINA", "ANNA"] {
+        // Alone it is never held, either way round.
+        for transform in ["", flip] {
+            let alone = run(&tags, name, transform);
+            let found = (
+                of(&alone, "mirrored").len(),
+                of(&alone, "way-up-unknown").len(),
+            );
+            assert_eq!(found, (0, 1), "{name} {transform}: {:?}", said(&alone));
+        }
+        let own = if name.is_ascii() { latin } else { cyrillic };
+        let count = |transform: &str, others| of(&batch(name, transform, others), "mirrored").len();
+        assert_eq!((count("", own), count(flip, own)), (0, 1), "{name}");
+    }
+}

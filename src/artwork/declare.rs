@@ -71,6 +71,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         state.own_font();
         for (name, value) in state.declare(&declared) {
             let value = short(&value);
+            if name == "stroke-miterlimit" {
+                let remark = format!(
+                    "a stroke-miterlimit, \"{value}\", cannot be read: corners are measured with the default, 4"
+                );
+                if !self.out.remarks.contains(&remark) {
+                    self.out.remarks.push(remark);
+                }
+                continue;
+            }
             self.report(
                 node,
                 state,

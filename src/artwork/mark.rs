@@ -23,6 +23,8 @@ pub struct Artwork {
     pub census: Census,
     /// Lettering that readers lay out in different ways; the marks lie as in one of them.
     pub disputed: Vec<Disputed>,
+    /// What was measured in another way than the file says, in sentences: each once a file.
+    pub remarks: Vec<String>,
 }
 
 /// Lettering that readers lay out in different ways.

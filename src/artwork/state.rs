@@ -422,7 +422,10 @@ impl State {
             },
             "stroke-miterlimit" if initial => line.miter_limit = 4.0,
             "stroke-miterlimit" => {
-                return put(&mut line.miter_limit, number(value).filter(|m| *m >= 1.0));
+                let read = number(value).filter(|m| *m >= 1.0);
+                // A browser leaves out what it cannot read, and keeps what the element around has.
+                line.miter_limit = read.unwrap_or(line.miter_limit.max(4.0));
+                return read.is_some();
             }
             "stroke-dasharray" => match dashes(value, &context) {
                 Some(dashes) => line.dashes = dashes,

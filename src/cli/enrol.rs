@@ -70,7 +70,7 @@ struct Terminal;
 
 impl Asker for Terminal {
     fn found(&mut self, draft: &Path, found: &[String]) {
-        say(&format!("draft written: {}\n", draft.display()));
+        say(&format!("draft written: {}\n", draft.printable()));
         for line in found {
             say(&format!("  {line}\n"));
         }

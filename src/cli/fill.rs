@@ -6,6 +6,7 @@ use crate::fill::{self, FillOptions, Filled, Written};
 use crate::finding::Severity;
 use crate::fixture::shorthand;
 use crate::inspect::Options;
+use crate::paths::Printable as _;
 use crate::typeset::{Ink, Screen};
 
 pub(super) fn fill(args: &FillArgs) -> u8 {
@@ -93,7 +94,7 @@ fn told(filled: &Filled, screen: &Screen) -> String {
 fn one(written: &Written, screen: &Screen) -> String {
     let text = format!(
         "{}: {} in {}",
-        written.file.display(),
+        written.file.printable(),
         counted(written.pockets.len(), "blank", "blanks"),
         shorthand::list(&written.pockets)
     );

@@ -6,6 +6,7 @@ use super::arguments::MendArgs;
 use super::{complain, look, plain, say};
 use crate::mend::{self, Mended, Wanted};
 use crate::output;
+use crate::paths::{self, Printable as _};
 use crate::report::{Run, text};
 use crate::rules;
 
@@ -43,7 +44,7 @@ pub(super) fn mend(args: &MendArgs) -> u8 {
     } else if let Some(file) = &args.output {
         let written = if is_copy(args) {
             output::replace(file, &mended.marked)
-                .map_err(|e| format!("{} cannot be written: {e}", file.display()))
+                .map_err(|e| format!("{} cannot be written: {e}", file.printable()))
         } else {
             output::write_as_is(file, &mended.marked, &reads).map_err(|e| e.to_string())
         };
@@ -62,12 +63,12 @@ fn is_copy(args: &MendArgs) -> bool {
         return false;
     };
     !same_file::is_same_file(file, &args.run).unwrap_or(true)
-        && matches!((std::fs::read(file), std::fs::read(&args.run)), (Ok(a), Ok(b)) if a == b)
+        && matches!((paths::read(file), paths::read(&args.run)), (Ok(a), Ok(b)) if a == b)
 }
 
 /// What would change, as a unified diff.
 fn diff(args: &MendArgs, mended: &Mended) -> String {
-    let name = args.run.display().to_string();
+    let name = args.run.printable();
     TextDiff::from_lines(&*mended.before.text, &*mended.text)
         .unified_diff()
         .header(&name, &format!("{name} (mended)"))
@@ -102,7 +103,7 @@ fn told(args: &MendArgs, mended: &Mended) -> String {
     out.push_str(&format!("\nbefore: {}\n", verdict(&mended.before)));
     let mut after = mended.after.clone();
     after.file = match (&args.output, args.dry_run) {
-        (Some(file), false) => file.display().to_string(),
+        (Some(file), false) => file.printable(),
         _ => format!("{} (mended, not written)", after.file),
     };
     out.push_str(&format!("after:  {}\n", verdict(&after)));

@@ -13,6 +13,7 @@ use crate::fixture::settings::{Stops, Tops};
 use crate::fixture::{self, lock, shorthand};
 use crate::inspect::{self, Failure};
 use crate::output;
+use crate::paths::Printable as _;
 use crate::planning::blank::Blank;
 use crate::planning::layout::Layout;
 use crate::planning::{self, Head, Planned, Wanted};
@@ -181,7 +182,7 @@ fn nothing_there(folder: &Path) -> Result<(), Failure> {
         if file.exists() {
             return Err(plain(format!(
                 "{} is already there, and a plan writes over nothing: name a new folder",
-                file.display()
+                file.printable()
             )));
         }
     }
@@ -295,12 +296,12 @@ fn outline(file: &Path) -> Result<Blank, Failure> {
         faces: &faces,
     };
     let artwork = resolve(&source, &reading).map_err(|e| inspect::unreadable(&e))?;
-    Blank::of(&artwork).map_err(|e| plain(format!("{}: {e}", file.display())))
+    Blank::of(&artwork).map_err(|e| plain(format!("{}: {e}", file.printable())))
 }
 
 fn written(folder: &Path, planned: &Planned) -> Result<(), Failure> {
     let failed = |path: &Path, e: &std::io::Error| {
-        plain(format!("{} cannot be written: {e}", path.display()))
+        plain(format!("{} cannot be written: {e}", path.printable()))
     };
     std::fs::create_dir_all(folder).map_err(|e| failed(folder, &e))?;
     for (name, text) in [
@@ -339,9 +340,9 @@ fn told(folder: &Path, planned: &Planned, wanted: &Wanted) -> String {
         "  clearance {} all round, burn width {}{stated}\n  written: {} and {}\nlook at the drawing, then run `jigwarden enrol {}`\n",
         shown.length(wanted.clearance),
         shown.length(wanted.burn),
-        folder.join(planning::DRAWING).display(),
-        folder.join(fixture::SETTINGS).display(),
-        folder.display()
+        folder.join(planning::DRAWING).printable(),
+        folder.join(fixture::SETTINGS).printable(),
+        folder.printable()
     ));
     out
 }

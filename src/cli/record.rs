@@ -3,6 +3,7 @@
 use super::arguments::{ReadRecordArgs, RecordArgs};
 use super::{complain, plain, say, screen};
 use crate::output::{self, Kind};
+use crate::paths::Printable as _;
 use crate::record::append::append;
 use crate::record::{Entry, page, read, summary};
 use crate::report::Run;
@@ -37,7 +38,7 @@ pub(super) fn record(args: &ReadRecordArgs) -> u8 {
     if let Some(name) = &args.find {
         say(&found(&record, name, &screen));
     } else {
-        say(&told(&record, &args.file.display().to_string(), &screen));
+        say(&told(&record, &args.file.printable(), &screen));
     }
     if let Some(file) = &args.output {
         let name = args.file.file_name().unwrap_or_default().to_string_lossy();

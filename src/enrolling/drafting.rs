@@ -9,6 +9,7 @@ use crate::artwork::source::Source;
 use crate::fixture::draft;
 use crate::fixture::{self, parse};
 use crate::inspect::{self, Failure, Options};
+use crate::paths::Printable as _;
 
 /// Writes the draft beside the drawing.
 ///
@@ -37,7 +38,7 @@ pub(super) fn draft(path: &Path, options: &Options) -> Result<Enrolled, Failure>
     if found.groups.is_empty() {
         return Err(plain(&format!(
             "no closed outline found in {}, so it has no pocket and no draft was written: draw each pocket as one closed line, or as lines whose ends meet",
-            path.display()
+            path.printable()
         )));
     }
     let text = draft::draft(&found);
@@ -54,7 +55,7 @@ fn already(path: &Path, beside: &Path, settings: &Path) -> Failure {
     let here = if beside.as_os_str().is_empty() {
         ".".to_owned()
     } else {
-        beside.display().to_string()
+        beside.printable()
     };
     let own = parse::read(settings, &crate::rules::names())
         .ok()
@@ -62,13 +63,13 @@ fn already(path: &Path, beside: &Path, settings: &Path) -> Failure {
     if own {
         plain(&format!(
             "{} is already there and is not written over: run `jigwarden enrol {here}` to measure the drawing by it, or move it away for a new draft",
-            settings.display(),
+            settings.printable(),
         ))
     } else {
         plain(&format!(
             "{} is not the drawing of the fixture in {here}, so nothing was done: a run is inspected (`jigwarden inspect {}`); a new fixture needs a folder of its own",
-            path.display(),
-            path.display()
+            path.printable(),
+            path.printable()
         ))
     }
 }

@@ -4,6 +4,7 @@
 //! below stands as it is guessed, or as it was answered.
 
 use crate::ids::At;
+use crate::paths::Printable as _;
 use std::path::Path;
 
 use toml_edit::Value;
@@ -71,10 +72,11 @@ const USES: [&str; 4] = ["cut", "score", "engrave", "off"];
 /// Settings that cannot be read or written.
 pub(super) fn answered(path: &Path, asker: &mut dyn Asker) -> Result<(), Failure> {
     let failed = |e: &dyn std::fmt::Display| Failure {
-        text: format!("{}: {e}", path.display()),
+        text: format!("{}: {e}", path.printable()),
         detail: String::new(),
     };
-    let before = std::fs::read_to_string(path).map_err(|e| failed(&e))?;
+    let before = crate::paths::read(path).map_err(|e| failed(&e))?;
+    let before = String::from_utf8(before).map_err(|e| failed(&e))?;
     let after = interview(path, &before, asker);
     if after == before {
         return Ok(());
@@ -314,7 +316,7 @@ pub(super) fn nothing_open(path: &Path, text: &str) -> Result<(), Failure> {
     Err(Failure {
         text: format!(
             "{} still asks {which}, so the drawing is not enrolled: put right what stands below each, and delete the line of the question",
-            path.display()
+            path.printable()
         ),
         detail: detail.join("\n"),
     })

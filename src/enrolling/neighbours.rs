@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::fixture::{self, lock};
 use crate::inspect::Failure;
+use crate::paths::Printable as _;
 
 /// Refuses a drawing or folder below a fixture that is enrolled already.
 ///
@@ -34,7 +35,7 @@ pub(super) fn no_fixture_above(place: &Path) -> Result<(), Failure> {
         .ok()
         .filter(|p| !p.as_os_str().is_empty())
         .unwrap_or(above)
-        .display();
+        .printable();
     let what = if place.is_dir() {
         "the folder"
     } else {
@@ -43,8 +44,8 @@ pub(super) fn no_fixture_above(place: &Path) -> Result<(), Failure> {
     Err(Failure {
         text: format!(
             "{what} {} lies below the fixture in {shown}, which is enrolled already, so nothing was done: a run of that fixture is inspected (`jigwarden inspect {}`); a new fixture needs a folder beside it",
-            place.display(),
-            place.display()
+            place.printable(),
+            place.printable()
         ),
         detail: String::new(),
     })

@@ -6,6 +6,7 @@ use super::{FillOptions, Filled, Ready, Written};
 use crate::fixture;
 use crate::inspect::Failure;
 use crate::output;
+use crate::paths::{self, Printable as _};
 
 /// Writes everything, or nothing: every target is looked at first.
 pub(super) fn put_in_place(
@@ -26,7 +27,7 @@ pub(super) fn put_in_place(
     }
     if !ready.is_empty() {
         std::fs::create_dir_all(folder)
-            .map_err(|e| Failure::plain(&format!("{} cannot be made: {e}", folder.display())))?;
+            .map_err(|e| Failure::plain(&format!("{} cannot be made: {e}", folder.printable())))?;
     }
     for one in ready {
         for (file, bytes) in [(&one.file, &one.bytes), (&one.load_map, &one.map)] {
@@ -58,7 +59,7 @@ fn left_over(folder: &Path, stem: &str, now: &[PathBuf]) -> Vec<String> {
         .flatten()
         .map(|e| e.path())
         .filter(|p| !now.contains(p) && p.extension().is_some_and(|e| e == "svg"))
-        .filter(|p| std::fs::read(p).is_ok_and(|bytes| output::ours(&bytes)))
+        .filter(|p| paths::read(p).is_ok_and(|bytes| output::ours(&bytes)))
         .filter_map(|p| Some(p.file_name()?.to_str()?.to_owned()))
         .filter(|name| {
             let rest = name.strip_prefix(stem).and_then(|r| r.strip_prefix('-'));

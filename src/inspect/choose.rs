@@ -126,7 +126,7 @@ impl Inspector {
                 Err(e) => {
                     unusable.push(format!(
                         "the fixture in {} was not compared, since it cannot be used: {}",
-                        place.display(),
+                        place.printable(),
                         e.text
                     ));
                     continue;

@@ -22,9 +22,9 @@ pub enum Company {
     /// It fits the displaced pockets and not the enrolled ones, or there is none: everything was moved
     /// together.
     Went,
-    /// It fits both or neither, and rather the enrolled ones.
+    /// It fits the enrolled pockets and others as well, or neither and rather the enrolled ones.
     LikelyStayed,
-    /// It fits both or neither, and rather the displaced ones.
+    /// It fits neither, and rather the displaced ones.
     #[default]
     LikelyWent,
 }
@@ -93,7 +93,9 @@ pub(super) fn judge(
         _ => {}
     }
     let weight = |f: &Fit| (share(f), of(f, 0) + of(f, 1));
-    if weight(&stay) > weight(&go) {
+    // Art that fits the enrolled pockets is not blamed for lines that lie elsewhere: a half turn or a
+    // flip of the lines may leave outlined art inside them, and upside-down.
+    if share(&stay) == 1.0 || weight(&stay) > weight(&go) {
         Company::LikelyStayed
     } else {
         Company::LikelyWent

@@ -103,6 +103,10 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
     while let Some(best) = best(&hits, &free, index, mirrored) {
         let (mut word, used) = spell(&best.line, best.decided, &hits, pieces, index);
         word.in_mirror = best.in_mirror;
+        word.one_script = best.one_script;
+        word.other = best
+            .other
+            .map(|line| Box::new(spell(&line, best.decided, &hits, pieces, index).0));
         for piece in &used {
             if std::mem::replace(free.at_mut(*piece), false) {
                 let p = pieces.at(*piece);
@@ -213,6 +217,10 @@ struct Best {
     decided: bool,
     /// Where its tops point read in a mirror, if that explains as many.
     in_mirror: Option<Vec2>,
+    /// Whether no other script explains as many.
+    one_script: bool,
+    /// What explains as many in a mirror, in another script: a Cyrillic word of the shapes N, I, N, A.
+    other: Option<LetterLine>,
 }
 
 fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Best> {
@@ -310,9 +318,19 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
     let in_mirror = as_many()
         .find(|l| l.mirrored != best.mirrored)
         .map(|l| l.up);
+    let elsewhere = lines
+        .iter()
+        .filter(|l| l.close && l.script != best.script && l.explained >= best.explained);
+    let other = elsewhere
+        .clone()
+        .filter(|l| l.mirrored != best.mirrored && in_mirror.is_none())
+        .max_by(|a, b| better(a, b))
+        .cloned();
     Some(Best {
         decided: !rival,
         in_mirror,
+        one_script: elsewhere.count() == 0,
+        other,
         line: best,
     })
 }
@@ -431,6 +449,8 @@ fn spell(
         bounds: bounds.unwrap_or_default(),
         decided,
         in_mirror: None,
+        one_script: true,
+        other: None,
         tells: false,
     };
     (word, used)

@@ -6,6 +6,7 @@ use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::Path;
 
 use super::{Entry, FORM};
+use crate::paths::{self, Printable as _};
 
 /// Why a line was not added: one sentence, with the way out.
 #[derive(Debug, thiserror::Error)]
@@ -27,10 +28,13 @@ pub enum AppendError {
 ///
 /// A file that is no record, or that cannot be written.
 pub fn append(file: &Path, entry: &Entry) -> Result<(), AppendError> {
-    let named = || file.display().to_string();
+    let named = || file.printable();
     let failed = |e| AppendError::Failed(named(), e);
     let line = serde_json::to_string(entry).map_err(|e| failed(e.into()))?;
     let new = !file.exists();
+    if !new {
+        paths::ordinary(file).map_err(failed)?;
+    }
     let mut open = OpenOptions::new()
         .append(true)
         .read(true)

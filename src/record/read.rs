@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use super::{Entry, FORM};
+use crate::paths::{self, Printable as _};
 
 /// A record as read.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -19,8 +20,8 @@ pub struct Record {
 ///
 /// A file that cannot be read, or that holds no line of a record; one sentence.
 pub fn read(file: &Path) -> Result<Record, String> {
-    let bytes = std::fs::read(file)
-        .map_err(|e| format!("the record {} cannot be read: {e}", file.display()))?;
+    let bytes = paths::read(file)
+        .map_err(|e| format!("the record {} cannot be read: {e}", file.printable()))?;
     let mut record = Record::default();
     for (line, number) in bytes.split(|b| *b == b'\n').zip(1..) {
         if line.is_empty() {
@@ -34,7 +35,7 @@ pub fn read(file: &Path) -> Result<Record, String> {
     if record.entries.is_empty() && !record.torn.is_empty() {
         return Err(format!(
             "{} is no record: no line of it is a verdict",
-            file.display()
+            file.printable()
         ));
     }
     Ok(record)

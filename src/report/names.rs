@@ -1,11 +1,11 @@
 //! Where every order stands, over several runs: which run holds whom.
 
-use crate::ids::At;
 use serde::Serialize;
 
 use super::text::Look;
-use crate::ids::{Id as _, PocketId};
+use crate::ids::{At, Id as _, PocketId};
 use crate::orders::together::Together;
+use crate::paths::exact;
 use crate::typeset::Ink;
 
 #[derive(Serialize)]
@@ -40,7 +40,7 @@ pub(crate) fn json(together: &Together) -> String {
             JsonOrder {
                 name: &order.name,
                 row: &order.row,
-                file: run.map(|r| r.file.display().to_string()),
+                file: run.map(|r| exact(&r.file)),
                 pocket: pocket.map(String::as_str),
             }
         })

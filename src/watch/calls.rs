@@ -6,6 +6,7 @@ use std::sync::mpsc::{self, Sender};
 use std::time::{Duration, Instant};
 
 use super::{Message, start_thread};
+use crate::paths::Printable as _;
 use crate::report::Verdict;
 
 /// How long a command may take. The next one waits for it; one that hangs must not stop the others
@@ -41,7 +42,7 @@ impl Calls {
         start_thread("the commands", &supervisor, move || {
             for call in calls {
                 if let Err(why) = run(&call) {
-                    let words = format!("{} {why}", call.program.display());
+                    let words = format!("{} {why}", call.program.printable());
                     if back.send(Message::Notice(words)).is_err() {
                         return;
                     }

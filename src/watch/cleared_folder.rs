@@ -32,6 +32,7 @@ pub(crate) use self::receipt::Receipt;
 use super::file_stamp::FileStamp;
 use super::folder::is_artwork;
 use crate::fixture::code::digest;
+use crate::paths::{self, Printable as _};
 
 /// From how many copies on they leave by renaming the folder. Fewer are quicker taken out one by one,
 /// and the folder stays where it is.
@@ -91,7 +92,7 @@ impl ClearedFolder {
         let fail = |what: &str, e: &dyn std::fmt::Display| {
             ClearedError(format!(
                 "the cleared folder {} {what}: {e}",
-                folder.display()
+                folder.printable()
             ))
         };
         if let Some(parent) = folder.parent() {
@@ -101,7 +102,7 @@ impl ClearedFolder {
         let lock = disk::lock(folder).map_err(|()| {
             ClearedError(format!(
                 "the cleared folder {} is kept by another watcher: end that one, or name another folder",
-                folder.display()
+                folder.printable()
             ))
         })?;
         let mut cleared = Self {
@@ -148,7 +149,7 @@ impl ClearedFolder {
             if fs::rename(&away, &self.folder).is_err() {
                 said.push(format!(
                     "{} holds what others had put into the cleared folder: move it where it belongs, and delete that folder",
-                    away.display()
+                    away.printable()
                 ));
             }
         }
@@ -173,18 +174,18 @@ impl ClearedFolder {
                 said.push(match set_aside(&self.folder, &name) {
                     Ok(aside) => format!(
                         "{} in the cleared folder has no receipt, so nothing says that it is clear: it is moved aside to {}",
-                        name.display(),
-                        aside.display()
+                        name.printable(),
+                        aside.printable()
                     ),
                     Err(e) => format!(
                         "{} in the cleared folder has no receipt and cannot be moved aside ({e}): do not send it",
-                        name.display()
+                        name.printable()
                     ),
                 });
             } else if !disk::is_aside(&name) && self.named.insert(name.clone()) {
                 said.push(format!(
                     "{} in the cleared folder was not put there by this program: it is left alone, and nothing is said about it",
-                    name.display()
+                    name.printable()
                 ));
             }
         }
@@ -242,8 +243,8 @@ impl ClearedFolder {
                 PathBuf::new(),
                 ClearedError(format!(
                         "the cleared folder {} was renamed and cannot be renamed back ({e}): what others had put there lies in {}",
-                    self.folder.display(),
-                    disk::away(&self.folder).display()
+                    self.folder.printable(),
+                    disk::away(&self.folder).printable()
                 )),
             ));
         }
@@ -276,7 +277,7 @@ impl ClearedFolder {
         let fail = |e: &io::Error| {
             ClearedError(format!(
                 "{} is clear and cannot be put into the cleared folder: {e}",
-                name.display()
+                name.printable()
             ))
         };
         let mut said = Vec::new();
@@ -295,8 +296,8 @@ impl ClearedFolder {
             let aside = set_aside(&self.folder, taken).map_err(|e| fail(&e))?;
             said.push(format!(
                 "{} in the cleared folder was not put there by this program: it is moved aside to {}",
-                taken.display(),
-                aside.display()
+                taken.printable(),
+                aside.printable()
             ));
         }
         let path = self.folder.join(&name);
@@ -333,7 +334,7 @@ impl ClearedFolder {
         let mut upset = Vec::new();
         for (name, kept) in &mut self.kept {
             let copy = still(&folder.join(name), &mut kept.copy_stamp, |path| {
-                fs::read(path).is_ok_and(|bytes| digest(&bytes) == kept.receipt.sha256)
+                paths::read(path).is_ok_and(|bytes| digest(&bytes) == kept.receipt.sha256)
             });
             let receipt = still(
                 &folder.join(receipt_name(name)),
@@ -345,7 +346,7 @@ impl ClearedFolder {
             }
         }
         for (name, copy, receipt) in upset {
-            let run = name.display().to_string();
+            let run = name.printable();
             let the_receipt = format!("the receipt of {run}");
             for (file, what, state, told) in [
                 (name.clone(), run, copy, gone),
@@ -369,7 +370,7 @@ impl ClearedFolder {
                     State::Changed => audit.said.push(match set_aside(&folder, &file) {
                         Ok(aside) => format!(
                             "{what} in the cleared folder was changed by somebody: it is moved aside to {}",
-                            aside.display()
+                            aside.printable()
                         ),
                         Err(e) => format!(
                             "{what} in the cleared folder was changed by somebody and cannot be moved aside ({e}): do not send it"
@@ -383,7 +384,7 @@ impl ClearedFolder {
         if gone {
             audit.said.push(format!(
                 "the cleared folder {} was deleted by somebody; it is made again, with what is still clear",
-                folder.display()
+                folder.printable()
             ));
         }
         audit.said.extend(self.strangers());
@@ -425,7 +426,7 @@ fn still(path: &Path, stamp: &mut Option<FileStamp>, holds: impl Fn(&Path) -> bo
 fn stays(name: &Path, why: &io::Error) -> ClearedError {
     ClearedError(format!(
         "{} is no longer clear and cannot be taken out of the cleared folder ({why}): do not send it",
-        name.display()
+        name.printable()
     ))
 }
 

@@ -22,6 +22,7 @@ use super::screen::Display;
 use super::summary::Entry;
 use super::worker::{Done, Order, Workers};
 use crate::inspect::{Failure, Options};
+use crate::paths::{self, Printable as _};
 
 /// How long a file must rest before it is read. Editors that write in several steps pause for less;
 /// a longer wait is felt at every save, a shorter one costs inspections of half a file (which never
@@ -328,7 +329,7 @@ impl Coordinator {
                 (_, None) => {
                     self.notice(&format!(
                         "the folder {} is gone: nothing is clear until it is back",
-                        self.folder.root.display()
+                        self.folder.root.printable()
                     ));
                     self.events = None;
                 }
@@ -336,7 +337,7 @@ impl Coordinator {
                     if before.is_none() {
                         self.notice(&format!(
                             "the folder {} is back",
-                            self.folder.root.display()
+                            self.folder.root.printable()
                         ));
                     }
                     self.listen_anew();
@@ -375,7 +376,7 @@ impl Coordinator {
             .map(|(p, _)| p.clone())
             .collect();
         for path in due {
-            let digest = std::fs::read(&path)
+            let digest = paths::read(&path)
                 .ok()
                 .map(|b| crate::fixture::code::digest(&b));
             let Some(run) = self.state.runs.get_mut(&path) else {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use super::file_stamp::{FileStamp, folder_identity};
+use crate::paths::Printable as _;
 
 /// Endings of artwork files.
 const ARTWORK: [&str; 2] = ["svg", "svgz"];
@@ -74,7 +75,7 @@ impl Folder {
             Err(e) => {
                 listing
                     .closed
-                    .push(format!("{} cannot be read: {e}", folder.display()));
+                    .push(format!("{} cannot be read: {e}", folder.printable()));
                 return;
             }
         };

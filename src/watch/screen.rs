@@ -10,6 +10,7 @@ use std::path::Path;
 
 use self::writer::Writer;
 use super::summary::{Entry, Point};
+use crate::paths::Printable as _;
 use crate::report::Verdict;
 use crate::typeset::{self, Ink, Screen};
 
@@ -74,11 +75,11 @@ impl Display {
 
     /// The watch begins with so many files.
     pub(crate) fn begin(&mut self, root: &Path, files: usize) {
-        self.root = root.display().to_string();
+        self.root = root.printable();
         self.enter();
         self.line(&format!(
             "watching {}: {}",
-            root.display(),
+            root.printable(),
             match files {
                 1 => "1 artwork file".to_owned(),
                 n => format!("{n} artwork files"),

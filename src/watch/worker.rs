@@ -19,6 +19,7 @@ use super::{Message, start_thread};
 use crate::abandon::{self, Task};
 use crate::artwork::limits::LARGEST;
 use crate::inspect::{self, Inspector, Options};
+use crate::paths::{self, Printable as _};
 use crate::report::{Run, Verdict};
 
 /// How long a file may take among the quick ones. Longer, and small files wait that long behind the
@@ -318,7 +319,7 @@ fn carry_out(
     let read = if stamp.length() > LARGEST {
         None
     } else {
-        std::fs::read(&order.path).ok()
+        paths::read(&order.path).ok()
     };
     let (run, ready) = match read {
         Some(bytes) => {
@@ -362,7 +363,7 @@ fn refused(path: &Path, inspector: &Inspector) -> (Run, Option<Result<Ready, Str
     let trouble = inspect::Failure {
         text: format!(
             "{} could not be read a moment ago: save it again",
-            path.display()
+            path.printable()
         ),
         detail: String::new(),
     };

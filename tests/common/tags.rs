@@ -93,6 +93,12 @@ impl Tags {
         inspect::inspect(&path, asked, |_, _| ()).0
     }
 
+    /// Inspects a run whose file is `text`.
+    pub fn run_of(&self, text: &str) -> Run {
+        let path = self.write("run.svg", text.as_bytes());
+        inspect::inspect(&path, &asked(), |_, _| ()).0
+    }
+
     /// Inspects against an order list with the column "Name".
     pub fn against(&self, list: &[u8], art: &str) -> Run {
         let file = self.write("orders.csv", list);

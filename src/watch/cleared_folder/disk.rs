@@ -10,6 +10,7 @@ use tempfile::{Builder, NamedTempFile};
 
 use super::{Ready, Receipt};
 use crate::fixture::code::digest;
+use crate::paths::{self, Printable as _};
 
 /// What temporary names begin and end with. The ending keeps senders and file pickers from taking
 /// one for artwork.
@@ -172,14 +173,14 @@ pub(super) fn clear_out(place: &Path, said: &mut Vec<String>) -> io::Result<()> 
                 remove(&path)?;
             }
         } else if let Some(receipt) = Receipt::read(&beside, &name) {
-            if fs::read(&path).is_ok_and(|bytes| digest(&bytes) == receipt.sha256) {
+            if paths::read(&path).is_ok_and(|bytes| digest(&bytes) == receipt.sha256) {
                 remove(&path)?;
             } else {
                 let aside = set_aside(place, &name)?;
                 said.push(format!(
                     "{} in the cleared folder was changed by somebody: it is moved aside to {}",
-                    name.display(),
-                    aside.display()
+                    name.printable(),
+                    aside.printable()
                 ));
             }
             remove(&beside)?;
@@ -209,7 +210,7 @@ pub(super) fn real_folder(place: &Path, name: &Path) -> io::Result<()> {
             Ok(_) => {
                 return Err(io::Error::other(format!(
                     "{} is no folder",
-                    folder.display()
+                    folder.printable()
                 )));
             }
             Err(_) => fs::create_dir(&folder)?,

@@ -80,7 +80,7 @@ impl Receipt {
 
     /// Reads the receipt of the run called `name`; `None` where the file is none, or another run's.
     pub(super) fn read(path: &Path, name: &Path) -> Option<Self> {
-        let bytes = std::fs::read(path).ok()?;
+        let bytes = crate::paths::read(path).ok()?;
         let receipt: Self = serde_json::from_slice(&bytes).ok()?;
         (receipt.form.starts_with("jigwarden-receipt/") && receipt.file == portable(name))
             .then_some(receipt)

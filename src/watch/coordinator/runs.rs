@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use super::{Coordinator, GRACE, REST, Tracked};
+use crate::paths::Printable as _;
 use crate::report::Verdict;
 use crate::watch::file_stamp::FileStamp;
 use crate::watch::input_digest::{FixtureSource, InputDigest};
@@ -231,7 +232,7 @@ impl Coordinator {
             },
             (Some(Err(why)), _) => Some(format!(
                 "{} is clear and cannot be put into the cleared folder: {why}",
-                order.name.display()
+                order.name.printable()
             )),
             _ => None,
         };
