@@ -1,7 +1,7 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
 use crate::wording::sentence;
-use kurbo::{Affine, Vec2};
+use kurbo::Vec2;
 
 use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Mark;
@@ -181,7 +181,6 @@ fn finding(
         "clockwise"
     };
     let centre = art.bounds().center();
-    let right = Affine::rotate_about(-turned.to_radians(), centre);
     Finding::new(
         &INFO,
         &Location::Mark(&mark.origin, art.bounds()),
@@ -210,7 +209,6 @@ fn finding(
         "deg",
     )
     .drawn(Picture::Turn {
-        right,
         centre,
         is: bearing(way.up),
         should: bearing(pocket.tops),
