@@ -32,7 +32,7 @@ mod summary;
 pub struct How<'a> {
     /// Whether a lock that differs may be written over.
     pub renew: bool,
-    /// Who answers open questions; nobody: they stay in the draft.
+    /// Who answers open questions. Without anybody they stay in the draft.
     pub asker: Option<&'a mut dyn Asker>,
 }
 
@@ -58,7 +58,7 @@ pub enum Enrolled {
         said: Vec<String>,
         /// Whether the file was written.
         written: bool,
-        /// What the drawing was found to need a look for.
+        /// Cautions about the drawing.
         cautions: Option<Box<Run>>,
     },
     /// The drawing holds something that must be put right first.

@@ -1,5 +1,5 @@
-//! Files by name: read only where that cannot hang, and named so that no sign in a name can pass for
-//! another.
+//! Reads files only where that cannot block, and prints their names so that no character in a name
+//! can be mistaken for another.
 
 use std::io;
 use std::path::Path;
@@ -83,8 +83,8 @@ pub(crate) fn escaped(json: &str) -> String {
     out
 }
 
-/// Reads an ordinary file. Anything else is refused before it is opened: to open a pipe waits for
-/// somebody to write to it.
+/// Reads an ordinary file. Anything else is refused before it is opened: opening a pipe blocks until
+/// somebody writes to it.
 ///
 /// # Errors
 ///

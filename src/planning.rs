@@ -129,8 +129,8 @@ impl Head {
     }
 }
 
-/// Clearance all round where none is stated, in millimetres. Less, and a swollen or badly sawn blank
-/// does not go in; more, and it slides (common practice, no source).
+/// Clearance all round where none is stated, in millimetres. With less, a swollen or badly sawn blank
+/// does not go in; with more, it slides (common practice, no source).
 pub(crate) const CLEARANCE: f64 = 0.2;
 
 /// Burn width where none is stated, in millimetres: what a beam takes from 3 mm board (common
@@ -326,8 +326,8 @@ fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>
     Ok(said)
 }
 
-/// Lays the openings out with webs that are safe, or, where fewer blanks would fit so, with those asked
-/// for, and says which. Also the distance between openings that it came to.
+/// Lays the openings out with safe webs or, if fewer blanks would fit then, with the webs asked for.
+/// Returns the layout, the distance between openings, and what to say about it.
 fn spaced(wanted: &Wanted, opening: &Opening) -> Result<(Laid, f64, Vec<String>), String> {
     let shown = wanted.shown;
     let safe = safe_web(wanted);

@@ -78,7 +78,7 @@ pub(crate) fn short(text: &str) -> String {
     cut_to(text.trim(), SHOWN)
 }
 
-/// The first letter large, for a sentence that starts with it.
+/// The text with its first letter in upper case, to begin a sentence.
 pub(crate) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     chars

@@ -59,8 +59,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Makes the marks of an outline in user units.
     fn outlined(&mut self, node: Node<'a, 'i>, state: &State, mut path: BezPath) {
         let still = without_length(&path);
-        // A point has no area, and under a butt cap no line. A line that says where it goes may be run
-        // all the same.
+        // A single point has no area and, under a butt cap, no line. A sender may still run a line
+        // that states an end point.
         let drawn = still && state.line.cap != kurbo::Cap::Butt && state.stroke != PaintValue::None;
         let goes =
             |e: &kurbo::PathEl| !matches!(e, kurbo::PathEl::MoveTo(_) | kurbo::PathEl::ClosePath);
@@ -117,8 +117,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let (fill, fill_alpha) = self.painted(state, &state.fill, &drawn.path);
         let (stroke, stroke_alpha) = self.painted(state, &state.stroke, &drawn.path);
         let stroked = stroke != Paint::None;
-        // Many programs write a line without saying that it has no fill, which leaves the initial black,
-        // or the fill of a group, on an area that is not there. Any other fill was meant, and stays.
+        // Many programs write a line without `fill="none"`, which leaves the initial black, or the
+        // fill of a group, on a shape that encloses nothing. Any other fill was intended and stays.
         let unmeant = stroked
             && fill != Paint::None
             && straight(&drawn.path)
@@ -178,7 +178,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if let Some(clip) = &state.clip
             && !self.clips.cut(clip)
         {
-            // Reported, and then measured as a whole: never less than there is.
+            // It is reported and then measured unclipped, which is never less than what is burnt.
             self.report(node, state, clipping::TOO_MUCH, clipping::REMEDY);
             unclipped = State {
                 clip: None,

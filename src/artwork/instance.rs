@@ -1,4 +1,4 @@
-//! `use`, `symbol` and nested `svg`: drawing that stands in a frame of its own, or again elsewhere.
+//! `use`, `symbol` and nested `svg`: content drawn in a frame of its own, or drawn again elsewhere.
 
 use crate::wording::short;
 use std::sync::Arc;
@@ -173,8 +173,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         let declared = self.sheets.computed(node);
         match declared.get("overflow") {
-            // What would scroll on a page is not cut; nor is anything under the initial value, which
-            // readers' own sheet changes for a drawing in a drawing.
+            // Content that would scroll in a browser is not clipped; nor is it under the initial
+            // value, although a reader's own stylesheet sets `hidden` for a nested drawing.
             Some("visible" | "auto" | "initial" | "unset") => {}
             None | Some("hidden" | "clip" | "scroll") => {
                 Self::clip_to(&mut inner, state.ctm, frame);

@@ -57,10 +57,11 @@ impl Source {
     ///
     /// # Errors
     ///
-    /// A file that is not there, is none, or is too large.
+    /// A file that does not exist, is not a regular file, or is too large.
     pub fn bytes_of(path: &Path) -> Result<Vec<u8>, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
-        // Looked at before it is opened: to open a pipe waits for somebody to write to it.
+        // This is checked before opening the file, because opening a pipe blocks until somebody
+        // writes to it.
         let about = std::fs::metadata(path).map_err(|error| fail(Failure::from_io(&error)))?;
         if about.is_dir() {
             return Err(fail(Failure::Folder));

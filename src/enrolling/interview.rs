@@ -16,9 +16,9 @@ use crate::output;
 /// One open question.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ask {
-    /// Which it is of how many, counted from 1.
+    /// Its number, counted from 1.
     pub number: usize,
-    /// Of how many.
+    /// How many questions there are.
     pub of: usize,
     /// The question, and why the guess is what it is.
     pub question: String,
@@ -39,9 +39,9 @@ pub enum Answer {
     Later,
 }
 
-/// Whoever answers questions.
+/// Somebody who answers questions.
 pub trait Asker: Send {
-    /// Hears what was found in a drawing, before the first question.
+    /// Is shown what was found in a drawing, before the first question.
     fn found(&mut self, _draft: &Path, _found: &[String]) {}
 
     /// Answers one.
@@ -64,7 +64,7 @@ impl Asker for TakeGuesses {
 /// What may be done with a paint.
 const USES: [&str; 4] = ["cut", "score", "engrave", "off"];
 
-/// Puts the open questions of the settings at `path`, and writes the answers into them.
+/// Asks the open questions of the settings at `path` and writes the answers into them.
 ///
 /// # Errors
 ///

@@ -105,8 +105,8 @@ impl<'a> Typesetter<'a> {
         new
     }
 
-    /// Every way in which an order may stand on a blank, fewest lines first: each column on a line of
-    /// its own, broken as evenly as it goes.
+    /// Every way to set an order on a blank, fewest lines first: each column starts a line of its own
+    /// and is broken as evenly as possible.
     ///
     /// # Errors
     ///
@@ -168,7 +168,7 @@ impl<'a> Typesetter<'a> {
         let source = Source::from_bytes(std::path::Path::new("name.svg"), page.into_bytes())
             .map_err(|e| failed(&e))?;
         let reading = ReadOptions {
-            // The page below is in millimetres, which every sender reads alike.
+            // The page below is in millimetres, which all senders read the same way.
             units: RootUnits::CSS,
             placing: None,
             faces: self.faces,
@@ -231,7 +231,7 @@ fn pieces(text: &str) -> Vec<String> {
     out
 }
 
-/// Most ways of breaking one text that are tried; a text with so many words is no name.
+/// Most ways of breaking one text that are tried: no name has that many words.
 const WAYS: usize = 300;
 
 /// Where `count` lines of `pieces` pieces may begin and end.

@@ -23,7 +23,7 @@ const NARROWINGS: usize = 32;
 /// Rounds of fitting to nearest points.
 const ROUNDS: usize = 8;
 
-/// Most guesses verified; a shape with more turns than this that look alike is a circle to us.
+/// Most guesses verified; a shape with more similar turns than this counts as a circle.
 const MOST_GUESSES: usize = 48;
 
 /// The move (and turn, flip and, for [`Kind::Similar`], scale) that lays `a` on `b` so that no point of

@@ -1,4 +1,4 @@
-//! What art did when the fixture's lines were displaced: did it go with them, or stay?
+//! When the fixture's lines are displaced: was the art moved with them, or did it stay?
 //!
 //! Only the art can tell whether somebody dragged the lines alone or everything together. It is
 //! measured in the enrolled pockets and in the displaced ones: in which of them does it lie within its

@@ -223,7 +223,7 @@ pub(crate) fn rigid(a: &Contour, b: &Contour, place: f64) -> Option<Affine> {
         .map(|s| s.affine)
 }
 
-/// Of many contours, one of each shape: a grid of equal pockets is compared once.
+/// One contour of each shape, so that a grid of equal pockets is compared once.
 pub(crate) fn distinct(contours: &[Contour]) -> impl Iterator<Item = &Contour> {
     let mut kept: Vec<&Contour> = Vec::new();
     for c in contours {

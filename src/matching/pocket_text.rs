@@ -1,4 +1,4 @@
-//! What stands in the pockets, in words: the one place where lettering of every kind is read.
+//! The text in each pocket. All kinds of lettering are read here and nowhere else.
 
 use kurbo::{Point, Rect, Vec2};
 
@@ -77,7 +77,7 @@ pub(crate) fn read_lettering(job: &Job<'_>) -> PocketText {
     for pocket in job.pockets.ids() {
         words.extend(outlined::words(job, pocket));
     }
-    // Lettering whose font is not at hand has words and no place.
+    // Lettering in a missing font has words but no place.
     for (index, mark, _) in job.live() {
         if let Content::Lettering(l) = &mark.content
             && mark.path.elements().is_empty()

@@ -1,6 +1,6 @@
 //! Siblings: runs repeat art across pockets, and the one that is turned against all others is wrong.
 //!
-//! Siblings never prove that the many are right, only that the one is not like them: art that agrees
+//! Siblings never prove that the majority is right, only that one differs from it: art that agrees
 //! gets no evidence from here.
 
 use kurbo::Vec2;
@@ -18,10 +18,11 @@ use crate::readback::{in_frame, signs};
 /// pieces, and the large ones show a turn as well as all of them.
 const LARGEST_OF_A_POCKET: usize = 8;
 
-/// So many pockets must agree with each other before one that does not is called odd.
+/// How many pockets must agree before one that differs is reported.
 const AGREE_FROM: usize = 2;
 
-/// Of the pockets that have the art, this share must agree: with less, the turns are the design.
+/// The share of the pockets with the art that must agree: with less, the turns are part of the
+/// design.
 const MOST: f64 = 0.65;
 
 /// Art turned by less than this, in degrees, agrees: below the usual `tilt`.
@@ -244,7 +245,7 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
         let told =
             |m: &&&Member<'_>| !m.piece.of_many && !m.piece.reads_again(m.own, flipped, turn);
         let art = others.iter().find(told).and_then(|m| m.piece.arts.first());
-        // What may lie either way is of neither group.
+        // A piece that may lie either way belongs to neither group.
         let side = |all: &[&Member<'_>], not: &Lies| -> Vec<PocketId> {
             let own = all.iter().filter(|m| told(m) && !agrees(m, not));
             own.map(|m| m.piece.pocket).collect()
@@ -262,7 +263,7 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
         return;
     }
     for member in others {
-        // Of several ways to read an even shape, the mildest.
+        // Of several ways in which a symmetric shape may lie, the one with the least change.
         let mildest = member.lies.iter().min_by(|a, b| {
             (a.flipped != common.flipped)
                 .cmp(&(b.flipped != common.flipped))

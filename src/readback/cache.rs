@@ -44,8 +44,9 @@ pub(crate) fn load_or_build_in(folder: Option<&Path>, faces: &Faces) -> Index {
     index
 }
 
-/// The program's folder in the user's cache folder, by the custom of the system (XDG Base Directory
-/// Specification on most; from memory for the other two).
+/// The program's folder in the user's cache folder, where each system keeps such files (XDG Base
+/// Directory Specification; on macOS "File System Programming Guide", on Windows the known folder
+/// `LocalAppData`).
 fn folder() -> Option<PathBuf> {
     let absolute = |name: &str| {
         std::env::var_os(name)

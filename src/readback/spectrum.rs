@@ -2,10 +2,10 @@
 //!
 //! A closed curve walked at even speed is `z(t) = Σ c_k e^{ikt}`, points of the bed taken as complex
 //! numbers. Under a similarity the coefficients change in a simple way: a move changes `c_0` only;
-//! scale and turn multiply all others by one complex number `s`; another start point multiplies
-//! `c_k` by `e^{ikτ}`; a mirror image about the x axis, walked the same way round, conjugates them
-//! all. So `|c_k| / |c_1|` is a signature that knows neither place, size, turn nor start, and one
-//! correlation over `τ` finds `s` (Zahn and Roskies 1972; Kuhl and Giardina 1982; from memory).
+//! scale and turn multiply all others by one complex number `s`; another start point multiplies `c_k`
+//! by `e^{ikτ}`; a mirror image about the x axis, walked the same way round, conjugates them all. So
+//! `|c_k| / |c_1|` is a signature that knows neither place, size, turn nor start, and one correlation
+//! over `τ` finds `s` (Zahn and Roskies 1972; Kuhl and Giardina 1982).
 
 use std::sync::LazyLock;
 

@@ -45,7 +45,7 @@ impl<'d> Subpaths<'d> {
 
     /// Those that lie in a box of the bed, as `frame` takes them there.
     pub(super) fn within(&self, part: Rect, frame: Affine) -> Vec<usize> {
-        // Boxes of curves are worked out by two roads, which differ in the last digits.
+        // The boxes are computed in two ways, which differ in the last digits.
         let room = part.inflate(0.01, 0.01);
         (0..self.parts.len())
             .filter(|i| {
@@ -79,7 +79,7 @@ impl<'d> Subpaths<'d> {
         mut to: impl FnMut(&BezPath) -> Option<BezPath>,
     ) -> String {
         let mut out = String::new();
-        // Whether the point that the file's own words start from is still the one before it.
+        // Whether the current point before a subpath differs from the one in the file.
         let mut disturbed = false;
         for (i, (range, curve)) in self.parts.iter().enumerate() {
             if which.contains(&i) {

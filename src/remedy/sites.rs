@@ -1,4 +1,4 @@
-//! From what is to be changed to the bytes of the file that change for it.
+//! Finds the bytes of the file that have to change for a remedy.
 
 use std::collections::{BTreeSet, HashMap};
 use std::ops::Range;

@@ -187,7 +187,7 @@ fn shown(line: &str, cut_before: bool, room: usize, screen: &Screen) -> String {
     };
     let mut used = typeset::columns(&out);
     let most = room - typeset::columns(mark);
-    // The length at which the mark still fits, should the rest not.
+    // The longest part after which the ellipsis still fits.
     let mut fits = None;
     for c in line.trim_end().chars() {
         let c = harmless(c, screen.unicode);
@@ -241,7 +241,7 @@ fn start_tag_end(text: &str, source: &Source) -> usize {
 }
 
 impl SourceCode for Window {
-    /// The whole window whatever is asked: it was cut to what is to be shown.
+    /// Always the whole window, which was cut to what is to be shown.
     fn read_span<'a>(
         &'a self,
         _: &SourceSpan,

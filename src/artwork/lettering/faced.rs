@@ -54,7 +54,7 @@ pub(super) struct Gaps {
     coloured: BTreeSet<char>,
 }
 
-/// Looks up every character in the face that it is set in.
+/// Looks up each character in the face that it is set in.
 ///
 /// Coloured glyphs are refused before layout: usvg would draw them as pictures, and read what they
 /// refer to.

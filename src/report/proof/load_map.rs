@@ -1,4 +1,5 @@
-//! The load map: which pocket gets a blank, and what is burnt on it. For the hand that loads.
+//! The load map, for the person who loads the fixture: which pocket gets a blank, and what is burnt
+//! on it.
 
 use kurbo::{Point, Rect};
 

@@ -54,7 +54,7 @@ fn opening(title: &str, styles: &str) -> String {
     let mut out =
         String::from("<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>");
     out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>");
-    // Nothing is fetched, whatever a name in the file tries.
+    // Nothing is fetched, whatever a name in the file contains.
     out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:\"/>");
     out.push_str("<link rel=\"icon\" href=\"data:,\"/>");
     out.push_str(&format!("<title>{}</title>", escape(title)));
@@ -133,7 +133,7 @@ fn header(run: &Run) -> String {
     )
 }
 
-/// What an `svg` element is called, to the eye's rules and to the ear.
+/// The class and the spoken name of an `svg` element.
 struct Called<'a> {
     class: &'a str,
     role: &'a str,

@@ -13,7 +13,7 @@ const DECIMALS: usize = 2;
 /// the art has curves; less, and a bed full of lettering makes a file of tens of megabytes.
 const SIMPLER: f64 = 0.01;
 
-/// A number. What is no number becomes 0, which never makes the document malformed.
+/// A number. What is not a number becomes 0, so that the document is always well-formed.
 pub(super) fn num(value: f64) -> String {
     if value.is_finite() {
         trimmed(value, DECIMALS)
