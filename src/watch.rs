@@ -107,9 +107,7 @@ fn start_thread(name: &'static str, to: &Sender<Message>, work: impl FnOnce() + 
         .name(name.to_owned())
         .spawn(supervised)
     {
-        let _ = to.send(Message::Failed(format!(
-            "{name} has no thread ({e}), and"
-        )));
+        let _ = to.send(Message::Failed(format!("{name} has no thread ({e}), and")));
     }
 }
 
