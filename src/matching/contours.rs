@@ -11,7 +11,7 @@ use crate::geometry::congruence::congruence;
 use crate::geometry::contour::{Contour, join_open};
 use crate::geometry::deviation::within;
 use crate::geometry::similarity::Kind;
-use crate::ids::{ContourId, Id as _, IdVec, MarkId, OutlineId};
+use crate::ids::{At, ContourId, Id as _, IdVec, MarkId, OutlineId};
 
 use super::COMPARING;
 
@@ -101,7 +101,7 @@ impl Contours {
             if size < smallest || size > largest {
                 continue;
             }
-            let parts: Vec<_> = of.iter().filter_map(|i| open.get(*i)).collect();
+            let parts: Vec<_> = of.iter().map(|i| open.at(*i)).collect();
             let mut marks: Vec<MarkId> = parts.iter().map(|p| p.1).collect();
             marks.sort_unstable();
             marks.dedup();

@@ -10,7 +10,7 @@ use super::evidence::{Evidence, Opposed, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
-use crate::ids::{ArtId, PocketId};
+use crate::ids::{ArtId, At, PocketId};
 use crate::readback::letter_shape::Orientation;
 use crate::readback::{in_frame, signs};
 
@@ -80,12 +80,12 @@ pub(super) fn look(job: &Job<'_>) -> BySiblings {
     let most = pieces.len().saturating_mul(FAILED_EACH) + FAILED_ONCE;
     let mut out = BySiblings::default();
     for (index, first) in pieces.iter().enumerate() {
-        if taken.get(index) != Some(&false) {
+        if *taken.at(index) {
             continue;
         }
-        let mut group: Vec<(usize, Vec<Motion>)> = Vec::new();
+        let mut group: Vec<(&Piece, Vec<Motion>)> = Vec::new();
         for (other, piece) in pieces.iter().enumerate().skip(index) {
-            if taken.get(other) != Some(&false) || !first.patch.alike(&piece.patch) {
+            if *taken.at(other) || !first.patch.alike(&piece.patch) {
                 continue;
             }
             let motions = first.patch.motions(&piece.patch);
@@ -94,13 +94,11 @@ pub(super) fn look(job: &Job<'_>) -> BySiblings {
                 return out;
             }
             if !motions.is_empty() {
-                group.push((other, motions));
-                if let Some(t) = taken.get_mut(other) {
-                    *t = true;
-                }
+                group.push((piece, motions));
+                *taken.at_mut(other) = true;
             }
         }
-        compare(job, &pieces, &group, &mut out);
+        compare(job, &group, &mut out);
     }
     out
 }
@@ -173,11 +171,8 @@ struct Lies {
 
 /// Finds those of a group that differ from what most agree on; or, where they are of two minds, both
 /// sides.
-fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out: &mut BySiblings) {
-    let pockets: Vec<PocketId> = group
-        .iter()
-        .filter_map(|(i, _)| pieces.get(*i).map(|p| p.pocket))
-        .collect();
+fn compare(job: &Job<'_>, group: &[(&Piece, Vec<Motion>)], out: &mut BySiblings) {
+    let pockets: Vec<PocketId> = group.iter().map(|(piece, _)| piece.pocket).collect();
     let mut once = pockets.clone();
     once.sort_unstable();
     once.dedup();
@@ -185,14 +180,12 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
     if group.len() < 2 || once.len() != pockets.len() {
         return;
     }
-    let Some(first) = pockets.first().map(|p| &job.pockets[*p]) else {
-        return;
-    };
+    let model = group.at(0).0;
+    let first = &job.pockets[model.pocket];
     let all: Vec<Vec<Lies>> = group
         .iter()
-        .zip(&pockets)
-        .map(|((_, motions), pocket)| {
-            let own = &job.pockets[*pocket];
+        .map(|(piece, motions)| {
+            let own = &job.pockets[piece.pocket];
             motions
                 .iter()
                 .map(|m| {
@@ -212,16 +205,13 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
     let Some((common, agreed)) = most_agree(&all) else {
         return;
     };
-    let Some(model) = group.first().and_then(|(index, _)| pieces.get(*index)) else {
-        return;
-    };
     let members: Vec<Member<'_>> = group
         .iter()
         .zip(all)
-        .zip(&pockets)
-        .filter_map(|(((index, _), lies), pocket)| {
-            let (piece, own) = (pieces.get(*index)?, &job.pockets[*pocket]);
-            Some(Member { piece, own, lies })
+        .map(|((piece, _), lies)| Member {
+            piece,
+            own: &job.pockets[piece.pocket],
+            lies,
         })
         .collect();
     // Of a shape that is even in some way not every motion was found: whether it may lie as the others
@@ -351,17 +341,15 @@ fn most_agree(all: &[Vec<Lies>]) -> Option<(Lies, usize)> {
         let (mut from, mut to, mut count) = (0, 0, 0);
         for (turn, _, order) in &turns {
             while let Some((_, whose)) = thrice.get(to).filter(|(t, _)| t - turn <= AGREES) {
-                if let Some(n) = within.get_mut(*whose) {
-                    count += usize::from(*n == 0);
-                    *n += 1;
-                }
+                let n = within.at_mut(*whose);
+                count += usize::from(*n == 0);
+                *n += 1;
                 to += 1;
             }
             while let Some((_, whose)) = thrice.get(from).filter(|(t, _)| turn - t > AGREES) {
-                if let Some(n) = within.get_mut(*whose) {
-                    *n -= 1;
-                    count -= usize::from(*n == 0);
-                }
+                let n = within.at_mut(*whose);
+                *n -= 1;
+                count -= usize::from(*n == 0);
                 from += 1;
             }
             let better = |(most, first, _): &(usize, usize, Lies)| {

@@ -1,5 +1,6 @@
 //! Single subpaths of path data, changed where they stand.
 
+use crate::ids::At;
 use std::ops::Range;
 
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
@@ -47,14 +48,12 @@ impl<'d> Subpaths<'d> {
     pub(super) fn within(&self, part: Rect, frame: Affine) -> Vec<usize> {
         // The boxes are computed in two ways, which differ in the last digits.
         let room = part.inflate(0.01, 0.01);
-        (0..self.parts.len())
-            .filter(|i| {
-                self.parts.get(*i).is_some_and(|(_, curve)| {
-                    let own = (frame * curve.clone()).bounding_box();
-                    room.union(own) == room
-                })
-            })
-            .collect()
+        let parts = self.parts.iter().enumerate();
+        let inside = parts.filter(|(_, (_, curve))| {
+            let own = (frame * curve.clone()).bounding_box();
+            room.union(own) == room
+        });
+        inside.map(|(i, _)| i).collect()
     }
 
     /// The data with some subpaths carried by a motion of its own coordinates.
@@ -90,7 +89,7 @@ impl<'d> Subpaths<'d> {
                 disturbed = true;
                 continue;
             }
-            let own = self.data.get(range.clone()).unwrap_or_default();
+            let own = self.data.at(range.clone());
             match (disturbed, own.strip_prefix('m'), curve.elements().first()) {
                 (true, Some(rest), Some(PathEl::MoveTo(start))) => {
                     out.push_str(&absolute(*start, rest));

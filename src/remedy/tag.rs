@@ -1,5 +1,6 @@
 //! Attributes and declarations of one element, set by changing nothing but them.
 
+use crate::ids::At;
 use roxmltree::Node;
 
 use crate::artwork::source::edit::Replacement;
@@ -63,7 +64,7 @@ pub(super) fn declaration(
         return attribute(text, node, "style", &said);
     };
     let range = there.range_value();
-    let raw = text.get(range.clone())?;
+    let raw = text.at(range.clone());
     // Where the value is written with references, places in it are not places in the file.
     if raw == there.value()
         && let Some(own) = style::declaration_range(raw, name)
@@ -82,10 +83,9 @@ pub(super) fn declaration(
 /// The place after an element's name in its start tag.
 pub(super) fn after_name(text: &str, node: Node<'_, '_>) -> Option<usize> {
     let start = node.range().start;
-    let tag = text.get(start..)?.strip_prefix('<')?;
-    let name = tag
-        .find(|c: char| c.is_ascii_whitespace() || matches!(c, '/' | '>'))
-        .and_then(|end| tag.get(..end))?;
+    let tag = text.at(start..).strip_prefix('<')?;
+    let end = tag.find(|c: char| c.is_ascii_whitespace() || matches!(c, '/' | '>'))?;
+    let name = tag.at(..end);
     let local = name.rsplit(':').next()?;
     (local == node.tag_name().name()).then_some(start + 1 + name.len())
 }

@@ -13,7 +13,7 @@ use crate::geometry::boxes::Boxes;
 use crate::geometry::equality::contains_equal;
 use crate::geometry::occlusion::{occluded, samples};
 use crate::geometry::region::Region;
-use crate::ids::MarkId;
+use crate::ids::{At, MarkId};
 use crate::matching::Job;
 
 /// See the module's page.
@@ -251,13 +251,13 @@ impl<'j> Covers<'j> {
         self.tree
             .touching(at)
             .into_iter()
-            .filter_map(|i| self.marks.get(i).copied())
+            .map(|i| *self.marks.at(i))
             .filter(move |(i, _)| *i > index)
     }
 
     fn any_over(&self, index: MarkId, at: Rect) -> bool {
         self.tree
-            .any_touching(at, |i| self.marks.get(i).is_some_and(|(m, _)| *m > index))
+            .any_touching(at, |i| self.marks.at(i).0 > index)
     }
 
     /// Whether `part` of mark `index` is hidden by what lies over it.

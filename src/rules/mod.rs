@@ -1,6 +1,7 @@
 //! The rules. Each looks at a [`Job`] and says what it finds; none reads files, clocks or settings
 //! of its own.
 
+use crate::ids::At;
 use std::collections::HashMap;
 
 use crate::abandon;
@@ -143,7 +144,7 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
             let at = *first.entry((finding.rule, p.clone())).or_insert(next);
             (at < next).then_some(at)
         });
-        match same.and_then(|i| kept.get_mut(i)) {
+        match same.map(|i| kept.at_mut(i)) {
             None => kept.push(finding),
             Some(worst) => {
                 let more = worst.more + 1;

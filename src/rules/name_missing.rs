@@ -3,7 +3,7 @@
 use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
-use crate::ids::{MarkId, PocketId};
+use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
@@ -25,9 +25,8 @@ impl Rule for NameMissing {
             return;
         };
         for missing in &ordered.comparison.missing {
-            if let Some(order) = list.orders.get(missing.order) {
-                out.push(finding(job, &ordered, order, missing));
-            }
+            let order = list.orders.at(missing.order);
+            out.push(finding(job, &ordered, order, missing));
         }
     }
 }
@@ -100,7 +99,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
 fn as_listed(ordered: &Ordered, words: &[usize], name: &str) -> Remedy {
     let marks: Vec<MarkId> = words
         .iter()
-        .filter_map(|w| ordered.reading.words.get(*w))
+        .map(|w| ordered.reading.words.at(*w))
         .flat_map(|w| w.marks.iter().copied())
         .collect();
     let change = Change::of(marks, What::Rewrite(name.to_owned())).called("the lettering");

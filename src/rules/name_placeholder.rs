@@ -3,7 +3,7 @@
 use super::ordered::{place, pocket_name, quoted, said, stand_ins};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
-use crate::ids::MarkId;
+use crate::ids::{At, MarkId};
 use crate::matching::Job;
 use crate::matching::pocket_text::{PocketText, read_lettering};
 use crate::orders::compare::joins;
@@ -26,7 +26,7 @@ impl Rule for NamePlaceholder {
         let reading = read_lettering(job);
         for pocket in said(job, &reading) {
             for run in stand_ins(job, &pocket.lines) {
-                let lines = pocket.lines.get(run).unwrap_or_default();
+                let lines = pocket.lines.at(run);
                 let words: Vec<usize> = lines.iter().map(|l| l.word).collect();
                 let text = joins(lines).into_iter().next().unwrap_or_default();
                 out.push(
@@ -53,7 +53,7 @@ impl Rule for NamePlaceholder {
 fn marks(reading: &PocketText, words: &[usize]) -> Vec<MarkId> {
     words
         .iter()
-        .filter_map(|w| reading.words.get(*w))
+        .map(|w| reading.words.at(*w))
         .flat_map(|w| w.marks.iter().copied())
         .collect()
 }

@@ -8,7 +8,7 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::fixture::settings::{Centred, PocketSettings};
 use crate::geometry::bed_words::offset_words;
 use crate::geometry::region::Region;
-use crate::ids::{ArtId, PocketId};
+use crate::ids::{ArtId, At, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
@@ -68,19 +68,17 @@ impl Rule for OffCentre {
         out.extend(together(job, &all));
         // Which directions most siblings are centred in: names of other heights are often centred
         // across and not along.
-        let judged: Vec<bool> = [0, 1]
-            .iter()
-            .map(|axis| {
-                let centred = all.iter().filter(|w| at(w, *axis).abs() <= CENTRED).count();
-                centred >= SIBLINGS && 3 * centred >= 2 * all.len()
-            })
-            .collect();
+        let judged = [0, 1].map(|axis| {
+            let centred = all.iter().filter(|w| w.off.at(axis).abs() <= CENTRED);
+            let centred = centred.count();
+            centred >= SIBLINGS && 3 * centred >= 2 * all.len()
+        });
         for w in &all {
             let (pocket, art) = (&job.pockets[w.pocket], &job.art[w.art]);
             let mark = job.mark(art.mark);
             let part = |axis: usize| {
-                let v = at(w, axis);
-                if judged.get(axis) == Some(&true) && v.abs() > STANDS_OUT {
+                let v = *w.off.at(axis);
+                if *judged.at(axis) && v.abs() > STANDS_OUT {
                     v
                 } else {
                     0.0
@@ -219,10 +217,6 @@ fn whence(settings: &PocketSettings) -> &'static str {
     } else {
         "where [zone] centred puts it"
     }
-}
-
-fn at(w: &Whole, axis: usize) -> f64 {
-    w.off.get(axis).copied().unwrap_or(0.0)
 }
 
 fn whole(job: &Job<'_>, pocket: PocketId) -> Option<Whole> {

@@ -10,7 +10,7 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
-use crate::ids::{MarkId, PocketId};
+use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 
@@ -166,7 +166,7 @@ fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
     boxes
         .touching(near)
         .into_iter()
-        .filter_map(|i| arts.get(i))
+        .map(|i| arts.at(i))
         .map(|a| (a.ink().distance_to(narrow.at), a.mark))
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
         .map(|(_, mark)| mark)

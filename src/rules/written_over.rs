@@ -142,15 +142,15 @@ fn same_letters(a: &LetterString, b: &LetterString) -> bool {
         return false;
     }
     let height = a.height().min(b.height());
-    let spread = |of: &dyn Fn(usize) -> Option<f64>| {
-        let all: Vec<f64> = (0..a.letters.len()).filter_map(of).collect();
+    let spread = |size: fn(&LetterBody) -> f64| {
+        let pairs = a.letters.iter().zip(&b.letters);
+        let all: Vec<f64> = pairs.map(|(a, b)| size(a) - size(b)).collect();
         let most = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let least = all.iter().copied().fold(f64::INFINITY, f64::min);
         most - least
     };
-    let wider = |i: usize| Some(a.letters.get(i)?.width - b.letters.get(i)?.width);
-    let higher = |i: usize| Some(a.letters.get(i)?.height - b.letters.get(i)?.height);
-    spread(&wider) <= SAME_LETTERS * height && spread(&higher) <= 2.0 * SAME_LETTERS * height
+    spread(|l| l.width) <= SAME_LETTERS * height
+        && spread(|l| l.height) <= 2.0 * SAME_LETTERS * height
 }
 
 /// Art over live lettering, or under it.

@@ -1,5 +1,6 @@
 //! `blank-does-not-fit`: a pocket that is too tight or too loose for its blank.
 
+use crate::ids::At;
 use kurbo::{Affine, Point};
 
 use super::{Drawing, EnrolRule};

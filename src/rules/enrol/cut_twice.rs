@@ -1,5 +1,6 @@
 //! `cut-twice`: a cut line on the fixture drawing that lies on another.
 
+use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::{CutLine, Drawing, EnrolRule};
@@ -36,20 +37,15 @@ impl EnrolRule for CutTwice {
             .collect();
         for (i, a) in drawing.cuts.iter().enumerate() {
             for j in tree.touching(a.contour.bounds.inflate(place, place)) {
-                let (Some(b), Some(other)) = (drawing.cuts.get(j), indexed.get(j)) else {
-                    continue;
-                };
+                let b = drawing.cuts.at(j);
                 if j <= i || same_element(drawing, a, b) {
                     continue;
                 }
                 // The shorter line is walked: a piece that lies on a long line lies on it all along.
                 let (walked, on) = if a.contour.length <= b.contour.length {
-                    (a, other)
+                    (a, indexed.at(j))
                 } else {
-                    match indexed.get(i) {
-                        Some(own) => (b, own),
-                        None => continue,
-                    }
+                    (b, indexed.at(i))
                 };
                 let Some((length, at)) = together(walked, on, place) else {
                     continue;

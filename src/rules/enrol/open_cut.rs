@@ -1,5 +1,6 @@
 //! `open-cut`: a cut line on the fixture drawing that does not close.
 
+use crate::ids::At;
 use kurbo::Rect;
 
 use super::{Drawing, EnrolRule};
@@ -23,16 +24,11 @@ impl EnrolRule for OpenCut {
         let open: Vec<_> = drawing.cuts.iter().filter(|c| !c.contour.closed).collect();
         let lines = open.iter().map(|c| c.contour.clone()).collect();
         for (line, of) in join_open(lines, JOIN_GAP) {
-            let (Some(first), Some(last)) = (line.flat.first(), line.flat.last()) else {
-                continue;
-            };
-            let Some(cut) = of
-                .first()
-                .and_then(|i| open.get(*i))
-                .filter(|_| !line.closed)
+            let (Some(first), Some(last), false) = (line.flat.first(), line.flat.last(), line.closed)
             else {
                 continue;
             };
+            let cut = open.at(*of.at(0));
             let gap = first.distance(*last);
             out.push(
                 Finding::new(
