@@ -12,7 +12,6 @@ use crate::fixture::settings::Settings;
 use crate::fixture::{self, Fixture, parse};
 use crate::inspect::{self, Failure, Options};
 use crate::matching::{self, Job, MatchOptions};
-use crate::output;
 use crate::paths::{self, Printable as _};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
@@ -268,7 +267,7 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
 }
 
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    output::replace(path, text.as_bytes())
+    paths::replace(path, text.as_bytes())
         .map_err(|e| plain(&format!("{} cannot be written: {e}", path.printable())))
 }
 

@@ -15,12 +15,12 @@ mod svg;
 mod typeset;
 mod under;
 
-use crate::ids::At;
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::artwork::mark::{Colour, Operation};
 use crate::fixture::{self, Fixture};
+use crate::ids::At;
 use crate::ids::PocketId;
 use crate::inspect::{Failure, Inspector, Opened, Options};
 use crate::orders::{self, Named, Order, OrderList};

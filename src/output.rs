@@ -7,11 +7,11 @@
 //! A file that is written carries a [`Kind::mark`]: words and the SHA-256 of all the rest. Artwork
 //! that began as such a file and was edited since no longer matches its mark and is left alone.
 
-use std::io::{Read as _, Write as _};
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use crate::fixture::code::digest;
-use crate::paths::Printable as _;
+use crate::paths::{self, Printable as _};
 
 /// What stands before the digest in every mark.
 const MARK: &str = "written by jigwarden, and not changed while the rest has the SHA-256 ";
@@ -109,30 +109,7 @@ pub(crate) fn write(
 /// As [`write()`].
 pub(crate) fn write_as_is(target: &Path, bytes: &[u8], inputs: &[PathBuf]) -> Result<(), Refused> {
     may_write(target, inputs)?;
-    replace(target, bytes).map_err(|e| Refused::Failed(target.printable(), e.to_string()))
-}
-
-/// Writes to a temporary file beside the target and renames it, so that a crash leaves either the old
-/// file or the new one. The caller must know that `target` may be written: see [`may_write`].
-///
-/// # Errors
-///
-/// What the folder refuses.
-pub(crate) fn replace(target: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let folder = match target.parent() {
-        Some(p) if !p.as_os_str().is_empty() => p,
-        _ => Path::new("."),
-    };
-    let mut file = tempfile::NamedTempFile::new_in(folder)?;
-    file.write_all(bytes)?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        // Temporary files are readable by their owner only; the result is for others to read too.
-        std::fs::set_permissions(file.path(), std::fs::Permissions::from_mode(0o644))?;
-    }
-    file.persist(target).map_err(|e| e.error)?;
-    Ok(())
+    paths::replace(target, bytes).map_err(|e| Refused::Failed(target.printable(), e.to_string()))
 }
 
 /// Whether a path is, or would be, the settings, the lock or the drawing of a fixture in its folder.
@@ -241,6 +218,8 @@ fn text_of(bytes: &[u8]) -> Option<String> {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
+    use std::io::Write as _;
+
     use super::*;
 
     fn png() -> Vec<u8> {

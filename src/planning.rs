@@ -6,7 +6,6 @@
 //! What is drawn is the opening as the beam's middle must run: the blank, widened by the clearance,
 //! less half of what the beam burns away.
 
-use crate::ids::At;
 use std::path::Path;
 
 use kurbo::{Affine, Rect};
@@ -18,6 +17,7 @@ use crate::fixture::lock::Lock;
 use crate::fixture::settings::{Settings, Stops, Tops};
 use crate::fixture::{naming, parse, zones};
 use crate::geometry::region::Region;
+use crate::ids::At;
 use crate::inspect;
 use crate::rules::enrol::Drawing;
 use crate::units::Shown;

@@ -1,10 +1,10 @@
 //! The census: every element that could make a mark ends somewhere, and the sums agree.
 
-use crate::ids::At;
 use roxmltree::{Document, Node};
 
 use super::elements::{Kind, kind};
 use super::unproven::Census;
+use crate::ids::At;
 
 /// What became of an element.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,10 +1,10 @@
 //! What readers of a whole file differ about: attributes that only the document type declares,
 //! elements outside SVG's namespace, and ids given by `xml:id`.
 
-use crate::ids::At;
 use roxmltree::{Document, Node};
 
 use super::elements::{Kind, SVG, kind, namespace};
+use crate::ids::At;
 use crate::wording::short;
 
 /// The namespace of `xml:id` and its like.

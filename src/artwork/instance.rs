@@ -1,6 +1,5 @@
 //! `use`, `symbol` and nested `svg`: content drawn in a frame of its own, or drawn again elsewhere.
 
-use crate::wording::short;
 use std::sync::Arc;
 
 use kurbo::{Affine, Rect};
@@ -12,6 +11,7 @@ use super::page;
 use super::resolve::Walk;
 use super::source::ReadError;
 use super::state::State;
+use crate::wording::short;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// `use`: the target drawn here, in the frame and style of the `use`.
@@ -35,23 +35,21 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             } else {
                 format!("it shows a part of another file, \"{}\"", short(reference))
             };
-            self.report(
+            self.refuse(
                 node,
                 state,
                 what,
                 "embed the object itself in the drawing, or delete it",
             );
-            self.note(node, state, Outcome::Unproven);
             return Ok(());
         };
         if self.chain.contains(&target) || node.ancestors().any(|a| a == target) {
-            self.report(
+            self.refuse(
                 node,
                 state,
                 "it repeats itself inside itself",
                 "delete the clone and draw the object",
             );
-            self.note(node, state, Outcome::Unproven);
             return Ok(());
         }
         let (Some(x), Some(y)) = (

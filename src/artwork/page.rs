@@ -1,6 +1,5 @@
 //! The page: its size on the bed, its origin, and the coordinate frame of everything on it.
 
-use crate::wording::short;
 use kurbo::{Affine, Rect, Vec2};
 use roxmltree::Node;
 use svgtypes::{Align, AspectRatio, ViewBox};
@@ -8,6 +7,7 @@ use svgtypes::{Align, AspectRatio, ViewBox};
 use super::length::{RootLength, RootUnits, is_space, root_length, sound_numbers};
 use super::mark::Page;
 use crate::units::{MM_PER_INCH, trimmed};
+use crate::wording::short;
 
 /// The bed corner that the fixture is pushed into.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

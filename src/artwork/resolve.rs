@@ -3,8 +3,6 @@
 //! Everything that could reach the sender becomes a [`Mark`] or an [`Unproven`]. What is hidden or
 //! unpainted is resolved like the rest, and the mark says so.
 
-use crate::ids::At;
-use crate::wording::short;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -22,6 +20,8 @@ use super::source::{ReadError, Source};
 use super::state::State;
 use super::style::Sheets;
 use super::unproven::Unproven;
+use crate::ids::At;
+use crate::wording::short;
 
 /// What reading needs to know beside the file.
 #[derive(Debug, Clone, Copy)]
@@ -288,6 +288,18 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             hidden: hides(node, state),
             bed: None,
         });
+    }
+
+    /// Reports an element that makes no mark because it could not be resolved.
+    pub(super) fn refuse(
+        &mut self,
+        node: Node<'_, '_>,
+        state: &State,
+        what: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        self.report(node, state, what, help);
+        self.note(node, state, Outcome::Unproven);
     }
 
     pub(super) fn note(&mut self, node: Node<'_, '_>, state: &State, outcome: Outcome) {

@@ -8,7 +8,6 @@ pub(crate) mod edit;
 mod failure;
 mod guard;
 
-use crate::ids::At;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -18,6 +17,7 @@ use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
 use super::limits::{LARGEST, MOST_NODES};
+use crate::ids::At;
 pub(crate) use decode::Doubt;
 pub use failure::{Failure, ReadError};
 

@@ -18,7 +18,6 @@ mod selector;
 mod syntax;
 mod variables;
 
-use crate::ids::At;
 use std::borrow::Cow;
 use std::collections::HashMap;
 use std::ops::Range;
@@ -27,6 +26,7 @@ use std::sync::Arc;
 use roxmltree::{Document, Node};
 
 use super::length::is_space;
+use crate::ids::At;
 pub(crate) use properties::is_presentation_attribute;
 use selector::{Key, Places, Selector};
 use syntax::{Declaration, Entry};

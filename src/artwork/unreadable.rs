@@ -84,7 +84,6 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 "expand it to plain outlines, or delete it",
             ),
         };
-        self.report(node, state, what, help);
-        self.note(node, state, Outcome::Unproven);
+        self.refuse(node, state, what, help);
     }
 }

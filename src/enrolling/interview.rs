@@ -3,15 +3,15 @@
 //! A question is a line `# confirm: …` above the line that it is about. Answered, it is gone; the line
 //! below stands as it is guessed, or as it was answered.
 
-use crate::ids::At;
 use std::path::Path;
 
 use toml_edit::Value;
 
 use crate::fixture::draft;
 use crate::fixture::parse;
+use crate::ids::At;
 use crate::inspect::Failure;
-use crate::output;
+use crate::paths;
 
 /// One open question.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -79,7 +79,7 @@ pub(super) fn answered(path: &Path, asker: &mut dyn Asker) -> Result<(), Failure
     if after == before {
         return Ok(());
     }
-    output::replace(path, after.as_bytes()).map_err(|e| failed(&e))
+    paths::replace(path, after.as_bytes()).map_err(|e| failed(&e))
 }
 
 /// The text of the settings with its questions answered.

@@ -1,6 +1,5 @@
 //! Examines a drawing: its paints, its outlines, and what each of them probably is.
 
-use crate::ids::At;
 use std::collections::BTreeMap;
 
 use kurbo::{Rect, Vec2};
@@ -13,6 +12,7 @@ use crate::fixture::naming;
 use crate::fixture::roles::{HOLE, nesting};
 use crate::fixture::settings::Stops;
 use crate::geometry::contour::{Contour, join_open};
+use crate::ids::At;
 use crate::units::Shown;
 
 mod ends;

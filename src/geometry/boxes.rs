@@ -5,10 +5,10 @@
 //! no quicker to search here and takes eight times as long to build, which was a tenth of the time of
 //! a file with a hundred thousand outlines.
 
-use crate::ids::At;
 use kurbo::Rect;
 
 use crate::cores;
+use crate::ids::At;
 
 /// How many boxes a box holds. Fewer make the tree deeper, more make each visit longer.
 const WIDTH: usize = 8;

@@ -1,6 +1,5 @@
 //! Is one outline the same shape as another, moved, turned or flipped?
 
-use crate::ids::At;
 use kurbo::{Affine, Point};
 
 use super::contour::Contour;
@@ -8,6 +7,7 @@ use super::deviation::within;
 use super::edges::Edges;
 use super::flatten::{edges, polylines};
 use super::similarity::{Kind, Similarity, fit_pairs};
+use crate::ids::At;
 
 /// Places along each outline that are compared. Fewer miss small features when guessing the turn;
 /// the verdict does not rest on them.

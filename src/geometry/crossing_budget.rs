@@ -3,11 +3,11 @@
 //! A union costs time and memory by the number of crossings, which can be the square of the number of
 //! edges: a scribble of twenty thousand strokes has a hundred million.
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 use rstar::{AABB, RTree, primitives::Rectangle};
 
 use super::flatten::edges;
+use crate::ids::At;
 
 /// Outlines with fewer edges than this never cross too often: they have a million crossings at worst.
 const FEW: usize = 1_500;

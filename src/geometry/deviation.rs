@@ -5,7 +5,6 @@
 //! split while it could hide a point farther off than the farthest known, and dropped when it
 //! provably cannot.
 
-use crate::ids::At;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
@@ -14,6 +13,7 @@ use kurbo::Point;
 use super::contour::{Contour, FLAT};
 use super::edges::{Edge, Edges};
 use super::flatten::{edges, polylines};
+use crate::ids::At;
 
 /// How far two curves are apart.
 ///

@@ -12,7 +12,6 @@
 //! * at one place as wide as the width: a tip, which tapers; too narrow only where it goes on for
 //!   three times the width, which takes a corner sharper than about 16 degrees.
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::boxes::Boxes;
@@ -21,6 +20,7 @@ use super::edges::Edges;
 use super::flatten::{edges, simpler};
 use super::region::Region;
 use super::wide::{Wanted, wide};
+use crate::ids::At;
 
 /// How much narrower than the limit a part must be to count, in millimetres on each side, so that a
 /// line of exactly that width is not found because of rounding.

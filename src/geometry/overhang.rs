@@ -1,6 +1,5 @@
 //! How far does ink reach past a zone?
 
-use crate::ids::At;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
@@ -9,6 +8,7 @@ use kurbo::{Point, Rect};
 use super::deviation::farthest;
 use super::edges::Edges;
 use super::region::Region;
+use crate::ids::At;
 
 /// Most squares looked at inside the part that is outside. Past it the reported distance is the
 /// largest that is still possible: too much, never too little.

@@ -92,13 +92,7 @@ impl Region {
             FillRule::NonZero
         };
         let shapes = Overlay::<i64>::from_subj(&on_grid).overlay(OverlayRule::Subject, fill);
-        Self {
-            rings: shapes
-                .iter()
-                .flatten()
-                .filter_map(|ring| from_grid(ring))
-                .collect(),
-        }
+        Self::from_shapes(&shapes)
     }
 
     /// The union of polygons, each counted as filled whichever way it runs.
@@ -356,6 +350,14 @@ impl Region {
         }
     }
 
+    /// What a boolean operation made, back from the grid.
+    fn from_shapes(shapes: &[Vec<Vec<IntPoint<i64>>>]) -> Self {
+        let rings = shapes.iter().flatten();
+        Self {
+            rings: rings.filter_map(|ring| from_grid(ring)).collect(),
+        }
+    }
+
     fn combine(&self, other: &Self, rule: OverlayRule) -> Self {
         crate::abandon::ask();
         let subject: Vec<_> = self.rings.iter().filter_map(|ring| to_grid(ring)).collect();
@@ -366,13 +368,7 @@ impl Region {
             .collect();
         let shapes =
             Overlay::<i64>::from_subj_and_clip(&subject, &clip).overlay(rule, FillRule::NonZero);
-        Self {
-            rings: shapes
-                .iter()
-                .flatten()
-                .filter_map(|ring| from_grid(ring))
-                .collect(),
-        }
+        Self::from_shapes(&shapes)
     }
 }
 

@@ -9,12 +9,12 @@
 //! The answer is one-sided: "wide" is certain, the other answer only means that the outline must be
 //! looked at more closely.
 
-use crate::ids::At;
 use kurbo::{Point, Rect, Vec2};
 
 use super::edges::Edge;
 use super::flatten::edges;
 use super::region::Region;
+use crate::ids::At;
 
 /// What is looked for.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -4,11 +4,11 @@
 //! sure: the same name in its own pocket; the same name where the list gives no pocket; the same
 //! name in a wrong pocket; a likely slip. What is left on either side is missing or extra.
 
-use crate::ids::At;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Order;
 use super::spelling::{Slip, Spelling};
+use crate::ids::At;
 use crate::ids::PocketId;
 
 /// The lettering of one pocket, lines in reading order.

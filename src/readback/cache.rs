@@ -16,6 +16,7 @@ use super::glyphs::{Glyph, Index};
 use super::pieces::Piece;
 use super::spectrum::{Complex, ORDERS, Spectrum};
 use crate::artwork::fonts::Faces;
+use crate::paths;
 
 /// The form of cache that this program writes and reads.
 const FORM: &[u8] = b"jigwarden-glyphs/3\n";
@@ -86,7 +87,7 @@ fn key(database: &Database) -> String {
     crate::fixture::code::digest(&hash.finalize())
 }
 
-/// Writes beside and renames, and drops indexes of fonts that are no longer there.
+/// Writes the index, and drops indexes of fonts that are no longer there.
 fn keep(folder: &Path, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     std::fs::create_dir_all(folder)?;
     for old in std::fs::read_dir(folder)?.flatten() {
@@ -94,10 +95,7 @@ fn keep(folder: &Path, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
             let _ = std::fs::remove_file(old.path());
         }
     }
-    let mut file = tempfile::NamedTempFile::new_in(folder)?;
-    std::io::Write::write_all(&mut file, bytes)?;
-    file.persist(path)?;
-    Ok(())
+    paths::replace(path, bytes)
 }
 
 fn encode(index: &Index) -> Vec<u8> {

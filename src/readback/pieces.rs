@@ -1,11 +1,11 @@
 //! Ink cut into what could be letters: connected parts, each an outer outline with its holes.
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::spectrum::{SIGNATURE, Spectrum};
 use crate::geometry::flatten::signed_area;
 use crate::geometry::region::Region;
+use crate::ids::At;
 
 /// One connected part of ink, or of a glyph.
 #[derive(Debug, Clone)]

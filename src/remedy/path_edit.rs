@@ -1,12 +1,12 @@
 //! Single subpaths of path data, changed where they stand.
 
-use crate::ids::At;
 use std::ops::Range;
 
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 
 use crate::artwork::resolve::ARC_TOLERANCE;
 use crate::artwork::shapes;
+use crate::ids::At;
 
 /// The subpaths of some path data: their bytes, and their curves.
 #[derive(Debug)]

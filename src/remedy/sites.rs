@@ -16,6 +16,7 @@ use crate::artwork::source::edit::Replacement;
 use crate::artwork::style::{Sheets, Written};
 use crate::artwork::transform;
 use crate::ids::{At, Id as _, MarkId};
+use crate::wording::markup;
 
 /// Why a change cannot be made by editing the file, as the end of "…, since".
 type Hindrance = String;
@@ -407,8 +408,7 @@ impl<'a> Sites<'a> {
         }
         let start = own.start + raw.len() - raw.trim_start().len();
         let end = start + raw.trim().len();
-        let escaped = to.replace('&', "&amp;").replace('<', "&lt;");
-        let replacement = Replacement::new(start..end, escaped);
+        let replacement = Replacement::new(start..end, markup(to));
         Ok(vec![Self::edit(change, node, replacement)])
     }
 

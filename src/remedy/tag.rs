@@ -1,10 +1,10 @@
 //! Attributes and declarations of one element, set by changing nothing but them.
 
-use crate::ids::At;
 use roxmltree::Node;
 
 use crate::artwork::source::edit::Replacement;
 use crate::artwork::style;
+use crate::ids::At;
 
 /// Sets an attribute that has no namespace: its value is replaced, or it is put in after the name of
 /// the element. `value` holds no sign that XML would have to escape. `None` where the bytes of the

@@ -3,7 +3,6 @@
 //! Drawn by miette from a window that is cut out beforehand: artwork is often minified, and a
 //! renderer that prints the line an element stands on would print the whole file.
 
-use crate::ids::At;
 use std::fmt;
 
 use miette::{
@@ -15,6 +14,7 @@ use unicode_width::UnicodeWidthChar;
 
 use super::lines::Lines;
 use crate::finding::Source;
+use crate::ids::At;
 use crate::typeset::{self, Screen};
 
 /// Lines shown of a start tag that an editor spread over many.

@@ -1,9 +1,9 @@
 //! Folds many findings of one kind into one entry.
 
-use crate::ids::At;
 use std::collections::HashMap;
 
 use crate::finding::Finding;
+use crate::ids::At;
 
 /// Findings that are reported together, as indices into the list.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -11,10 +11,10 @@ pub(crate) mod rests_on;
 pub(crate) mod sarif;
 pub(crate) mod text;
 
-use crate::ids::At;
 use std::sync::Arc;
 
 use crate::finding::{Finding, Severity};
+use crate::ids::At;
 
 /// What was found in all the files of one call, in the order they were named.
 #[derive(Debug, Clone, Default)]

@@ -19,7 +19,6 @@ mod scene;
 mod sheet;
 mod signs;
 
-pub(crate) use pen::escape;
 use std::sync::Arc;
 
 pub(crate) use self::save::Form;

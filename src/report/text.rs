@@ -1,6 +1,5 @@
 //! The report for people at the bench.
 
-use crate::ids::At;
 use std::collections::BTreeSet;
 
 use super::excerpt::excerpt;
@@ -9,6 +8,7 @@ use super::lines::Lines;
 use super::{Report, Run, Subject, Verdict};
 use crate::finding::{Finding, Measured, Severity};
 use crate::fixture::lists;
+use crate::ids::At;
 use crate::typeset::{self, Ink, Screen};
 use crate::units::{self, Shown};
 

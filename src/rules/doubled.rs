@@ -1,6 +1,5 @@
 //! `doubled`: the same mark twice on the same place.
 
-use crate::wording::sentence;
 use std::collections::{BTreeMap, BTreeSet};
 
 use kurbo::{Point, Rect, Shape as _};
@@ -17,6 +16,7 @@ use crate::geometry::region::Region;
 use crate::ids::{At, MarkId};
 use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct Doubled;

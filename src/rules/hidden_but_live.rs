@@ -1,6 +1,5 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
-use crate::wording::sentence;
 use std::borrow::Cow;
 
 use kurbo::{Rect, Shape as _};
@@ -15,6 +14,7 @@ use crate::geometry::occlusion::{occluded, samples};
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId};
 use crate::matching::Job;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct HiddenButLive;
@@ -256,8 +256,7 @@ impl<'j> Covers<'j> {
     }
 
     fn any_over(&self, index: MarkId, at: Rect) -> bool {
-        self.tree
-            .any_touching(at, |i| self.marks.at(i).0 > index)
+        self.tree.any_touching(at, |i| self.marks.at(i).0 > index)
     }
 
     /// Whether `part` of mark `index` is hidden by what lies over it.

@@ -1,6 +1,5 @@
 //! `letter-too-small`: lettering is smaller than the smallest letter allowed.
 
-use crate::wording::sentence;
 use std::collections::BTreeMap;
 
 use kurbo::{Rect, Shape as _};
@@ -10,6 +9,7 @@ use crate::artwork::mark::{Content, Letter};
 use crate::finding::{Finding, Location};
 use crate::ids::PocketId;
 use crate::matching::Job;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct LetterTooSmall;

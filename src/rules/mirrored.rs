@@ -1,6 +1,5 @@
 //! `mirrored`: art mirrored where it should not be, or not where it should.
 
-use crate::wording::sentence;
 use kurbo::{Affine, Vec2};
 
 use super::upside_down::opposed;
@@ -10,6 +9,7 @@ use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct Mirrored;

@@ -1,12 +1,12 @@
 //! The rules. Each looks at a [`Job`] and says what it finds; none reads files, clocks or settings
 //! of its own.
 
-use crate::ids::At;
 use std::collections::HashMap;
 
 use crate::abandon;
 use crate::cores;
 use crate::finding::{Finding, Info};
+use crate::ids::At;
 use crate::matching::Job;
 
 mod change;

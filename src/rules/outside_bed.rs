@@ -1,6 +1,5 @@
 //! `outside-bed`: any live mark beyond the usable bed, run-out counted.
 
-use crate::wording::sentence;
 use kurbo::{Rect, Shape as _, Vec2};
 
 use super::{Info, Rule, change, info, thing};
@@ -10,6 +9,7 @@ use crate::fixture::settings::Bed;
 use crate::matching::Job;
 use crate::matching::fit::largest;
 use crate::remedy::{Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct OutsideBed;

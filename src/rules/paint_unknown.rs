@@ -1,6 +1,5 @@
 //! `paint-unknown`: a paint that no operation claims.
 
-use crate::wording::sentence;
 use std::collections::BTreeSet;
 
 use super::{Info, Rule, info, thing};
@@ -10,6 +9,7 @@ use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
 use crate::ids::OutlineId;
 use crate::matching::Job;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct PaintUnknown;

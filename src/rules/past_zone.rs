@@ -1,6 +1,5 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
-use crate::wording::sentence;
 use kurbo::{Affine, Rect};
 
 use super::{Info, Rule, change, info, thing};
@@ -16,6 +15,7 @@ use crate::matching::art::Art;
 use crate::matching::fit::{ROUNDING, largest, letters_past, moved, two_lines};
 use crate::matching::pocket_text::letters_in;
 use crate::remedy::{Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct PastZone;

@@ -1,6 +1,5 @@
 //! `tilted`: art off square by more than `tilt`.
 
-use crate::wording::sentence;
 use kurbo::Affine;
 
 use super::upside_down::{ASKEW_UP_TO, turns};
@@ -11,6 +10,7 @@ use crate::matching::Job;
 use crate::matching::evidence::between;
 use crate::remedy::Remedy;
 use crate::units::angle;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct Tilted;

@@ -1,6 +1,5 @@
 //! `too-fine`: a stroke or part of a shape is narrower than the finest limit.
 
-use crate::wording::sentence;
 use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, thing};
@@ -13,6 +12,7 @@ use crate::geometry::region::Region;
 use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct TooFine;

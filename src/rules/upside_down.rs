@@ -1,6 +1,5 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
-use crate::wording::sentence;
 use kurbo::{Affine, Vec2};
 
 use super::{Info, Rule, change, info, thing};
@@ -14,6 +13,7 @@ use crate::matching::art::Art;
 use crate::matching::evidence::{Evidence, Opposed, WayUp, between};
 use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct UpsideDown;

@@ -4,7 +4,6 @@
 //! centred, lies half a space further to the left. They also take the sum of its steps as the length
 //! of a line whose words run backwards. usvg and others do neither. Measured with Chromium 148.
 
-use crate::ids::At;
 use std::collections::BTreeSet;
 
 use kurbo::{Affine, Point, Vec2};
@@ -16,6 +15,7 @@ use super::script::Script;
 use super::usvg_bridge::longer;
 use super::writing::{right_to_left, spaces_out};
 use crate::artwork::mark::Lay;
+use crate::ids::At;
 
 /// What readers differ about where a line is spaced.
 const SPACED: &str = "the spacing of lettering that is centred or ends at its place";

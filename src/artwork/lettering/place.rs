@@ -1,6 +1,5 @@
 //! From glyphs to chunks on the bed, with every character accounted for.
 
-use crate::ids::{FontId, IdVec, OwnerId};
 use std::collections::BTreeSet;
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape, Vec2};
@@ -19,6 +18,7 @@ use super::usvg_bridge::{NON_JOINER, lay};
 use super::{Chunk, FARTHEST, Set, TextInput, TextProblem, in_colours, inkless};
 use crate::artwork::fonts::{Faces, describe};
 use crate::artwork::mark::{Lay, Letter, Lettering, MissingFace};
+use crate::ids::{FontId, IdVec, OwnerId};
 
 /// Letters placed one by one are one word while the gap to the next is within these parts of the em.
 /// Too wide a range makes one word of two columns; too narrow a one splits letter-spaced words.

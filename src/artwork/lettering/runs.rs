@@ -4,13 +4,13 @@
 //! `Anna<tspan> Bell</tspan>`, for one), and because a flat list of pieces has no nesting that could
 //! overflow its stack.
 
-use crate::ids::{At, IdVec, OwnerId, TrackId};
 use kurbo::Point;
 use unicode_normalization::char::is_combining_mark;
 
 use super::script::{Character, Script, Stretched, Track};
 use super::writing::{right_to_left, spaces_out};
 use super::{MOST_ON_A_LINE, MOST_WORK, TextProblem, inkless};
+use crate::ids::{At, IdVec, OwnerId, TrackId};
 
 /// Most pieces of a curve times letters on it: usvg looks at each piece for each letter.
 const MOST_TRACK_WORK: usize = 20_000_000;

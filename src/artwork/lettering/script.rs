@@ -1,7 +1,6 @@
 //! What a `text` element says: its characters, and for each element in it the style, the lists of
 //! positions and the curve.
 
-use crate::ids::{IdVec, OwnerId, TrackId};
 use std::collections::BTreeSet;
 
 use kurbo::{BezPath, Shape, Size};
@@ -11,6 +10,7 @@ use svgtypes::{LengthListParser, NumberListParser};
 use super::style::{Lines, Shift, TextStyle, lines_of, user};
 use super::{DEEPEST, FARTHEST, MOST_CHARACTERS, TextInput, TextProblem, inkless};
 use crate::artwork::mark::Lay;
+use crate::ids::{IdVec, OwnerId, TrackId};
 
 /// Accuracy of a curve's length, as a part of that length; a percentage of the curve is off by no
 /// more than this.

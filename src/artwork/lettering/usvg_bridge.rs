@@ -3,7 +3,6 @@
 //! Each piece is one `tspan` with everything it needs written on it, and its number as its fill
 //! colour, by which its glyphs are found again.
 
-use crate::ids::{At, FontId, Id, IdVec};
 use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -23,6 +22,8 @@ use super::script::Script;
 use super::style::{Lines, Shift, TextStyle};
 use super::{TextProblem, ignorable};
 use crate::artwork::fonts::{Chosen, Faces, has_axis};
+use crate::ids::{At, FontId, Id, IdVec};
+use crate::wording::markup;
 
 /// How far a letter may be from its place along a curve, in millimetres. usvg measures curves to half
 /// a unit, so the document is magnified until half a unit is less than this.
@@ -263,14 +264,7 @@ fn write_piece(
         xml.push_str(r#" text-decoration="underline""#);
     }
     xml.push('>');
-    for c in text.chars() {
-        match c {
-            '&' => xml.push_str("&amp;"),
-            '<' => xml.push_str("&lt;"),
-            '>' => xml.push_str("&gt;"),
-            _ => xml.push(c),
-        }
-    }
+    xml.push_str(&markup(&text));
     xml.push_str("</tspan>");
     if raised != 0.0 {
         xml.push_str("</tspan>");

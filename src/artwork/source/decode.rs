@@ -1,6 +1,5 @@
 //! From bytes to text: compression and encodings.
 
-use crate::wording::cut_to;
 use std::io::{self, Read};
 
 use encoding_rs::{DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
@@ -8,6 +7,7 @@ use flate2::read::MultiGzDecoder;
 
 use super::failure::Failure;
 use crate::artwork::limits::LARGEST;
+use crate::wording::cut_to;
 
 /// Something doubtful about how the bytes were read. The artwork is measured as decoded; a reader
 /// that decodes otherwise sees other characters.

@@ -3,8 +3,6 @@
 
 mod elements;
 
-use crate::ids::At;
-use crate::wording::cut_to;
 use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 use std::sync::Arc;
@@ -16,6 +14,8 @@ use super::selector::{Places, Selector};
 use super::syntax::{Entry, Item, declarations, items};
 use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
 use crate::artwork::source::SVG;
+use crate::ids::At;
+use crate::wording::cut_to;
 use elements::{CssSpan, block, excerpt, problem};
 
 /// How many matches of a rule against an element are tried in all: some seconds. A hundred thousand

@@ -2,13 +2,13 @@
 
 mod reader;
 
-use crate::ids::At;
 use std::collections::HashMap;
 
 use roxmltree::Node;
 
 use super::syntax::{split, without_comments};
 use crate::artwork::length::is_space;
+use crate::ids::At;
 use reader::Reader;
 
 /// How deep `:not()`, `:is()` and `:where()` may stand in each other. Reading and matching call

@@ -4,11 +4,11 @@
 //! compare the results with the `simplecss` crate. It is not used here because it silently skips what
 //! it does not know, and loses the rest of a block after such a declaration.)
 
-use crate::ids::At;
 use std::borrow::Cow;
 use std::ops::Range;
 
 use crate::artwork::length::is_space;
+use crate::ids::At;
 
 /// A statement of a stylesheet. Ranges are bytes of the text that was cut.
 #[derive(Debug, PartialEq)]

@@ -9,7 +9,7 @@ use super::badge::{self, NEAR};
 use super::load_map;
 use super::overview;
 use super::parts::Parts;
-use super::pen::{escape, num};
+use super::pen::num;
 use super::scene::Scene;
 use super::{
     code, description, figures, file_name, key, not_checked, rule_page, signs, tally, title,
@@ -21,6 +21,7 @@ use crate::report::lines::Lines;
 use crate::report::{Run, Subject, Verdict};
 use crate::rules;
 use crate::units::{self, trimmed};
+use crate::wording::escape;
 
 /// Findings with a close-up of their own. Each repeats what lies about it; a file with hundreds of
 /// findings would become too large to open, and the first of a kind shows what is wrong with all.

@@ -1,12 +1,13 @@
 //! `blank-does-not-fit`: a pocket that is too tight or too loose for its blank.
 
-use crate::ids::At;
-use kurbo::{Affine, Point};
+use kurbo::Affine;
 
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
 use crate::finding::Info;
+use crate::geometry::chords::chords;
 use crate::geometry::contour::Contour;
+use crate::ids::At;
 use crate::rules::info;
 
 /// See the module's page.
@@ -93,26 +94,7 @@ impl EnrolRule for BlankDoesNotFit {
 
 /// The median of the chords over the middle half of a curve: along y if `along`, else along x.
 fn median_chord(contour: &Contour, along: bool) -> f64 {
-    let b = contour.bounds;
-    let (low, high) = if along { (b.x0, b.x1) } else { (b.y0, b.y1) };
-    let part = |p: Point| if along { (p.x, p.y) } else { (p.y, p.x) };
-    let mut chords: Vec<f64> = (0..CHORDS)
-        .map(|k| {
-            let share = 0.25 + 0.5 * (f64::from(k) + 0.5) / f64::from(CHORDS);
-            let at = low + share * (high - low);
-            let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
-            for (p, q) in contour.edges() {
-                let ((s, u), (t, v)) = (part(p), part(q));
-                if (s <= at) == (t <= at) {
-                    continue;
-                }
-                let hit = u + (v - u) * (at - s) / (t - s);
-                from = from.min(hit);
-                to = to.max(hit);
-            }
-            (to - from).max(0.0)
-        })
-        .collect();
+    let mut chords = chords(contour, !along, 0.25..0.75, CHORDS);
     chords.sort_by(f64::total_cmp);
-    chords.get(chords.len() / 2).copied().unwrap_or(0.0)
+    *chords.at(chords.len() / 2)
 }

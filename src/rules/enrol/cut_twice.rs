@@ -1,6 +1,5 @@
 //! `cut-twice`: a cut line on the fixture drawing that lies on another.
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::{CutLine, Drawing, EnrolRule};
@@ -8,6 +7,7 @@ use crate::finding::Finding;
 use crate::finding::Info;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::edges::Edges;
+use crate::ids::At;
 use crate::rules::info;
 
 /// See the module's page.

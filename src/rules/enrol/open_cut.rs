@@ -1,6 +1,5 @@
 //! `open-cut`: a cut line on the fixture drawing that does not close.
 
-use crate::ids::At;
 use kurbo::Rect;
 
 use super::{Drawing, EnrolRule};
@@ -8,6 +7,7 @@ use crate::finding::Finding;
 use crate::finding::Info;
 use crate::fixture::enrol::JOIN_GAP;
 use crate::geometry::contour::join_open;
+use crate::ids::At;
 use crate::rules::info;
 
 /// See the module's page.
@@ -24,7 +24,8 @@ impl EnrolRule for OpenCut {
         let open: Vec<_> = drawing.cuts.iter().filter(|c| !c.contour.closed).collect();
         let lines = open.iter().map(|c| c.contour.clone()).collect();
         for (line, of) in join_open(lines, JOIN_GAP) {
-            let (Some(first), Some(last), false) = (line.flat.first(), line.flat.last(), line.closed)
+            let (Some(first), Some(last), false) =
+                (line.flat.first(), line.flat.last(), line.closed)
             else {
                 continue;
             };

@@ -5,10 +5,10 @@ use std::sync::{Mutex, PoisonError};
 
 use crate::abandon::{self, Task};
 use crate::inspect::{self, Options};
-use crate::report::proof::escape;
 use crate::report::{Run, proof};
 use crate::watch::file_stamp::FileStamp;
 use crate::watch::input_digest::{FixtureSource, InputDigest};
+use crate::wording::escape;
 
 /// What a proof may load: its own styles and the pictures inside it. It holds words and shapes from
 /// artwork that nobody has looked at yet, so it runs no script and reaches nothing.
