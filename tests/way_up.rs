@@ -490,3 +490,30 @@ fn art_off_centre_is_noted_only_beside_centred_siblings() {
     );
     expect(&run(0.8), Clear, &["fixture-absent"]);
 }
+
+/// Letters of an invented face, each a path of its own: a u is an n turned half round, and a p a d.
+fn spelt(n: usize, word: &str, transform: &str) -> String {
+    let (x, y) = tags::middle(n);
+    let letters: String = word
+        .chars()
+        .enumerate()
+        .map(|(place, c)| {
+            let d = match c {
+                'n' => "M0 0 v-6 h4 v6 h-1.2 v-4.8 h-1.6 v4.8 z",
+                'u' => "M4 -6 v6 h-4 v-6 h1.2 v4.8 h1.6 v-4.8 z",
+                'd' => "M0 0 v-4 h2.8 v-4 h1.2 v8 z",
+                'p' => "M4 -6 v4 h-2.8 v4 h-1.2 v-8 z",
+                'r' => "M0 0 v-6 h4 v1.2 h-2.8 v4.8 z",
+                'e' => "M0 0 v-6 h4 v1 h-3 v1.4 h2 v1 h-2 v1.6 h3 v1 z",
+                'a' => "M0 0 v-3 h3 v-1.6 h-3 v-1.4 h4 v6 z",
+                'k' => "M0 0 v-8 h1.4 v3.6 h2.6 v1.4 h-2.6 v3 z",
+                't' => "M0 0 v-8 h1.2 v2 h2.4 v1.2 h-2.4 v4.8 z",
+                'l' => "M0 0 v-8 h1.2 v6.8 h2 v1.2 z",
+                other => panic!("no {other}"),
+            };
+            let at = 5.0 * place as f64 - 2.5 * word.len() as f64;
+            format!("<path transform='translate({at} 3)' d='{d}' fill='{BURN}'/>")
+        })
+        .collect();
+    format!("<g transform='translate({x} {y}) {transform} scale(.8)'>{letters}</g>")
+}

@@ -1,6 +1,6 @@
 //! Keywords of properties: each in an attribute, in `style` and in a sheet, under each value around it.
 
-use super::Document;
+use super::{Document, LENGTHS, NUMBERS};
 
 /// A property, the values that it is given, the value around it, and what shows it (`@` stands for
 /// its attributes).
