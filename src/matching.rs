@@ -27,7 +27,7 @@ use crate::fixture::{Fixture, Pocket};
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::deviation;
 use crate::geometry::region::Region;
-use crate::ids::{ArtId, ContourId, IdVec, MarkId, OutlineId, PocketId};
+use crate::ids::{ArtId, At, ContourId, IdVec, MarkId, OutlineId, PocketId};
 use crate::units::Shown;
 
 use self::art::Art;
@@ -387,7 +387,7 @@ impl<'a> Matched<'a> {
         let all = self.art.as_slice();
         let from = all.partition_point(|a| a.mark < mark);
         let to = all.partition_point(|a| a.mark <= mark);
-        all.get(from..to).unwrap_or_default()
+        all.at(from..to)
     }
 
     /// The pocket of the first piece of art that a mark is.

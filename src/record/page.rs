@@ -1,5 +1,6 @@
 //! The record as a page: which slips occur most, month by month, and what was cleared when.
 
+use crate::ids::At;
 use std::fmt::Write as _;
 
 use super::read::Record;
@@ -53,7 +54,7 @@ fn plot(slips: &Slips) -> String {
     const ROW: f64 = 46.0;
     const BAR: f64 = 28.0;
     let skipped = slips.months.len().saturating_sub(MONTHS);
-    let months = slips.months.get(skipped..).unwrap_or_default();
+    let months = slips.months.at(skipped..);
     let rules: Vec<&(String, Vec<usize>)> = slips.rules.iter().take(DRAWN).collect();
     let most = rules
         .iter()

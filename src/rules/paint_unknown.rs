@@ -14,7 +14,7 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct PaintUnknown;
 
-static INFO: Info = info!("paint-unknown", Hold, Blank);
+pub(crate) static INFO: Info = info!("paint-unknown", Hold, Blank);
 
 impl Rule for PaintUnknown {
     fn info(&self) -> &'static Info {
