@@ -12,6 +12,7 @@ use kurbo::{Affine, Rect};
 
 use crate::artwork::fonts::Faces;
 use crate::artwork::source::Source;
+use crate::finding::Info;
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::Lock;
 use crate::fixture::settings::{Settings, Stops, Tops};
@@ -310,9 +311,8 @@ fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>
     }
     let found = crate::rules::enrol::run(&Drawing::new(&artwork, settings, &lock));
     let mut said: Vec<String> = Vec::new();
-    for rule in crate::rules::enrol::REGISTRY {
-        let name = rule.info().name;
-        let own: Vec<_> = found.iter().filter(|f| f.rule == name).collect();
+    for (Info { name, .. }, _) in crate::rules::enrol::REGISTRY {
+        let own: Vec<_> = found.iter().filter(|f| f.rule == *name).collect();
         if let Some(first) = own.first() {
             let pocket = first.pocket.as_deref().unwrap_or("the drawing");
             let more = match own.len() - 1 {

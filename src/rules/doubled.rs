@@ -21,7 +21,7 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct Doubled;
 
-static INFO: Info = info!("doubled", Hold, Blank);
+pub(crate) static INFO: Info = info!("doubled", Hold, Blank);
 
 /// How finely lines are made straight before they are compared, in millimetres: finer than
 /// [`SHARED`], or a curve would not lie on its own copy.
@@ -40,10 +40,6 @@ const STRETCH: (f64, f64) = (1.0, 3.0);
 const SHORTEST: f64 = 1.0;
 
 impl Rule for Doubled {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let near = job.fixture.settings.limits.place / 2.0;
         for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {

@@ -19,7 +19,7 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct HiddenButLive;
 
-static INFO: Info = info!("hidden-but-live", Hold, Blank);
+pub(crate) static INFO: Info = info!("hidden-but-live", Hold, Blank);
 
 /// At this opacity and below, nobody sees a mark on a bright screen; higher, and pale guides that
 /// people do see would be called invisible.
@@ -41,10 +41,6 @@ const SHOWS: f64 = 0.02;
 const LOOKS: usize = 8;
 
 impl Rule for HiddenButLive {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let covers = Covers::new(job);
         for (index, mark, _) in job.live() {

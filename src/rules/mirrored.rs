@@ -14,13 +14,9 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct Mirrored;
 
-static INFO: Info = info!("mirrored", Hold, Blank);
+pub(crate) static INFO: Info = info!("mirrored", Hold, Blank);
 
 impl Rule for Mirrored {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for (art, way, pocket, mark) in job.art_by_way_up() {
             if way.mirrored == pocket.settings.mirrored {

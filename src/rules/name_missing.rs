@@ -13,13 +13,9 @@ use crate::remedy::{Change, Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct NameMissing;
 
-static INFO: Info = info!("name-missing", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-missing", Hold, Blank);
 
 impl Rule for NameMissing {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let (Some(list), Some(ordered)) = (&job.orders, ordered(job)) else {
             return;

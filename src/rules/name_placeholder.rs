@@ -12,13 +12,9 @@ use crate::remedy::{Change, Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct NamePlaceholder;
 
-static INFO: Info = info!("name-placeholder", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-placeholder", Hold, Blank);
 
 impl Rule for NamePlaceholder {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         if job.fixture.settings.names.placeholders.is_empty() {
             return;

@@ -36,10 +36,6 @@ pub(crate) fn told(unproven: &Unproven) -> String {
 }
 
 impl Rule for NotProven {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let sent = job.fixture.settings.run.hidden_sent;
         for unproven in &job.artwork.unproven {

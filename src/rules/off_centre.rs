@@ -16,7 +16,7 @@ use crate::remedy::{Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct OffCentre;
 
-static INFO: Info = info!("off-centre", Note, Blank);
+pub(crate) static INFO: Info = info!("off-centre", Note, Blank);
 
 /// Art whose middle lies this close to its zone's, in millimetres, is centred.
 const CENTRED: f64 = 0.3;
@@ -59,10 +59,6 @@ struct Whole {
 }
 
 impl Rule for OffCentre {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let all: Vec<Whole> = job.pockets.ids().filter_map(|p| whole(job, p)).collect();
         out.extend(together(job, &all));

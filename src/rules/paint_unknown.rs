@@ -17,10 +17,6 @@ pub(crate) struct PaintUnknown;
 pub(crate) static INFO: Info = info!("paint-unknown", Hold, Blank);
 
 impl Rule for PaintUnknown {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // One finding a paint and pocket: a file in the wrong paint has hundreds of marks in it.
         let mut said: BTreeSet<(Option<OutlineId>, String)> = BTreeSet::new();

@@ -20,13 +20,9 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct PastZone;
 
-static INFO: Info = info!("past-zone", Hold, Blank);
+pub(crate) static INFO: Info = info!("past-zone", Hold, Blank);
 
 impl Rule for PastZone {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // A box in the middle of each zone: what lies in it, as most of traced art does, is in the zone.
         let middles: IdVec<PocketId, Option<Rect>> =

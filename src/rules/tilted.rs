@@ -15,13 +15,9 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct Tilted;
 
-static INFO: Info = info!("tilted", Caution, Blank);
+pub(crate) static INFO: Info = info!("tilted", Caution, Blank);
 
 impl Rule for Tilted {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let limit = job.fixture.settings.limits.tilt;
         for (art, way, pocket, mark) in job.art_by_way_up() {

@@ -17,13 +17,9 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct TooFine;
 
-static INFO: Info = info!("too-fine", Caution, Look);
+pub(crate) static INFO: Info = info!("too-fine", Caution, Look);
 
 impl Rule for TooFine {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
         // that shape. Cut and score lines are followed, and as wide as the beam.

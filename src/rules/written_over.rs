@@ -12,7 +12,7 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct WrittenOver;
 
-static INFO: Info = info!("written-over", Hold, Blank);
+pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
 
 /// Two strings lie on each other where their letters share more than this part of the smaller one's
 /// place. Smaller, and tight lines or joined words would be held; larger, and a name beside the last
@@ -42,10 +42,6 @@ const SAME_LETTERS: f64 = 0.08;
 const MOST_ART: usize = 400;
 
 impl Rule for WrittenOver {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for number in job.pockets.ids() {
             if (1..=MOST_ART).contains(&job.art_in(number).len()) {

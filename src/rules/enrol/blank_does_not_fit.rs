@@ -13,7 +13,7 @@ use crate::rules::info;
 /// See the module's page.
 pub(crate) struct BlankDoesNotFit;
 
-static INFO: Info = info!("blank-does-not-fit", Caution, Blank);
+pub(crate) static INFO: Info = info!("blank-does-not-fit", Caution, Blank);
 
 /// A pocket may be smaller than its blank by this, in millimetres: files are rounded, and the width
 /// that the beam burns away, which is not counted, opens it by more.
@@ -27,10 +27,6 @@ const LOOSE: f64 = 1.0;
 const CHORDS: u32 = 41;
 
 impl EnrolRule for BlankDoesNotFit {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         for pocket in &drawing.pockets {
             let Some((across, along)) = pocket.settings.size else {

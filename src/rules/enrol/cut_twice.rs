@@ -13,7 +13,7 @@ use crate::rules::info;
 /// See the module's page.
 pub(crate) struct CutTwice;
 
-static INFO: Info = info!("cut-twice", Hold, Fixture);
+pub(crate) static INFO: Info = info!("cut-twice", Hold, Fixture);
 
 /// Lines that run together for less than this, in millimetres, cross or touch. Two lines that cross
 /// at three degrees are within a tenth of a millimetre of each other for as long.
@@ -23,10 +23,6 @@ const TOGETHER: f64 = 4.0;
 const STEP: f64 = 0.25;
 
 impl EnrolRule for CutTwice {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         let place = drawing.settings.limits.place;
         let tree = Boxes::new(drawing.cuts.iter().map(|c| c.contour.bounds));

@@ -13,13 +13,9 @@ use crate::rules::info;
 /// See the module's page.
 pub(crate) struct OpenCut;
 
-static INFO: Info = info!("open-cut", Hold, Fixture);
+pub(crate) static INFO: Info = info!("open-cut", Hold, Fixture);
 
 impl EnrolRule for OpenCut {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         let open: Vec<_> = drawing.cuts.iter().filter(|c| !c.contour.closed).collect();
         let lines = open.iter().map(|c| c.contour.clone()).collect();
