@@ -55,6 +55,21 @@ impl Remedy {
         !self.ways.is_empty()
     }
 
+    /// The way to draw: the best of the certain ones, or the only one that there is to choose.
+    pub(crate) fn drawn(&self) -> Option<&Way> {
+        match (self.ways.as_slice(), self.choices.as_slice()) {
+            ([best, ..], _) => Some(best),
+            ([], [only]) => Some(only),
+            ([], _) => None,
+        }
+    }
+
+    /// Whether the way to draw puts something in another place.
+    pub(crate) fn moves(&self) -> bool {
+        self.drawn()
+            .is_some_and(|way| way.changes.iter().any(|c| c.motion().is_some()))
+    }
+
     /// Merges the remedy of another finding of the same rule and pocket. If only one of them is
     /// certain, the result is not.
     pub fn join(&mut self, other: Self) {

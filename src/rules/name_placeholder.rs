@@ -1,13 +1,13 @@
 //! `name-placeholder`: lettering that must never be sent is still in the run.
 
-use super::ordered::{place, pocket_name, quoted, said, stand_ins};
+use super::ordered::{of_words, place, pocket_name, quoted, said, stand_ins};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
-use crate::ids::{At, MarkId};
+use crate::ids::At;
 use crate::matching::Job;
-use crate::matching::pocket_text::{PocketText, read_lettering};
+use crate::matching::pocket_text::read_lettering;
 use crate::orders::compare::joins;
-use crate::remedy::{Change, Remedy, Way, What};
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub(crate) struct NamePlaceholder;
@@ -36,20 +36,11 @@ impl Rule for NamePlaceholder {
                     .remedied(Remedy::choose([Way::new(
                         "empty",
                         "delete the stand-in",
-                        vec![Change::of(marks(&reading, &words), What::Delete)],
+                        vec![of_words(&reading, &words, What::Delete)],
                     )
                     .assuming("the pocket stays empty")])),
                 );
             }
         }
     }
-}
-
-/// The marks of some words.
-fn marks(reading: &PocketText, words: &[usize]) -> Vec<MarkId> {
-    words
-        .iter()
-        .map(|w| reading.words.at(*w))
-        .flat_map(|w| w.marks.iter().copied())
-        .collect()
 }

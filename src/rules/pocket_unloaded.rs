@@ -1,8 +1,9 @@
 //! `pocket-unloaded`: art in a pocket that holds no blank.
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
+use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
 /// See the module's page.
@@ -29,7 +30,13 @@ impl Rule for PocketUnloaded {
                         ),
                         "put a blank in the pocket and name it as loaded, or delete the art",
                     )
-                    .in_pocket(Some(&job.pockets[*index].name)),
+                    .in_pocket(Some(&job.pockets[*index].name))
+                    .remedied(Remedy::choose([Way::new(
+                        "empty",
+                        "delete the art",
+                        vec![change::of_art(art, What::Delete)],
+                    )
+                    .assuming("the pocket stays empty")])),
                 );
             }
         }

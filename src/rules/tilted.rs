@@ -1,7 +1,5 @@
 //! `tilted`: art off square by more than `tilt`.
 
-use kurbo::Affine;
-
 use super::upside_down::{ASKEW_UP_TO, turns};
 use super::{Info, Rule, info, thing};
 use crate::finding::{Finding, Location, Picture};
@@ -57,7 +55,6 @@ impl Rule for Tilted {
                 ))
                 .measured("turn", turned.abs(), limit, "deg")
                 .drawn(Picture::Turn {
-                    right: Affine::rotate_about(-turned.to_radians(), centre),
                     centre,
                     is: bearing(way.up),
                     should: bearing(pocket.tops),

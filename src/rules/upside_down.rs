@@ -1,6 +1,6 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
-use kurbo::{Affine, Vec2};
+use kurbo::Vec2;
 
 use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Mark;
@@ -177,7 +177,6 @@ fn finding(
         "clockwise"
     };
     let centre = art.bounds().center();
-    let right = Affine::rotate_about(-turned.to_radians(), centre);
     Finding::new(
         &INFO,
         &Location::Mark(&mark.origin, art.bounds()),
@@ -206,7 +205,6 @@ fn finding(
         "deg",
     )
     .drawn(Picture::Turn {
-        right,
         centre,
         is: bearing(way.up),
         should: bearing(pocket.tops),
