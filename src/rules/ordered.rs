@@ -120,7 +120,7 @@ pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize])
 
 /// The change of the lettering of some words.
 pub(super) fn of_words(reading: &PocketText, words: &[usize], what: What) -> Change {
-    let marks = words.iter().filter_map(|w| reading.words.get(*w));
+    let marks = words.iter().map(|w| reading.words.at(*w));
     let marks = marks.flat_map(|w| w.marks.iter().copied()).collect();
     Change::of(marks, what).called("the lettering")
 }
