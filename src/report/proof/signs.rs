@@ -4,12 +4,13 @@ use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::badge::RING;
 use super::palette::{INK, PAPER, RIGHT, WRONG};
-use super::pen::{self, escape, frame, num};
+use super::pen::{self, frame, num};
 use super::scene::Scene;
 use crate::finding::{self, Finding, Severity};
 use crate::geometry::region::Region;
 use crate::matching::art::Art;
 use crate::remedy::What;
+use crate::wording::escape;
 
 /// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
 /// millimetre ruins blanks and cannot be seen to scale.
