@@ -1,6 +1,5 @@
 //! `too-fine`: a stroke or part of a shape is narrower than the finest limit.
 
-use crate::wording::sentence;
 use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, thing};
@@ -10,20 +9,17 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
-use crate::ids::{MarkId, PocketId};
+use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct TooFine;
 
-static INFO: Info = info!("too-fine", Caution, Look);
+pub(crate) static INFO: Info = info!("too-fine", Caution, Look);
 
 impl Rule for TooFine {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
         // that shape. Cut and score lines are followed, and as wide as the beam.
@@ -57,10 +53,7 @@ fn in_pocket<'j>(
     let arts = sample.as_ref().map_or(all, |s| s.arts.as_slice());
     let ink = match arts {
         [one] => one.ink().clone(),
-        all => Region::from_rings(
-            all.iter().flat_map(|a| a.ink().rings.iter().cloned()),
-            false,
-        ),
+        all => Region::union_all(all.iter().map(|a| a.ink())),
     };
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
     let name = pocket.map(|p| job.pockets[p].name.as_str());
@@ -166,7 +159,7 @@ fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
     boxes
         .touching(near)
         .into_iter()
-        .filter_map(|i| arts.get(i))
+        .map(|i| arts.at(i))
         .map(|a| (a.ink().distance_to(narrow.at), a.mark))
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
         .map(|(_, mark)| mark)

@@ -6,13 +6,13 @@ use crate::finding::{Finding, Location, Severity};
 use crate::geometry::region::Region;
 use crate::ids::PocketId;
 use crate::matching::Job;
-use crate::matching::strings::{LetterString, strings};
+use crate::matching::strings::{LetterBody, LetterString, strings};
 use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct WrittenOver;
 
-static INFO: Info = info!("written-over", Hold, Blank);
+pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
 
 /// Two strings lie on each other where their letters share more than this part of the smaller one's
 /// place. Smaller, and tight lines or joined words would be held; larger, and a name beside the last
@@ -56,10 +56,6 @@ const LETTER_SHARED: f64 = 0.45;
 const MOST_ART: usize = 400;
 
 impl Rule for WrittenOver {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let all = job.pockets.ids().map(|number| {
             let few = (1..=MOST_ART).contains(&job.art_in(number).len());
