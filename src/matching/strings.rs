@@ -382,6 +382,9 @@ fn follows(last: &Outline, next: &Outline, row: &[Outline]) -> Option<f64> {
 
 /// A row as a string, if it is long enough to be one.
 fn string(row: Vec<Outline>) -> Option<LetterString> {
+    if row.is_empty() {
+        return None;
+    }
     // Most letters stand on the baseline; on a curve each stands on its own.
     let mut feet: Vec<f64> = row.iter().map(|l| l.bounds.y1).collect();
     feet.sort_by(f64::total_cmp);
