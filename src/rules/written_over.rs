@@ -6,7 +6,7 @@ use crate::finding::{Finding, Location, Severity};
 use crate::geometry::region::Region;
 use crate::ids::PocketId;
 use crate::matching::Job;
-use crate::matching::strings::{LetterBody, LetterString, strings};
+use crate::matching::strings::{LetterString, strings};
 use crate::wording::sentence;
 
 /// See the module's page.
