@@ -15,7 +15,7 @@ const MOVES: [&str; 12] = [
     "rotate(3 70 140)",
     "rotate(180 70 134)",
     "rotate(180 70 138)",
-    "translate(140 0) scale(-1 1)",
+    "translate(143 0) scale(-1 1)",
     "translate(0 280) scale(1 -1)",
     "scale(1.02)",
     "scale(.98)",
