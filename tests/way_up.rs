@@ -170,6 +170,11 @@ fn of_two_that_lie_opposite_neither_is_blamed_and_both_are_named() {
         let said = both_named(&run, rule, ["pocket A1", "pocket A2"]);
         assert!(!said.contains("head"), "{said}");
     }
+    // Live names that stand as they should do not speak for what is drawn under them.
+    let low = |n: usize, turn: &str| flag(n, &format!("translate(0 16) {turn}"));
+    let run = tags.run(&(names(["Ada", "Bo", "Cy"]) + &low(0, "") + &low(1, "rotate(180)")));
+    both_named(&run, "upside-down", ["pocket A1", "pocket A2"]);
+    assert!(of(&run, "way-up-unknown").is_empty(), "{run:?}");
     // Even shapes and a lean are no such thing.
     for transform in ["rotate(180)", "scale(-1 1)"] {
         let bar = "<rect x='-6' y='-2' width='12' height='4'/>";
@@ -534,9 +539,35 @@ fn two_letters_of_a_face_at_hand_among_unread_ones_are_chance() {
         .filter(|f| ["upside-down", "mirrored", "tilted"].contains(&f.rule))
         .collect();
     assert!(held.is_empty(), "{held:?}");
-    // By themselves they are a word, and one that is mirrored.
+    // By themselves they may be a hook and its like; where the run has more of the face, they are a word.
     let alone = tags.run(&outlined(0, "JJ", 5.0, "scale(-1 1)"));
-    assert_eq!(of(&alone, "mirrored").len(), 1, "{alone:?}");
+    expect(&alone, Clear, &["pocket-bare A2", "pocket-bare A3", "way-up-unknown A1"]);
+    let more = outlined(0, "JJ", 5.0, "scale(-1 1)") + &outlined(1, "Stefan", 5.0, "");
+    let run = tags.run(&more);
+    assert_eq!(of(&run, "mirrored").len(), 1, "{run:?}");
+    assert_eq!(of(&run, "mirrored")[0].pocket.as_deref(), Some("A1"));
+}
+
+/// A row of four arrows, each turned by so many quarters.
+fn arrows(n: usize, turns: [i32; 4]) -> String {
+    let arrow = |(at, turn): (f64, i32)| {
+        format!("<path transform='translate({at} 0) rotate({})' d='M-2 -.5 H0 V-1.5 L2 0 L0 1.5 V.5 H-2 Z'/>", turn * 90)
+    };
+    let row: String = [-7.5, -2.5, 2.5, 7.5].into_iter().zip(turns).map(arrow).collect();
+    shapes(n, "", &row)
+}
+
+/// Rows of one shape are patterns: of three different ones, one may well be another turned.
+#[test]
+fn a_pattern_that_is_another_pattern_turned_is_chance() {
+    let tags = Tags::new("");
+    let (right, left) = (arrows(0, [0, 0, 1, 0]), arrows(1, [2, 3, 2, 2]));
+    let run = tags.run(&(right.clone() + &left + &arrows(2, [1, 1, 3, 0])));
+    assert_eq!(run.verdict, Clear, "{run:?}");
+    assert!(of(&run, "way-up-unknown").len() == 1, "{run:?}");
+    // Where all pockets have the row, the turned one is wrong.
+    let run = tags.run(&(right + &left + &arrows(2, [0, 0, 1, 0])));
+    assert_eq!(run.verdict, Hold, "{run:?}");
 }
 
 /// Letters of an invented face, each a path of its own: a u is an n turned half round, and a p a d.

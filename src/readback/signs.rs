@@ -79,6 +79,15 @@ impl Signs {
         Self { means, count: 4.0 }
     }
 
+    /// Those of a row of shapes that are no letters.
+    #[cfg(test)]
+    pub(super) fn of_no_letters() -> Self {
+        Self {
+            means: [-ONE; 8],
+            count: 4.0,
+        }
+    }
+
     /// Whether the word is Latin lettering, however it lies.
     pub fn lettering(&self) -> bool {
         self.means.iter().any(|m| *m >= LETTERING)
@@ -101,11 +110,11 @@ impl Signs {
     pub fn bear_out(&self, lay: Orientation) -> bool {
         let upright = Orientation::ALL[0];
         if lay != upright {
-            return self.lettering() && self.ahead(lay, upright) >= WRONG;
+            return self.mean(lay) >= LETTERING && self.ahead(lay, upright) >= WRONG;
         }
         let likely = |l: &&Orientation| l.quarters.is_multiple_of(2) && **l != upright;
         let rivals = || Orientation::ALL.iter().filter(likely);
-        self.lettering()
+        self.mean(upright) >= LETTERING
             && rivals().all(|l| self.ahead(upright, *l) > -APART && !self.read_both(upright, *l))
     }
 
