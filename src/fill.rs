@@ -10,11 +10,12 @@
 mod attributes;
 mod fit;
 mod place;
-pub mod plan;
+pub(crate) mod plan;
 mod svg;
 mod typeset;
 mod under;
 
+use crate::ids::At;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -174,11 +175,8 @@ fn fixture_of(options: &FillOptions) -> Result<PathBuf, Failure> {
 }
 
 fn no_place(list: &OrderList, fixture: &Fixture, at: usize) -> Failure {
-    let order = list.orders.get(at);
-    let row = order.map_or("", |o| o.row.as_str());
-    let pocket = order
-        .and_then(|o| o.pocket)
-        .map_or("any pocket", |p| fixture.pockets[p].name.as_str());
+    let Order { row, pocket, .. } = list.orders.at(at);
+    let pocket = pocket.map_or("any pocket", |p| fixture.pockets[p].name.as_str());
     Failure::plain(&format!(
         "{row} of the order list is for {pocket}, and --loaded says that no blank lies there: correct one of them"
     ))
@@ -203,12 +201,9 @@ fn only(
         let (run, what) = numbered.map_or((None, one.as_str()), |(run, what)| (Some(run), what));
         let key = orders::spelling::fold(what, false);
         let is = |a: &Assigned| {
-            list.orders.get(a.order).is_some_and(|o| {
-                orders::spelling::fold(&o.name, false) == key
-                    || o.parts
-                        .iter()
-                        .any(|p| orders::spelling::fold(p, false) == key)
-            })
+            let order = list.orders.at(a.order);
+            let mut texts = std::iter::once(&order.name).chain(&order.parts);
+            texts.any(|text| orders::spelling::fold(text, false) == key)
         };
         let pocket = fixture.called(what);
         let found: Vec<(usize, Assigned)> = all
@@ -229,7 +224,7 @@ fn only(
                     .iter()
                     .map(|(n, a)| {
                         let pocket = &fixture.pockets[a.pocket].name;
-                        let name = list.orders.get(a.order).map_or("", |o| &o.name);
+                        let name = &list.orders.at(a.order).name;
                         format!("{n}:{pocket} (\"{name}\")")
                     })
                     .collect();
@@ -341,10 +336,10 @@ impl<'a> Filler<'a> {
     }
 
     fn unset(&self, assigned: &Assigned, why: String) -> Unset {
-        let order = self.list.orders.get(assigned.order);
+        let order = self.list.orders.at(assigned.order);
         Unset {
-            name: order.map(|o| o.name.clone()).unwrap_or_default(),
-            row: order.map(|o| o.row.clone()).unwrap_or_default(),
+            name: order.name.clone(),
+            row: order.row.clone(),
             pocket: self.pocket_name(assigned.pocket).to_owned(),
             why,
         }
@@ -439,9 +434,7 @@ impl<'a> Filler<'a> {
 
     /// The order in its pocket, as large as it fits.
     fn set(&mut self, assigned: &Assigned) -> Result<Set, String> {
-        let Some(order) = self.list.orders.get(assigned.order) else {
-            return Err("it has no place".to_owned());
-        };
+        let order = self.list.orders.at(assigned.order);
         let pocket = &self.fixture.pockets[assigned.pocket];
         let settings = &self.fixture.settings;
         let own = &settings.lettering;
@@ -535,11 +528,9 @@ impl<'a> Filler<'a> {
     fn inspector(&self, inspector: &Inspector, sets: &[Set], names: bool) -> Inspector {
         let orders: Vec<Order> = sets
             .iter()
-            .filter_map(|set| {
-                Some(Order {
-                    pocket: Some(set.assigned.pocket),
-                    ..self.list.orders.get(set.assigned.order)?.clone()
-                })
+            .map(|set| Order {
+                pocket: Some(set.assigned.pocket),
+                ..self.list.orders.at(set.assigned.order).clone()
             })
             .collect();
         let pockets: Vec<&str> = sets

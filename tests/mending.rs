@@ -4,85 +4,64 @@
 use crate::common;
 
 use std::collections::BTreeMap;
+use std::ffi::OsStr;
 use std::fmt::Write as _;
 use std::path::Path;
+use std::process::Command;
 
 use common::dialects::dialects;
 use common::run::{self, CUT, Motion, OFF, RunFile};
 use common::{asked, fixture};
-use jigwarden::artwork::source::Source;
-use jigwarden::artwork::source::edit::Replacement;
-use jigwarden::inspect::Options;
-use jigwarden::mend::{Mended, Wanted, mend};
-use jigwarden::report::Verdict;
-
-fn run_with(change: impl FnOnce(&mut RunFile)) -> RunFile {
-    let mut run = RunFile::clear();
-    change(&mut run);
-    run
-}
+use jigwarden::tested::artwork::source::Source;
+use jigwarden::tested::artwork::source::edit::Replacement;
+use jigwarden::tested::inspect::Options;
+use jigwarden::tested::mend::{Mended, Wanted, mend};
+use jigwarden::tested::report::Verdict;
 
 /// Slips with one certain remedy, by the rule that finds them.
-fn slips() -> Vec<(&'static str, RunFile)> {
-    vec![
-        (
-            "fixture-shifted, everything",
-            RunFile::clear().moved(Motion::by(22.0, -9.0)),
-        ),
-        (
-            "fixture-shifted, lines alone",
-            run_with(|run| {
-                let lines = run.clone().moved(Motion::by(12.7, 0.0));
-                run.edge = lines.edge;
-                run.pockets = lines.pockets;
-                run.arrow = lines.arrow;
-            }),
-        ),
-        (
-            "fixture-still-cut, every line",
-            // Painted below, in whatever way the file is written.
-            RunFile::clear(),
-        ),
-        (
-            "pocket-moved",
-            run_with(|run| run.move_pocket("A3", Motion::by(0.4, 0.3))),
-        ),
-        (
-            "pocket-moved, turned",
-            run_with(|run| run.move_pocket("B5", Motion::turn(0.7, (166.0, 242.0)))),
-        ),
-        (
-            "pocket-missing",
-            run_with(|run| run.pockets[run::index("B6")] = None),
-        ),
-        (
-            "pocket-reshaped",
-            run_with(|run| {
-                let (x, y) = run::corner(run::index("B2"));
-                let mut longer = run::tag((x, y - 1.5));
-                longer.truncate(5);
-                longer.extend(run::tag((x, y)).split_off(5));
-                run.pockets[run::index("B2")] = Some(longer);
-            }),
-        ),
-        ("upside-down", run_with(|run| run.name("B2").turn = 180.0)),
-        (
-            "upside-down, on its side",
-            run_with(|run| run.name("B3").turn = 90.0),
-        ),
-        (
-            "past-zone, too long",
-            run_with(|run| run.name("A3").text = "Meadowsweet"),
-        ),
-        (
-            "past-zone, small enough",
-            run_with(|run| run.name("A4").x += 7.0),
-        ),
-        (
-            "doubled",
-            run_with(|run| run.names.push(run.names[4].clone())),
-        ),
-    ]
+const SLIPS: [(&str, fn(&mut RunFile)); 12] = [
+    ("fixture-shifted, everything", |run| {
+        *run = run.moved(Motion::by(22.0, -9.0));
+    }),
+    ("fixture-shifted, lines alone", |run| {
+        let lines = run.moved(Motion::by(12.7, 0.0));
+        run.edge = lines.edge;
+        run.pockets = lines.pockets;
+        run.arrow = lines.arrow;
+    }),
+    // Painted below, in whatever way the file is written.
+    (STILL_CUT, |_| ()),
+    ("pocket-moved", |run| {
+        run.move_pocket("A3", Motion::by(0.4, 0.3));
+    }),
+    ("pocket-moved, turned", |run| {
+        run.move_pocket("B5", Motion::turn(0.7, (166.0, 242.0)));
+    }),
+    ("pocket-missing", |run| {
+        run.pockets[run::index("B6")] = None;
+    }),
+    ("pocket-reshaped", |run| {
+        let (x, y) = run::corner(run::index("B2"));
+        let mut longer = run::tag((x, y - 1.5));
+        longer.truncate(5);
+        longer.extend(run::tag((x, y)).split_off(5));
+        run.pockets[run::index("B2")] = Some(longer);
+    }),
+    ("upside-down", |run| run.name("B1").turn = 180.0),
+    ("upside-down, on its side", |run| run.name("B3").turn = 90.0),
+    ("past-zone, too long", |run| {
+        run.name("A3").text = "Meadowsweet"
+    }),
+    ("past-zone, small enough", |run| run.name("A4").x += 7.0),
+    ("doubled", |run| run.names.push(run.names[4].clone())),
+];
+
+const STILL_CUT: &str = "fixture-still-cut, every line";
+
+fn with(slip: fn(&mut RunFile)) -> RunFile {
+    let mut run = RunFile::clear();
+    slip(&mut run);
+    run
 }
 
 /// The file with every off line in the cut paint.
@@ -145,11 +124,12 @@ fn every_slip_is_mended_however_it_is_written_or_named() {
     let options = asked(&fixture("hive-tags"));
     let mut table = String::new();
     let mut wrong = String::new();
-    for (slip, run) in slips() {
+    for (slip, make) in SLIPS {
+        let run = with(make);
         let (mut clear, mut named) = (0, Vec::new());
         // Every second dialect: each of them is one feature, and neighbours differ in a unit only.
         for (file, dialect, bytes) in dialects(&run).into_iter().step_by(2) {
-            let bytes = if slip.starts_with("fixture-still-cut") {
+            let bytes = if slip == STILL_CUT {
                 painted(&bytes, file)
             } else {
                 bytes
@@ -197,6 +177,34 @@ fn every_slip_is_mended_however_it_is_written_or_named() {
 }
 
 #[test]
+fn two_slips_at_once_are_mended_or_named() {
+    let options = asked(&fixture("hive-tags"));
+    let mut held = Vec::new();
+    for (i, (first, make)) in SLIPS.into_iter().enumerate() {
+        for (second, make_too) in SLIPS.into_iter().skip(i + 1) {
+            let mut run = with(make);
+            make_too(&mut run);
+            let mut bytes = run.svg().into_bytes();
+            if [first, second].contains(&STILL_CUT) {
+                bytes = painted(&bytes, "run.svg");
+            }
+            let is = mended(&bytes, "run.svg", &options);
+            if is.after.verdict == Verdict::Clear {
+                continue;
+            }
+            let findings = &is.after.findings;
+            assert!(
+                findings.iter().any(|f| f.remedy.hindered.is_some()),
+                "{first} and {second}: held, and nothing says why it was left: {findings:?}"
+            );
+            held.push(format!("{first} and {second}"));
+        }
+    }
+    // Lines that were dragged twice, and lines dragged together with a pocket of another shape.
+    assert!(held.len() <= 2, "{held:#?}");
+}
+
+#[test]
 fn mending_nothing_gives_the_same_bytes() {
     let options = asked(&fixture("hive-tags"));
     for (file, dialect, bytes) in dialects(&RunFile::clear()) {
@@ -227,8 +235,8 @@ fn drawn(text: &str) -> resvg::tiny_skia::Pixmap {
 fn outside_the_pocket_that_was_mended_the_copy_draws_the_same() {
     let options = asked(&fixture("hive-tags"));
     let mut compared = 0;
-    for (slip, run) in slips() {
-        let is = mended(run.svg().as_bytes(), "run.svg", &options);
+    for (slip, make) in SLIPS {
+        let is = mended(with(make).svg().as_bytes(), "run.svg", &options);
         let pockets: Vec<&String> = is.done.iter().filter_map(|d| d.pocket.as_ref()).collect();
         if pockets.is_empty() || pockets.len() != is.done.len() {
             // It was about the whole fixture, or is a slip only once it is painted.
@@ -307,7 +315,8 @@ fn every_hold_example_is_mended_or_named_and_never_made_worse() {
 /// What is said to do about a run, each with its rule.
 fn helps(fixture_name: &str, example: &str) -> Vec<(&'static str, String)> {
     let folder = fixture(fixture_name);
-    let (run, _) = jigwarden::inspect::inspect(&folder.join(example), &asked(&folder), |_, _| ());
+    let (run, _) =
+        jigwarden::tested::inspect::inspect(&folder.join(example), &asked(&folder), |_, _| ());
     run.told()
         .iter()
         .map(|f| (f.rule, f.help.clone()))
@@ -344,9 +353,39 @@ fn lines_that_were_dragged_alone_are_put_back_alone() {
 fn a_length_without_a_unit_is_answered_in_the_unit_of_the_bed() {
     let text = std::fs::read_to_string(fixture("brass-fobs").join("fixture.toml")).unwrap();
     let text = text.replace("margin = \"0.08 in\"", "margin = 0.1");
-    let error =
-        jigwarden::fixture::parse::parse(Path::new("fixture.toml"), &text, &[]).unwrap_err();
+    let error = jigwarden::tested::fixture::parse::parse(Path::new("fixture.toml"), &text, &[])
+        .unwrap_err();
     let said = error.report(100);
     assert!(said.contains("write \"0.1 in\""), "{said}");
     assert!(!said.contains("0.1 mm"), "{said}");
+}
+
+#[test]
+fn what_a_person_chooses_is_done() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures-examples/hive-tags/hold");
+    let copies = tempfile::tempdir().unwrap();
+    for (example, choice) in [
+        ("paint-unknown--nearly-black", "paint-unknown=engrave"),
+        (
+            "hidden-but-live--fully-transparent",
+            "hidden-but-live=delete",
+        ),
+        ("name-twice--copied", "name-twice=B6"),
+        ("name-extra--from-last-week", "name-extra=empty"),
+        ("pocket-unloaded--no-blank-there", "pocket-unloaded=empty"),
+        ("name-placeholder--still-there", "name-placeholder=empty"),
+    ] {
+        let run = root.join(example).with_extension("svg");
+        let args = std::fs::read_to_string(run.with_extension("args")).unwrap_or_default();
+        let done = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+            .current_dir(&root)
+            .args([OsStr::new("mend"), run.as_os_str(), OsStr::new("--choose")])
+            .args([choice, "--only", choice.split('=').next().unwrap(), "-o"])
+            .arg(copies.path().join(example).with_extension("svg"))
+            .args(args.split_whitespace())
+            .output()
+            .unwrap();
+        let said = String::from_utf8_lossy(&done.stdout);
+        assert!(said.contains("\nafter:  CLEAR"), "{example}: {said}");
+    }
 }

@@ -4,10 +4,11 @@
 //! its byte order mark. For a plain UTF-8 file without the mark that is the file itself.
 
 mod decode;
-pub mod edit;
+pub(crate) mod edit;
 mod failure;
 mod guard;
 
+use crate::ids::At;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -17,11 +18,11 @@ use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
 use super::limits::{LARGEST, MOST_NODES};
-pub use decode::Doubt;
+pub(crate) use decode::Doubt;
 pub use failure::{Failure, ReadError};
 
 /// The namespace of SVG.
-pub const SVG: &str = "http://www.w3.org/2000/svg";
+pub(crate) const SVG: &str = "http://www.w3.org/2000/svg";
 
 /// A file as read.
 #[derive(Debug, Clone)]
@@ -116,16 +117,9 @@ impl Source {
             offset -= 1;
         }
         let line = self.lines.partition_point(|start| *start <= offset);
-        let start = line
-            .checked_sub(1)
-            .and_then(|i| self.lines.get(i))
-            .copied()
-            .unwrap_or(0);
-        let column = self
-            .text
-            .get(start..offset)
-            .map_or(0, |before| before.chars().count());
-        (line.max(1), column + 1)
+        // The first line starts at 0.
+        let start = *self.lines.at(line - 1);
+        (line, self.text.at(start..offset).chars().count() + 1)
     }
 
     /// The offset of a line and a column, both counted from 1.

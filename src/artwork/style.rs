@@ -17,6 +17,7 @@ mod selector;
 mod syntax;
 mod variables;
 
+use crate::ids::At;
 use std::borrow::Cow;
 use std::collections::HashMap;
 use std::ops::Range;
@@ -25,7 +26,7 @@ use std::sync::Arc;
 use roxmltree::{Document, Node};
 
 use super::length::is_space;
-pub use properties::is_presentation_attribute;
+pub(crate) use properties::is_presentation_attribute;
 use selector::{Key, Places, Selector};
 use syntax::{Declaration, Entry};
 
@@ -179,7 +180,7 @@ impl Declared<'_> {
     }
 
     /// The value of a property where a stylesheet or `style` gives it, and no attribute.
-    pub fn from_css(&self, property: &str) -> Option<&str> {
+    pub fn css_value(&self, property: &str) -> Option<&str> {
         self.find(property)
             .filter(|won| won.written != Written::Attribute)
             .map(|won| won.value.as_ref())
@@ -283,13 +284,13 @@ impl Sheets {
     fn matching(&self, node: Node<'_, '_>) -> impl Iterator<Item = &Rule> {
         self.index
             .candidates(node)
-            .filter_map(|rule| self.rules.get(rule))
+            .map(|rule| self.rules.at(rule))
             .filter(move |rule| rule.selector.matches(node, &self.places))
     }
 }
 
 /// Where the last declaration of `name` stands in a `style` attribute.
-pub fn declaration_range(style: &str, name: &str) -> Option<Range<usize>> {
+pub(crate) fn declaration_range(style: &str, name: &str) -> Option<Range<usize>> {
     syntax::declarations(style)
         .into_iter()
         .filter_map(|entry| match entry {

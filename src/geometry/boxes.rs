@@ -5,6 +5,7 @@
 //! An R-tree that is balanced piece by piece finds no quicker here and takes eight times as long to
 //! build, which was a tenth of the time of a file of a hundred thousand outlines.
 
+use crate::ids::At;
 use kurbo::Rect;
 
 use crate::cores;
@@ -17,7 +18,7 @@ const TOGETHER: usize = 512;
 
 /// Boxes that can be asked by place.
 #[derive(Debug)]
-pub struct Boxes {
+pub(crate) struct Boxes {
     /// The boxes in the curve's order, each with its number.
     leaves: Vec<(Rect, u32)>,
     /// From the lowest: boxes around [`WIDTH`] of the level below. The last has one.
@@ -26,7 +27,7 @@ pub struct Boxes {
 
 impl Boxes {
     /// Boxes, numbered in the order given. One with a side that is not a number is never found.
-    pub fn new(boxes: impl IntoIterator<Item = Rect>) -> Self {
+    pub(crate) fn new(boxes: impl IntoIterator<Item = Rect>) -> Self {
         let all: Vec<Rect> = boxes.into_iter().map(|r| r.abs()).collect();
         let whole = around(all.iter().filter(|r| r.is_finite()));
         let key = |r: &Rect| {
@@ -47,7 +48,7 @@ impl Boxes {
         order.sort_unstable();
         let leaves: Vec<(Rect, u32)> = order
             .iter()
-            .filter_map(|(_, i)| all.get(*i as usize).map(|r| (*r, *i)))
+            .map(|(_, i)| (*all.at(*i as usize), *i))
             .collect();
         let mut levels: Vec<Vec<Rect>> = Vec::new();
         let mut level: Vec<Rect> = leaves
@@ -66,6 +67,11 @@ impl Boxes {
         Self { leaves, levels }
     }
 
+    /// The level of the one box around all; `None` where there are no boxes.
+    fn top(&self) -> Option<usize> {
+        (!self.leaves.is_empty()).then(|| self.levels.len() - 1)
+    }
+
     /// Calls `take` for each box of which `wanted` is true and that lies under boxes of which `enter`
     /// is true, until it says to stop.
     fn visit(
@@ -74,7 +80,7 @@ impl Boxes {
         wanted: impl Fn(&Rect) -> bool,
         mut take: impl FnMut(usize) -> bool,
     ) {
-        if let Some(top) = self.levels.len().checked_sub(1) {
+        if let Some(top) = self.top() {
             self.visit_below(top, 0, &enter, &wanted, &mut take);
         }
     }
@@ -89,24 +95,22 @@ impl Boxes {
         wanted: &impl Fn(&Rect) -> bool,
         take: &mut impl FnMut(usize) -> bool,
     ) -> bool {
-        let around = self.levels.get(level).and_then(|l| l.get(at));
-        if !around.is_some_and(enter) {
+        if !enter(self.levels.at(level).at(at)) {
             return true;
         }
         let from = at * WIDTH;
         if let Some(below) = level.checked_sub(1) {
-            let count = self.levels.get(below).map_or(0, Vec::len);
+            let count = self.levels.at(below).len();
             return (from..(from + WIDTH).min(count))
                 .all(|i| self.visit_below(below, i, enter, wanted, take));
         }
         let to = (from + WIDTH).min(self.leaves.len());
-        let here = self.leaves.get(from..to).unwrap_or_default();
-        here.iter()
-            .all(|(rect, number)| !wanted(rect) || take(*number as usize))
+        let mut here = self.leaves.at(from..to).iter();
+        here.all(|(rect, number)| !wanted(rect) || take(*number as usize))
     }
 
     /// The boxes that touch `rect`, in numbering order.
-    pub fn touching(&self, rect: Rect) -> Vec<usize> {
+    pub(crate) fn touching(&self, rect: Rect) -> Vec<usize> {
         let mut found = Vec::new();
         let touches = |r: &Rect| touch(r, &rect);
         self.visit(touches, touches, |i| {
@@ -119,7 +123,7 @@ impl Boxes {
 
     /// Of each box, in numbering order, whether it touches no box of another owner; `owners` has the
     /// owner of each.
-    pub fn alone(&self, owners: &[u32]) -> Vec<bool> {
+    pub(crate) fn alone(&self, owners: &[u32]) -> Vec<bool> {
         let parts: Vec<&[(Rect, u32)]> = self.leaves.chunks(WIDTH * TOGETHER).collect();
         let touched = cores::each(&parts, |part| {
             let mut touched = Vec::new();
@@ -130,9 +134,7 @@ impl Boxes {
         });
         let mut alone = vec![true; self.leaves.len()];
         for number in touched.into_iter().flatten() {
-            if let Some(a) = alone.get_mut(number as usize) {
-                *a = false;
-            }
+            *alone.at_mut(number as usize) = false;
         }
         alone
     }
@@ -140,31 +142,27 @@ impl Boxes {
     /// Those of a few neighbours that touch a box of another owner. They look together: what one of them
     /// meets on its way down the tree, the next would meet as well.
     fn touched(&self, few: &[(Rect, u32)], owners: &[u32], found: &mut Vec<u32>) {
-        let owner = |number: u32| owners.get(number as usize);
+        let owner = |number: u32| owners.at(number as usize);
         let whole = around(few.iter().map(|(r, _)| r));
         let mut asking: Vec<&(Rect, u32)> = few.iter().collect();
         let mut open: Vec<(usize, usize)> = Vec::with_capacity(32);
-        if let Some(top) = self.levels.len().checked_sub(1) {
-            open.push((top, 0));
-        }
+        open.extend(self.top().map(|top| (top, 0)));
         while let Some((level, at)) = open.pop() {
             if asking.is_empty() {
                 return;
             }
-            let Some(rect) = self.levels.get(level).and_then(|l| l.get(at)) else {
-                continue;
-            };
+            let rect = self.levels.at(level).at(at);
             if !touch(&whole, rect) || !asking.iter().any(|(own, _)| touch(own, rect)) {
                 continue;
             }
             let from = at * WIDTH;
             if let Some(below) = level.checked_sub(1) {
-                let count = self.levels.get(below).map_or(0, Vec::len);
+                let count = self.levels.at(below).len();
                 open.extend((from..(from + WIDTH).min(count)).map(|i| (below, i)));
                 continue;
             }
             let to = (from + WIDTH).min(self.leaves.len());
-            let here = self.leaves.get(from..to).unwrap_or_default();
+            let here = self.leaves.at(from..to);
             asking.retain(|(own, number)| {
                 let meets =
                     |(other, i): &(Rect, u32)| touch(own, other) && owner(*i) != owner(*number);
@@ -178,7 +176,7 @@ impl Boxes {
     }
 
     /// The box that touches `rect`, if exactly one does.
-    pub fn only_one(&self, rect: Rect) -> Option<usize> {
+    pub(crate) fn only_one(&self, rect: Rect) -> Option<usize> {
         let mut found = None;
         let mut more = false;
         let touches = |r: &Rect| touch(r, &rect);
@@ -191,7 +189,7 @@ impl Boxes {
     }
 
     /// Whether two boxes or more touch `rect`.
-    pub fn several(&self, rect: Rect) -> bool {
+    pub(crate) fn several(&self, rect: Rect) -> bool {
         let mut count = 0;
         let touches = |r: &Rect| touch(r, &rect);
         self.visit(touches, touches, |_| {
@@ -202,7 +200,7 @@ impl Boxes {
     }
 
     /// Whether a box for which `wanted` says so touches `rect`.
-    pub fn any_touching(&self, rect: Rect, wanted: impl Fn(usize) -> bool) -> bool {
+    pub(crate) fn any_touching(&self, rect: Rect, wanted: impl Fn(usize) -> bool) -> bool {
         let mut found = false;
         let touches = |r: &Rect| touch(r, &rect);
         self.visit(touches, touches, |i| {
@@ -213,7 +211,7 @@ impl Boxes {
     }
 
     /// The boxes that lie wholly in `rect`, in numbering order.
-    pub fn within(&self, rect: Rect) -> Vec<usize> {
+    pub(crate) fn within(&self, rect: Rect) -> Vec<usize> {
         let mut found = Vec::new();
         let inside =
             |r: &Rect| r.x0 >= rect.x0 && r.x1 <= rect.x1 && r.y0 >= rect.y0 && r.y1 <= rect.y1;

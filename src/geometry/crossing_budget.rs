@@ -3,6 +3,7 @@
 //! A union costs time and memory by the number of crossings, which can be the square of the number of
 //! edges: a scribble of twenty thousand strokes has a hundred million.
 
+use crate::ids::At;
 use kurbo::{Point, Rect};
 use rstar::{AABB, RTree, primitives::Rectangle};
 
@@ -19,7 +20,7 @@ const MOST_MEETINGS: usize = 6_000_000;
 const CELLS: usize = 256;
 
 /// Whether so many edges of `rings` lie on each other that a union would take too long.
-pub fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
+pub(crate) fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
     let count: usize = rings.iter().map(Vec::len).sum();
     if count < FEW {
         return false;
@@ -35,7 +36,7 @@ const MANY: usize = 16;
 
 /// Whether so many edges lie on each other that joining neighbouring rings first saves time. May say so
 /// of edges that are merely near each other; nothing but time depends on it.
-pub fn dense(rings: &[Vec<Point>]) -> bool {
+pub(crate) fn dense(rings: &[Vec<Point>]) -> bool {
     let boxes = boxes(rings);
     coarse(&boxes) > MANY * boxes.len()
 }
@@ -67,10 +68,9 @@ fn coarse(boxes: &[Rect]) -> usize {
         let rows = cell(b.y0, whole.y0, whole.height())..=cell(b.y1, whole.y0, whole.height());
         for row in rows {
             for column in columns.clone() {
-                if let Some(n) = held.get_mut(row * CELLS + column) {
-                    meetings = meetings.saturating_add(*n);
-                    *n += 1;
-                }
+                let n = held.at_mut(row * CELLS + column);
+                meetings = meetings.saturating_add(*n);
+                *n += 1;
             }
         }
         if meetings > MOST_MEETINGS {

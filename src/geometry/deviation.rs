@@ -5,6 +5,7 @@
 //! split while it could hide a point farther off than the farthest known, and dropped when it
 //! provably cannot.
 
+use crate::ids::At;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
@@ -88,7 +89,7 @@ pub fn within(a: &Contour, b: &Contour, limit: f64, tolerance: f64) -> bool {
 
 /// The point of a set of pieces that is farthest from another set.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Farthest {
+pub(crate) struct Farthest {
     /// How far.
     pub distance: f64,
     /// The point.
@@ -100,7 +101,7 @@ pub struct Farthest {
 /// The point on `from` farthest from `to`, to `accuracy`: no point is farther by more than that.
 /// `None` if either is empty. Points nearer than `least` do not matter: where all are, the result is
 /// one of them.
-pub fn farthest(
+pub(crate) fn farthest(
     from: impl Iterator<Item = (Point, Point)>,
     to: &Edges,
     least: f64,
@@ -125,7 +126,7 @@ pub fn farthest(
 
 /// Whether every point on `from` is within `limit` of `to`, give or take `accuracy`; true if `from` is
 /// empty, false if only `to` is.
-pub fn stays_within(
+pub(crate) fn stays_within(
     from: impl Iterator<Item = (Point, Point)>,
     to: &Edges,
     limit: f64,
@@ -273,21 +274,13 @@ impl Flat {
         if own.len() != count || count == 0 || self.closed != other.closed {
             return false;
         }
-        let near = |p: &Point, i: usize| {
-            other
-                .points
-                .get(i % count)
-                .is_some_and(|q| p.distance(*q) <= limit)
-        };
-        let Some(first) = own.first() else {
-            return false;
-        };
+        let near = |p: &Point, i: usize| p.distance(*other.points.at(i % count)) <= limit;
+        let first = own.at(0);
         let starts: Vec<usize> = if self.closed {
             // The nearest is the partner of a copy; where it is not, the slow way decides.
+            let away = |i: &usize| other.points.at(*i).distance_squared(*first);
             (0..count)
-                .filter_map(|i| other.points.get(i).map(|q| (i, q.distance_squared(*first))))
-                .min_by(|a, b| a.1.total_cmp(&b.1))
-                .map(|(i, _)| i)
+                .min_by(|a, b| away(a).total_cmp(&away(b)))
                 .into_iter()
                 .collect()
         } else {

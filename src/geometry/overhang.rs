@@ -1,5 +1,6 @@
 //! How far does ink reach past a zone?
 
+use crate::ids::At;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
@@ -15,7 +16,7 @@ const MOST_SQUARES: usize = 50_000;
 
 /// The part of ink outside a zone.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Overhang {
+pub(crate) struct Overhang {
     /// How far the ink reaches past the zone: the largest distance of any ink point from it, in
     /// millimetres. Infinite if the zone is empty.
     pub distance: f64,
@@ -31,7 +32,7 @@ pub struct Overhang {
 ///
 /// Around a convex zone the distance is exact. Else it is at most `tolerance` millimetres off: a
 /// larger one is faster, and lets that much more pass.
-pub fn overhang(ink: &Region, zone: &Region, tolerance: f64) -> Option<Overhang> {
+pub(crate) fn overhang(ink: &Region, zone: &Region, tolerance: f64) -> Option<Overhang> {
     let bounds = ink.bounds()?;
     if zone.contains_rect(bounds) {
         return None;
@@ -71,7 +72,7 @@ fn convex(zone: &Region) -> bool {
         return false;
     };
     let n = ring.len();
-    let at = |i: usize| ring.get(i % n).copied().unwrap_or_default();
+    let at = |i: usize| *ring.at(i % n);
     (0..n).all(|i| {
         let (a, b, c) = (at(i), at(i + 1), at(i + 2));
         let (u, v) = (b - a, c - b);

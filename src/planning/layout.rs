@@ -1,7 +1,5 @@
 //! Where the openings lie on the bed: rows and columns from the stops, alternating heads, staggered.
 
-use std::collections::BTreeMap;
-
 use kurbo::{Point, Rect, Vec2};
 
 use super::marks::{self, GAP_BEYOND, REACH, STRIP};
@@ -12,7 +10,7 @@ use crate::geometry::region::Region;
 
 /// How the openings lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Layout {
+pub(crate) enum Layout {
     /// Rows and columns, all heads the same way.
     Rows,
     /// Every other blank turned round, side by side.
@@ -23,7 +21,7 @@ pub enum Layout {
 
 impl Layout {
     /// The word on the command line.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Rows => "rows",
             Self::Alternating => "alternating",
@@ -34,7 +32,7 @@ impl Layout {
 
 /// One opening's place.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Place {
+pub(crate) struct Place {
     /// The middle of its box, in bed millimetres.
     pub at: Point,
     /// Where its head points.
@@ -43,7 +41,7 @@ pub struct Place {
 
 /// What came of it.
 #[derive(Debug, Clone)]
-pub struct Laid {
+pub(crate) struct Laid {
     /// The places, from the stops outwards.
     pub places: Vec<Place>,
     /// The sheet on the bed.
@@ -166,17 +164,12 @@ fn head_at(layout: Layout, head: Head, i: usize, j: usize) -> Head {
 }
 
 fn steps(wanted: &Wanted, opening: &Opening, web: f64) -> Steps {
-    let heads = [wanted.head, wanted.head.turned()];
-    let pieces: BTreeMap<&str, Piece> = heads
-        .iter()
-        .map(|h| (h.word(), Piece::new(opening, *h, web)))
-        .collect();
+    let plain = Piece::new(opening, wanted.head, web);
+    let turned = Piece::new(opening, wanted.head.turned(), web);
+    let piece = |head: Head| if head == wanted.head { &plain } else { &turned };
     let out = marks::outwards(wanted.stops);
     let far = opening.bounds.width().max(opening.bounds.height()) + web + 2.0 * REACH + GAP_BEYOND;
-    let clear = |a: Head, b: Head, by: Vec2| match (pieces.get(a.word()), pieces.get(b.word())) {
-        (Some(a), Some(b)) => a.clear_of(b, by),
-        _ => true,
-    };
+    let clear = |a: Head, b: Head, by: Vec2| piece(a).clear_of(piece(b), by);
     let at = |i: usize, j: usize| head_at(wanted.layout, wanted.head, i, j);
     let column = closest(far, |t| {
         (0..2).all(|j| (0..2).all(|i| clear(at(i, j), at(i + 1, j), Vec2::new(out.x * t, 0.0))))
@@ -234,7 +227,7 @@ fn span(
 
 /// Why the blanks that are wanted do not fit.
 #[derive(Debug, Clone)]
-pub struct TooMany {
+pub(crate) struct TooMany {
     /// In a sentence.
     pub text: String,
     /// How many would fit; `None`: not one.
@@ -246,7 +239,7 @@ pub struct TooMany {
 /// # Errors
 ///
 /// Not one fits, or fewer than are wanted.
-pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, TooMany> {
+pub(crate) fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, TooMany> {
     let shown = wanted.shown;
     let steps = steps(wanted, opening, web);
     let quarter = matches!(wanted.head, Head::Left | Head::Right);

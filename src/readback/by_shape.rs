@@ -407,7 +407,10 @@ mod tests {
         assert_eq!(told(&[odd()]), half);
         // All of one batch lie so.
         assert_eq!(told(&[odd(), odd(), odd(), odd()]), half);
-        assert_eq!(told(&[odd(), word(0, 2.0), word(1, 2.0), word(4, 2.0)]), None);
+        assert_eq!(
+            told(&[odd(), word(0, 2.0), word(1, 2.0), word(4, 2.0)]),
+            None
+        );
         // And among rows that are built like words and of no letters.
         let mut hooks = word(0, 9.0);
         hooks.shapes.as_mut().unwrap().signs = Some(Signs::of_no_letters());

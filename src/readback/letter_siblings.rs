@@ -58,7 +58,7 @@ const CONSISTENT: f64 = 0.5;
 
 /// What is known of one word of a batch.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Word<'a> {
+pub(crate) struct Word<'a> {
     /// Its letters.
     pub letters: &'a [Seen],
     /// The network's log-odds, where it was asked.
@@ -82,7 +82,7 @@ pub struct SiblingVerdict {
 }
 
 /// For each word, what the others make of it.
-pub fn against(words: &[Word<'_>]) -> Vec<SiblingVerdict> {
+pub(crate) fn against(words: &[Word<'_>]) -> Vec<SiblingVerdict> {
     let kinds: Vec<Kinds> = words.iter().map(kinds_of).collect();
     let shared = Shared::of(&kinds);
     (0..words.len())

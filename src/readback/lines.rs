@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::ids::At;
 use kurbo::{Point, Rect, Vec2};
 
 use super::glyphs::{Glyph, Index, Script};
@@ -36,17 +37,17 @@ const DOT_REACH: f64 = 0.04;
 const SPACE: f64 = 0.14;
 
 /// Unread ink this near to a word, in ems along its line, may be a letter of it.
-pub const NEAR: f64 = 0.6;
+pub(crate) const NEAR: f64 = 0.6;
 
 /// Unread ink this near above or below it, in ems, may be an accent of it, or the letter under a dot.
-pub const ABOVE: f64 = 0.25;
+pub(crate) const ABOVE: f64 = 0.25;
 
 /// Unread pieces smaller than this share of the ink are no letters, nor dots of them.
 const SPECK: f64 = 1e-3;
 
 /// So many different letters of one face in one line are no chance, whatever stands unread beside them;
 /// fewer are, where the face is not at hand: plain faces share their stems, and a J is an l in a mirror.
-pub const NO_CHANCE: usize = 3;
+pub(crate) const NO_CHANCE: usize = 3;
 
 /// Where this share of all ink was read, what is unread is a letter that touches its neighbour, and not
 /// another face.
@@ -105,13 +106,9 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
         let (mut word, used) = spell(&best.line, best.decided, &hits, pieces, index);
         word.in_mirror = best.in_mirror;
         for piece in &used {
-            if let (Some(f), Some(p)) = (free.get_mut(*piece), pieces.get(*piece)) {
-                area += if *f {
-                    p.area * (1.0 - p.hole_share)
-                } else {
-                    0.0
-                };
-                *f = false;
+            if std::mem::replace(free.at_mut(*piece), false) {
+                let p = pieces.at(*piece);
+                area += p.area * (1.0 - p.hole_share);
             }
         }
         if used.is_empty() {
@@ -147,13 +144,13 @@ const BARS_AND_RINGS: &str = "IlıiJjOo0\u{399}\u{39f}\u{3bf}\u{406}\u{41e}\u{43
      \u{5d5}\u{5d9}\u{5df}\u{5dd}\u{5e1}\u{627}\u{640}\u{660}\u{661}\u{665}";
 
 /// The different letters of a text that have shapes of their own.
-pub fn telling_letters(text: &str) -> impl Iterator<Item = char> {
+pub(crate) fn telling_letters(text: &str) -> impl Iterator<Item = char> {
     text.chars()
         .filter(|c| c.is_alphanumeric() && !BARS_AND_RINGS.contains(*c))
 }
 
 /// How many there are.
-pub fn telling(text: &str) -> usize {
+pub(crate) fn telling(text: &str) -> usize {
     telling_letters(text).collect::<BTreeSet<char>>().len()
 }
 
@@ -175,7 +172,7 @@ fn hit(
     glyph: &Glyph,
     laid: &Laid,
 ) -> Option<Hit> {
-    let piece = pieces.get(number)?;
+    let piece = pieces.at(number);
     let origin = piece.spectrum.centre - laid.carry(glyph.main.spectrum.centre.to_vec2());
     let size = laid.size();
     let mut dots = Vec::new();
@@ -224,37 +221,32 @@ struct Best {
 }
 
 fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Best> {
-    let is_free = |i: usize| free.get(i).copied().unwrap_or(false);
-    let live: Vec<usize> = (0..hits.len())
-        .filter(|i| {
-            hits.get(*i)
-                .is_some_and(|h| is_free(h.piece) && h.dots.iter().all(|d| is_free(*d)))
-        })
-        .collect();
-    let mut seeds: Vec<usize> = live
+    let live: Vec<usize> = hits
         .iter()
-        .filter_map(|i| hits.get(*i))
-        .map(|h| h.piece)
+        .enumerate()
+        .filter(|(_, h)| *free.at(h.piece) && h.dots.iter().all(|d| *free.at(*d)))
+        .map(|(i, _)| i)
         .collect();
+    let mut seeds: Vec<usize> = live.iter().map(|i| hits.at(*i).piece).collect();
     seeds.dedup();
     seeds.truncate(SEEDS);
     // By face, reading and script, so that a seed is compared with its own kind only.
     let mut by_kind: std::collections::BTreeMap<(usize, bool, Script), Vec<usize>> =
         std::collections::BTreeMap::new();
     let glyph = |i: usize| {
-        let hit = hits.get(i)?;
-        Some((hit, index.glyphs.get(hit.glyph)?))
+        let hit = hits.at(i);
+        (hit, index.glyphs.at(hit.glyph))
     };
     let kinds: BTreeSet<(usize, bool, Script)> = live
         .iter()
-        .filter_map(|i| glyph(*i))
+        .map(|i| glyph(*i))
         .map(|(h, g)| {
             let script = Script::of(g.character()).unwrap_or(Script::Latin);
             (g.face, h.mirrored, script)
         })
         .collect();
     for i in &live {
-        let Some((h, g)) = glyph(*i) else { continue };
+        let (h, g) = glyph(*i);
         let own = Script::of(g.character());
         // Digits and signs stand among letters of any script.
         for kind in
@@ -268,21 +260,20 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
     let mut lines: Vec<LetterLine> = Vec::new();
     for ((_, mirrored, script), kind) in &by_kind {
         for seed in kind {
-            let Some(s) = hits.get(*seed).filter(|s| seeds.contains(&s.piece)) else {
+            let s = hits.at(*seed);
+            if !seeds.contains(&s.piece) {
                 continue;
-            };
+            }
             let close = s.left <= LEFT_OVER;
             let mut of_line: Vec<usize> = Vec::new();
             let mut explained = BTreeSet::new();
             let mut left: std::collections::BTreeMap<usize, f64> =
                 std::collections::BTreeMap::new();
             for other in kind {
-                let Some(h) = hits
-                    .get(*other)
-                    .filter(|h| (h.left <= LEFT_OVER || !close) && agrees(s, h))
-                else {
+                let h = hits.at(*other);
+                if h.left > LEFT_OVER && close || !agrees(s, h) {
                     continue;
-                };
+                }
                 of_line.push(*other);
                 explained.insert(h.piece);
                 explained.extend(h.dots.iter().copied());
@@ -353,7 +344,7 @@ fn spell(
     };
     let mut of_piece: std::collections::BTreeMap<usize, Vec<&Hit>> =
         std::collections::BTreeMap::new();
-    for h in line.hits.iter().filter_map(|i| hits.get(*i)) {
+    for h in line.hits.iter().map(|i| hits.at(*i)) {
         of_piece.entry(h.piece).or_default().push(h);
     }
     // A dot that belongs to a letter is no letter of its own.
@@ -362,12 +353,7 @@ fn spell(
         .filter_map(|all| all.iter().max_by_key(|h| h.dots.len()))
         .flat_map(|h| h.dots.iter().copied())
         .collect();
-    let character = |h: &Hit| {
-        index
-            .glyphs
-            .get(h.glyph)
-            .map_or('\u{fffd}', Glyph::character)
-    };
+    let character = |h: &Hit| index.glyphs.at(h.glyph).character();
     let capitals = of_piece
         .iter()
         .filter(|(piece, _)| !dots.contains(piece))
@@ -425,11 +411,10 @@ fn spell(
         if end.is_some_and(|e| at - e > SPACE * h.size) {
             text.push(' ');
         }
-        if let Some(g) = index.glyphs.get(h.glyph) {
-            text.push_str(&g.text);
-            end = Some(at + g.advance * h.size);
-            face = index.faces.get(g.face).cloned().unwrap_or_default();
-        }
+        let g = index.glyphs.at(h.glyph);
+        text.push_str(&g.text);
+        end = Some(at + g.advance * h.size);
+        face.clone_from(index.faces.at(g.face));
         size = h.size;
         used.push(*piece);
     }
@@ -438,7 +423,7 @@ fn spell(
     }
     used.sort_unstable();
     used.dedup();
-    for p in used.iter().filter_map(|i| pieces.get(*i)) {
+    for p in used.iter().map(|i| pieces.at(*i)) {
         bounds = Some(bounds.map_or(p.bounds, |b: Rect| b.union(p.bounds)));
     }
     let word = ReadWord {

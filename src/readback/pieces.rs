@@ -1,5 +1,6 @@
 //! Ink cut into what could be letters: connected parts, each an outer outline with its holes.
 
+use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::spectrum::{SIGNATURE, Spectrum};
@@ -8,7 +9,7 @@ use crate::geometry::region::Region;
 
 /// One connected part of ink, or of a glyph.
 #[derive(Debug, Clone)]
-pub struct Piece {
+pub(crate) struct Piece {
     /// Its outer outline.
     pub spectrum: Spectrum,
     /// The outline's signature.
@@ -24,7 +25,7 @@ pub struct Piece {
 }
 
 /// The pieces of a region, in its own order.
-pub fn pieces(region: &Region) -> Vec<Piece> {
+pub(crate) fn pieces(region: &Region) -> Vec<Piece> {
     region.pieces().iter().filter_map(piece).collect()
 }
 
@@ -42,7 +43,7 @@ const ROUNDING: f64 = 0.01;
 /// `ink` is the union of. Rings inside an even number of others are outer outlines, the rest holes.
 ///
 /// Empty where the rings together are not that ink: something clips it, or is drawn twice.
-pub fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
+pub(crate) fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
     if rings.len() > MOST_RINGS {
         return Vec::new();
     }
@@ -55,15 +56,13 @@ pub fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
         .collect();
     let boxes: Vec<Option<Rect>> = all.iter().map(Region::bounds).collect();
     let within = |inner: usize, outer: usize| {
-        let (Some(Some(small)), Some(Some(large))) = (boxes.get(inner), boxes.get(outer)) else {
+        let (Some(small), Some(large)) = (boxes.at(inner), boxes.at(outer)) else {
             return false;
         };
+        let mut points = all.at(inner).rings.iter().flatten();
         inner != outer
             && large.union(*small) == *large
-            && all
-                .get(outer)
-                .zip(all.get(inner))
-                .is_some_and(|(o, i)| i.rings.iter().flatten().all(|p| o.contains(*p)))
+            && points.all(|p| all.at(outer).contains(*p))
     };
     let around: Vec<Vec<usize>> = (0..all.len())
         .map(|i| (0..all.len()).filter(|o| within(i, *o)).collect())

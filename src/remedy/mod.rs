@@ -19,7 +19,7 @@ use crate::geometry::bed_words::offset_words;
 use crate::ids::MarkId;
 use crate::units::{Shown, angle, trimmed};
 
-pub use sites::Sites;
+pub(crate) use sites::Sites;
 
 /// What is to be done about a finding.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -53,6 +53,21 @@ impl Remedy {
     /// Whether it needs nobody's decision.
     pub fn is_certain(&self) -> bool {
         !self.ways.is_empty()
+    }
+
+    /// The way to draw: the best of the certain ones, or the only one that there is to choose.
+    pub(crate) fn drawn(&self) -> Option<&Way> {
+        match (self.ways.as_slice(), self.choices.as_slice()) {
+            ([best, ..], _) => Some(best),
+            ([], [only]) => Some(only),
+            ([], _) => None,
+        }
+    }
+
+    /// Whether the way to draw puts something in another place.
+    pub(crate) fn moves(&self) -> bool {
+        self.drawn()
+            .is_some_and(|way| way.changes.iter().any(|c| c.motion().is_some()))
     }
 
     /// Takes over what another finding of the same rule and pocket is put right by. What is certain

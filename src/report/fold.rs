@@ -1,12 +1,13 @@
 //! Many findings of one kind told as one.
 
+use crate::ids::At;
 use std::collections::HashMap;
 
 use crate::finding::Finding;
 
 /// Findings that are told together, as indices into the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Group {
+pub(crate) struct Group {
     /// The one that is told in full, the first of them.
     pub lead: usize,
     /// The others, in the order of the list.
@@ -19,7 +20,7 @@ const MANY: usize = 3;
 
 /// Groups findings of the same rule, weight and help, in the order of their first. With `every`,
 /// each stands alone.
-pub fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
+pub(crate) fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
     let alone = |lead| Group {
         lead,
         others: Vec::new(),
@@ -38,9 +39,10 @@ pub fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
     let mut found: Vec<Group> = Vec::new();
     for (i, f) in findings.iter().enumerate() {
         let at = *first.entry(key(f)).or_insert(found.len());
-        match found.get_mut(at) {
-            Some(group) => group.others.push(i),
-            None => found.push(alone(i)),
+        if at == found.len() {
+            found.push(alone(i));
+        } else {
+            found.at_mut(at).others.push(i);
         }
     }
     let mut groups = Vec::new();

@@ -1,5 +1,7 @@
 //! Where a byte of the source lies: line, column, and how many characters come before it.
 
+use crate::ids::At;
+
 /// How many bytes lie between two running totals. Larger saves memory and makes each look-up in a
 /// file without line breaks slower: a look-up counts at most this many bytes twice.
 const STEP: usize = 4096;
@@ -7,7 +9,7 @@ const STEP: usize = 4096;
 /// An index over a source, made once a file: minified files put a megabyte on one line, and counting
 /// from its start for every finding would take minutes.
 #[derive(Debug)]
-pub struct Lines<'a> {
+pub(crate) struct Lines<'a> {
     text: &'a str,
     /// Byte at which each line starts. A line ends with `\n`, as in every editor; a lone `\r` ends
     /// none, which is also what SARIF assumes by default.
@@ -18,7 +20,7 @@ pub struct Lines<'a> {
 
 /// A number of characters in two ways of counting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Count {
+pub(crate) struct Count {
     /// Unicode characters.
     pub chars: usize,
     /// UTF-16 code units.
@@ -27,7 +29,7 @@ pub struct Count {
 
 /// Where a byte lies. Lines and columns count from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Spot {
+pub(crate) struct Spot {
     /// The line.
     pub line: usize,
     /// The column in characters.
@@ -38,7 +40,7 @@ pub struct Spot {
 
 impl<'a> Lines<'a> {
     /// Indexes `text`.
-    pub fn new(text: &'a str) -> Self {
+    pub(crate) fn new(text: &'a str) -> Self {
         let newlines = text
             .bytes()
             .enumerate()
@@ -58,19 +60,16 @@ impl<'a> Lines<'a> {
     }
 
     /// The source.
-    pub fn text(&self) -> &'a str {
+    pub(crate) fn text(&self) -> &'a str {
         self.text
     }
 
     /// Where byte `offset` lies; an offset past the end is the end.
-    pub fn spot(&self, offset: usize) -> Spot {
+    pub(crate) fn spot(&self, offset: usize) -> Spot {
         let offset = offset.min(self.text.len());
         let line = self.starts.partition_point(|s| *s <= offset);
-        let start = self
-            .starts
-            .get(line.saturating_sub(1))
-            .copied()
-            .unwrap_or(0);
+        // The first line starts at 0.
+        let start = *self.starts.at(line - 1);
         let here = self.before(offset);
         let there = self.before(start);
         Spot {
@@ -81,27 +80,21 @@ impl<'a> Lines<'a> {
     }
 
     /// How many characters come before byte `offset`.
-    pub fn before(&self, offset: usize) -> Count {
+    pub(crate) fn before(&self, offset: usize) -> Count {
         let offset = offset.min(self.text.len());
         let block = offset / STEP;
-        let total = self.totals.get(block).copied().unwrap_or_default();
-        total.plus(
-            self.text
-                .as_bytes()
-                .get(block * STEP..offset)
-                .map(count)
-                .unwrap_or_default(),
-        )
+        let rest = self.text.as_bytes().at(block * STEP..offset);
+        self.totals.at(block).plus(count(rest))
     }
 
     /// The bytes of line `line` (from 1) without its line break, `None` past the last line.
-    pub fn line(&self, line: usize) -> Option<std::ops::Range<usize>> {
+    pub(crate) fn line(&self, line: usize) -> Option<std::ops::Range<usize>> {
         let start = *self.starts.get(line.checked_sub(1)?)?;
         let end = self
             .starts
             .get(line)
             .map_or(self.text.len(), |next| next - 1);
-        let end = if self.text.get(start..end).is_some_and(|t| t.ends_with('\r')) {
+        let end = if self.text.at(start..end).ends_with('\r') {
             end - 1
         } else {
             end

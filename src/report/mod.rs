@@ -1,16 +1,17 @@
 //! What is said about the inspected files: one renderer a file.
 
-pub mod excerpt;
-pub mod fold;
-pub mod json;
-pub mod lines;
-pub mod names;
-pub mod order;
-pub mod proof;
-pub mod rests_on;
-pub mod sarif;
-pub mod text;
+pub(crate) mod excerpt;
+pub(crate) mod fold;
+pub(crate) mod json;
+pub(crate) mod lines;
+pub(crate) mod names;
+pub(crate) mod order;
+pub(crate) mod proof;
+pub(crate) mod rests_on;
+pub(crate) mod sarif;
+pub(crate) mod text;
 
+use crate::ids::At;
 use std::sync::Arc;
 
 use crate::finding::{Finding, Severity};
@@ -63,7 +64,7 @@ impl Run {
             .rev()
             .take_while(|f| f.because_of.is_some());
         let told = self.findings.len() - folded.count();
-        self.findings.get(..told).unwrap_or(&self.findings)
+        self.findings.at(..told)
     }
 }
 

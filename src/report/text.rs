@@ -1,5 +1,6 @@
 //! The report for people at the bench.
 
+use crate::ids::At;
 use std::collections::BTreeSet;
 
 use super::excerpt::excerpt;
@@ -53,7 +54,7 @@ const NOT_CHECKED_YET: &str = "not checked: the sheet, the width that the beam b
                                The machine's manual and local rules come first.";
 
 /// What is said below a drawing that may be cut.
-pub fn closing_of_drawing(look: &Look) -> String {
+pub(crate) fn closing_of_drawing(look: &Look) -> String {
     look.screen()
         .set(MARGIN, MARGIN, &[(Ink::Plain, NOT_CHECKED_YET)])
 }
@@ -76,7 +77,7 @@ pub fn render(report: &Report, look: &Look) -> String {
 
 /// How many files came out how.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Counts {
+pub(crate) struct Counts {
     /// May be sent.
     pub clear: usize,
     /// Must not be sent.
@@ -87,7 +88,7 @@ pub struct Counts {
 
 impl Counts {
     /// Counts one more.
-    pub fn add(&mut self, verdict: Verdict) {
+    pub(crate) fn add(&mut self, verdict: Verdict) {
         match verdict {
             Verdict::Clear => self.clear += 1,
             Verdict::Hold => self.hold += 1,
@@ -96,13 +97,13 @@ impl Counts {
     }
 
     /// All of them.
-    pub fn all(&self) -> usize {
+    pub(crate) fn all(&self) -> usize {
         self.clear + self.hold + self.unread
     }
 }
 
 /// What is said of one file; `first` of a call or not.
-pub fn one(run: &Run, look: &Look, first: bool) -> String {
+pub(crate) fn one(run: &Run, look: &Look, first: bool) -> String {
     let screen = look.screen();
     let mut out = String::new();
     if !first && !look.quiet {
@@ -116,7 +117,7 @@ pub fn one(run: &Run, look: &Look, first: bool) -> String {
 }
 
 /// What is said below all files.
-pub fn closing(counts: &Counts, look: &Look) -> String {
+pub(crate) fn closing(counts: &Counts, look: &Look) -> String {
     let screen = look.screen();
     let mut out = String::new();
     if look.quiet {
@@ -265,9 +266,7 @@ fn findings(out: &mut String, run: &Run, look: &Look, screen: &Screen) {
     let digits = run.told().len().to_string().len();
     let mut open = None;
     for group in fold::groups(run.told(), look.every) {
-        let Some(lead) = run.findings.get(group.lead) else {
-            continue;
-        };
+        let lead = run.findings.at(group.lead);
         let chapter = Chapter::of(lead);
         out.push('\n');
         if open != Some(chapter) {
@@ -355,7 +354,7 @@ impl Teller<'_> {
         let others: Vec<&Finding> = group
             .others
             .iter()
-            .filter_map(|i| self.run.findings.get(*i))
+            .map(|i| self.run.findings.at(*i))
             .collect();
         let pockets: BTreeSet<&str> = others.iter().filter_map(|f| f.pocket.as_deref()).collect();
         let lines: BTreeSet<usize> = others

@@ -15,9 +15,10 @@ use crate::geometry::occlusion::{occluded, samples};
 use crate::geometry::region::Region;
 use crate::ids::MarkId;
 use crate::matching::Job;
+use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
-pub struct HiddenButLive;
+pub(crate) struct HiddenButLive;
 
 static INFO: Info = info!("hidden-but-live", Hold, Blank);
 
@@ -78,7 +79,12 @@ impl Rule for HiddenButLive {
                         )),
                         why.help(),
                     )
-                    .in_pocket(pocket),
+                    .in_pocket(pocket)
+                    .remedied(if part.is_empty() {
+                        unwanted(job, index, mark)
+                    } else {
+                        Remedy::default()
+                    }),
                 );
             }
         }
@@ -94,6 +100,20 @@ fn concerned(job: &Job<'_>, mark: &Mark) -> bool {
         Paint::Pixels => settings.paints.other == Other::Unknown,
         _ => false,
     }
+}
+
+/// Takes the element away, where nothing of it shows.
+fn unwanted(job: &Job<'_>, index: MarkId, mark: &Mark) -> Remedy {
+    let of_element: Vec<MarkId> = (job.artwork.marks.pairs())
+        .filter(|(_, m)| m.origin.range == mark.origin.range)
+        .map(|(i, _)| i)
+        .collect();
+    let shows = |i: &MarkId| *i != index && of_the_whole(job.mark(*i)).is_none();
+    if of_element.iter().any(shows) {
+        return Remedy::default();
+    }
+    let gone = Change::of(of_element, What::Delete);
+    Remedy::choose([Way::new("delete", "delete it", vec![gone]).assuming("it is not wanted")])
 }
 
 /// Why a mark does not show.

@@ -1,7 +1,7 @@
 //! `mirrored`: art mirrored where it should not be, or not where it should.
 
 use crate::wording::sentence;
-use kurbo::{Affine, Vec2};
+use kurbo::Vec2;
 
 use super::upside_down::opposed;
 use super::{Info, Rule, change, info, thing};
@@ -12,7 +12,7 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct Mirrored;
+pub(crate) struct Mirrored;
 
 static INFO: Info = info!("mirrored", Hold, Blank);
 
@@ -35,13 +35,8 @@ impl Rule for Mirrored {
                     "{what} is not mirrored, and this zone is engraved from behind, so it would read as in a mirror{from}"
                 )
             };
-            // A flip across the line through the middle that its tops point along.
             let centre = art.bounds().center();
             let is = bearing(way.up);
-            let upright = Affine::rotate_about(-is.to_radians(), centre);
-            let flip = Affine::translate(centre.to_vec2())
-                * Affine::FLIP_X
-                * Affine::translate(-centre.to_vec2());
             out.push(
                 Finding::new(
                     &INFO,
@@ -52,7 +47,6 @@ impl Rule for Mirrored {
                 .in_pocket(Some(&pocket.name))
                 .remedied(Remedy::certain(flips(job, art, way.up)))
                 .drawn(Picture::Turn {
-                    right: upright.inverse() * flip * upright,
                     centre,
                     is,
                     should: is,

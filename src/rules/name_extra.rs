@@ -1,12 +1,13 @@
 //! `name-extra`: lettering in the run that is not on the order list.
 
-use super::ordered::{ordered, place, pocket_name, quoted};
+use super::ordered::{of_words, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
 use crate::matching::Job;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct NameExtra;
+pub(crate) struct NameExtra;
 
 static INFO: Info = info!("name-extra", Hold, Blank);
 
@@ -25,7 +26,13 @@ impl Rule for NameExtra {
                     format!("{} is not on the order list", quoted(&found.text)),
                     "replace or delete it if it is left over, or add it to the list if it was ordered",
                 )
-                .in_pocket(pocket_name(job, found.pocket)),
+                .in_pocket(pocket_name(job, found.pocket))
+                .remedied(Remedy::choose([Way::new(
+                    "empty",
+                    "delete the lettering",
+                    vec![of_words(&ordered.reading, &found.words, What::Delete)],
+                )
+                .assuming("it is left over from another run")])),
             );
         }
     }

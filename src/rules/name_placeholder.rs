@@ -1,16 +1,15 @@
 //! `name-placeholder`: lettering that must never be sent is still in the run.
 
-use super::ordered::{place, pocket_name, quoted, said, stand_ins};
+use super::ordered::{of_words, place, pocket_name, quoted, said, stand_ins};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
-use crate::ids::MarkId;
 use crate::matching::Job;
-use crate::matching::pocket_text::{PocketText, read_lettering};
+use crate::matching::pocket_text::read_lettering;
 use crate::orders::compare::joins;
-use crate::remedy::{Change, Remedy, Way, What};
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct NamePlaceholder;
+pub(crate) struct NamePlaceholder;
 
 static INFO: Info = info!("name-placeholder", Hold, Blank);
 
@@ -40,20 +39,11 @@ impl Rule for NamePlaceholder {
                     .remedied(Remedy::choose([Way::new(
                         "empty",
                         "delete the stand-in",
-                        vec![Change::of(marks(&reading, &words), What::Delete)],
+                        vec![of_words(&reading, &words, What::Delete)],
                     )
                     .assuming("the pocket stays empty")])),
                 );
             }
         }
     }
-}
-
-/// The marks of some words.
-fn marks(reading: &PocketText, words: &[usize]) -> Vec<MarkId> {
-    words
-        .iter()
-        .filter_map(|w| reading.words.get(*w))
-        .flat_map(|w| w.marks.iter().copied())
-        .collect()
 }

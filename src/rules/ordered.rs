@@ -9,6 +9,7 @@ use crate::matching::Job;
 use crate::matching::pocket_text::{PocketText, continues, read_lettering};
 use crate::orders::compare::{Comparison, Found, LetteringPiece, Said, compare, joins};
 use crate::orders::spelling::Spelling;
+use crate::remedy::{Change, What};
 
 /// A job's lettering, with what the order list says of it.
 pub(super) struct Ordered {
@@ -115,6 +116,13 @@ pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize])
         (None, Some(b)) => Location::Bed(b),
         (None, None) => Location::Nowhere("the lettering has no mark and no place"),
     }
+}
+
+/// The change of the lettering of some words.
+pub(super) fn of_words(reading: &PocketText, words: &[usize], what: What) -> Change {
+    let marks = words.iter().filter_map(|w| reading.words.get(*w));
+    let marks = marks.flat_map(|w| w.marks.iter().copied()).collect();
+    Change::of(marks, what).called("the lettering")
 }
 
 /// The name of a pocket.

@@ -1,12 +1,13 @@
 //! `pocket-unloaded`: art in a pocket that holds no blank.
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
+use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
 /// See the module's page.
-pub struct PocketUnloaded;
+pub(crate) struct PocketUnloaded;
 
 static INFO: Info = info!("pocket-unloaded", Hold, Fixture);
 
@@ -33,7 +34,13 @@ impl Rule for PocketUnloaded {
                         ),
                         "put a blank in the pocket and name it as loaded, or delete the art",
                     )
-                    .in_pocket(Some(&job.pockets[*index].name)),
+                    .in_pocket(Some(&job.pockets[*index].name))
+                    .remedied(Remedy::choose([Way::new(
+                        "empty",
+                        "delete the art",
+                        vec![change::of_art(art, What::Delete)],
+                    )
+                    .assuming("the pocket stays empty")])),
                 );
             }
         }

@@ -1,7 +1,6 @@
 //! `tilted`: art off square by more than `tilt`.
 
 use crate::wording::sentence;
-use kurbo::Affine;
 
 use super::upside_down::{ASKEW_UP_TO, turns};
 use super::{Info, Rule, info, thing};
@@ -13,7 +12,7 @@ use crate::remedy::Remedy;
 use crate::units::angle;
 
 /// See the module's page.
-pub struct Tilted;
+pub(crate) struct Tilted;
 
 static INFO: Info = info!("tilted", Caution, Blank);
 
@@ -61,7 +60,6 @@ impl Rule for Tilted {
                 ))
                 .measured("turn", turned.abs(), limit, "deg")
                 .drawn(Picture::Turn {
-                    right: Affine::rotate_about(-turned.to_radians(), centre),
                     centre,
                     is: bearing(way.up),
                     should: bearing(pocket.tops),

@@ -1,7 +1,7 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
 use crate::wording::sentence;
-use kurbo::{Affine, Vec2};
+use kurbo::Vec2;
 
 use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Mark;
@@ -16,13 +16,13 @@ use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
 /// See the module's page.
-pub struct UpsideDown;
+pub(crate) struct UpsideDown;
 
 static INFO: Info = info!("upside-down", Hold, Blank);
 
 /// Art turned by more than this, in degrees, lies wrong; less is merely askew. Half a quarter turn:
 /// nobody sets a name at 44 degrees by slip and at 46 by intent.
-pub const ASKEW_UP_TO: f64 = 45.0;
+pub(crate) const ASKEW_UP_TO: f64 = 45.0;
 
 /// Where art on its side ends and art on its head begins, in degrees.
 const ON_ITS_SIDE_UP_TO: f64 = 135.0;
@@ -181,7 +181,6 @@ fn finding(
         "clockwise"
     };
     let centre = art.bounds().center();
-    let right = Affine::rotate_about(-turned.to_radians(), centre);
     Finding::new(
         &INFO,
         &Location::Mark(&mark.origin, art.bounds()),
@@ -210,7 +209,6 @@ fn finding(
         "deg",
     )
     .drawn(Picture::Turn {
-        right,
         centre,
         is: bearing(way.up),
         should: bearing(pocket.tops),
