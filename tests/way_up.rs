@@ -264,6 +264,25 @@ fn what_reads_again_turned_or_mirrored_decides_nothing_by_itself() {
     }
 }
 
+#[test]
+fn of_a_name_that_is_another_in_a_mirror_the_order_list_decides() {
+    let tags = Tags::new("");
+    let run = |text: &str, transform: &str, list: &str| {
+        tags.against(list.as_bytes(), &at_hand(0, text, transform))
+    };
+    let list = "Name,Pocket\nTOM,A1\n";
+    let sound = run("TOM", "", list);
+    assert!(of(&sound, "way-up-unknown").is_empty(), "{sound:?}");
+    assert!(of(&sound, "mirrored").is_empty(), "{sound:?}");
+    let mirrored = run("TOM", "scale(-1 1)", list);
+    assert_eq!(of(&mirrored, "mirrored").len(), 1, "{mirrored:?}");
+    // Where both are ordered, or it is its own mirror image, nothing decides.
+    for (text, list) in [("TOM", "Name\nTOM\nMOT\n"), ("AVA", "Name\nAVA\n")] {
+        let open = run(text, "", list);
+        assert_eq!(of(&open, "way-up-unknown").len(), 1, "{text} {open:?}");
+    }
+}
+
 /// Shapes about the middle of a tag, all of one paint.
 fn shapes(n: usize, transform: &str, inner: &str) -> String {
     let (x, y) = tags::middle(n);

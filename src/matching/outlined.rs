@@ -11,6 +11,7 @@ use super::evidence::{Evidence, WayUp, between, outlined};
 use super::text_line::{Words, reading_direction};
 use crate::geometry::region::Region;
 use crate::ids::{ArtId, PocketId};
+use crate::orders::spelling::fold;
 use crate::readback::ReadWord;
 use crate::readback::lines::{ABOVE, NEAR, NO_CHANCE, telling, telling_letters};
 
@@ -82,7 +83,10 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
             let mirrored = match word.in_mirror {
                 None => word.mirrored,
                 Some(up) if off(up) && off(word.up) => own.settings.mirrored,
-                Some(_) => continue,
+                Some(up) => match as_ordered(job, word, up) {
+                    Some(mirrored) => mirrored,
+                    None => continue,
+                },
             };
             let way = WayUp {
                 up: word.up,
@@ -94,6 +98,29 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
         }
     }
     out
+}
+
+/// Letters and signs that are themselves in a mirror.
+const SAME_IN_A_MIRROR: &str = "AHIMOTUVWXYilovwx08-' ";
+
+/// Whether a word that reads as well in a mirror is mirrored: TOM is ordered, and MOT is not.
+fn as_ordered(job: &Job<'_>, word: &ReadWord, in_mirror: Vec2) -> Option<bool> {
+    let list = job.orders.as_ref()?;
+    // Stood on its head by the mirror, the letters keep their order.
+    let upright = between(word.up, in_mirror).abs() <= LEANS;
+    if !upright || !word.text.chars().all(|c| SAME_IN_A_MIRROR.contains(c)) {
+        return None;
+    }
+    let listed = |text: &str| {
+        let own = fold(text, false);
+        list.orders.iter().any(|o| fold(&o.name, false) == own)
+    };
+    let backwards: String = word.text.chars().rev().collect();
+    match (listed(&word.text), listed(&backwards)) {
+        (true, false) => Some(word.mirrored),
+        (false, true) => Some(!word.mirrored),
+        _ => None,
+    }
 }
 
 /// Faces of which the run has so many letters that it is no chance.

@@ -18,7 +18,7 @@ use super::spectrum::{Complex, ORDERS, Spectrum};
 use crate::artwork::fonts::Faces;
 
 /// The form of cache that this program writes and reads.
-const FORM: &[u8] = b"jigwarden-glyphs/3\n";
+const FORM: &[u8] = b"jigwarden-glyphs/4\n";
 
 /// Bytes of a SHA-256.
 const DIGEST: usize = 32;
