@@ -567,7 +567,7 @@ fn two_letters_of_a_face_at_hand_among_unread_ones_are_chance() {
     expect(
         &alone,
         Clear,
-        &["pocket-bare A2", "pocket-bare A3", "way-up-unknown A1"],
+        &["way-up-unknown A1", "pocket-bare A2", "pocket-bare A3"],
     );
     let more = outlined(0, "JJ", 5.0, "scale(-1 1)") + &outlined(1, "Stefan", 5.0, "");
     let run = tags.run(&more);

@@ -47,6 +47,10 @@ const MANY: usize = 3;
 /// Sizes of letters of one word differ up to this many times.
 const ABOUT_ONE_SIZE: f64 = 2.5;
 
+/// A pattern, one shape several times over, says something where at least this share of the pockets with
+/// art have it. Lower, and rows of arrows that each have a design of their own are held by chance.
+const SAME_PATTERN: f64 = 0.75;
+
 /// A pattern of more parts than this is not looked through.
 const MOST_OF_A_PATTERN: usize = 60;
 
@@ -219,7 +223,7 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
     };
     // A row of arrows is another row of arrows turned: by chance, unless most pockets have it.
     let of_all = job.pockets.ids().filter(|p| !job.art_in(*p).is_empty());
-    if (group.len() as f64) < MOST * of_all.count() as f64 && model.is_pattern() {
+    if (group.len() as f64) < SAME_PATTERN * of_all.count() as f64 && model.is_pattern() {
         return;
     }
     let members: Vec<Member<'_>> = group
