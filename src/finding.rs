@@ -170,7 +170,7 @@ pub enum Location<'a> {
     File(&'a Origin),
     /// On the bed only: something that should be there and is not.
     Bed(Rect),
-    /// Neither; the text says why, for the reader of the code.
+    /// Neither; the text says why, for readers of the code.
     Nowhere(&'static str),
 }
 
@@ -207,7 +207,7 @@ impl Finding {
         }
     }
 
-    /// Names the pocket.
+    /// Sets the pocket.
     #[must_use]
     pub fn in_pocket(mut self, name: Option<&str>) -> Self {
         self.pocket = name.map(str::to_owned);

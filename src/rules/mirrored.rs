@@ -1,6 +1,5 @@
 //! `mirrored`: art mirrored where it should not be, or not where it should.
 
-use crate::wording::sentence;
 use kurbo::Vec2;
 
 use super::upside_down::opposed;
@@ -10,17 +9,14 @@ use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct Mirrored;
 
-static INFO: Info = info!("mirrored", Hold, Blank);
+pub(crate) static INFO: Info = info!("mirrored", Hold, Blank);
 
 impl Rule for Mirrored {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for (art, way, pocket, mark) in job.art_by_way_up() {
             if way.mirrored == pocket.settings.mirrored {

@@ -9,13 +9,9 @@ use crate::remedy::{Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct NameExtra;
 
-static INFO: Info = info!("name-extra", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-extra", Hold, Blank);
 
 impl Rule for NameExtra {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let Some(ordered) = ordered(job) else { return };
         for found in &ordered.comparison.extra {

@@ -3,7 +3,7 @@
 use super::ordered::{Ordered, of_words, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
-use crate::ids::PocketId;
+use crate::ids::{At, PocketId};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
@@ -13,21 +13,16 @@ use crate::remedy::{Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct NameMissing;
 
-static INFO: Info = info!("name-missing", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-missing", Hold, Blank);
 
 impl Rule for NameMissing {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let (Some(list), Some(ordered)) = (&job.orders, ordered(job)) else {
             return;
         };
         for missing in &ordered.comparison.missing {
-            if let Some(order) = list.orders.get(missing.order) {
-                out.push(finding(job, &ordered, order, missing));
-            }
+            let order = list.orders.at(missing.order);
+            out.push(finding(job, &ordered, order, missing));
         }
     }
 }

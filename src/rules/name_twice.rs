@@ -10,13 +10,9 @@ use crate::remedy::{Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct NameTwice;
 
-static INFO: Info = info!("name-twice", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-twice", Hold, Blank);
 
 impl Rule for NameTwice {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let Some(ordered) = ordered(job) else { return };
         for twice in &ordered.comparison.twice {

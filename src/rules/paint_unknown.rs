@@ -1,6 +1,5 @@
 //! `paint-unknown`: a paint that no operation claims.
 
-use crate::wording::sentence;
 use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, thing};
@@ -11,17 +10,14 @@ use crate::fixture::lock::operation_word;
 use crate::ids::{MarkId, OutlineId};
 use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct PaintUnknown;
 
-static INFO: Info = info!("paint-unknown", Hold, Blank);
+pub(crate) static INFO: Info = info!("paint-unknown", Hold, Blank);
 
 impl Rule for PaintUnknown {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // One finding a paint and pocket: a file in the wrong paint has hundreds of marks in it.
         let mut alike: BTreeMap<(Option<OutlineId>, String), Vec<MarkId>> = BTreeMap::new();

@@ -9,13 +9,9 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct PocketUnloaded;
 
-static INFO: Info = info!("pocket-unloaded", Hold, Fixture);
+pub(crate) static INFO: Info = info!("pocket-unloaded", Hold, Fixture);
 
 impl Rule for PocketUnloaded {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for art in &job.art {
             // Art over several pockets counts for each of them.

@@ -1,4 +1,4 @@
-//! The key: what the signs of a drawing mean. Only those that are in it.
+//! The key: the meaning of the signs that a drawing contains.
 
 use kurbo::{Point, Rect};
 

@@ -4,11 +4,13 @@ use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::badge::RING;
 use super::palette::{INK, PAPER, RIGHT, WRONG};
-use super::pen::{self, escape, frame, num};
+use super::pen::{self, frame, num};
 use super::scene::Scene;
 use crate::finding::{self, Finding, Severity};
 use crate::geometry::region::Region;
 use crate::matching::art::Art;
+use crate::remedy::What;
+use crate::wording::escape;
 
 /// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
 /// millimetre ruins blanks and cannot be seen to scale.
@@ -36,7 +38,8 @@ impl Scene<'_> {
         }
     }
 
-    /// The art as the finding's remedy leaves it, plain: a hatch would be lost in letters.
+    /// The art as the finding's remedy leaves it: the room that it takes, or the art itself where it is
+    /// turned or flipped. Plain, since a hatch would be lost in letters.
     fn put_right(&self, f: &Finding) -> String {
         let fill = format!("fill=\"{RIGHT}\" fill-opacity=\".25\"");
         let changes = f.remedy.drawn().map_or(&[][..], |way| &way.changes);
@@ -50,7 +53,13 @@ impl Scene<'_> {
                     && (change.part).is_none_or(|part| part.contains(art.bounds().center()))
             };
             for art in self.job.art.iter().filter(meant) {
-                out.push_str(&self.ghost(&(motion * art.ink().to_path()), 0.7, &fill));
+                let (shape, fill) = match change.what {
+                    What::Turn { .. } | What::Flip { .. } => {
+                        (motion * art.ink().to_path(), fill.as_str())
+                    }
+                    _ => (motion * art.bounds().to_path(0.1), "fill=\"none\""),
+                };
+                out.push_str(&self.ghost(&shape, 0.7, fill));
             }
         }
         out
