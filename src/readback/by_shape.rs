@@ -233,7 +233,7 @@ pub struct BySiblings {
     pub common: Option<Orientation>,
     /// How they lie if they must be of one mind.
     pub leaning: Option<Orientation>,
-    /// Whether most other words are of letters that the network does not know.
+    /// Whether most words of the batch are of letters that the network does not know.
     pub strange: bool,
     /// Where the batch is of two minds: on which side the word is, and how the second side lies as seen
     /// from the first.
@@ -311,9 +311,11 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
         })
         .collect();
     let all = sum(&odds);
-    // Built like words, and yet no lettering.
-    let words = readings.iter().filter_map(|r| r.shapes.as_ref());
-    let strangers = words.filter(|w| w.built && !w.lettering()).count();
+    // Of lettering, most words tell something by themselves; of rows of shapes, a few by chance.
+    let words = || readings.iter().filter_map(|r| r.shapes.as_ref());
+    let built_like_words = words().filter(|w| w.built).count();
+    let told = words().filter(|w| w.lies().is_some()).count();
+    let strange = 2 * told < built_like_words;
     let groups = two_groups(&batch.iter().map(|w| w.letters).collect::<Vec<_>>());
     let sides: Vec<Option<(bool, Orientation)>> = match groups {
         Some((sides, turn)) => sides.into_iter().map(|s| Some((s?, turn))).collect(),
@@ -336,7 +338,7 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
                 odd: own.and_then(|_| odd.next().flatten()).filter(|_| asked > 1),
                 common: common.flatten(),
                 leaning,
-                strange: strangers > asked,
+                strange,
                 side,
             }
         })
