@@ -389,3 +389,17 @@ fn what_a_person_chooses_is_done() {
         assert!(said.contains("\nafter:  CLEAR"), "{example}: {said}");
     }
 }
+
+#[test]
+fn a_choice_that_many_findings_offer_is_tried_for_all_of_them() {
+    // More findings than there are trials for one after the other.
+    let run = RunFile::clear().svg().replace("#1b1b1b", "#1c1b1b");
+    let is = mended(run.as_bytes(), "run.svg", &asked(&fixture("hive-tags")));
+    assert_eq!(is.before.findings.len(), 12, "{:?}", is.before.findings);
+    for finding in &is.before.findings {
+        let choices: Vec<&str> = (finding.remedy.choices.iter())
+            .map(|c| c.name.as_ref())
+            .collect();
+        assert_eq!(choices, ["engrave", "score", "off"], "{finding:?}");
+    }
+}
