@@ -86,9 +86,8 @@ pub(crate) fn markup(text: &str) -> String {
 pub(crate) fn escape(text: &str) -> String {
     let harmless = |c: char| match c {
         '\n' | '\t' => ' ',
-        '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
         '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
-        c if c.is_control() => '\u{fffd}',
+        c if c.is_control() || c > '\u{fffd}' && c <= '\u{ffff}' => '\u{fffd}',
         c => c,
     };
     let text: String = text.chars().map(harmless).collect();
