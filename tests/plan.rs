@@ -1,4 +1,4 @@
-//! `jigwarden plan`: from a ruler's measures to a fixture that enrols without a word.
+//! `jigwarden plan`: from measurements with a ruler to a fixture that enrols without any remark.
 
 use std::path::Path;
 use std::process::{Command, Output};
