@@ -18,7 +18,6 @@ use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct Doubled;
 
 pub(crate) static INFO: Info = info!("doubled", Hold, Blank);

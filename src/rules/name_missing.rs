@@ -10,7 +10,6 @@ use crate::orders::compare::{Instead, Missing};
 use crate::orders::together::{Member, Together};
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct NameMissing;
 
 pub(crate) static INFO: Info = info!("name-missing", Hold, Blank);

@@ -9,7 +9,6 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct OffBlank;
 
 pub(crate) static INFO: Info = info!("off-blank", Hold, Blank);

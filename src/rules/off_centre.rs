@@ -13,7 +13,6 @@ use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct OffCentre;
 
 pub(crate) static INFO: Info = info!("off-centre", Note, Blank);

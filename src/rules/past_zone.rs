@@ -17,7 +17,6 @@ use crate::matching::pocket_text::letters_in;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct PastZone;
 
 pub(crate) static INFO: Info = info!("past-zone", Hold, Blank);

@@ -9,7 +9,6 @@ use crate::matching::Job;
 use crate::matching::strings::{LetterBody, LetterString, strings};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct WrittenOver;
 
 pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
