@@ -235,8 +235,11 @@ fn only(
                     .collect();
                 return Err(Failure::plain(&format!(
                     "--only {one} could be {}: say which, such as --only {}",
-                    fixture::shorthand::and(&places.iter().map(String::as_str).collect::<Vec<_>>())
-                        .replace(" and ", " or "),
+                    crate::wording::listed(
+                        &places.iter().map(String::as_str).collect::<Vec<_>>(),
+                        "and"
+                    )
+                    .replace(" and ", " or "),
                     places
                         .first()
                         .and_then(|p| p.split(' ').next())

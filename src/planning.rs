@@ -20,6 +20,7 @@ use crate::geometry::region::Region;
 use crate::inspect;
 use crate::rules::enrol::Drawing;
 use crate::units::Shown;
+use crate::wording::counted;
 
 pub mod blank;
 pub mod drawing;
@@ -231,10 +232,7 @@ fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid, web: f64) -> String {
     if laid.places.len() < laid.most {
         return format!(
             "{} wanted, and {} would fit",
-            match laid.places.len() {
-                1 => "1 is".to_owned(),
-                n => format!("{n} are"),
-            },
+            counted(laid.places.len(), "is", "are"),
             laid.most
         );
     }
@@ -272,10 +270,6 @@ fn otherwise(wanted: &Wanted, opening: &Opening, most: usize, web: f64) -> Strin
             head.word()
         )
     })
-}
-
-fn counted(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
 }
 
 /// The least web that is strong in this board: its thickness, and that of the usual sheet at least.

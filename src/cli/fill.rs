@@ -7,6 +7,7 @@ use crate::finding::Severity;
 use crate::fixture::shorthand;
 use crate::inspect::Options;
 use crate::typeset::{Ink, Screen};
+use crate::wording::counted;
 
 pub(super) fn fill(args: &FillArgs) -> u8 {
     let options = FillOptions {
@@ -113,8 +114,4 @@ fn one(written: &Written, screen: &Screen) -> String {
         out.push_str(&screen.set("    ", "    ", &[(Ink::Caution, &text)]));
     }
     out
-}
-
-fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
 }

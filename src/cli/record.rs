@@ -7,6 +7,7 @@ use crate::record::append::append;
 use crate::record::{Entry, page, read, summary};
 use crate::report::Run;
 use crate::typeset::{Ink, Screen};
+use crate::wording::counted;
 
 impl RecordArgs {
     /// The line for a run; `None` where nothing is recorded.
@@ -100,10 +101,7 @@ fn told(record: &read::Record, file: &str, screen: &Screen) -> String {
         out.push_str(&screen.set("", "  ", &[(Ink::Strong, &heading)]));
     }
     for c in cleared.iter().skip(skipped) {
-        let blanks = match c.entry.blanks.len() {
-            1 => "1 blank".to_owned(),
-            n => format!("{n} blanks"),
-        };
+        let blanks = counted(c.entry.blanks.len(), "blank", "blanks");
         let by = c
             .entry
             .by

@@ -27,6 +27,7 @@ pub use self::save::Form;
 use crate::finding::Severity;
 use crate::matching::Job;
 use crate::report::{FixtureName, Run, Subject, Verdict};
+use crate::wording::counted;
 
 /// What no look at a file can tell.
 fn not_checked(run: &Run) -> &'static str {
@@ -165,7 +166,7 @@ fn tally(run: &Run) -> String {
         (excused, "excused by a waiver", "excused by waivers"),
     ] {
         if n > 0 {
-            parts.push(format!("{n} {}", if n == 1 { one } else { many }));
+            parts.push(counted(n, one, many));
         }
     }
     if parts.is_empty() {

@@ -4,6 +4,7 @@
 use crate::artwork::mark::Content;
 use crate::fixture::shorthand;
 use crate::matching::Job;
+use crate::wording::counted;
 
 /// What a run was compared with.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -100,10 +101,7 @@ impl RestsOn {
         let names = match &self.names {
             None => "names not compared: no order list".to_owned(),
             Some(list) => {
-                let orders = match list.orders {
-                    1 => "1 name".to_owned(),
-                    n => format!("{n} names"),
-                };
+                let orders = counted(list.orders, "name", "names");
                 let over = match list.runs {
                     0 | 1 => String::new(),
                     n => format!(" over {n} runs"),

@@ -10,6 +10,7 @@ use crate::finding::{Finding, Measured, Severity};
 use crate::fixture::lists;
 use crate::typeset::{self, Ink, Screen};
 use crate::units::{self, Shown};
+use crate::wording::counted;
 
 /// How the report is to look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -252,8 +253,7 @@ fn tally(run: &Run) -> String {
         .iter()
         .filter_map(|(chapter, one, many)| match count(*chapter) {
             0 => None,
-            1 => Some(format!("1 {one}")),
-            n => Some(format!("{n} {many}")),
+            n => Some(counted(n, one, many)),
         });
     parts.collect::<Vec<_>>().join(", ")
 }
@@ -369,7 +369,7 @@ impl Teller<'_> {
         let n = others.len();
         let own = lead.pocket.as_deref().is_some_and(|p| pockets.contains(p));
         let mut text = if pockets.len() == n && !own {
-            format!("and {n} more pockets: {names}")
+            format!("and {}: {names}", counted(n, "more pocket", "more pockets"))
         } else if pockets.is_empty() && at_lines.is_empty() {
             format!("and {n} more like it")
         } else if pockets.is_empty() {
@@ -383,7 +383,7 @@ impl Teller<'_> {
             text.push_str(&worst);
         }
         let numbers: Vec<usize> = group.others.iter().map(|i| i + 1).collect();
-        text.push_str("; numbers ");
+        text.push_str(if n == 1 { "; number " } else { "; numbers " });
         text.push_str(&lists::numbers(&numbers, unicode));
         text
     }

@@ -1,13 +1,12 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
-use crate::wording::sentence;
+use crate::wording::{listed, sentence};
 use kurbo::{Affine, Rect};
 
 use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
-use crate::fixture::shorthand::and;
 use crate::geometry::bed_words::side;
 use crate::geometry::overhang::overhang;
 use crate::ids::{IdVec, PocketId};
@@ -99,7 +98,7 @@ fn which(mark: &Mark, art: &Art, pocket: &Pocket) -> String {
     format!(
         " (its {} {})",
         if past.len() == 1 { "letter" } else { "letters" },
-        and(&words)
+        listed(&words, "and")
     )
 }
 

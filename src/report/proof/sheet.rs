@@ -12,6 +12,7 @@ use super::{file_name, fixture_line, key, not_checked, signs, tally, verdict_wor
 use crate::fixture::lists;
 use crate::matching::Job;
 use crate::report::{Run, fold};
+use crate::wording::counted;
 
 /// Most findings told in words below the bed; the list in the HTML proof and in the report has all.
 const TOLD: usize = 40;
@@ -139,8 +140,13 @@ impl Words<'_> {
             if !group.others.is_empty() {
                 let numbers: Vec<usize> = group.others.iter().map(|i| i + 1).collect();
                 text.push_str(&format!(
-                    "; and {} more like it, numbers {}",
+                    "; and {} more like it, {} {}",
                     numbers.len(),
+                    if numbers.len() == 1 {
+                        "number"
+                    } else {
+                        "numbers"
+                    },
                     lists::numbers(&numbers, true)
                 ));
             }
@@ -155,8 +161,12 @@ impl Words<'_> {
         }
         if groups.len() > TOLD {
             let more = format!(
-                "and {} more kinds of finding: see the HTML proof or the report",
-                groups.len() - TOLD
+                "and {}: see the HTML proof or the report",
+                counted(
+                    groups.len() - TOLD,
+                    "more kind of finding",
+                    "more kinds of finding"
+                )
             );
             self.text(13.0, 0.0, &more);
         }
