@@ -237,9 +237,8 @@ fn only(
                     "--only {one} could be {}: say which, such as --only {}",
                     crate::wording::listed(
                         &places.iter().map(String::as_str).collect::<Vec<_>>(),
-                        "and"
-                    )
-                    .replace(" and ", " or "),
+                        "or"
+                    ),
                     places
                         .first()
                         .and_then(|p| p.split(' ').next())

@@ -206,7 +206,10 @@ fn number_and_unit(text: &str) -> Result<(f64, &str, &str), NotMeasured> {
 fn fraction(text: &str) -> Option<f64> {
     let digits = |text: &str| {
         let plain = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-        plain.then(|| text.parse::<u32>().ok()).flatten().map(f64::from)
+        plain
+            .then(|| text.parse::<u32>().ok())
+            .flatten()
+            .map(f64::from)
     };
     let (sign, size) = match text.strip_prefix('-') {
         Some(size) => (-1.0, size),
@@ -273,8 +276,21 @@ mod tests {
         assert_eq!(length("1/2 mm"), Ok((0.5, Unit::Mm)));
         assert_eq!(length("2-5/8"), Err(NotMeasured::NoUnit("2-5/8".into())));
         let slips = [
-            "1/0 in", "1/ in", "/8 in", "1//8 in", "1/8/2 in", "1 17/16 in", "1.5 1/8 in", "1-1.5/8 in",
-            "1 - 1/8 in", "1  1/8 in", "1-2-3/8 in", "1/-8 in", "1/8 1 in", "1 2 in", "--1/8 in",
+            "1/0 in",
+            "1/ in",
+            "/8 in",
+            "1//8 in",
+            "1/8/2 in",
+            "1 17/16 in",
+            "1.5 1/8 in",
+            "1-1.5/8 in",
+            "1 - 1/8 in",
+            "1  1/8 in",
+            "1-2-3/8 in",
+            "1/-8 in",
+            "1/8 1 in",
+            "1 2 in",
+            "--1/8 in",
             "1/99999999999 in",
         ];
         for text in slips {

@@ -92,6 +92,15 @@ pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }
 
+/// "the one pocket", "both pockets", "all 3 pockets": every one of so many things.
+pub(crate) fn every(count: usize, one: &str, many: &str) -> String {
+    match count {
+        1 => format!("the one {one}"),
+        2 => format!("both {many}"),
+        n => format!("all {n} {many}"),
+    }
+}
+
 /// "a", "a or b", "a, b or c", with `joint` for "or".
 pub(crate) fn listed(words: &[&str], joint: &str) -> String {
     match words {
@@ -131,6 +140,11 @@ mod tests {
         assert_eq!(
             [0, 1, 2].map(pockets),
             ["0 pockets", "1 pocket", "2 pockets"]
+        );
+        let all = |n| every(n, "pocket", "pockets");
+        assert_eq!(
+            [1, 2, 3].map(all),
+            ["the one pocket", "both pockets", "all 3 pockets"]
         );
     }
 

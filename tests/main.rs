@@ -54,4 +54,5 @@ mod together;
 mod waivers;
 mod watch;
 mod way_up;
+mod words;
 mod written_over;

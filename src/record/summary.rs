@@ -119,12 +119,12 @@ pub fn extent(record: &Record) -> String {
         .map(|v| format!("{} {v}", count(v)))
         .collect();
     let many = counted(record.entries.len(), "verdict", "verdicts");
-    format!(
-        "{many} from {} to {}: {}",
-        first.minute(),
-        last.minute(),
-        parts.join(", ")
-    )
+    let when = if first.minute() == last.minute() {
+        format!("at {}", first.minute())
+    } else {
+        format!("from {} to {}", first.minute(), last.minute())
+    };
+    format!("{many} {when}: {}", parts.join(", "))
 }
 
 /// What is to be said of lines that were cut short; `None` where there are none.

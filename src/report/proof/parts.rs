@@ -55,6 +55,8 @@ pub(super) struct Parts {
     pub(super) defs: String,
     /// The fixture as it is.
     pub(super) outlines: IdVec<OutlineId, Outline>,
+    /// The sheet where its edge is a guide that is not run, as in a planned drawing.
+    pub(super) sheet: Option<Part>,
     /// Zones, by pocket.
     pub(super) zones: IdVec<PocketId, Part>,
     /// The fixture's lines as the file has them, where they differ.
@@ -83,6 +85,9 @@ impl Parts {
                 id,
                 bounds: pocket.zone.bounds().unwrap_or_default(),
             });
+        }
+        if let Some(sheet) = guided_sheet(job) {
+            parts.sheet = Some(parts.curve("sheet".to_owned(), sheet));
         }
         parts.file_lines(job);
         for (i, art) in job.art.pairs() {
@@ -144,4 +149,27 @@ impl Parts {
         self.defs
             .push_str(&format!("<path id=\"{id}\" d=\"{data}\"/>"));
     }
+}
+
+/// The smallest closed line in an off paint around all pockets, where no locked line is the sheet's edge;
+/// not the bed's own frame.
+fn guided_sheet<'a>(job: &'a Job<'_>) -> Option<&'a BezPath> {
+    let locked = &job.fixture.lock.outlines;
+    if locked.iter().any(|o| o.kind == OutlineKind::Edge) {
+        return None;
+    }
+    let boxes = job.fixture.pockets.iter().filter_map(|p| p.region.bounds());
+    let pockets = boxes.reduce(|a, b| a.union(b))?;
+    let bed = &job.fixture.settings.bed;
+    let smaller = |b: Rect| b.width() < bed.width - 1.0 || b.height() < bed.height - 1.0;
+    let around = job.contours.all.iter().filter(|found| {
+        let contour = &found.contour;
+        !found.operation.live()
+            && contour.closed
+            && contour.bounds.contains_rect(pockets)
+            && smaller(contour.bounds)
+    });
+    let smallest =
+        around.min_by(|a, b| a.contour.bounds.area().total_cmp(&b.contour.bounds.area()));
+    smallest.map(|found| &found.contour.path)
 }
