@@ -11,7 +11,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 /// A task, as everybody who works for it or waits for it holds it.
 #[derive(Debug, Clone, Default)]
-pub struct Task {
+pub(crate) struct Task {
     given_up: Arc<AtomicBool>,
     one_core: bool,
 }
@@ -25,7 +25,7 @@ thread_local! {
 
 impl Task {
     /// A task that leaves the other cores to others.
-    pub fn on_one_core() -> Self {
+    pub(crate) fn on_one_core() -> Self {
         Self {
             one_core: true,
             ..Self::default()
@@ -33,28 +33,28 @@ impl Task {
     }
 
     /// Whether only one core works for it.
-    pub fn has_one_core(&self) -> bool {
+    pub(crate) fn has_one_core(&self) -> bool {
         self.one_core
     }
 
     /// Nobody waits for it any more.
-    pub fn give_up(&self) {
+    pub(crate) fn give_up(&self) {
         self.given_up.store(true, Ordering::Relaxed);
     }
 
     /// Whether nobody waits for it any more. What came of it may be half of the whole.
-    pub fn is_given_up(&self) -> bool {
+    pub(crate) fn is_given_up(&self) -> bool {
         self.given_up.load(Ordering::Relaxed)
     }
 
     /// Whether both are one task.
-    pub fn is(&self, other: &Self) -> bool {
+    pub(crate) fn is(&self, other: &Self) -> bool {
         Arc::ptr_eq(&self.given_up, &other.given_up)
     }
 }
 
 /// Does `work` for `task` on this thread.
-pub fn for_task<T>(task: Option<Task>, work: impl FnOnce() -> T) -> T {
+pub(crate) fn for_task<T>(task: Option<Task>, work: impl FnOnce() -> T) -> T {
     let before = TASK.replace(task);
     let made = work();
     TASK.set(before);
@@ -62,12 +62,12 @@ pub fn for_task<T>(task: Option<Task>, work: impl FnOnce() -> T) -> T {
 }
 
 /// The task that this thread works for.
-pub fn task() -> Option<Task> {
+pub(crate) fn task() -> Option<Task> {
     TASK.with_borrow(Clone::clone)
 }
 
 /// Goes on if the work of this thread is still wanted, and unwinds the thread's stack if it is not.
-pub fn ask() {
+pub(crate) fn ask() {
     if TASK.with_borrow(|task| task.as_ref().is_some_and(Task::is_given_up)) {
         // No message is shown, as it is no mistake.
         resume_unwind(Box::new(GivenUp));

@@ -14,7 +14,7 @@ const STACK: usize = 64 << 20;
 ///
 /// A panic in `work` goes on here. Where no thread can be had, or none of the task's, the work is done on
 /// this one.
-pub fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+pub(crate) fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
     let next = AtomicUsize::new(0);
     let some = || {
         let mut done: Vec<(usize, R)> = Vec::new();

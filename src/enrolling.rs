@@ -23,7 +23,7 @@ use self::interview::Asker;
 use self::summary::{changes, summary};
 
 mod drafting;
-pub mod interview;
+pub(crate) mod interview;
 mod look;
 mod neighbours;
 mod summary;
@@ -108,7 +108,7 @@ pub fn enrol_seen<T: Send>(
 }
 
 /// Whether `place` is a fixture with settings (a folder or its `fixture.toml`), and no bare drawing.
-pub fn has_settings(place: &Path) -> bool {
+pub(crate) fn has_settings(place: &Path) -> bool {
     place.is_dir() || place.file_name().is_some_and(|n| n == fixture::SETTINGS)
 }
 

@@ -9,7 +9,7 @@ use crate::wording::near;
 
 /// A page, taken apart.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Page<'a> {
+pub(crate) struct Page<'a> {
     /// One line: what the rule flags. Empty where the page has none.
     pub summary: &'a str,
     /// What is under the headings, in order.
@@ -18,7 +18,7 @@ pub struct Page<'a> {
 
 /// A piece of a page.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Block {
+pub(crate) enum Block {
     /// A heading.
     Heading(String),
     /// Running text.
@@ -31,7 +31,7 @@ pub enum Block {
 
 impl<'a> Page<'a> {
     /// Takes a page apart.
-    pub fn read(page: &'a str) -> Self {
+    pub(crate) fn read(page: &'a str) -> Self {
         let mut summary = "";
         let mut blocks: Vec<Block> = Vec::new();
         // Whether the next line of text belongs to the last block.
@@ -73,7 +73,7 @@ impl<'a> Page<'a> {
     }
 
     /// The first paragraph, without marks of emphasis.
-    pub fn opening(&self) -> Option<String> {
+    pub(crate) fn opening(&self) -> Option<String> {
         self.blocks.iter().find_map(|b| match b {
             Block::Paragraph(t) => Some(spans(t).into_iter().map(|(_, t)| t).collect()),
             _ => None,
@@ -91,7 +91,7 @@ fn list_mark(text: &str) -> Option<(&str, &str)> {
 }
 
 /// The page of a rule, set for `screen`.
-pub fn page(rule: &Info, screen: &Screen) -> String {
+pub(crate) fn page(rule: &Info, screen: &Screen) -> String {
     let page = Page::read(rule.page);
     let weight = weight(rule.severity);
     let title = [(Ink::Strong, rule.name), (Ink::Plain, " · "), weight];
@@ -131,7 +131,7 @@ pub fn page(rule: &Info, screen: &Screen) -> String {
 }
 
 /// Every rule: name, weight, what it flags.
-pub fn list(rules: &[Info], screen: &Screen) -> String {
+pub(crate) fn list(rules: &[Info], screen: &Screen) -> String {
     let wide = rules
         .iter()
         .map(|r| typeset::columns(r.name))
@@ -163,7 +163,7 @@ const WEIGHT: usize = 9;
 /// # Errors
 ///
 /// Where there is none: a sentence that says so, with the names that may have been meant.
-pub fn find<'a>(name: &str, rules: &'a [Info]) -> Result<&'a Info, String> {
+pub(crate) fn find<'a>(name: &str, rules: &'a [Info]) -> Result<&'a Info, String> {
     if let Some(rule) = rules.iter().find(|r| r.name == name) {
         return Ok(rule);
     }

@@ -10,7 +10,7 @@
 mod attributes;
 mod fit;
 mod place;
-pub mod plan;
+pub(crate) mod plan;
 mod svg;
 mod typeset;
 mod under;

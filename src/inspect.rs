@@ -2,7 +2,7 @@
 
 mod choose;
 mod lays;
-pub mod together;
+pub(crate) mod together;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -36,7 +36,7 @@ use crate::units::Shown;
 
 use crate::orders::together::Together;
 
-pub use self::choose::Opened;
+pub(crate) use self::choose::Opened;
 
 /// What one inspection is asked to do.
 #[derive(Debug, Clone, Default)]
@@ -341,7 +341,7 @@ impl Inspector {
 /// # Errors
 ///
 /// A panic in it, of a library or of this program: what comes of that is a refusal, never a pass.
-pub fn guarded<T: Send>(file: &Path, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+pub(crate) fn guarded<T: Send>(file: &Path, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
     let task = abandon::task();
     let result = std::thread::scope(|scope| {
         std::thread::Builder::new()
@@ -362,7 +362,7 @@ pub fn guarded<T: Send>(file: &Path, work: impl FnOnce() -> T + Send) -> Result<
 }
 
 /// A run that could not be inspected.
-pub fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
+pub(crate) fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
     let mut text = trouble.text.clone();
     if !trouble.detail.is_empty() {
         text.push('\n');
@@ -426,7 +426,7 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
 }
 
 /// A file that cannot be read: what is wrong, and the way out.
-pub fn unreadable(error: &ReadError) -> Failure {
+pub(crate) fn unreadable(error: &ReadError) -> Failure {
     Failure::plain(&format!("{error}: {}", error.help()))
 }
 

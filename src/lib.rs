@@ -19,35 +19,40 @@
 //! focus, the power, the extraction, or whether the fixture is seated, and a clear verdict says
 //! nothing about them.
 
-pub mod abandon;
-pub mod artwork;
-pub mod cli;
-pub mod cores;
-pub mod enrolling;
-pub mod explain;
-pub mod fill;
-pub mod finding;
-pub mod fixture;
-pub mod geometry;
-pub mod ids;
-pub mod inspect;
-pub mod many;
-pub mod matching;
-pub mod mend;
-pub mod orders;
-pub mod output;
-pub mod paths;
-pub mod planning;
-pub mod readback;
-pub mod record;
-pub mod remedy;
-pub mod report;
-pub mod rules;
-pub mod settle;
-pub mod typeset;
-pub mod units;
-pub mod watch;
+mod abandon;
+mod artwork;
+mod cli;
+mod cores;
+mod enrolling;
+mod explain;
+mod fill;
+mod finding;
+mod fixture;
+mod geometry;
+mod ids;
+mod inspect;
+mod many;
+mod matching;
+mod mend;
+mod orders;
+mod output;
+mod paths;
+mod planning;
+mod readback;
+mod record;
+mod remedy;
+mod report;
+mod rules;
+mod settle;
+mod typeset;
+mod units;
+mod watch;
 mod wording;
+
+pub use cli::main;
+
+#[doc(hidden)]
+pub mod tested;
 
 #[cfg(test)]
 #[path = "../tests/common/chance.rs"]

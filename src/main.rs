@@ -3,5 +3,5 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    jigwarden::cli::main()
+    jigwarden::main()
 }

@@ -19,7 +19,7 @@ const BEAT: Duration = Duration::from_millis(200);
 
 /// How far a call has come.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Progress {
+pub(crate) struct Progress {
     /// Files that are done.
     pub done: usize,
     /// Files in all.
@@ -30,7 +30,7 @@ pub struct Progress {
 
 impl Progress {
     /// The time that is left if the rest goes as the files so far; `None` before the first.
-    pub fn left(&self) -> Option<Duration> {
+    pub(crate) fn left(&self) -> Option<Duration> {
         (self.done > 0).then(|| {
             let rest = self.all.saturating_sub(self.done) as f64 / self.done as f64;
             self.taken.mul_f64(rest)
@@ -38,7 +38,7 @@ impl Progress {
     }
 
     /// "120 of 8000 files, 2 min left".
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let left = self.left().map_or_else(String::new, |left| {
             let seconds = left.as_secs_f64().ceil() as u64;
             if seconds < 100 {
@@ -52,7 +52,7 @@ impl Progress {
 }
 
 /// What the call wants to hear.
-pub trait Listener<T> {
+pub(crate) trait Listener<T> {
     /// What came of the next file, in the order of the files.
     fn next(&mut self, made: T);
 
@@ -62,7 +62,7 @@ pub trait Listener<T> {
 
 /// Does `work` for each of the numbers below `count` on every core, and tells `listener` what came
 /// of each, in order. Once `stop` is raised no further one is begun. Gives how many were told.
-pub fn each<T: Send>(
+pub(crate) fn each<T: Send>(
     count: usize,
     stop: &AtomicBool,
     work: impl Fn(usize) -> T + Sync,

@@ -1,22 +1,22 @@
 //! Matching: each mark of a run is a fixture outline, art in a pocket, or unassigned.
 
-pub mod art;
-pub mod company;
-pub mod contours;
-pub mod evidence;
-pub mod fit;
-pub mod job;
+pub(crate) mod art;
+pub(crate) mod company;
+pub(crate) mod contours;
+pub(crate) mod evidence;
+pub(crate) mod fit;
+pub(crate) mod job;
 mod lookup;
 mod outlined;
-pub mod outlined_art;
-pub mod pocket_text;
-pub mod reference;
-pub mod shape_evidence;
-pub mod shift;
+pub(crate) mod outlined_art;
+pub(crate) mod pocket_text;
+pub(crate) mod reference;
+pub(crate) mod shape_evidence;
+pub(crate) mod shift;
 mod siblings;
-pub mod strings;
-pub mod text_line;
-pub mod way_up;
+pub(crate) mod strings;
+pub(crate) mod text_line;
+pub(crate) mod way_up;
 
 use kurbo::{Affine, Point, Vec2};
 
@@ -114,7 +114,7 @@ pub struct MatchOptions {
 
 /// How finely curves are compared, in millimetres: a fiftieth of the usual `place` limit. Coarser,
 /// and an outline near the limit falls on the wrong side; finer only takes longer.
-pub const COMPARING: f64 = 0.002;
+pub(crate) const COMPARING: f64 = 0.002;
 
 /// Pairs the marks of a run with the fixture.
 pub fn match_artwork<'a>(

@@ -7,13 +7,13 @@
 //! wrongly would clear the wrong names.
 
 mod columns;
-pub mod compare;
+pub(crate) mod compare;
 mod sheet;
-pub mod spelling;
+pub(crate) mod spelling;
 mod syntax;
 mod table;
 mod text;
-pub mod together;
+pub(crate) mod together;
 
 use std::path::{Path, PathBuf};
 

@@ -24,7 +24,7 @@ const PNG_KEY: &[u8] = b"tEXtSoftware\0";
 
 /// How a form of file carries its mark.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub(crate) enum Kind {
     /// XML and HTML: a comment after the end.
     Markup,
     /// PNG: a text chunk before the end.
@@ -33,7 +33,7 @@ pub enum Kind {
 
 /// Why a file may not be written: one sentence, with the way out.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum Refused {
+pub(crate) enum Refused {
     /// It is read by this call.
     #[error(
         "{0} is read by this call, and nothing is written over what is read: name another file"
@@ -63,7 +63,7 @@ pub enum Refused {
 /// # Errors
 ///
 /// What speaks against it.
-pub fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused> {
+pub(crate) fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused> {
     let named = target.printable();
     if of_a_fixture(target) {
         return Err(Refused::Fixture(named));
@@ -93,7 +93,12 @@ pub fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused> {
 /// # Errors
 ///
 /// What speaks against it, or what the folder refuses.
-pub fn write(target: &Path, bytes: &[u8], kind: Kind, inputs: &[PathBuf]) -> Result<(), Refused> {
+pub(crate) fn write(
+    target: &Path,
+    bytes: &[u8],
+    kind: Kind,
+    inputs: &[PathBuf],
+) -> Result<(), Refused> {
     write_as_is(target, &kind.mark(bytes), inputs)
 }
 
@@ -102,7 +107,7 @@ pub fn write(target: &Path, bytes: &[u8], kind: Kind, inputs: &[PathBuf]) -> Res
 /// # Errors
 ///
 /// As [`write()`].
-pub fn write_as_is(target: &Path, bytes: &[u8], inputs: &[PathBuf]) -> Result<(), Refused> {
+pub(crate) fn write_as_is(target: &Path, bytes: &[u8], inputs: &[PathBuf]) -> Result<(), Refused> {
     may_write(target, inputs)?;
     replace(target, bytes).map_err(|e| Refused::Failed(target.printable(), e.to_string()))
 }
@@ -113,7 +118,7 @@ pub fn write_as_is(target: &Path, bytes: &[u8], inputs: &[PathBuf]) -> Result<()
 /// # Errors
 ///
 /// What the folder refuses.
-pub fn replace(target: &Path, bytes: &[u8]) -> std::io::Result<()> {
+pub(crate) fn replace(target: &Path, bytes: &[u8]) -> std::io::Result<()> {
     let folder = match target.parent() {
         Some(p) if !p.as_os_str().is_empty() => p,
         _ => Path::new("."),
@@ -148,7 +153,7 @@ fn of_a_fixture(target: &Path) -> bool {
 
 impl Kind {
     /// `bytes` with the mark of this program.
-    pub fn mark(self, bytes: &[u8]) -> Vec<u8> {
+    pub(crate) fn mark(self, bytes: &[u8]) -> Vec<u8> {
         let said = format!("{MARK}{}", digest(bytes));
         match self {
             Self::Markup => [bytes, format!("<!-- {said} -->\n").as_bytes()].concat(),
@@ -175,12 +180,12 @@ impl Kind {
 
 /// The mark of this program for a text that is not in UTF-8 or is compressed, where the mark has to
 /// go through the same hands: to be put after `text`.
-pub fn mark_after(text: &str) -> String {
+pub(crate) fn mark_after(text: &str) -> String {
     format!("<!-- {MARK}{} -->", digest(text.as_bytes()))
 }
 
 /// Whether this program wrote a file with these bytes, and nobody changed it since.
-pub fn ours(bytes: &[u8]) -> bool {
+pub(crate) fn ours(bytes: &[u8]) -> bool {
     if bytes.starts_with(b"\x89PNG") {
         return png_ours(bytes);
     }

@@ -14,7 +14,7 @@ pub fn disturbs(c: char) -> bool {
 }
 
 /// A path in words.
-pub trait Printable {
+pub(crate) trait Printable {
     /// The path for a message: on one line, each sign that would disturb it as `\u{…}`, each byte that
     /// is no text as `\x…`.
     fn printable(&self) -> String;
@@ -41,13 +41,13 @@ impl<T: AsRef<Path> + ?Sized> Printable for T {
 
 /// The path for a script: as it is where it is text; else as [`Printable::printable`] has it, which
 /// names every byte.
-pub fn exact(path: &Path) -> String {
+pub(crate) fn exact(path: &Path) -> String {
     path.to_str()
         .map_or_else(|| path.printable(), str::to_owned)
 }
 
 /// The path with every byte that RFC 3986 does not let stand as `%…`, where the path is no text.
-pub fn percent(path: &Path) -> Option<String> {
+pub(crate) fn percent(path: &Path) -> Option<String> {
     if path.to_str().is_some() {
         return None;
     }
@@ -69,7 +69,7 @@ pub fn percent(path: &Path) -> Option<String> {
 
 /// JSON with every sign that would disturb a terminal or an editor as `\u…`. Such signs stand in
 /// strings only, where both forms mean the same (RFC 8259, section 7).
-pub fn escaped(json: &str) -> String {
+pub(crate) fn escaped(json: &str) -> String {
     let mut out = String::with_capacity(json.len());
     for c in json.chars() {
         if disturbs(c) && c != '\n' {
@@ -89,7 +89,7 @@ pub fn escaped(json: &str) -> String {
 /// # Errors
 ///
 /// As of [`std::fs::read`], and [`io::ErrorKind::InvalidInput`] for what is no ordinary file.
-pub fn read(path: &Path) -> io::Result<Vec<u8>> {
+pub(crate) fn read(path: &Path) -> io::Result<Vec<u8>> {
     ordinary(path)?;
     std::fs::read(path)
 }
@@ -99,7 +99,7 @@ pub fn read(path: &Path) -> io::Result<Vec<u8>> {
 /// # Errors
 ///
 /// As of [`read`].
-pub fn ordinary(path: &Path) -> io::Result<std::fs::Metadata> {
+pub(crate) fn ordinary(path: &Path) -> io::Result<std::fs::Metadata> {
     let about = std::fs::metadata(path)?;
     if about.is_dir() {
         return Err(io::Error::new(

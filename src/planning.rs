@@ -22,13 +22,13 @@ use crate::rules::enrol::Drawing;
 use crate::units::Shown;
 use crate::wording::counted;
 
-pub mod blank;
-pub mod drawing;
-pub mod layout;
-pub mod marks;
-pub mod opening;
-pub mod signs;
-pub mod stated;
+pub(crate) mod blank;
+pub(crate) mod drawing;
+pub(crate) mod layout;
+pub(crate) mod marks;
+pub(crate) mod opening;
+pub(crate) mod signs;
+pub(crate) mod stated;
 
 use self::blank::Blank;
 use self::drawing::Parts;
@@ -36,11 +36,11 @@ use self::layout::{Laid, Layout, Place};
 use self::opening::Opening;
 
 /// The drawing's file name.
-pub const DRAWING: &str = "fixture.svg";
+pub(crate) const DRAWING: &str = "fixture.svg";
 
 /// What a person measures and wants. Lengths in millimetres.
 #[derive(Debug, Clone)]
-pub struct Wanted {
+pub(crate) struct Wanted {
     /// What the fixture is called.
     pub name: String,
     /// The blank.
@@ -85,7 +85,7 @@ pub struct Wanted {
 
 /// Where the heads of blanks point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Head {
+pub(crate) enum Head {
     /// To the back.
     Back,
     /// To the right.
@@ -98,7 +98,7 @@ pub enum Head {
 
 impl Head {
     /// Degrees clockwise from back.
-    pub fn degrees(self) -> f64 {
+    pub(crate) fn degrees(self) -> f64 {
         match self {
             Self::Back => 0.0,
             Self::Right => 90.0,
@@ -108,7 +108,7 @@ impl Head {
     }
 
     /// The word in settings.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Back => "back",
             Self::Right => "right",
@@ -119,7 +119,7 @@ impl Head {
 
     /// The other way round.
     #[must_use]
-    pub fn turned(self) -> Self {
+    pub(crate) fn turned(self) -> Self {
         match self {
             Self::Back => Self::Front,
             Self::Right => Self::Left,
@@ -131,22 +131,22 @@ impl Head {
 
 /// Clearance all round where none is stated, in millimetres. Less, and a swollen or badly sawn blank
 /// does not go in; more, and it slides (common practice, no source).
-pub const CLEARANCE: f64 = 0.2;
+pub(crate) const CLEARANCE: f64 = 0.2;
 
 /// Burn width where none is stated, in millimetres: what a beam takes from 3 mm board (common
 /// practice, no source). Wrong by a tenth, and every blank is that much looser or tighter.
-pub const BURN: f64 = 0.15;
+pub(crate) const BURN: f64 = 0.15;
 
 /// Margin where none is stated, in millimetres.
-pub const MARGIN: f64 = 2.0;
+pub(crate) const MARGIN: f64 = 2.0;
 
 /// The least width of sheet between openings that is strong, in millimetres, whatever the board:
 /// that of the rule `web-too-thin`.
-pub const SAFE_WEB: f64 = crate::rules::enrol::web_too_thin::WEAK;
+pub(crate) const SAFE_WEB: f64 = crate::rules::enrol::web_too_thin::WEAK;
 
 /// A planned fixture.
 #[derive(Debug, Clone)]
-pub struct Planned {
+pub(crate) struct Planned {
     /// The drawing's text.
     pub drawing: String,
     /// The settings' text.
@@ -166,7 +166,7 @@ pub struct Planned {
 /// # Errors
 ///
 /// Measures that do not go together, or blanks that do not fit, each as a sentence.
-pub fn plan(wanted: &Wanted) -> Result<Planned, String> {
+pub(crate) fn plan(wanted: &Wanted) -> Result<Planned, String> {
     let opening = opening::opening(&wanted.blank, wanted.clearance, wanted.burn, wanted.relief)?;
     let (laid, web, mut said) = spaced(wanted, &opening)?;
     said.insert(0, fits(wanted, &opening, &laid, web));

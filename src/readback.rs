@@ -17,18 +17,18 @@
 //! were welded into one outline are not read; a face that is not at hand is not read at all.
 
 pub mod by_shape;
-pub mod cache;
-pub mod glyphs;
-pub mod letter_groups;
-pub mod letter_kinds;
-pub mod letter_raster;
-pub mod letter_shape;
-pub mod letter_siblings;
-pub mod letter_verdict;
-pub mod lines;
-pub mod pieces;
-pub mod signs;
-pub mod spectrum;
+pub(crate) mod cache;
+pub(crate) mod glyphs;
+pub(crate) mod letter_groups;
+pub(crate) mod letter_kinds;
+pub(crate) mod letter_raster;
+pub(crate) mod letter_shape;
+pub(crate) mod letter_siblings;
+pub(crate) mod letter_verdict;
+pub(crate) mod lines;
+pub(crate) mod pieces;
+pub(crate) mod signs;
+pub(crate) mod spectrum;
 
 use kurbo::{Affine, Point, Rect, Vec2};
 
@@ -92,7 +92,7 @@ impl Reading {
 
 /// Pieces that are looked at in one region: far more than a blank holds, and few enough that a
 /// traced photograph does not take minutes.
-pub const MOST_PIECES: usize = 2_000;
+pub(crate) const MOST_PIECES: usize = 2_000;
 
 /// Faces to read with, in two tiers: those of the shop first, the machine's only where those do not
 /// explain the ink.
@@ -147,7 +147,7 @@ impl Reader {
 
 /// The outlined art of a pocket.
 #[derive(Debug, Clone)]
-pub struct OutlinedArt<'a> {
+pub(crate) struct OutlinedArt<'a> {
     /// The pocket.
     pub pocket: &'a Pocket,
     /// Its ink.
@@ -194,7 +194,7 @@ fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
 
 /// Reads the outlined art of every pocket, and gives what was read in their order. `reader` is only called
 /// where there is some ink: building it takes time.
-pub fn read_pockets<'r>(
+pub(crate) fn read_pockets<'r>(
     art: &IdVec<PocketId, OutlinedArt<'_>>,
     reader: impl Fn() -> &'r Reader + Sync,
 ) -> IdVec<PocketId, Reading> {
@@ -231,7 +231,7 @@ pub fn read_pockets<'r>(
 
 /// Ink as someone sees it who looks at the pocket the right way: its tops to the back, and unmirrored
 /// where the pocket is engraved from behind. So words of pockets whose heads point elsewhere compare.
-pub fn in_frame(ink: &Region, pocket: &Pocket) -> Region {
+pub(crate) fn in_frame(ink: &Region, pocket: &Pocket) -> Region {
     let t = pocket.tops;
     // Carries `t` to (0, -1).
     let turn = Affine::new([-t.y, -t.x, t.x, -t.y, 0.0, 0.0]);

@@ -3,9 +3,9 @@
 //!
 //! A record is a text of lines, each whole in itself. Lines are only ever added: see [`append`].
 
-pub mod append;
-pub mod page;
-pub mod read;
+pub(crate) mod append;
+pub(crate) mod page;
+pub(crate) mod read;
 pub mod summary;
 
 use serde::{Deserialize, Serialize};

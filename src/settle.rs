@@ -11,14 +11,14 @@ use crate::remedy::{Remedy, Sites, Way};
 
 /// How many trials a run is given, at most. Each takes as long as an inspection; thirteen lines that
 /// are still cut are one.
-pub const MOST_TRIALS: usize = 24;
+pub(crate) const MOST_TRIALS: usize = 24;
 
 /// Marks that all trials of a run may come to together. Traced art of tens of thousands of marks takes
 /// seconds to inspect: it is given two trials, so that a save is judged while somebody waits.
-pub const MOST_MARKS: usize = 60_000;
+pub(crate) const MOST_MARKS: usize = 60_000;
 
 /// Trials that a run of so many marks is given.
-pub fn trials(marks: usize) -> usize {
+pub(crate) fn trials(marks: usize) -> usize {
     (MOST_MARKS / marks.max(1)).clamp(2, MOST_TRIALS)
 }
 
@@ -37,11 +37,16 @@ const ROOTS: [&str; 7] = [
 const WORSE: f64 = 0.02;
 
 /// Looks at the file with some changes made: what is found then, `None` where that cannot be.
-pub type Again<'a> = dyn FnMut(&[Replacement]) -> Option<Vec<Finding>> + 'a;
+pub(crate) type Again<'a> = dyn FnMut(&[Replacement]) -> Option<Vec<Finding>> + 'a;
 
 /// Tries the remedies of `findings`, keeps those that end well, and tells what came of what. At most
 /// `trials` are made; what is left then is not certain.
-pub fn settle(findings: &mut [Finding], sites: &Sites<'_>, trials: usize, again: &mut Again<'_>) {
+pub(crate) fn settle(
+    findings: &mut [Finding],
+    sites: &Sites<'_>,
+    trials: usize,
+    again: &mut Again<'_>,
+) {
     let mut trying = Trying {
         before: findings.to_vec(),
         left: trials,
@@ -72,7 +77,7 @@ pub fn settle(findings: &mut [Finding], sites: &Sites<'_>, trials: usize, again:
 }
 
 /// Puts the findings that come of another one at the end, and counts them in the sentence of that one.
-pub fn fold(findings: &mut Vec<Finding>) {
+pub(crate) fn fold(findings: &mut Vec<Finding>) {
     let mut order: Vec<usize> = (0..findings.len()).collect();
     order.sort_by_key(|i| {
         findings

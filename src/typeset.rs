@@ -6,7 +6,7 @@
 
 use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
 
-pub use crate::paths::disturbs;
+pub(crate) use crate::paths::disturbs;
 
 /// The screen that text is set for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -5,7 +5,7 @@
 
 /// Millimetres in an inch, exact by the 1959 international yard and pound agreement; CSS Values
 /// and Units 4, section 6.2, builds its table on it.
-pub const MM_PER_INCH: f64 = 25.4;
+pub(crate) const MM_PER_INCH: f64 = 25.4;
 
 /// A unit that lengths are shown in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -54,12 +54,12 @@ impl Shown {
 }
 
 /// An angle for a message: "3.5°".
-pub fn angle(degrees: f64) -> String {
+pub(crate) fn angle(degrees: f64) -> String {
     format!("{}°", trimmed(degrees, 1))
 }
 
 /// A number with at most `decimals` places and no trailing zeros; never "-0".
-pub fn trimmed(value: f64, decimals: usize) -> String {
+pub(crate) fn trimmed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let text = if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.')
@@ -75,11 +75,11 @@ pub fn trimmed(value: f64, decimals: usize) -> String {
 
 /// A length in settings that is longer than any bed: past it somebody slipped by a unit or a zero.
 /// Larger values would also carry measurements of micrometres past what single-precision files hold.
-pub const LONGEST_MM: f64 = 100_000.0;
+pub(crate) const LONGEST_MM: f64 = 100_000.0;
 
 /// A unit that a length in settings may be written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unit {
+pub(crate) enum Unit {
     /// Millimetres.
     Mm,
     /// Centimetres.
@@ -94,7 +94,7 @@ pub enum Unit {
 
 impl Unit {
     /// Millimetres in `value` of this unit. Ratios from CSS Values and Units 4, section 6.2.
-    pub fn to_mm(self, value: f64) -> f64 {
+    pub(crate) fn to_mm(self, value: f64) -> f64 {
         match self {
             Self::Mm => value,
             Self::Cm => value * 10.0,
@@ -105,7 +105,7 @@ impl Unit {
     }
 
     /// The unit that messages use when lengths were given in this one.
-    pub fn shown(self) -> Shown {
+    pub(crate) fn shown(self) -> Shown {
         match self {
             Self::Inch => Shown::Inch,
             Self::Mm | Self::Cm | Self::Pt | Self::Px => Shown::Mm,
@@ -126,7 +126,7 @@ impl Unit {
 
 /// Why a text is not a number with a unit.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum NotMeasured {
+pub(crate) enum NotMeasured {
     /// It does not start with a number, or the number is out of all reach.
     NoNumber,
     /// The number has a comma in it.
@@ -148,7 +148,7 @@ pub enum NotMeasured {
 /// # Errors
 ///
 /// What is no number, or has no unit, or one that is no length.
-pub fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
+pub(crate) fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
     let (value, number, unit) = number_and_unit(text)?;
     match Unit::named(unit) {
         Some(unit) => Ok((unit.to_mm(value), unit)),
@@ -164,7 +164,7 @@ pub fn length(text: &str) -> Result<(f64, Unit), NotMeasured> {
 /// # Errors
 ///
 /// What is no number, or has another unit.
-pub fn degrees(text: &str) -> Result<f64, NotMeasured> {
+pub(crate) fn degrees(text: &str) -> Result<f64, NotMeasured> {
     let (value, number, unit) = number_and_unit(text)?;
     if unit.eq_ignore_ascii_case("deg") || unit == "°" {
         Ok(value)

@@ -20,19 +20,19 @@
 //! minute, but a change of them alone starts no inspection. A watch that is killed outright leaves its
 //! copies where they are; the next one takes them out before anything else.
 
-pub mod board;
-pub mod calls;
-pub mod cleared_folder;
-pub mod coordinator;
-pub mod file_stamp;
-pub mod folder;
-pub mod input_digest;
-pub mod inspectors;
-pub mod recording;
-pub mod saves;
-pub mod screen;
-pub mod summary;
-pub mod worker;
+pub(crate) mod board;
+pub(crate) mod calls;
+pub(crate) mod cleared_folder;
+pub(crate) mod coordinator;
+pub(crate) mod file_stamp;
+pub(crate) mod folder;
+pub(crate) mod input_digest;
+pub(crate) mod inspectors;
+pub(crate) mod recording;
+pub(crate) mod saves;
+pub(crate) mod screen;
+pub(crate) mod summary;
+pub(crate) mod worker;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -54,7 +54,7 @@ use crate::inspect::{Failure, Options};
 
 /// What `watch` is asked to do.
 #[derive(Debug, Clone, Default)]
-pub struct Watch {
+pub(crate) struct Watch {
     /// The folder.
     pub folder: PathBuf,
     /// What inspections go by.
@@ -79,7 +79,7 @@ pub struct Watch {
 
 /// What the coordinator is told.
 #[derive(Debug)]
-pub enum Message {
+pub(crate) enum Message {
     /// Paths that something happened to.
     News(Vec<News>),
     /// Events were lost.
@@ -127,7 +127,7 @@ fn trouble(text: impl Into<String>) -> Failure {
 /// What stands in the way of beginning: no such folder, a cleared folder that cannot be kept, a board
 /// whose address is taken. What ended the watch if no signal did, and copies that could not be taken out
 /// at the end.
-pub fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
+pub(crate) fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
     let folder = place(options)?;
     let signals = Signals {
         stop: signals()?,

@@ -10,7 +10,7 @@ fn ink(art: &str) -> Option<Rect> {
     assert!(read.unproven.is_empty(), "{art}: {:?}", read.unproven);
     read.marks
         .iter()
-        .filter(|m| m.hidden.is_none() && m.paint != jigwarden::artwork::mark::Paint::None)
+        .filter(|m| m.hidden.is_none() && m.paint != jigwarden::tested::artwork::mark::Paint::None)
         .filter_map(|m| m.ink().bounds())
         .reduce(|a, b| a.union(b))
 }

@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 
 use common::dialects::{dialects, runs};
 use common::{asked, fixture, inspect_bytes};
-use jigwarden::report::Run;
+use jigwarden::tested::report::Run;
 
 /// How far the same measure may differ between dialects, in millimetres, degrees or per cent.
 const SAME: f64 = 0.01;

@@ -3,12 +3,12 @@
 use std::path::Path;
 
 use crate::common::tags::asked;
-use jigwarden::artwork::mark::Operation;
-use jigwarden::enrolling::interview::{Answer, Ask, Asker};
-use jigwarden::enrolling::{Enrolled, How, enrol, enrol_seen};
-use jigwarden::fixture::lock::Lock;
-use jigwarden::fixture::parse;
-use jigwarden::fixture::settings::Settings;
+use jigwarden::tested::artwork::mark::Operation;
+use jigwarden::tested::enrolling::interview::{Answer, Ask, Asker};
+use jigwarden::tested::enrolling::{Enrolled, How, enrol, enrol_seen};
+use jigwarden::tested::fixture::lock::Lock;
+use jigwarden::tested::fixture::parse;
+use jigwarden::tested::fixture::settings::Settings;
 
 const CUT: &str = "#7b2d8b";
 const SCORE: &str = "#0a7d55";
@@ -232,7 +232,7 @@ fn an_outline_of_the_blank_is_a_guide_and_off() {
     );
     is(&came, 3, (28.4, 92.4), 0.0);
     assert!(came.settings.drawn_zones.is_none());
-    let off = jigwarden::artwork::mark::Operation::Off;
+    let off = jigwarden::tested::artwork::mark::Operation::Off;
     assert_eq!(
         came.settings
             .paints
@@ -384,7 +384,10 @@ fn inches_classes_and_fills() {
         "width='11.811023622in' height='7.874015748in' viewBox='0 0 300 200'",
     );
     is(&inch, 3, (28.4, 92.4), 0.0);
-    assert_eq!(inch.settings.bed.shown, jigwarden::units::Shown::Inch);
+    assert_eq!(
+        inch.settings.bed.shown,
+        jigwarden::tested::units::Shown::Inch
+    );
     let classes = format!("<style>.c{{fill:none;stroke:{CUT};stroke-width:.1px}}</style>")
         + "<rect class='c' x='10' y='10' width='280' height='180'/>"
         + &(0..3)
@@ -439,7 +442,7 @@ fn no_colour_is_guessed_for_what_colour_it_is() {
             .replace(SCORE, other);
         let came = came_of(&drawn, PAGE);
         let listed = |c: &str| {
-            let (colour, _) = jigwarden::artwork::colour::colour(c).unwrap();
+            let (colour, _) = jigwarden::tested::artwork::colour::colour(c).unwrap();
             came.settings.listed(colour)
         };
         assert_eq!(

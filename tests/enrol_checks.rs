@@ -2,8 +2,8 @@
 
 use crate::common::tags;
 
-use jigwarden::enrolling::{Enrolled, enrol};
-use jigwarden::report::Run;
+use jigwarden::tested::enrolling::{Enrolled, enrol};
+use jigwarden::tested::report::Run;
 use tags::{CUT, SCORE, Tags, asked, brief, outlines, page};
 
 /// What enrolment says of a drawing: whether it was locked, and the findings.
@@ -25,7 +25,11 @@ fn said(drawing: &str, settings: impl Fn(String) -> String) -> (bool, Option<Run
 }
 
 #[track_caller]
-fn check(drawing: &str, locked: bool, expected: &[&str]) -> Vec<jigwarden::finding::Finding> {
+fn check(
+    drawing: &str,
+    locked: bool,
+    expected: &[&str],
+) -> Vec<jigwarden::tested::finding::Finding> {
     check_with(drawing, |s| s, locked, expected)
 }
 
@@ -35,7 +39,7 @@ fn check_with(
     settings: impl Fn(String) -> String,
     locked: bool,
     expected: &[&str],
-) -> Vec<jigwarden::finding::Finding> {
+) -> Vec<jigwarden::tested::finding::Finding> {
     let (got, run) = said(&page(drawing), settings);
     let findings = run.as_ref().map(|r| r.findings.clone()).unwrap_or_default();
     let words: Vec<String> = findings
@@ -242,6 +246,6 @@ fn waivers_excuse_at_enrolment_and_are_not_called_unused_in_runs() {
         "run.svg",
         page(&tags::names(["Ada", "Bo", "Cy"])).as_bytes(),
     );
-    let run = jigwarden::inspect::inspect(&path, &asked(), |_, _| ()).0;
+    let run = jigwarden::tested::inspect::inspect(&path, &asked(), |_, _| ()).0;
     assert_eq!(brief(&run), ["fixture-absent"]);
 }

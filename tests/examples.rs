@@ -9,14 +9,14 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use common::{Short, short};
-use jigwarden::artwork::source::Source;
-use jigwarden::enrolling::{self, Enrolled};
-use jigwarden::finding::Severity;
-use jigwarden::fixture::{enrol, parse};
-use jigwarden::inspect::{Options, faces, inspect, read};
-use jigwarden::report::Verdict;
-use jigwarden::report::proof::figures;
-use jigwarden::rules;
+use jigwarden::tested::artwork::source::Source;
+use jigwarden::tested::enrolling::{self, Enrolled};
+use jigwarden::tested::finding::Severity;
+use jigwarden::tested::fixture::{enrol, parse};
+use jigwarden::tested::inspect::{Options, faces, inspect, read};
+use jigwarden::tested::report::Verdict;
+use jigwarden::tested::report::proof::figures;
+use jigwarden::tested::rules;
 
 /// The folder of drawings that are to be enrolled: `<kind>/<rule>--<case>/fixture.svg`.
 const DRAWINGS: &str = "drawings";

@@ -4,10 +4,10 @@ use std::path::{Path, PathBuf};
 
 use crate::common::tags::{self, Tags};
 
-use jigwarden::fill::{FillOptions, Filled, fill};
-use jigwarden::inspect::{self, Options};
-use jigwarden::orders::Named;
-use jigwarden::report::Verdict;
+use jigwarden::tested::fill::{FillOptions, Filled, fill};
+use jigwarden::tested::inspect::{self, Options};
+use jigwarden::tested::orders::Named;
+use jigwarden::tested::report::Verdict;
 
 fn options(tags: &Tags, list: &str, columns: &[&str]) -> FillOptions {
     let file = tags.write("orders.csv", list.as_bytes());
@@ -85,7 +85,9 @@ fn names_are_as_large_as_they_fit_and_no_larger_than_asked() {
     let (_, heights) = inspect::inspect(&files(&got)[0], &tags::asked(), |job, _| {
         let letters = |name: &str| {
             job.artwork.marks.iter().find_map(|m| match &m.content {
-                jigwarden::artwork::mark::Content::Lettering(l) if l.text.starts_with(name) => {
+                jigwarden::tested::artwork::mark::Content::Lettering(l)
+                    if l.text.starts_with(name) =>
+                {
                     Some((l.letters[0].size, l.letters[0].foot.y))
                 }
                 _ => None,
@@ -103,7 +105,7 @@ fn names_are_as_large_as_they_fit_and_no_larger_than_asked() {
     let (_, wide) = inspect::inspect(&files(&got)[0], &tags::asked(), |job, _| {
         job.art
             .iter()
-            .filter(|a| a.pocket == Some(jigwarden::ids::Id::new(2)))
+            .filter(|a| a.pocket == Some(jigwarden::tested::ids::Id::new(2)))
             .map(|a| a.bounds().width())
             .fold(0.0, f64::max)
     });

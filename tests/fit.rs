@@ -2,7 +2,7 @@
 
 use crate::common::tags;
 
-use jigwarden::finding::Finding;
+use jigwarden::tested::finding::Finding;
 use tags::{BURN, Tags, lettering, middle, of};
 
 /// The one `past-zone` finding of a run with this art, if any. The zone is 24 mm wide and 60 long.

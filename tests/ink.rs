@@ -222,7 +222,7 @@ fn a_clone_is_inked_where_it_is_shown() {
 }
 
 /// The boxes that a mark says it shows in.
-fn extents(mark: &jigwarden::artwork::mark::Mark) -> Vec<Rect> {
+fn extents(mark: &jigwarden::tested::artwork::mark::Mark) -> Vec<Rect> {
     let mut boxes = Vec::new();
     mark.extents(|b| boxes.push(b));
     boxes

@@ -1,9 +1,9 @@
 //! `off-centre` for a whole layer that was moved inside its zones, and `[zone] centred`.
 
 use crate::common::tags::{self, BURN, Tags, expect, of};
-use jigwarden::finding::Severity;
-use jigwarden::inspect::Options;
-use jigwarden::report::Verdict::{self, Clear, Hold};
+use jigwarden::tested::finding::Severity;
+use jigwarden::tested::inspect::Options;
+use jigwarden::tested::report::Verdict::{self, Clear, Hold};
 
 /// Names about the middles of their zones, all moved.
 fn moved(list: &[(usize, &str)], dx: f64, dy: f64) -> String {
@@ -135,7 +135,7 @@ fn one_pocket_may_be_off_among_many_that_are_off_together() {
     let tags = Tags::drawn(&tags::page(&drawing), "");
     let run = |art: &str| {
         let path = tags.write("run.svg", tags::page(art).as_bytes());
-        jigwarden::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
+        jigwarden::tested::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
     };
     let four = [(0, "Ada"), (1, "Bo"), (2, "Cy"), (3, "Eve")];
     let found = run(&(moved(&four, 3.0, 0.0) + &moved(&[(4, "Ida")], 0.0, 0.0)));

@@ -1,7 +1,7 @@
 //! Lettering that readers lay out differently: held only where one of the lays is a fault, and said.
 
 use super::common::tags::{BURN, Tags, brief, lettering, middle, of};
-use jigwarden::report::{Run, Verdict};
+use jigwarden::tested::report::{Run, Verdict};
 
 /// A line of lettering in A1 with attributes of its own, names in the other pockets.
 fn run_of(attributes: &str, content: &str, defs: &str) -> Run {

@@ -8,10 +8,10 @@ use crate::common;
 
 use std::path::{Path, PathBuf};
 
-use jigwarden::finding::Severity;
-use jigwarden::inspect::Inspector;
-use jigwarden::matching::Job;
-use jigwarden::report::Run;
+use jigwarden::tested::finding::Severity;
+use jigwarden::tested::inspect::Inspector;
+use jigwarden::tested::matching::Job;
+use jigwarden::tested::report::Run;
 use serde_json::{Value, json};
 
 /// The plan is a list of `{"fonts": FOLDER or null, "runs": [FILE, …]}`.

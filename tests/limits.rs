@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 
 use common::run::{self, Motion, RunFile, n};
 use common::{asked, fixture, inspect_bytes, inspect_text, of, only, short, weighty};
-use jigwarden::report::{Run, Verdict};
+use jigwarden::tested::report::{Run, Verdict};
 
 fn hive_tags(svg: &str) -> Run {
     inspect_text(svg, "hive-tags")
@@ -368,7 +368,7 @@ fn with_the_heads_to_the_front_the_same_name_is_clear() {
         .unwrap()
         .replace("head = \"back\"", "head = \"front\"");
     std::fs::write(folder.path().join("fixture.toml"), settings).unwrap();
-    jigwarden::enrolling::enrol(folder.path(), false, &asked(folder.path())).unwrap();
+    jigwarden::tested::enrolling::enrol(folder.path(), false, &asked(folder.path())).unwrap();
 
     let turned = RunFile::clear().moved(Motion::turn(180.0, (112.0, 292.0)));
     let is = inspect_bytes(turned.svg().as_bytes(), "run.svg", &asked(folder.path()));

@@ -4,8 +4,8 @@
 
 use std::path::PathBuf;
 
-use jigwarden::ids::{Id as _, PocketId};
-use jigwarden::orders::{Batch, Named, read};
+use jigwarden::tested::ids::{Id as _, PocketId};
+use jigwarden::tested::orders::{Batch, Named, read};
 
 fn named(file: &str, columns: &[&str]) -> Named {
     Named {

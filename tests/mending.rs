@@ -10,11 +10,11 @@ use std::path::Path;
 use common::dialects::dialects;
 use common::run::{self, CUT, Motion, OFF, RunFile};
 use common::{asked, fixture};
-use jigwarden::artwork::source::Source;
-use jigwarden::artwork::source::edit::Replacement;
-use jigwarden::inspect::Options;
-use jigwarden::mend::{Mended, Wanted, mend};
-use jigwarden::report::Verdict;
+use jigwarden::tested::artwork::source::Source;
+use jigwarden::tested::artwork::source::edit::Replacement;
+use jigwarden::tested::inspect::Options;
+use jigwarden::tested::mend::{Mended, Wanted, mend};
+use jigwarden::tested::report::Verdict;
 
 fn run_with(change: impl FnOnce(&mut RunFile)) -> RunFile {
     let mut run = RunFile::clear();
@@ -307,7 +307,8 @@ fn every_hold_example_is_mended_or_named_and_never_made_worse() {
 /// What is said to do about a run, each with its rule.
 fn helps(fixture_name: &str, example: &str) -> Vec<(&'static str, String)> {
     let folder = fixture(fixture_name);
-    let (run, _) = jigwarden::inspect::inspect(&folder.join(example), &asked(&folder), |_, _| ());
+    let (run, _) =
+        jigwarden::tested::inspect::inspect(&folder.join(example), &asked(&folder), |_, _| ());
     run.told()
         .iter()
         .map(|f| (f.rule, f.help.clone()))
@@ -344,8 +345,8 @@ fn lines_that_were_dragged_alone_are_put_back_alone() {
 fn a_length_without_a_unit_is_answered_in_the_unit_of_the_bed() {
     let text = std::fs::read_to_string(fixture("brass-fobs").join("fixture.toml")).unwrap();
     let text = text.replace("margin = \"0.08 in\"", "margin = 0.1");
-    let error =
-        jigwarden::fixture::parse::parse(Path::new("fixture.toml"), &text, &[]).unwrap_err();
+    let error = jigwarden::tested::fixture::parse::parse(Path::new("fixture.toml"), &text, &[])
+        .unwrap_err();
     let said = error.report(100);
     assert!(said.contains("write \"0.1 in\""), "{said}");
     assert!(!said.contains("0.1 mm"), "{said}");

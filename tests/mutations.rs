@@ -7,9 +7,9 @@ use crate::common::chance::Chance;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
 
 /// Damaged files in all.
 const FILES: u64 = 1_500;
@@ -126,7 +126,7 @@ fn read(bytes: Vec<u8>, faces: &Faces) -> bool {
         return false;
     };
     let reading = ReadOptions {
-        units: jigwarden::artwork::length::RootUnits::CSS,
+        units: jigwarden::tested::artwork::length::RootUnits::CSS,
         placing: None,
         faces,
     };

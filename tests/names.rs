@@ -2,8 +2,8 @@
 
 use crate::common::tags;
 
-use jigwarden::inspect::Options;
-use jigwarden::report::Verdict::{Clear, Hold, Unread};
+use jigwarden::tested::inspect::Options;
+use jigwarden::tested::report::Verdict::{Clear, Hold, Unread};
 use tags::{Tags, expect, lettering, names, of, outlined};
 
 #[test]
@@ -219,7 +219,7 @@ fn a_quantity_asks_for_the_name_as_often() {
             format!("Name,Qty\nIsolde,{qty}\nTristan,1\n").as_bytes(),
         );
         Options {
-            names: Some(jigwarden::orders::Named {
+            names: Some(jigwarden::tested::orders::Named {
                 file,
                 columns: vec!["Name".to_owned()],
                 quantity: Some("Qty".to_owned()),
@@ -248,7 +248,7 @@ fn several_columns_stand_on_one_blank() {
     let tags = Tags::new("centred = \"free\"");
     let against = |list: &str, art: &str| {
         let file = tags.write("orders.csv", list.as_bytes());
-        let named = jigwarden::orders::Named {
+        let named = jigwarden::tested::orders::Named {
             file,
             columns: vec!["Name".to_owned(), "Date".to_owned()],
             ..Default::default()

@@ -130,7 +130,7 @@ fn a_name_cannot_fake_a_line_or_hide() {
             let (status, out, err) = inspect(root, &[name, "--format", form]);
             assert_eq!(status, 2, "{name:?}");
             for said in [&out, &err] {
-                let bad = |c: char| c != '\n' && jigwarden::paths::disturbs(c);
+                let bad = |c: char| c != '\n' && jigwarden::tested::paths::disturbs(c);
                 assert!(!said.contains(bad), "{name:?} {form}: {said:?}");
                 assert!(!said.lines().any(|l| l.starts_with("CLEAR")), "{said}");
             }
@@ -152,7 +152,7 @@ fn a_name_cannot_fake_a_line_or_hide() {
     for form in ["json", "sarif"] {
         let (_, out, _) = inspect(root, &["e.svg", "--format", form]);
         assert!(
-            !out.contains(|c: char| c != '\n' && jigwarden::paths::disturbs(c)),
+            !out.contains(|c: char| c != '\n' && jigwarden::tested::paths::disturbs(c)),
             "{out:?}"
         );
         let value: serde_json::Value = serde_json::from_str(&out).unwrap();

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use crate::common::tags::{Tags, asked, expect, names, outlines, page};
-use jigwarden::enrolling::enrol;
-use jigwarden::inspect::{Options, inspect};
-use jigwarden::report::Verdict::{Clear, Unread};
+use jigwarden::tested::enrolling::enrol;
+use jigwarden::tested::inspect::{Options, inspect};
+use jigwarden::tested::report::Verdict::{Clear, Unread};
 
 /// A folder with two enrolled fixtures, `a` (three tags) and `b` (one of them), and a third
 /// whose settings are broken.

@@ -1,8 +1,8 @@
 //! `[bed] units-per-inch` and `px-per-inch`: how the sender reads the page's size.
 
 use crate::common::tags::{Tags, asked, brief, expect, names, outlines};
-use jigwarden::inspect::inspect;
-use jigwarden::report::{Run, Verdict};
+use jigwarden::tested::inspect::inspect;
+use jigwarden::tested::report::{Run, Verdict};
 
 /// A run of the tags, its page (300 × 200 mm) stated as written, inspected with these lines in `[bed]`.
 fn run(width: &str, height: &str, bed: &str) -> Run {
@@ -10,7 +10,7 @@ fn run(width: &str, height: &str, bed: &str) -> Run {
     let tags = Tags::unlocked(&drawing, "");
     let settings = Tags::settings("").replace("[paints]", &format!("{bed}\n[paints]"));
     tags.write("fixture.toml", settings.as_bytes());
-    jigwarden::enrolling::enrol(tags.folder.path(), false, &asked()).unwrap();
+    jigwarden::tested::enrolling::enrol(tags.folder.path(), false, &asked()).unwrap();
     let file = tags.write(
         "run.svg",
         format!(

@@ -5,7 +5,7 @@ use crate::common::bench;
 use base64::Engine as _;
 use bench::{Bench, off_outlines, others, page, png, read};
 use image::{DynamicImage, ImageFormat, Rgba, RgbaImage};
-use jigwarden::artwork::mark::{Artwork, Content, Mark, Picture};
+use jigwarden::tested::artwork::mark::{Artwork, Content, Mark, Picture};
 use kurbo::Rect;
 
 /// The only mark, a picture.

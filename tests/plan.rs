@@ -4,10 +4,10 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use crate::common::tags::asked;
-use jigwarden::enrolling::{Enrolled, enrol};
-use jigwarden::fixture::Fixture;
-use jigwarden::fixture::lock::OutlineKind;
-use jigwarden::geometry::region::Region;
+use jigwarden::tested::enrolling::{Enrolled, enrol};
+use jigwarden::tested::fixture::Fixture;
+use jigwarden::tested::fixture::lock::OutlineKind;
+use jigwarden::tested::geometry::region::Region;
 use kurbo::{Rect, Shape as _};
 
 fn plan(folder: &Path, words: &str) -> Output {

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use jigwarden::inspect::{Options, inspect};
-use jigwarden::report::{Run, proof};
+use jigwarden::tested::inspect::{Options, inspect};
+use jigwarden::tested::report::{Run, proof};
 use roxmltree::{Document, ParsingOptions};
 
 /// Files that hold, of three fixtures, one of them in inches.

@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 
 use common::run::{self, Motion, RunFile, Shape, Step, n};
 use common::{inspect_text, of, short, weighty};
-use jigwarden::report::Verdict;
+use jigwarden::tested::report::Verdict;
 use proptest::prelude::*;
 
 /// One way of writing a run file that keeps its geometry.

@@ -1,10 +1,10 @@
 //! Outlined lettering in a face that is at hand is read back: the words, which way up, mirrored.
 
 use epaint_default_fonts::{HACK_REGULAR, UBUNTU_LIGHT};
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::geometry::flatten::polylines;
-use jigwarden::geometry::region::Region;
-use jigwarden::readback::{Reader, Reading, by_shape};
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::geometry::flatten::polylines;
+use jigwarden::tested::geometry::region::Region;
+use jigwarden::tested::readback::{Reader, Reading, by_shape};
 use kurbo::{Affine, BezPath, Point, Vec2};
 
 /// Outlines a word as an editor would: glyph after glyph along the baseline, one compound path.

@@ -5,8 +5,8 @@ use std::time::{Duration, Instant};
 
 use flate2::Compression;
 use flate2::write::GzEncoder;
-use jigwarden::artwork::limits::{DEEPEST, MOST_ATTRIBUTES};
-use jigwarden::artwork::source::{Failure, ReadError, Source};
+use jigwarden::tested::artwork::limits::{DEEPEST, MOST_ATTRIBUTES};
+use jigwarden::tested::artwork::source::{Failure, ReadError, Source};
 use proptest::prelude::*;
 
 const SVG: &str = "<svg xmlns=\"http://www.w3.org/2000/svg\"><title>Grüße</title></svg>";

@@ -6,9 +6,9 @@ use std::process::{Command, Stdio};
 
 use crate::common::tags::{self, Tags};
 
-use jigwarden::record::append::append;
-use jigwarden::record::read::read;
-use jigwarden::record::{Entry, FORM, summary};
+use jigwarden::tested::record::append::append;
+use jigwarden::tested::record::read::read;
+use jigwarden::tested::record::{Entry, FORM, summary};
 
 /// Where the child of [`a_kill_loses_nothing_that_was_acknowledged`] adds lines.
 const RECORD: &str = "JIGWARDEN_TEST_RECORD";

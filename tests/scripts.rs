@@ -2,7 +2,7 @@
 //! are not, and called so where they are.
 
 use super::common::tags::{Tags, lettering, of, outlined};
-use jigwarden::report::Run;
+use jigwarden::tested::report::Run;
 
 const GREEK: [&str; 10] = [
     "Χλόη",

@@ -1,6 +1,6 @@
 //! The cascade: what wins, and what is reported.
 
-use jigwarden::artwork::style::{Sheets, StyleProblemKind, Written};
+use jigwarden::tested::artwork::style::{Sheets, StyleProblemKind, Written};
 use roxmltree::{Document, Node};
 
 fn svg(body: &str) -> String {
@@ -832,7 +832,7 @@ fn a_size_of_letters_without_a_unit_matters_only_where_letters_are() {
 
 #[test]
 fn none_where_it_is_no_value_is_passed_over() {
-    use jigwarden::artwork::state::State;
+    use jigwarden::tested::artwork::state::State;
     let text = svg(
         "<g id='t' font-size='none' stroke-width='none' text-anchor='none' font-weight='none' font-family='none'/>",
     );

@@ -5,10 +5,10 @@ use crate::common;
 
 use common::run::{Motion, RunFile};
 use common::{asked, fixture, inspect_bytes, of};
-use jigwarden::finding::Severity;
-use jigwarden::fixture::shorthand::parse_date;
-use jigwarden::inspect::Options;
-use jigwarden::report::{Run, Verdict};
+use jigwarden::tested::finding::Severity;
+use jigwarden::tested::fixture::shorthand::parse_date;
+use jigwarden::tested::inspect::Options;
+use jigwarden::tested::report::{Run, Verdict};
 
 fn waiver(rule: &str, pocket: &str) -> String {
     let pocket = if pocket.is_empty() {

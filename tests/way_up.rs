@@ -2,7 +2,7 @@
 
 use crate::common::tags;
 
-use jigwarden::report::Verdict::{Clear, Hold, Unread};
+use jigwarden::tested::report::Verdict::{Clear, Hold, Unread};
 use tags::{BURN, Tags, expect, lettering, names, of, outlined, page};
 
 /// A flag about the middle of a tag: uneven under every turn and flip.
@@ -148,7 +148,11 @@ fn outlined_art_that_nothing_decides_is_named_once() {
 }
 
 /// The one finding that names both groups of which one lies wrong.
-fn both_named<'a>(run: &'a jigwarden::report::Run, rule: &str, pockets: [&str; 2]) -> &'a str {
+fn both_named<'a>(
+    run: &'a jigwarden::tested::report::Run,
+    rule: &str,
+    pockets: [&str; 2],
+) -> &'a str {
     let found = of(run, rule);
     assert_eq!((run.verdict, found.len()), (Hold, 1), "{run:?}");
     assert_eq!(found[0].pocket, None, "{run:?}");
@@ -194,7 +198,7 @@ fn half_of_a_batch_that_lies_opposite_is_held_as_two_groups() {
     let tags = Tags::drawn(&page(&wide), "");
     let run = |art: &str| {
         let path = tags.write("run.svg", page(art).as_bytes());
-        jigwarden::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
+        jigwarden::tested::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
     };
     let half = "rotate(180)";
     let art = flag(0, "") + &flag(1, "") + &flag(2, half) + &flag(3, half);
@@ -223,7 +227,7 @@ fn at_hand(n: usize, text: &str, transform: &str) -> String {
 fn what_reads_again_turned_or_mirrored_decides_nothing_by_itself() {
     let tags = Tags::new("");
     let behind = Tags::new("mirrored = true");
-    let count = |run: &jigwarden::report::Run, rules: &[&str]| -> usize {
+    let count = |run: &jigwarden::tested::report::Run, rules: &[&str]| -> usize {
         rules.iter().map(|r| of(run, r).len()).sum()
     };
     let held = ["upside-down", "mirrored", "tilted"];
@@ -473,7 +477,7 @@ fn art_off_centre_is_noted_only_beside_centred_siblings() {
     let run = |dx: f64| {
         let art = disc(0, 0.0) + &disc(1, dx) + &disc(2, 0.2) + &disc(3, 0.0);
         let path = tags.write("run.svg", page(&art).as_bytes());
-        jigwarden::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
+        jigwarden::tested::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
     };
     let far = run(3.0);
     expect(&far, Clear, &["fixture-absent", "off-centre A2"]);

@@ -4,8 +4,8 @@ use super::common::dialects::dialects;
 use super::common::run::{Name, RunFile};
 use super::common::tags::{BURN, SCORE, Tags, lettering, middle, names, of, outlined};
 use super::common::{asked, fixture, inspect_bytes};
-use jigwarden::finding::Severity;
-use jigwarden::report::{Run, Verdict};
+use jigwarden::tested::finding::Severity;
+use jigwarden::tested::report::{Run, Verdict};
 
 /// Lettering about the middle of A1's zone, `dx` and `dy` off it.
 fn live(text: &str, size: f64, dx: f64, dy: f64) -> String {

@@ -7,7 +7,7 @@ use super::unproven::Census;
 
 /// What became of an element.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Outcome {
+pub(crate) enum Outcome {
     /// It made a mark.
     Mark,
     /// It is part of one.
@@ -20,7 +20,7 @@ pub enum Outcome {
 
 /// Keeps the count while a file is walked.
 #[derive(Debug)]
-pub struct CensusTaker {
+pub(crate) struct CensusTaker {
     /// The outcome of each element where it stands, by node id. Instances made by `use` are only
     /// counted.
     seen: Vec<Option<Outcome>>,
@@ -29,7 +29,7 @@ pub struct CensusTaker {
 
 impl CensusTaker {
     /// An empty count for a document.
-    pub fn new(document: &Document<'_>) -> Self {
+    pub(crate) fn new(document: &Document<'_>) -> Self {
         Self {
             seen: vec![None; document.descendants().count() + 1],
             census: Census::default(),
@@ -39,7 +39,7 @@ impl CensusTaker {
     /// Notes what became of `node`; `instanced` inside a `use`.
     ///
     /// The first outcome of an element stays, but for a report, which outranks the rest.
-    pub fn note(&mut self, node: Node<'_, '_>, instanced: bool, outcome: Outcome) {
+    pub(crate) fn note(&mut self, node: Node<'_, '_>, instanced: bool, outcome: Outcome) {
         if instanced {
             self.census.candidates += 1;
             self.count(outcome);
@@ -62,7 +62,10 @@ impl CensusTaker {
     /// Closes the count. Elements that the walk did not meet are inert where they stand in a
     /// definition that nothing draws; the others come back, to be reported. So do scripts and animations
     /// wherever they stand, inside a shape or in `defs`: they reach out of there.
-    pub fn close<'a, 'i>(mut self, document: &'a Document<'i>) -> (Census, Vec<Node<'a, 'i>>) {
+    pub(crate) fn close<'a, 'i>(
+        mut self,
+        document: &'a Document<'i>,
+    ) -> (Census, Vec<Node<'a, 'i>>) {
         let mut unaccounted = Vec::new();
         for node in document
             .descendants()

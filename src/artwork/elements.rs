@@ -8,20 +8,20 @@ use std::borrow::Cow;
 use roxmltree::Node;
 
 /// The SVG name space.
-pub const SVG: &str = "http://www.w3.org/2000/svg";
+pub(crate) const SVG: &str = "http://www.w3.org/2000/svg";
 /// The name space of HTML in XML.
-pub const XHTML: &str = "http://www.w3.org/1999/xhtml";
+pub(crate) const XHTML: &str = "http://www.w3.org/1999/xhtml";
 
 /// Elements of a web page that show something of their own.
 const EMBEDDED: [&str; 8] = [
     "audio", "canvas", "embed", "iframe", "img", "object", "picture", "video",
 ];
 /// The `XLink` name space, for `xlink:href`.
-pub const XLINK: &str = "http://www.w3.org/1999/xlink";
+pub(crate) const XLINK: &str = "http://www.w3.org/1999/xlink";
 
 /// What an element is to the walk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub(crate) enum Kind {
     /// `g` and `a`.
     Group,
     /// `svg` below the root.
@@ -56,7 +56,7 @@ pub enum Kind {
 
 impl Kind {
     /// Whether such an element could make a mark, and so is counted in the census.
-    pub fn could_mark(self) -> bool {
+    pub(crate) fn could_mark(self) -> bool {
         matches!(
             self,
             Self::Use
@@ -73,7 +73,7 @@ impl Kind {
 }
 
 /// What `node` is to the walk.
-pub fn kind(node: Node<'_, '_>) -> Kind {
+pub(crate) fn kind(node: Node<'_, '_>) -> Kind {
     if node.has_tag_name((XHTML, "script")) {
         // Browsers run it wherever it stands.
         return Kind::Script;
@@ -119,7 +119,7 @@ pub fn kind(node: Node<'_, '_>) -> Kind {
 }
 
 /// Whether there is nothing but white space to set in an element.
-pub fn wordless(node: Node<'_, '_>) -> bool {
+pub(crate) fn wordless(node: Node<'_, '_>) -> bool {
     node.descendants()
         .filter(Node::is_text)
         .all(|n| n.text().unwrap_or_default().trim().is_empty())
@@ -127,12 +127,12 @@ pub fn wordless(node: Node<'_, '_>) -> bool {
 }
 
 /// The namespace of an element; `xmlns=""` is none.
-pub fn namespace<'a>(node: Node<'a, '_>) -> Option<&'a str> {
+pub(crate) fn namespace<'a>(node: Node<'a, '_>) -> Option<&'a str> {
     node.tag_name().namespace().filter(|ns| !ns.is_empty())
 }
 
 /// The local name of an element, without a copy where it is one of those that drawings are made of.
-pub fn name(node: Node<'_, '_>) -> Cow<'static, str> {
+pub(crate) fn name(node: Node<'_, '_>) -> Cow<'static, str> {
     const USUAL: [&str; 10] = [
         "path", "rect", "circle", "ellipse", "line", "polyline", "polygon", "text", "image", "use",
     ];
@@ -144,14 +144,14 @@ pub fn name(node: Node<'_, '_>) -> Cow<'static, str> {
 }
 
 /// The target of `href` or `xlink:href`.
-pub fn href<'a>(node: Node<'a, '_>) -> Option<&'a str> {
+pub(crate) fn href<'a>(node: Node<'a, '_>) -> Option<&'a str> {
     node.attribute("href")
         .or_else(|| node.attribute((XLINK, "href")))
 }
 
 /// Whether `href` and `xlink:href` name different targets: readers of SVG 2 take the first, older ones
 /// the second.
-pub fn torn_between_targets(node: Node<'_, '_>) -> bool {
+pub(crate) fn torn_between_targets(node: Node<'_, '_>) -> bool {
     let new = node.attribute("href").map(str::trim);
     let old = node.attribute((XLINK, "href")).map(str::trim);
     new.is_some() && old.is_some() && new != old
@@ -159,7 +159,7 @@ pub fn torn_between_targets(node: Node<'_, '_>) -> bool {
 
 /// Whether the conditions on an element (`requiredExtensions`, `requiredFeatures`,
 /// `systemLanguage`; SVG 2, 5.8) let it be drawn. `None`: it depends on the reader.
-pub fn chosen(node: Node<'_, '_>) -> Option<bool> {
+pub(crate) fn chosen(node: Node<'_, '_>) -> Option<bool> {
     if node.attribute("requiredExtensions").is_some() {
         return Some(false);
     }
@@ -180,7 +180,7 @@ pub fn chosen(node: Node<'_, '_>) -> Option<bool> {
 /// The layer that a group stands for, if an editor marked it as one.
 ///
 /// Editors differ in the name space and agree on the words, so only the local names count.
-pub fn layer(node: Node<'_, '_>) -> Option<super::mark::Layer> {
+pub(crate) fn layer(node: Node<'_, '_>) -> Option<super::mark::Layer> {
     let local = |name: &str| {
         node.attributes()
             .find(|a| a.name() == name)
@@ -202,7 +202,7 @@ pub fn layer(node: Node<'_, '_>) -> Option<super::mark::Layer> {
 }
 
 /// Whether the editor's lock is on.
-pub fn locked(node: Node<'_, '_>) -> bool {
+pub(crate) fn locked(node: Node<'_, '_>) -> bool {
     node.attributes().any(|a| {
         a.namespace().is_some() && a.name() == "insensitive" && a.value() == "true"
             || a.name() == "data-locked" && a.value() == "true"

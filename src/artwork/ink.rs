@@ -8,7 +8,7 @@ use crate::geometry::stroke::{LineStyle, ink_of_line};
 
 /// How far the edge of ink may be off, in millimetres. Coarser, and art that just fits its zone is
 /// held; finer only takes longer.
-pub const INK_TOLERANCE: f64 = 2e-3;
+pub(crate) const INK_TOLERANCE: f64 = 2e-3;
 
 /// A line without width may still be run, and then it burns about as wide as the beam; in
 /// millimetres, and far below the width of any beam, so that nothing is held for it.

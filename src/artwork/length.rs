@@ -6,7 +6,7 @@
 use crate::units::MM_PER_INCH;
 
 /// User units in an inch by CSS: one user unit is one `px`, and 96 of them make an inch.
-pub const CSS_UNITS_PER_INCH: f64 = 96.0;
+pub(crate) const CSS_UNITS_PER_INCH: f64 = 96.0;
 
 /// How the sender reads lengths of the root element.
 #[derive(Debug, Clone, Copy, PartialEq)]

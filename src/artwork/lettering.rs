@@ -39,20 +39,20 @@ use super::fonts::Faces;
 use super::mark::{Lay, Lettering};
 
 /// Deepest nesting inside a `text` element. The walk is recursive; deeper files are refused.
-pub const DEEPEST: usize = 100;
+pub(crate) const DEEPEST: usize = 100;
 /// Most characters in one `text` element. Layout time grows with it.
-pub const MOST_CHARACTERS: usize = 50_000;
+pub(crate) const MOST_CHARACTERS: usize = 50_000;
 /// Most characters that are anchored together: usvg's time grows with their square.
-pub const MOST_ON_A_LINE: usize = 5_000;
+pub(crate) const MOST_ON_A_LINE: usize = 5_000;
 /// Most characters times differently styled pieces of one line: usvg shapes the whole line anew
 /// for each piece.
-pub const MOST_WORK: usize = 2_000_000;
+pub(crate) const MOST_WORK: usize = 2_000_000;
 /// Largest coordinate, in user units and on the bed. Beyond it `f32` layout and curve lengths
 /// break down, and no bed is that large.
-pub const FARTHEST: f64 = 1e7;
+pub(crate) const FARTHEST: f64 = 1e7;
 
 /// One instance of a `text` element and what the caller knows about it.
-pub struct TextInput<'r, 'a, 'i> {
+pub(crate) struct TextInput<'r, 'a, 'i> {
     /// The `text` element.
     pub node: Node<'a, 'i>,
     /// Computed properties of the `text` element and of each element in it, as name and value.
@@ -84,7 +84,7 @@ pub struct TextInput<'r, 'a, 'i> {
 
 /// What a `text` element comes to.
 #[derive(Debug, Clone, Default)]
-pub struct Set {
+pub(crate) struct Set {
     /// Its letters.
     pub chunks: Vec<Chunk>,
     /// What in it readers lay out differently.
@@ -93,7 +93,7 @@ pub struct Set {
 
 /// Why a `text` element could not be laid out so that every reader would agree.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct TextProblem {
+pub(crate) struct TextProblem {
     /// What it is, one sentence without a full stop.
     pub what: String,
     /// What to do about it.
@@ -102,7 +102,7 @@ pub struct TextProblem {
 
 impl TextProblem {
     /// A problem.
-    pub fn new(what: impl Into<String>, help: impl Into<String>) -> Self {
+    pub(crate) fn new(what: impl Into<String>, help: impl Into<String>) -> Self {
         Self {
             what: what.into(),
             help: help.into(),
@@ -120,7 +120,7 @@ impl TextProblem {
 
 /// Letters that follow each other in one style on one line.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Chunk {
+pub(crate) struct Chunk {
     /// The letters. Empty, with a filled `path`, for a line that an outer element paints.
     pub lettering: Lettering,
     /// All outlines of the chunk and its decoration lines in bed millimetres, non-zero rule.
@@ -150,7 +150,7 @@ pub struct Chunk {
 /// # Errors
 ///
 /// A text that cannot be laid out, or that no bed holds: the caller names it.
-pub fn lay_out(input: &TextInput<'_, '_, '_>, faces: &Faces) -> Result<Set, TextProblem> {
+pub(crate) fn lay_out(input: &TextInput<'_, '_, '_>, faces: &Faces) -> Result<Set, TextProblem> {
     if !input.ctm.is_finite() {
         return Err(TextProblem::new(
             "lettering is transformed by numbers that are not finite",

@@ -4,7 +4,7 @@ use std::sync::{Arc, OnceLock};
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
 
-pub use super::origin::{Layer, Origin};
+pub(crate) use super::origin::{Layer, Origin};
 use super::unproven::{Census, Unproven};
 use crate::geometry::region::Region;
 use crate::geometry::stroke::LineStyle;
@@ -39,7 +39,7 @@ pub struct Disputed {
 /// Each feature that readers are known to differ about has two lays, which between them are the
 /// farthest apart; where both are in place, so is what lies between.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Lay {
+pub(crate) enum Lay {
     /// As a browser engine lays it out; measured with Chromium 148, see `tests/ci/browser_text.sh`.
     #[default]
     Browser,

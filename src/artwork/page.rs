@@ -62,7 +62,7 @@ const SAME_SIZE: f64 = 0.02;
 
 /// The page of a file and the way from its user units to the bed.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Root {
+pub(crate) struct Root {
     /// The page.
     pub page: Page,
     /// From the root's user units to bed millimetres.
@@ -80,7 +80,7 @@ const SIZE_HELP: &str = "in the document's page settings give the page its width
 const PX_HELP: &str = "state px-per-inch under [bed] in fixture.toml (96 where the sender takes px as 1/96 in), or give the page its size in mm or in";
 
 /// Reads the root element's size and view box.
-pub fn read(svg: Node<'_, '_>, units: RootUnits, placing: Option<&Placing>) -> Root {
+pub(crate) fn read(svg: Node<'_, '_>, units: RootUnits, placing: Option<&Placing>) -> Root {
     let mut problems = Vec::new();
     let pixel = MM_PER_INCH / units.per_inch;
     let view_box = svg.attribute("viewBox").and_then(|text| match view_box(text) {
@@ -173,7 +173,7 @@ fn aspect(svg: Node<'_, '_>, problems: &mut Vec<(String, String)>) -> AspectRati
 }
 
 /// `xMidYMid meet`, the initial value (SVG 2, 8.8).
-pub const DEFAULT_ASPECT: AspectRatio = AspectRatio {
+pub(crate) const DEFAULT_ASPECT: AspectRatio = AspectRatio {
     defer: false,
     align: Align::XMidYMid,
     slice: false,
@@ -184,7 +184,7 @@ pub const DEFAULT_ASPECT: AspectRatio = AspectRatio {
 /// # Errors
 ///
 /// The text as written, where it cannot be read.
-pub fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> {
+pub(crate) fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> {
     match node.attribute("preserveAspectRatio") {
         None => Ok(DEFAULT_ASPECT),
         Some(text) => {
@@ -205,7 +205,7 @@ pub fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, String> 
 
 /// Reads a `viewBox`: four numbers and nothing else (SVG 2, 8.6). `None` for any other text, of which
 /// some readers take the start and others nothing, and for a size that is not positive.
-pub fn view_box(text: &str) -> Option<ViewBox> {
+pub(crate) fn view_box(text: &str) -> Option<ViewBox> {
     let numbers = svgtypes::NumberListParser::from(text)
         .collect::<Result<Vec<f64>, _>>()
         .ok()?;
@@ -218,7 +218,7 @@ pub fn view_box(text: &str) -> Option<ViewBox> {
 
 /// From a view box to the viewport it is shown in: SVG 2, 8.2, "computing the equivalent transform
 /// of an SVG viewport".
-pub fn fit(view_box: ViewBox, aspect: AspectRatio, viewport: Rect) -> Affine {
+pub(crate) fn fit(view_box: ViewBox, aspect: AspectRatio, viewport: Rect) -> Affine {
     let (mut sx, mut sy) = (
         viewport.width() / view_box.w,
         viewport.height() / view_box.h,

@@ -15,7 +15,7 @@ mod nested;
 
 /// A decoded picture.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Decoded {
+pub(crate) struct Decoded {
     /// Width and height in its own units: pixels, or the user units of a nested drawing.
     pub size: (f64, f64),
     /// Whether the size is stated. A nested drawing without one takes its frame's, and then its own
@@ -33,7 +33,7 @@ pub struct Decoded {
 
 /// Why a picture cannot be measured.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PictureProblem {
+pub(crate) struct PictureProblem {
     /// What is wrong.
     pub what: String,
     /// What to do.
@@ -57,7 +57,7 @@ const MAX_PIXELS: u64 = 200_000_000;
 
 /// Pictures that were looked at: a clone shows the same picture again.
 #[derive(Debug, Default)]
-pub struct Seen {
+pub(crate) struct Seen {
     known: HashMap<NodeId, Result<Decoded, PictureProblem>>,
     pixels: u64,
 }
@@ -68,7 +68,7 @@ impl Seen {
     /// # Errors
     ///
     /// As [`decode`], and once the pictures of the file hold too many pixels together.
-    pub fn decode(&mut self, node: Node<'_, '_>) -> Result<Decoded, PictureProblem> {
+    pub(crate) fn decode(&mut self, node: Node<'_, '_>) -> Result<Decoded, PictureProblem> {
         if let Some(known) = self.known.get(&node.id()) {
             return known.clone();
         }
@@ -96,7 +96,7 @@ impl Seen {
 /// # Errors
 ///
 /// A picture in another file, of a kind that is not read, damaged, or too large.
-pub fn decode(href: &str) -> Result<Decoded, PictureProblem> {
+pub(crate) fn decode(href: &str) -> Result<Decoded, PictureProblem> {
     let href = href.trim();
     if href.is_empty() {
         return Err(problem(

@@ -35,11 +35,11 @@ pub struct ReadOptions<'a> {
 
 /// How far a curve that stands for an arc may be off, in millimetres. Ten times larger would begin
 /// to show beside the finest `place` limit.
-pub const ARC_TOLERANCE: f64 = 1e-4;
+pub(crate) const ARC_TOLERANCE: f64 = 1e-4;
 
 /// Coordinates beyond this, in millimetres, belong to no bench; libraries below us hang or crash
 /// on far larger ones.
-pub const MAX_COORDINATE: f64 = 1e7;
+pub(crate) const MAX_COORDINATE: f64 = 1e7;
 
 /// Resolves a whole file.
 ///
@@ -55,7 +55,7 @@ pub fn resolve(source: &Source, reading: &ReadOptions<'_>) -> Result<Artwork, Re
 /// # Errors
 ///
 /// As [`resolve`].
-pub fn resolve_as(
+pub(crate) fn resolve_as(
     source: &Source,
     reading: &ReadOptions<'_>,
     lay: Lay,
@@ -70,14 +70,17 @@ pub fn resolve_as(
 /// # Errors
 ///
 /// As [`resolve`].
-pub fn elements(source: &Source, reading: &ReadOptions<'_>) -> Result<Vec<Placed>, ReadError> {
+pub(crate) fn elements(
+    source: &Source,
+    reading: &ReadOptions<'_>,
+) -> Result<Vec<Placed>, ReadError> {
     let document = source.xml()?;
     walk(source, &document, reading, Lay::Browser, Some(Vec::new())).map(|(_, placed)| placed)
 }
 
 /// An element as the walk met it: once for each instance that `use` makes of it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Placed {
+pub(crate) struct Placed {
     /// Bytes of the element.
     pub range: Range<usize>,
     /// From the coordinates around the element, its own transform not counted, to the bed.

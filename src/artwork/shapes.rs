@@ -77,7 +77,7 @@ pub fn path_data(d: &str, tolerance: f64) -> Shape {
 
 /// Whether some moveto is followed by no drawing: a subpath that is only its start, which has a corner
 /// for a marker and no outline.
-pub fn lone_moveto(d: &str) -> bool {
+pub(crate) fn lone_moveto(d: &str) -> bool {
     let moves: Vec<bool> = PathParser::from(d)
         .map_while(Result::ok)
         .map(|s| matches!(s, PathSegment::MoveTo { .. }))
@@ -86,7 +86,7 @@ pub fn lone_moveto(d: &str) -> bool {
 }
 
 /// A `polyline` (or, closed, a `polygon`).
-pub fn points(text: &str, close: bool) -> Shape {
+pub(crate) fn points(text: &str, close: bool) -> Shape {
     let mut path = BezPath::new();
     for (x, y) in PointsParser::from(text) {
         if path.elements().is_empty() {
@@ -105,7 +105,7 @@ pub fn points(text: &str, close: bool) -> Shape {
 /// A `rect`. Missing radii are `None`: one stands for the other, and none means square corners
 /// (SVG 2, 10.2). A negative size is an error. Without width or height readers draw nothing, and a
 /// sender may run the line that is left: that line is the outline then.
-pub fn rect(
+pub(crate) fn rect(
     x: f64,
     y: f64,
     w: f64,
@@ -130,7 +130,7 @@ pub fn rect(
 }
 
 /// A `circle` or `ellipse`.
-pub fn ellipse(cx: f64, cy: f64, rx: f64, ry: f64, tolerance: f64) -> Shape {
+pub(crate) fn ellipse(cx: f64, cy: f64, rx: f64, ry: f64, tolerance: f64) -> Shape {
     if let Some(error) = negative(&[("rx", rx), ("ry", ry)]) {
         return error;
     }

@@ -4,7 +4,7 @@
 //! its byte order mark. For a plain UTF-8 file without the mark that is the file itself.
 
 mod decode;
-pub mod edit;
+pub(crate) mod edit;
 mod failure;
 mod guard;
 
@@ -17,11 +17,11 @@ use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
 use super::limits::{LARGEST, MOST_NODES};
-pub use decode::Doubt;
+pub(crate) use decode::Doubt;
 pub use failure::{Failure, ReadError};
 
 /// The namespace of SVG.
-pub const SVG: &str = "http://www.w3.org/2000/svg";
+pub(crate) const SVG: &str = "http://www.w3.org/2000/svg";
 
 /// A file as read.
 #[derive(Debug, Clone)]

@@ -166,7 +166,7 @@ const LETTERING: &[&str] = &[
 
 /// The CSS `medium` font size in pixels: what browsers take, and usvg's default is 12. SVG 2 leaves
 /// it to the reader, so lettering without any size is measured at this and cannot be proven.
-pub const MEDIUM: f64 = 16.0;
+pub(crate) const MEDIUM: f64 = 16.0;
 
 impl State {
     /// The initial values (SVG 2, property index) in the frame `ctm`.

@@ -25,7 +25,7 @@ use std::sync::Arc;
 use roxmltree::{Document, Node};
 
 use super::length::is_space;
-pub use properties::is_presentation_attribute;
+pub(crate) use properties::is_presentation_attribute;
 use selector::{Key, Places, Selector};
 use syntax::{Declaration, Entry};
 
@@ -179,7 +179,7 @@ impl Declared<'_> {
     }
 
     /// The value of a property where a stylesheet or `style` gives it, and no attribute.
-    pub fn from_css(&self, property: &str) -> Option<&str> {
+    pub fn css_value(&self, property: &str) -> Option<&str> {
         self.find(property)
             .filter(|won| won.written != Written::Attribute)
             .map(|won| won.value.as_ref())
@@ -289,7 +289,7 @@ impl Sheets {
 }
 
 /// Where the last declaration of `name` stands in a `style` attribute.
-pub fn declaration_range(style: &str, name: &str) -> Option<Range<usize>> {
+pub(crate) fn declaration_range(style: &str, name: &str) -> Option<Range<usize>> {
     syntax::declarations(style)
         .into_iter()
         .filter_map(|entry| match entry {

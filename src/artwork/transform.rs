@@ -11,7 +11,7 @@ use crate::wording::short;
 /// Reads a transform list. `css` allows units (`translate(3mm, 0)`, `rotate(45deg)`); the attribute
 /// allows them too in SVG 2, and readers that know only numbers leave such a transform out, so a
 /// unit is accepted in a style only. `None` where anything is not understood.
-pub fn parse(text: &str, css: bool) -> Option<Affine> {
+pub(crate) fn parse(text: &str, css: bool) -> Option<Affine> {
     let mut matrix = Affine::IDENTITY;
     if sound_numbers(text).1 {
         return None;
@@ -60,7 +60,7 @@ pub(super) fn declared(declared: &Declared<'_>) -> Result<Motion, String> {
             elsewhere: false,
         });
     };
-    let by_css = declared.from_css("transform").is_some();
+    let by_css = declared.css_value("transform").is_some();
     let matrix = parse(text, by_css).ok_or_else(|| short(text))?;
     let origin = declared
         .get("transform-origin")
@@ -87,13 +87,13 @@ pub(super) fn commas_between(text: &str) -> bool {
 
 /// A turn by `degrees`, clockwise as y points to the front. Exact for quarter turns, and the same
 /// on every machine.
-pub fn rotate(degrees: f64) -> Affine {
+pub(crate) fn rotate(degrees: f64) -> Affine {
     let (sin, cos) = sin_cos(degrees);
     Affine::new([cos, sin, -sin, cos, 0.0, 0.0])
 }
 
 /// Sine and cosine of an angle in degrees; exact at the quarter turns that drawings are full of.
-pub fn sin_cos(degrees: f64) -> (f64, f64) {
+pub(crate) fn sin_cos(degrees: f64) -> (f64, f64) {
     let turn = degrees.rem_euclid(360.0);
     if turn == 0.0 {
         (0.0, 1.0)

@@ -49,7 +49,7 @@ pub trait Asker: Send {
 
 /// Takes every guess.
 #[derive(Debug)]
-pub struct TakeGuesses;
+pub(crate) struct TakeGuesses;
 
 impl Asker for TakeGuesses {
     fn ask(&mut self, question: &Ask) -> Answer {
@@ -82,7 +82,7 @@ pub(super) fn answered(path: &Path, asker: &mut dyn Asker) -> Result<(), Failure
 }
 
 /// The text of the settings with its questions answered.
-pub fn interview(path: &Path, text: &str, asker: &mut dyn Asker) -> String {
+pub(crate) fn interview(path: &Path, text: &str, asker: &mut dyn Asker) -> String {
     let mut lines: Vec<String> = text.lines().map(str::to_owned).collect();
     let of = lines.iter().filter(|l| draft::is_question(l)).count();
     let mut number = 0;

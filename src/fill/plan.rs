@@ -5,7 +5,7 @@ use crate::orders::Order;
 
 /// One order in its pocket.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Assigned {
+pub(crate) struct Assigned {
     /// The order, by its place in the list.
     pub order: usize,
     /// The pocket, by its place in the fixture.
@@ -21,7 +21,7 @@ pub struct Assigned {
 /// # Errors
 ///
 /// An order for a pocket that is not usable, by its place in the list.
-pub fn deal(orders: &[Order], usable: &[PocketId]) -> Result<Vec<Vec<Assigned>>, usize> {
+pub(crate) fn deal(orders: &[Order], usable: &[PocketId]) -> Result<Vec<Vec<Assigned>>, usize> {
     let named = |p: &PocketId| orders.iter().any(|o| o.pocket == Some(*p));
     let mut open: Vec<PocketId> = usable.iter().copied().filter(|p| !named(p)).collect();
     if open.is_empty() {

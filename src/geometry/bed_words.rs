@@ -10,7 +10,7 @@ const SLIGHT: f64 = 0.05;
 
 /// Which way a move goes, as said at the bench: "towards the back", "to the left and towards the
 /// front". "nowhere" for no move. A part smaller than a twentieth of the other is left out.
-pub fn direction(v: Vec2) -> &'static str {
+pub(crate) fn direction(v: Vec2) -> &'static str {
     let (x, y) = (heavy(v.x, v.y), heavy(v.y, v.x));
     match (x, y) {
         (x, 0.0) if x < 0.0 => "to the left",
@@ -29,7 +29,7 @@ pub fn direction(v: Vec2) -> &'static str {
 ///
 /// A part is left out where it is below a twentieth of the other or would print as 0; a move of which
 /// nothing is left is given as its length.
-pub fn offset_words(v: Vec2, shown: Shown) -> String {
+pub(crate) fn offset_words(v: Vec2, shown: Shown) -> String {
     let zero = shown.length(0.0);
     let part = |length: f64, word: Vec2| {
         let text = shown.length(length.abs());
@@ -52,7 +52,7 @@ pub fn offset_words(v: Vec2, shown: Shown) -> String {
 
 /// The edge that a move out of a zone crosses: "left edge", "back edge". The larger part decides;
 /// left and right where they are equal.
-pub fn side(v: Vec2) -> &'static str {
+pub(crate) fn side(v: Vec2) -> &'static str {
     if v.x.abs() >= v.y.abs() {
         if v.x < 0.0 { "left edge" } else { "right edge" }
     } else if v.y < 0.0 {

@@ -17,7 +17,7 @@ const TOGETHER: usize = 512;
 
 /// Boxes that can be asked by place.
 #[derive(Debug)]
-pub struct Boxes {
+pub(crate) struct Boxes {
     /// The boxes in the curve's order, each with its number.
     leaves: Vec<(Rect, u32)>,
     /// From the lowest: boxes around [`WIDTH`] of the level below. The last has one.
@@ -26,7 +26,7 @@ pub struct Boxes {
 
 impl Boxes {
     /// Boxes, numbered in the order given. One with a side that is not a number is never found.
-    pub fn new(boxes: impl IntoIterator<Item = Rect>) -> Self {
+    pub(crate) fn new(boxes: impl IntoIterator<Item = Rect>) -> Self {
         let all: Vec<Rect> = boxes.into_iter().map(|r| r.abs()).collect();
         let whole = around(all.iter().filter(|r| r.is_finite()));
         let key = |r: &Rect| {
@@ -106,7 +106,7 @@ impl Boxes {
     }
 
     /// The boxes that touch `rect`, in numbering order.
-    pub fn touching(&self, rect: Rect) -> Vec<usize> {
+    pub(crate) fn touching(&self, rect: Rect) -> Vec<usize> {
         let mut found = Vec::new();
         let touches = |r: &Rect| touch(r, &rect);
         self.visit(touches, touches, |i| {
@@ -119,7 +119,7 @@ impl Boxes {
 
     /// Of each box, in numbering order, whether it touches no box of another owner; `owners` has the
     /// owner of each.
-    pub fn alone(&self, owners: &[u32]) -> Vec<bool> {
+    pub(crate) fn alone(&self, owners: &[u32]) -> Vec<bool> {
         let parts: Vec<&[(Rect, u32)]> = self.leaves.chunks(WIDTH * TOGETHER).collect();
         let touched = cores::each(&parts, |part| {
             let mut touched = Vec::new();
@@ -178,7 +178,7 @@ impl Boxes {
     }
 
     /// The box that touches `rect`, if exactly one does.
-    pub fn only_one(&self, rect: Rect) -> Option<usize> {
+    pub(crate) fn only_one(&self, rect: Rect) -> Option<usize> {
         let mut found = None;
         let mut more = false;
         let touches = |r: &Rect| touch(r, &rect);
@@ -191,7 +191,7 @@ impl Boxes {
     }
 
     /// Whether two boxes or more touch `rect`.
-    pub fn several(&self, rect: Rect) -> bool {
+    pub(crate) fn several(&self, rect: Rect) -> bool {
         let mut count = 0;
         let touches = |r: &Rect| touch(r, &rect);
         self.visit(touches, touches, |_| {
@@ -202,7 +202,7 @@ impl Boxes {
     }
 
     /// Whether a box for which `wanted` says so touches `rect`.
-    pub fn any_touching(&self, rect: Rect, wanted: impl Fn(usize) -> bool) -> bool {
+    pub(crate) fn any_touching(&self, rect: Rect, wanted: impl Fn(usize) -> bool) -> bool {
         let mut found = false;
         let touches = |r: &Rect| touch(r, &rect);
         self.visit(touches, touches, |i| {
@@ -213,7 +213,7 @@ impl Boxes {
     }
 
     /// The boxes that lie wholly in `rect`, in numbering order.
-    pub fn within(&self, rect: Rect) -> Vec<usize> {
+    pub(crate) fn within(&self, rect: Rect) -> Vec<usize> {
         let mut found = Vec::new();
         let inside =
             |r: &Rect| r.x0 >= rect.x0 && r.x1 <= rect.x1 && r.y0 >= rect.y0 && r.y1 <= rect.y1;

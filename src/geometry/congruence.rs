@@ -32,7 +32,12 @@ const MOST_GUESSES: usize = 48;
 /// turn is preferred. The result is verified by the distance between the curves; the guesses come
 /// from comparing both outlines at equal shares of their length, at every start and both ways round.
 /// `rms` and `worst` are over those places.
-pub fn congruence(a: &Contour, b: &Contour, kind: Kind, tolerance: f64) -> Option<Similarity> {
+pub(crate) fn congruence(
+    a: &Contour,
+    b: &Contour,
+    kind: Kind,
+    tolerance: f64,
+) -> Option<Similarity> {
     if a.closed != b.closed || (kind == Kind::Rigid && areas_differ(a, b, tolerance)) {
         return None;
     }

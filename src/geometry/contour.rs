@@ -14,11 +14,11 @@ use super::region::winding;
 
 /// How closely [`Contour::flat`] follows the curve, in millimetres. A coarser one would let a pocket
 /// pass for its neighbour in shape; a finer one costs memory on every outline of a large file.
-pub const FLAT: f64 = 0.005;
+pub(crate) const FLAT: f64 = 0.005;
 
 /// A curve whose end comes back to its start within this many millimetres is closed: half a
 /// hundredth is far below a laser's beam, and editors round coordinates to about that.
-pub const JOINED: f64 = 0.005;
+pub(crate) const JOINED: f64 = 0.005;
 
 /// Coordinates of the canonical form are rounded to this part of a millimetre: 1e-4 mm.
 const CANONICAL: f64 = 10_000.0;
@@ -193,7 +193,7 @@ pub fn contours(path: &BezPath) -> Vec<Contour> {
 /// does: at a junction of three nothing says which two belong together. A larger gap joins more
 /// and risks joining what was meant apart. Each result comes with the indices of the inputs it is
 /// made of, in order along the curve; results are in the order of their first input.
-pub fn join_open(all: Vec<Contour>, gap: f64) -> Vec<(Contour, Vec<usize>)> {
+pub(crate) fn join_open(all: Vec<Contour>, gap: f64) -> Vec<(Contour, Vec<usize>)> {
     let partner = partners(&all, gap);
     // Every contour ends up in exactly one chain, which takes it out of here.
     let mut rest: Vec<Option<Contour>> = all.into_iter().map(Some).collect();

@@ -3,7 +3,7 @@
 use super::region::Region;
 
 /// The share of `ink`'s area that lies in `of`, 0 to 1. Ink without area has no share in anything.
-pub fn share(ink: &Region, of: &Region) -> f64 {
+pub(crate) fn share(ink: &Region, of: &Region) -> f64 {
     let (Some(bounds), Some(frame)) = (ink.bounds(), of.bounds()) else {
         return 0.0;
     };

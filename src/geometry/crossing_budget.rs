@@ -19,7 +19,7 @@ const MOST_MEETINGS: usize = 6_000_000;
 const CELLS: usize = 256;
 
 /// Whether so many edges of `rings` lie on each other that a union would take too long.
-pub fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
+pub(crate) fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
     let count: usize = rings.iter().map(Vec::len).sum();
     if count < FEW {
         return false;
@@ -35,7 +35,7 @@ const MANY: usize = 16;
 
 /// Whether so many edges lie on each other that joining neighbouring rings first saves time. May say so
 /// of edges that are merely near each other; nothing but time depends on it.
-pub fn dense(rings: &[Vec<Point>]) -> bool {
+pub(crate) fn dense(rings: &[Vec<Point>]) -> bool {
     let boxes = boxes(rings);
     coarse(&boxes) > MANY * boxes.len()
 }

@@ -88,7 +88,7 @@ pub fn within(a: &Contour, b: &Contour, limit: f64, tolerance: f64) -> bool {
 
 /// The point of a set of pieces that is farthest from another set.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Farthest {
+pub(crate) struct Farthest {
     /// How far.
     pub distance: f64,
     /// The point.
@@ -100,7 +100,7 @@ pub struct Farthest {
 /// The point on `from` farthest from `to`, to `accuracy`: no point is farther by more than that.
 /// `None` if either is empty. Points nearer than `least` do not matter: where all are, the result is
 /// one of them.
-pub fn farthest(
+pub(crate) fn farthest(
     from: impl Iterator<Item = (Point, Point)>,
     to: &Edges,
     least: f64,
@@ -125,7 +125,7 @@ pub fn farthest(
 
 /// Whether every point on `from` is within `limit` of `to`, give or take `accuracy`; true if `from` is
 /// empty, false if only `to` is.
-pub fn stays_within(
+pub(crate) fn stays_within(
     from: impl Iterator<Item = (Point, Point)>,
     to: &Edges,
     limit: f64,

@@ -8,7 +8,7 @@ use super::region::Region;
 const ROUND: f64 = 2e-3;
 
 /// Whether no point of either area is farther than `by` from the other.
-pub fn equal(a: &Region, b: &Region, by: f64) -> bool {
+pub(crate) fn equal(a: &Region, b: &Region, by: f64) -> bool {
     let (Some(p), Some(q)) = (a.bounds(), b.bounds()) else {
         return false;
     };
@@ -21,7 +21,7 @@ pub fn equal(a: &Region, b: &Region, by: f64) -> bool {
 }
 
 /// Whether `part` is within `by` of a part of `whole` that lies by itself, and that one of it.
-pub fn contains_equal(whole: &Region, part: &Region, by: f64) -> bool {
+pub(crate) fn contains_equal(whole: &Region, part: &Region, by: f64) -> bool {
     let Some(p) = part.bounds() else { return false };
     // A ring that is not inside another is a part by itself.
     if whole.rings.len() == 1 && whole.rings == part.rings {

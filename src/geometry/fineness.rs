@@ -54,7 +54,7 @@ const CRUMB: f64 = 0.25;
 
 /// A part that is too narrow.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Narrow {
+pub(crate) struct Narrow {
     /// About how wide it is, in millimetres: the width of a bar of its area and outline.
     pub width: f64,
     /// Where it is.
@@ -100,7 +100,7 @@ fn thinned(ink: &Region) -> Option<Region> {
 ///
 /// A part counts from about a hundredth of a millimetre below `width` on. Outlines that are surely
 /// wide all along are passed over, and so are groups of outlines that lie apart from any other.
-pub fn narrower(ink: &Region, width: f64) -> Vec<Narrow> {
+pub(crate) fn narrower(ink: &Region, width: f64) -> Vec<Narrow> {
     let slack = SLACK.min(width / 8.0);
     let radius = width / 2.0 - slack;
     if radius <= 0.0 {

@@ -8,7 +8,7 @@ use kurbo::{BezPath, ParamCurve, PathEl, PathSeg, Point, Vec2};
 
 /// Coordinates beyond this, in millimetres, are refused: ten kilometres is no bed, and distances
 /// between such points lose the micrometres that matter here.
-pub const LARGEST: f64 = 1e7;
+pub(crate) const LARGEST: f64 = 1e7;
 
 /// Most pieces one curve is cut into. Reached only by curves hundreds of metres long.
 const MOST_PIECES: f64 = 65_536.0;
@@ -30,7 +30,7 @@ impl Polyline {
 }
 
 /// The straight pieces between `points`, the one from last to first included if `closed`.
-pub fn edges(points: &[Point], closed: bool) -> impl Iterator<Item = (Point, Point)> + '_ {
+pub(crate) fn edges(points: &[Point], closed: bool) -> impl Iterator<Item = (Point, Point)> + '_ {
     let closing = match (points.last(), points.first()) {
         (Some(&last), Some(&first)) if closed && points.len() > 1 => Some((last, first)),
         _ => None,
@@ -45,7 +45,7 @@ pub fn edges(points: &[Point], closed: bool) -> impl Iterator<Item = (Point, Poi
 /// Twice-summed triangles about the first point: positive for a ring that runs clockwise on the bed.
 ///
 /// Taken about a point of the ring, not the origin, so that a small ring far out keeps its digits.
-pub fn signed_area(ring: &[Point]) -> f64 {
+pub(crate) fn signed_area(ring: &[Point]) -> f64 {
     let Some(&o) = ring.first() else { return 0.0 };
     0.5 * edges(ring, true)
         .map(|(a, b)| (a - o).cross(b - o))
@@ -53,7 +53,7 @@ pub fn signed_area(ring: &[Point]) -> f64 {
 }
 
 /// Whether every coordinate is a number within [`LARGEST`].
-pub fn measurable(path: &BezPath) -> bool {
+pub(crate) fn measurable(path: &BezPath) -> bool {
     path.elements().iter().all(|el| match *el {
         PathEl::MoveTo(p) | PathEl::LineTo(p) => measurable_point(p),
         PathEl::QuadTo(p, q) => measurable_point(p) && measurable_point(q),
@@ -65,7 +65,7 @@ pub fn measurable(path: &BezPath) -> bool {
 }
 
 /// Whether both coordinates are numbers within [`LARGEST`].
-pub fn measurable_point(p: Point) -> bool {
+pub(crate) fn measurable_point(p: Point) -> bool {
     p.x.abs() <= LARGEST && p.y.abs() <= LARGEST
 }
 
@@ -74,7 +74,7 @@ pub fn measurable_point(p: Point) -> bool {
 /// A chord over a step h is within h²/8 · max|B″| of the curve (the error of linear interpolation,
 /// any textbook on numerical analysis); |B″| of a Bézier curve is at most the largest second
 /// difference of its control points times n(n−1).
-pub fn steps(seg: &PathSeg, tolerance: f64) -> usize {
+pub(crate) fn steps(seg: &PathSeg, tolerance: f64) -> usize {
     let bend = match *seg {
         PathSeg::Line(_) => return 1,
         PathSeg::Quad(q) => 2.0 * second_difference(q.p0, q.p1, q.p2),
@@ -93,7 +93,7 @@ fn second_difference(a: Point, b: Point, c: Point) -> f64 {
 
 /// The direction in which a segment starts (not normalised), from the first control point that
 /// differs from the start; zero for a segment without length.
-pub fn direction_at_start(seg: &PathSeg) -> Vec2 {
+pub(crate) fn direction_at_start(seg: &PathSeg) -> Vec2 {
     let (p0, others) = match *seg {
         PathSeg::Line(l) => (l.p0, [l.p1, l.p1, l.p1]),
         PathSeg::Quad(q) => (q.p0, [q.p1, q.p2, q.p2]),
@@ -107,7 +107,7 @@ pub fn direction_at_start(seg: &PathSeg) -> Vec2 {
 }
 
 /// Points after the start of `seg`, its end exactly included, no chord more than `tolerance` off.
-pub fn points_after_start(seg: &PathSeg, tolerance: f64, mut each: impl FnMut(Point)) {
+pub(crate) fn points_after_start(seg: &PathSeg, tolerance: f64, mut each: impl FnMut(Point)) {
     let n = steps(seg, tolerance);
     for i in 1..n {
         each(seg.eval(i as f64 / n as f64));
@@ -144,7 +144,7 @@ pub fn polylines(path: &BezPath, tolerance: f64) -> Vec<Polyline> {
 
 /// One subpath as segments.
 #[derive(Debug, Clone)]
-pub struct Subpath {
+pub(crate) struct Subpath {
     /// Where it starts.
     pub start: Point,
     /// Its segments with length, the closing one included.
@@ -158,7 +158,7 @@ pub struct Subpath {
 
 /// Splits a path into its subpaths. A line after a closepath starts a new subpath at the old start,
 /// as in SVG 2, section 9.3.4.
-pub fn subpaths(path: &BezPath) -> Vec<Subpath> {
+pub(crate) fn subpaths(path: &BezPath) -> Vec<Subpath> {
     let mut all: Vec<Subpath> = Vec::new();
     let mut open: Option<Subpath> = None;
     let mut start = Point::ORIGIN;
@@ -205,7 +205,7 @@ pub fn subpaths(path: &BezPath) -> Vec<Subpath> {
 }
 
 /// A ring with fewer corners, nowhere farther than `tolerance` from it (Douglas and Peucker 1973).
-pub fn simpler(ring: &[Point], tolerance: f64) -> Vec<Point> {
+pub(crate) fn simpler(ring: &[Point], tolerance: f64) -> Vec<Point> {
     let (Some(first), true) = (ring.first(), ring.len() > 4) else {
         return ring.to_vec();
     };

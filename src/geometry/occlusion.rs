@@ -10,7 +10,7 @@ use super::region::Region;
 ///
 /// `covers` are asked one after the other and only as long as something is left. Ink without area has
 /// nothing to show.
-pub fn occluded(
+pub(crate) fn occluded(
     ink: &Region,
     covers: impl IntoIterator<Item = impl Borrow<Region>>,
     share: f64,
@@ -28,7 +28,7 @@ pub fn occluded(
 
 /// A few points of `ink`'s boundary, spread over all of it: where one of them shows, the ink shows,
 /// and that is far quicker to find out than what is left of the whole.
-pub fn samples(ink: &Region, count: usize) -> Vec<Point> {
+pub(crate) fn samples(ink: &Region, count: usize) -> Vec<Point> {
     let all: usize = ink.rings.iter().map(Vec::len).sum();
     let step = all.div_ceil(count.max(1)).max(1);
     ink.rings.iter().flatten().copied().step_by(step).collect()

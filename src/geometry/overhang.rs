@@ -15,7 +15,7 @@ const MOST_SQUARES: usize = 50_000;
 
 /// The part of ink outside a zone.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Overhang {
+pub(crate) struct Overhang {
     /// How far the ink reaches past the zone: the largest distance of any ink point from it, in
     /// millimetres. Infinite if the zone is empty.
     pub distance: f64,
@@ -31,7 +31,7 @@ pub struct Overhang {
 ///
 /// Around a convex zone the distance is exact. Else it is at most `tolerance` millimetres off: a
 /// larger one is faster, and lets that much more pass.
-pub fn overhang(ink: &Region, zone: &Region, tolerance: f64) -> Option<Overhang> {
+pub(crate) fn overhang(ink: &Region, zone: &Region, tolerance: f64) -> Option<Overhang> {
     let bounds = ink.bounds()?;
     if zone.contains_rect(bounds) {
         return None;

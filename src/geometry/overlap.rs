@@ -13,7 +13,7 @@ const ALONG: f64 = 0.2588;
 
 /// Where one line runs along another.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Retraced {
+pub(crate) struct Retraced {
     /// The line, by number.
     pub line: usize,
     /// The other line.
@@ -24,7 +24,7 @@ pub struct Retraced {
 
 /// A stretch of a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Run {
+pub(crate) struct Run {
     /// Where it begins, in millimetres along the line.
     pub from: f64,
     /// Where it ends.
@@ -37,14 +37,14 @@ pub struct Run {
 
 impl Run {
     /// How long it is.
-    pub fn length(&self) -> f64 {
+    pub(crate) fn length(&self) -> f64 {
         self.to - self.from
     }
 }
 
 impl Retraced {
     /// How much of the line runs along the other.
-    pub fn length(&self) -> f64 {
+    pub(crate) fn length(&self) -> f64 {
         self.runs.iter().map(Run::length).sum()
     }
 }
@@ -54,7 +54,7 @@ impl Retraced {
 /// A larger `near` also finds copies that were moved, and takes lines that merely meet at a flat angle
 /// for such over a longer stretch. A line is not compared with itself. The work grows with the number of
 /// pieces that touch, not with the square of all.
-pub fn retraced(lines: &[Polyline], near: f64) -> Vec<Retraced> {
+pub(crate) fn retraced(lines: &[Polyline], near: f64) -> Vec<Retraced> {
     let mut edges: Vec<(usize, Edge)> = Vec::new();
     for (i, line) in lines.iter().enumerate() {
         edges.extend(

@@ -395,7 +395,7 @@ fn from_grid(ring: &[IntPoint<i64>]) -> Option<Vec<Point>> {
 }
 
 /// How often a ring winds round `p`.
-pub fn winding(ring: &[Point], p: Point) -> i32 {
+pub(crate) fn winding(ring: &[Point], p: Point) -> i32 {
     edges(ring, true)
         .map(|(a, b)| {
             let side = || (b - a).cross(p - a);

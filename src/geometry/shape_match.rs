@@ -15,7 +15,7 @@ use super::region::Region;
 
 /// A motion that lays one patch on another.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Motion {
+pub(crate) struct Motion {
     /// From the first patch to the second.
     pub affine: Affine,
     /// Turn in degrees, clockwise on the bed, above -180 up to 180; after the flip if there is one.
@@ -26,7 +26,7 @@ pub struct Motion {
 
 /// A patch of ink with what is measured of it once.
 #[derive(Debug, Clone)]
-pub struct Patch {
+pub(crate) struct Patch {
     ink: Region,
     /// The ink with few corners, to turn down quickly what is far from alike.
     rough: Region,
@@ -85,7 +85,7 @@ const JOINED_UP_TO: usize = 5_000;
 
 impl Patch {
     /// Measures a patch; `None` where it has no area.
-    pub fn new(ink: Region) -> Option<Self> {
+    pub(crate) fn new(ink: Region) -> Option<Self> {
         let area = ink.area();
         if area <= 0.0 {
             return None;
@@ -126,13 +126,13 @@ impl Patch {
     }
 
     /// The ink.
-    pub fn ink(&self) -> &Region {
+    pub(crate) fn ink(&self) -> &Region {
         &self.ink
     }
 
     /// Whether it is the same upside down and in a mirror, as far as anybody can see: a half turn about
     /// its centre and a flip across the line through it along `tops` both leave it as it is.
-    pub fn even(&self, tops: Vec2) -> bool {
+    pub(crate) fn even(&self, tops: Vec2) -> bool {
         let half = std::f64::consts::PI;
         // A flip across a line at an angle is one of left and right, turned by twice what it is off.
         let flip = wrapped(2.0 * tops.y.atan2(tops.x) + half);
@@ -141,7 +141,7 @@ impl Patch {
 
     /// Whether this patch lies on the other once it is flipped left to right, if `mirrored`, and then
     /// turned by `turn`, in radians clockwise on the bed, both about the centres.
-    pub fn fits(&self, other: &Self, turn: f64, mirrored: bool) -> bool {
+    pub(crate) fn fits(&self, other: &Self, turn: f64, mirrored: bool) -> bool {
         self.could_lie(other, turn, mirrored)
             && self.lies(other, self.carried(other, turn, mirrored))
     }
@@ -159,7 +159,7 @@ impl Patch {
     }
 
     /// Whether the two could be one shape at one size: quick, and only ever wrong in saying yes.
-    pub fn alike(&self, other: &Self) -> bool {
+    pub(crate) fn alike(&self, other: &Self) -> bool {
         let slack = self.slack(other);
         // Slivers far out weigh in the moments; a tenth is more than they can do where they pass.
         let near = |a: (f64, f64), b: (f64, f64)| {
@@ -177,7 +177,7 @@ impl Patch {
 
     /// Every motion that lays this patch on the other at the same size, flips included; unflipped
     /// ones first, then by the size of the turn. One that is even has several.
-    pub fn motions(&self, other: &Self) -> Vec<Motion> {
+    pub(crate) fn motions(&self, other: &Self) -> Vec<Motion> {
         let mut out = Vec::new();
         if !self.alike(other) {
             return out;

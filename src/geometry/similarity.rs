@@ -45,7 +45,11 @@ pub fn fit(from: &[Point], to: &[Point], kind: Kind, mirrored: bool) -> Option<S
 }
 
 /// See [`fit`].
-pub fn fit_pairs(pairs: &[(Point, Point)], kind: Kind, mirrored: bool) -> Option<Similarity> {
+pub(crate) fn fit_pairs(
+    pairs: &[(Point, Point)],
+    kind: Kind,
+    mirrored: bool,
+) -> Option<Similarity> {
     if pairs.is_empty() {
         return None;
     }

@@ -10,7 +10,7 @@ use kurbo::{Cap, Join, Point, Vec2};
 
 /// How the pen behaves at corners and ends.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Nib {
+pub(crate) struct Nib {
     /// Half the line's width.
     pub radius: f64,
     /// Corners.
@@ -36,7 +36,7 @@ impl Nib {
 /// Directions are given apart from the points so that a curve's true tangent, not its first chord,
 /// turns the cap.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Corner {
+pub(crate) struct Corner {
     /// The place.
     pub at: Point,
     /// Direction of travel on arrival.
@@ -48,7 +48,7 @@ pub struct Corner {
 }
 
 /// The band of radius `radius` about `points`, added to `out`.
-pub fn round(
+pub(crate) fn round(
     points: &[Point],
     closed: bool,
     radius: f64,
@@ -99,7 +99,7 @@ pub fn round(
 
 /// How a chain of pieces starts and ends: unit directions, and the last place.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Ends {
+pub(crate) struct Ends {
     /// Direction of the first piece.
     pub first: Vec2,
     /// Direction of the last piece.
@@ -112,7 +112,7 @@ pub struct Ends {
 ///
 /// As long as the line bends gently one strip covers many pieces, which spares the union most of its
 /// work. `None` for a chain without length.
-pub fn chain(points: &[Point], pen: &Nib, out: &mut Vec<Vec<Point>>) -> Option<Ends> {
+pub(crate) fn chain(points: &[Point], pen: &Nib, out: &mut Vec<Vec<Point>>) -> Option<Ends> {
     let mut ends: Option<Ends> = None;
     let mut strip: Option<Strip> = None;
     for (&a, &b) in points.iter().zip(points.iter().skip(1)) {
@@ -204,7 +204,7 @@ impl Strip {
 }
 
 /// The wedge on the outer side of a corner.
-pub fn corner(c: &Corner, pen: &Nib, out: &mut Vec<Vec<Point>>) {
+pub(crate) fn corner(c: &Corner, pen: &Nib, out: &mut Vec<Vec<Point>>) {
     let cross = c.before.cross(c.after);
     let dot = c.before.dot(c.after);
     if cross == 0.0 && dot >= 0.0 {
@@ -256,7 +256,7 @@ pub fn corner(c: &Corner, pen: &Nib, out: &mut Vec<Vec<Point>>) {
 }
 
 /// The cap at an end, `outwards` being the unit direction away from the line.
-pub fn end(at: Point, outwards: Vec2, pen: &Nib, out: &mut Vec<Vec<Point>>) {
+pub(crate) fn end(at: Point, outwards: Vec2, pen: &Nib, out: &mut Vec<Vec<Point>>) {
     let n = left(outwards) * pen.radius;
     let inwards = outwards * -pen.overlap();
     match pen.cap {
@@ -282,7 +282,7 @@ pub fn end(at: Point, outwards: Vec2, pen: &Nib, out: &mut Vec<Vec<Point>>) {
 
 /// What a line without length draws: nothing under a butt cap, else a square or a disc
 /// (SVG 2, section 13.5.4).
-pub fn dot(at: Point, direction: Vec2, pen: &Nib, out: &mut Vec<Vec<Point>>) {
+pub(crate) fn dot(at: Point, direction: Vec2, pen: &Nib, out: &mut Vec<Vec<Point>>) {
     end(at, direction, pen, out);
     end(at, -direction, pen, out);
 }
@@ -304,7 +304,7 @@ fn arc(centre: Point, from: Vec2, turn: f64, pen: &Nib, out: &mut Vec<Point>) {
 }
 
 /// The unit vector along `v`, `None` for no direction.
-pub fn unit(v: Vec2) -> Option<Vec2> {
+pub(crate) fn unit(v: Vec2) -> Option<Vec2> {
     let length = v.hypot();
     (length > 0.0 && length.is_finite()).then(|| v / length)
 }

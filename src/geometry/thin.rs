@@ -17,7 +17,7 @@ const PASSES: usize = 3;
 /// `path` with straight pieces put together where no point between lies more than `tolerance` off;
 /// `None` where it is short enough as it is. A larger tolerance thins more and moves the line by as
 /// much. Curves, and the ends of straight runs, stay.
-pub fn thinned(path: &BezPath, tolerance: f64) -> Option<BezPath> {
+pub(crate) fn thinned(path: &BezPath, tolerance: f64) -> Option<BezPath> {
     let lines = |path: &BezPath| {
         path.elements()
             .iter()

@@ -16,7 +16,7 @@ use super::region::Region;
 
 /// What the look is for.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Wanted {
+pub(crate) struct Wanted {
     /// Radius of the discs that must be free of outlines, in millimetres.
     pub radius: f64,
     /// Where the discs' centres lie, from the outline, in millimetres; a little more than `radius`, so
@@ -40,7 +40,7 @@ const MOST_ENTRIES: usize = 6_000_000;
 const NEIGHBOURS: usize = 6;
 
 /// For each ring of `ink`, whether it is surely wide all along.
-pub fn wide(ink: &Region, wanted: &Wanted) -> Vec<bool> {
+pub(crate) fn wide(ink: &Region, wanted: &Wanted) -> Vec<bool> {
     let step = wanted.near / STEPS;
     let around: f64 = ink.edges().map(|(a, b)| a.distance(b)).sum();
     let corners = ink.rings.iter().map(Vec::len).sum::<usize>() as f64;

@@ -18,7 +18,7 @@ use crate::rules;
 
 /// A fixture with the faces for its runs.
 #[derive(Debug)]
-pub struct Opened {
+pub(crate) struct Opened {
     /// The fixture.
     pub fixture: Fixture,
     /// Faces to measure live lettering with. Loaded on the first lettering.

@@ -30,7 +30,7 @@ struct Told {
 /// # Errors
 ///
 /// A list that cannot be used, or that gives pockets for runs of several fixtures.
-pub fn compare_together(
+pub(crate) fn compare_together(
     inspector: &Inspector,
     files: &[PathBuf],
 ) -> Result<Option<Together>, Failure> {

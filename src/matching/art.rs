@@ -49,7 +49,7 @@ impl Art<'_> {
 const LIES_IN: f64 = 1e-3;
 
 /// Collects the art of a run. `fixture_contours` are the contours that are fixture outlines.
-pub fn collect<'a>(
+pub(crate) fn collect<'a>(
     artwork: &'a Artwork,
     operations: &IdVec<MarkId, Operation>,
     contours: &Contours,

@@ -191,7 +191,7 @@ fn near(a: Rect, b: Rect, reach: f64) -> bool {
 }
 
 /// A contour carried by a motion.
-pub fn carried(contour: &Contour, motion: Affine) -> Contour {
+pub(crate) fn carried(contour: &Contour, motion: Affine) -> Contour {
     if motion == Affine::IDENTITY {
         return contour.clone();
     }
@@ -204,7 +204,7 @@ pub fn carried(contour: &Contour, motion: Affine) -> Contour {
 
 /// Whether two contours could be one shape: length and area agree as far as curves `reach` apart
 /// can differ. Quick, and never false for curves that do lie that close.
-pub fn alike(a: &Contour, b: &Contour, reach: f64) -> bool {
+pub(crate) fn alike(a: &Contour, b: &Contour, reach: f64) -> bool {
     // A curve at distance d round a convex shape is 2πd longer and its area (length · d + πd²) larger.
     let length = (a.length - b.length).abs() <= 0.02 * a.length + 8.0 * reach;
     let area =
@@ -213,7 +213,7 @@ pub fn alike(a: &Contour, b: &Contour, reach: f64) -> bool {
 }
 
 /// The move and turn that carries `a` onto `b`, if they are the same shape within `place`.
-pub fn rigid(a: &Contour, b: &Contour, place: f64) -> Option<Affine> {
+pub(crate) fn rigid(a: &Contour, b: &Contour, place: f64) -> Option<Affine> {
     let straight = Affine::translate(b.bounds.center() - a.bounds.center());
     if within(&carried(a, straight), b, place, COMPARING) {
         return Some(straight);
@@ -224,7 +224,7 @@ pub fn rigid(a: &Contour, b: &Contour, place: f64) -> Option<Affine> {
 }
 
 /// Of many contours, one of each shape: a grid of equal pockets is compared once.
-pub fn distinct(contours: &[Contour]) -> impl Iterator<Item = &Contour> {
+pub(crate) fn distinct(contours: &[Contour]) -> impl Iterator<Item = &Contour> {
     let mut kept: Vec<&Contour> = Vec::new();
     for c in contours {
         let same = |k: &&Contour| {

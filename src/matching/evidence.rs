@@ -71,19 +71,19 @@ pub struct Opposed {
 }
 
 /// The turn from one direction to another, degrees clockwise, in (-180, 180].
-pub fn between(from: Vec2, to: Vec2) -> f64 {
+pub(crate) fn between(from: Vec2, to: Vec2) -> f64 {
     let turn = from.cross(to).atan2(from.dot(to)).to_degrees();
     if turn <= -180.0 { turn + 360.0 } else { turn }
 }
 
 /// A direction turned by degrees clockwise.
-pub fn turned(v: Vec2, degrees: f64) -> Vec2 {
+pub(crate) fn turned(v: Vec2, degrees: f64) -> Vec2 {
     let (sin, cos) = crate::artwork::transform::sin_cos(degrees);
     Vec2::new(v.x * cos - v.y * sin, v.x * sin + v.y * cos)
 }
 
 /// Whether art is outlined and would be burnt into a pocket: what nothing in the file gives an up.
-pub fn outlined(job: &Job<'_>, art: &Art<'_>) -> bool {
+pub(crate) fn outlined(job: &Job<'_>, art: &Art<'_>) -> bool {
     art.pocket.is_some()
         && !matches!(job.operation(art.mark), Operation::Cut | Operation::Off)
         && matches!(job.mark(art.mark).content, Content::Shape)

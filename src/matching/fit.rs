@@ -12,7 +12,7 @@ use crate::geometry::region::Region;
 
 /// Reaching past by less than this, in millimetres, is the rounding of curves: a shop that sets a
 /// name flush with its zone is not to be held for the last digit of a file.
-pub const ROUNDING: f64 = 0.02;
+pub(crate) const ROUNDING: f64 = 0.02;
 
 /// From one baseline to the next, in ems: CSS 2.1, section 10.8.1, suggests 1.0 to 1.2 for a normal
 /// line height; the larger needs more room, so that what is suggested fits.
@@ -24,7 +24,7 @@ const STRAIGHT: f64 = 1.0;
 
 /// Lettering broken into two lines.
 #[derive(Debug, Clone, PartialEq)]
-pub struct TwoLines {
+pub(crate) struct TwoLines {
     /// What stands on the first line.
     pub first: String,
     /// What stands on the second.
@@ -37,7 +37,7 @@ pub struct TwoLines {
 /// of `zone`; 0 where nothing fits.
 ///
 /// Halving between sizes that fit and that do not: twelve steps find it to a thousandth.
-pub fn largest(ink: &Region, zone: &Region) -> f64 {
+pub(crate) fn largest(ink: &Region, zone: &Region) -> f64 {
     let (Some(art), Some(room)) = (ink.bounds(), zone.bounds()) else {
         return 0.0;
     };
@@ -64,7 +64,7 @@ pub fn largest(ink: &Region, zone: &Region) -> f64 {
 }
 
 /// A region carried by a motion without a flip.
-pub fn moved(region: &Region, motion: Affine) -> Region {
+pub(crate) fn moved(region: &Region, motion: Affine) -> Region {
     Region {
         rings: region
             .rings
@@ -76,7 +76,7 @@ pub fn moved(region: &Region, motion: Affine) -> Region {
 
 /// The letters of a piece of art that reach past `zone`, in reading order, each with its place
 /// among all of them.
-pub fn letters_past<'a>(
+pub(crate) fn letters_past<'a>(
     mark: &Mark,
     lettering: &'a Lettering,
     art: &Art<'_>,
@@ -92,7 +92,7 @@ pub fn letters_past<'a>(
 
 /// The break at a space that leaves the largest lettering; `None` without a space, and for lettering
 /// along a curve.
-pub fn two_lines(
+pub(crate) fn two_lines(
     mark: &Mark,
     lettering: &Lettering,
     art: &Art<'_>,

@@ -18,7 +18,7 @@ const MOST_MARKS: usize = 2 * MOST_PIECES;
 const ROUNDED: f64 = 1e-3;
 
 /// The outlined art of every pocket, in their order.
-pub fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, OutlinedArt<'m>> {
+pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, OutlinedArt<'m>> {
     let mut all: IdVec<PocketId, OutlinedArt<'_>> = matched
         .pockets
         .iter()

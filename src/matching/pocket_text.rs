@@ -10,7 +10,7 @@ use crate::ids::{IdVec, PocketId};
 
 /// Art that may hold words and that nobody has read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Unread {
+pub(crate) struct Unread {
     /// Its pocket.
     pub pocket: PocketId,
     /// True for a picture, false for outlined art.
@@ -19,7 +19,7 @@ pub struct Unread {
 
 /// Everything that was read, and where there may be more.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct PocketText {
+pub(crate) struct PocketText {
     /// Words in pocket order, in reading order within a pocket; those beside all pockets last.
     pub words: Vec<Words>,
     /// Pockets with art that could not be read, at most one entry of each kind a pocket.
@@ -28,7 +28,7 @@ pub struct PocketText {
 
 impl PocketText {
     /// The words of one pocket, or of none, in reading order.
-    pub fn of(&self, pocket: Option<PocketId>) -> impl Iterator<Item = (usize, &Words)> {
+    pub(crate) fn of(&self, pocket: Option<PocketId>) -> impl Iterator<Item = (usize, &Words)> {
         self.words
             .iter()
             .enumerate()
@@ -48,7 +48,7 @@ const ALL_READ: f64 = 0.98;
 const SPACE: f64 = 0.18;
 
 /// All lettering of a job: live, and outlined as far as it was read back.
-pub fn read_lettering(job: &Job<'_>) -> PocketText {
+pub(crate) fn read_lettering(job: &Job<'_>) -> PocketText {
     let mut words: Vec<Words> = Vec::new();
     let mut unread: Vec<Unread> = Vec::new();
     for art in &job.art {
@@ -104,7 +104,7 @@ pub fn read_lettering(job: &Job<'_>) -> PocketText {
 
 /// What is burnt on the blank of each pocket: its words, lines parted by " / "; "(picture)" or
 /// "(outlined art)" where no word is read; `None` where nothing is burnt.
-pub fn burnt(job: &Job<'_>) -> IdVec<PocketId, Option<String>> {
+pub(crate) fn burnt(job: &Job<'_>) -> IdVec<PocketId, Option<String>> {
     let read = read_lettering(job);
     job.pockets
         .ids()
@@ -175,7 +175,7 @@ fn live(lettering: &Lettering, art: &Art) -> Option<Words> {
 
 /// The letters of a piece of lettering that are part of a piece of art: a line over several pockets
 /// is judged pocket by pocket.
-pub fn letters_in<'a>(lettering: &'a Lettering, art: &Art) -> Vec<&'a Letter> {
+pub(crate) fn letters_in<'a>(lettering: &'a Lettering, art: &Art) -> Vec<&'a Letter> {
     let frame = art.bounds().inflate(0.01, 0.01);
     lettering
         .letters
@@ -197,7 +197,7 @@ fn part(lettering: &Lettering, art: &Art) -> String {
 }
 
 /// The letters of [`letters_in`], each with whether white space comes before it.
-pub fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art) -> Vec<(bool, &'a Letter)> {
+pub(crate) fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art) -> Vec<(bool, &'a Letter)> {
     let inside = letters_in(lettering, art);
     let mut rest = lettering.text.as_str();
     let mut out = Vec::new();
@@ -274,7 +274,7 @@ fn along(w: &Words, p: Point) -> f64 {
 }
 
 /// Whether `next` continues `word` on its line without a space.
-pub fn continues(word: &Words, next: &Words) -> bool {
+pub(crate) fn continues(word: &Words, next: &Words) -> bool {
     let size = word.size.max(next.size);
     let r = word.bounds;
     let end = [(r.x0, r.y0), (r.x1, r.y0), (r.x0, r.y1), (r.x1, r.y1)]

@@ -49,7 +49,7 @@ const TRIES: usize = 400_000;
 const SCALES_AGREE: f64 = 0.01;
 
 /// Looks for a displacement that explains more outlines than lie in place.
-pub fn find(
+pub(crate) fn find(
     lock: &Lock,
     contours: &Contours,
     in_place: &IdVec<OutlineId, Vec<ContourId>>,

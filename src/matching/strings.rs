@@ -17,7 +17,7 @@ use crate::readback::{by_shape, in_frame};
 
 /// Letters that follow each other.
 #[derive(Debug, Clone)]
-pub struct LetterString {
+pub(crate) struct LetterString {
     /// What it says, where it is live.
     pub text: Option<String>,
     /// The marks that it is made of.
@@ -33,7 +33,7 @@ pub struct LetterString {
 /// A letter's box from the baseline to its top: tails below do not count, so that a line set close
 /// below another does not lie on it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LetterBody {
+pub(crate) struct LetterBody {
     /// Its corners as someone sees them who looks at the pocket the right way.
     pub corners: [Point; 4],
     /// Along the line, in millimetres.
@@ -64,24 +64,24 @@ const FEWEST: usize = 3;
 
 impl LetterString {
     /// Height of its tallest letter, in millimetres.
-    pub fn height(&self) -> f64 {
+    pub(crate) fn height(&self) -> f64 {
         self.letters.iter().map(|l| l.height).fold(0.0, f64::max)
     }
 
     /// The bodies of its letters together.
-    pub fn body(&self) -> Region {
+    pub(crate) fn body(&self) -> Region {
         Region::union_of(self.letters.iter().map(|l| l.corners.to_vec()))
     }
 
     /// Whether it is lettering: live, or built like a word.
-    pub fn told(&self) -> bool {
+    pub(crate) fn told(&self) -> bool {
         self.text.is_some()
             || by_shape::look(&Region::from_rings(self.outlines.iter().cloned(), true)).is_some()
     }
 }
 
 /// The strings of one pocket, in the order of the file.
-pub fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
+pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
     let pocket = &job.pockets[number];
     let mut out = Vec::new();
     let mut outlines = Vec::new();

@@ -6,7 +6,7 @@ use crate::ids::{MarkId, PocketId};
 
 /// A piece of lettering in a pocket, or beside all of them.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Words {
+pub(crate) struct Words {
     /// The pocket it lies in.
     pub pocket: Option<PocketId>,
     /// What it says.
@@ -28,7 +28,7 @@ pub struct Words {
 }
 
 /// Unit vector in which a piece of lettering is read.
-pub fn reading_direction(up: Vec2, mirrored: bool) -> Vec2 {
+pub(crate) fn reading_direction(up: Vec2, mirrored: bool) -> Vec2 {
     // With tops at the back, (0, -1), people read to the right, (1, 0).
     let right = Vec2::new(-up.y, up.x);
     if mirrored { -right } else { right }

@@ -32,7 +32,7 @@ const MOST_TOGETHER: usize = 2_000;
 
 /// What is known of which way up a run's art is.
 #[derive(Debug, Default)]
-pub struct Ways {
+pub(crate) struct Ways {
     /// By piece of art, in the order of [`crate::matching::Matched`].
     pub of_art: IdVec<ArtId, Option<WayUp>>,
     /// Groups of which one is wrong; see [`Opposed`].
@@ -40,7 +40,7 @@ pub struct Ways {
 }
 
 /// Decides for every piece of art, in the order of [`crate::matching::Matched`].
-pub fn decide(job: &Job<'_>) -> Ways {
+pub(crate) fn decide(job: &Job<'_>) -> Ways {
     let mut ways: IdVec<ArtId, Option<WayUp>> =
         job.art.iter().map(|art| by_itself(job, art)).collect();
     let siblings = siblings::look(job);
@@ -157,7 +157,7 @@ fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> O
 /// A pocket's undecided art is judged as a whole: a cross of two even bars has an up. Only what a half
 /// turn and a flip leave as it is, and specks, have no way up to be wrong; a word that reads equally
 /// well another way up (NOON) is named all the same, as its letters need not be even.
-pub fn undecided(job: &Job<'_>) -> Vec<ArtId> {
+pub(crate) fn undecided(job: &Job<'_>) -> Vec<ArtId> {
     let mut by_pocket = job.pockets.each(Vec::new());
     for ((index, art), way) in job.art.pairs().zip(job.ways_up()) {
         if let (Some(pocket), None) = (art.pocket, way) {

@@ -12,7 +12,7 @@ use crate::ids::PocketId;
 
 /// The lettering of one pocket, lines in reading order.
 #[derive(Debug, Clone, Default)]
-pub struct Said {
+pub(crate) struct Said {
     /// Which of the runs that are compared with the list together.
     pub run: usize,
     /// The pocket; `None` for lettering that lies in none.
@@ -23,7 +23,7 @@ pub struct Said {
 
 /// One piece of lettering.
 #[derive(Debug, Clone)]
-pub struct LetteringPiece {
+pub(crate) struct LetteringPiece {
     /// What it says.
     pub text: String,
     /// Whoever asks may find it again by this number.
@@ -105,7 +105,7 @@ const DESIGN_FROM: usize = 3;
 const MOST_LINES: usize = 6;
 
 /// Compares the lettering of a run with the orders: who is missing, extra or there twice.
-pub fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison {
+pub(crate) fn compare(orders: &[Order], said: &[Said], exact_case: bool) -> Comparison {
     let wanted: Vec<Spelling> = orders.iter().map(|o| Spelling::new(&o.name)).collect();
     let keys = keys(orders, &wanted, exact_case);
     let mut free: Vec<Vec<bool>> = said
@@ -182,7 +182,7 @@ fn arrangements(parts: &[String]) -> Vec<String> {
 
 /// The texts that a run of lines may stand for: joined as they stand, with spaces, and with the
 /// hyphens at line ends taken out, or kept ("Anne-", "Marie").
-pub fn joins(lines: &[LetteringPiece]) -> Vec<String> {
+pub(crate) fn joins(lines: &[LetteringPiece]) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for way in 0..4 {
         let mut text = String::new();

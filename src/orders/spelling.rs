@@ -11,7 +11,7 @@ use unicode_normalization::char::is_combining_mark;
 /// people, and so are Işıl and Isil.
 ///
 /// Editors turn ' into ’ while people type, and nobody orders one or the other.
-pub fn fold(text: &str, exact_case: bool) -> String {
+pub(crate) fn fold(text: &str, exact_case: bool) -> String {
     let plain: String = spaced(text)
         .chars()
         .map(|c| match c {
@@ -33,7 +33,7 @@ pub fn fold(text: &str, exact_case: bool) -> String {
 }
 
 /// The text in NFC with white space folded and characters without any width left out.
-pub fn spaced(text: &str) -> String {
+pub(crate) fn spaced(text: &str) -> String {
     let visible: String = text
         .nfc()
         .filter(|c| !matches!(c, '\u{200b}' | '\u{2060}' | '\u{feff}' | '\u{00ad}'))
@@ -74,7 +74,7 @@ const SHORTEST: usize = 3;
 
 /// A text with the forms in which it is compared, worked out once.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Spelling {
+pub(crate) struct Spelling {
     /// As written, spaces folded.
     pub text: String,
     exact: String,
@@ -85,7 +85,7 @@ pub struct Spelling {
 
 impl Spelling {
     /// Prepares a text for comparing.
-    pub fn new(text: &str) -> Self {
+    pub(crate) fn new(text: &str) -> Self {
         let any = fold(text, false);
         Self {
             text: spaced(text),
@@ -100,20 +100,20 @@ impl Spelling {
     }
 
     /// The form that decides whether two texts are one name.
-    pub fn key(&self, exact_case: bool) -> &str {
+    pub(crate) fn key(&self, exact_case: bool) -> &str {
         if exact_case { &self.exact } else { &self.any }
     }
 
     /// The text in capitals, where it is written in capitals throughout: there ß is SS by the rules of
     /// spelling, and STRAUSS is Strauß as well as Strauss.
-    pub fn capitals(&self) -> Option<String> {
+    pub(crate) fn capitals(&self) -> Option<String> {
         let capitals = self.exact.to_uppercase();
         (capitals == self.exact).then_some(capitals)
     }
 
     /// Whether this is likely meant to be `other`, and how they differ. `None` for equal texts and
     /// for different names.
-    pub fn slip(&self, other: &Self) -> Option<Slip> {
+    pub(crate) fn slip(&self, other: &Self) -> Option<Slip> {
         if self.exact == other.exact {
             return None;
         }

@@ -1,6 +1,6 @@
 //! The blank, with its head to the back and the middle of its box at the origin.
 
-use kurbo::{Affine, BezPath, Circle, Rect, RoundedRect, Shape as _};
+use kurbo::{Affine, BezPath, Rect, RoundedRect, Shape as _};
 
 use crate::artwork::mark::Artwork;
 use crate::fixture::enrol::outline;
@@ -11,7 +11,7 @@ pub(super) const DRAWN: f64 = 1e-3;
 
 /// What a person knows of the blank's shape.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Blank {
+pub(crate) enum Blank {
     /// A rectangle, its corners rounded by a radius or square.
     Rectangle {
         /// Across.
@@ -36,7 +36,7 @@ impl Blank {
     /// # Errors
     ///
     /// A drawing without a page size, without a closed outline, or with things that could not be read.
-    pub fn of(artwork: &Artwork) -> Result<Self, String> {
+    pub(crate) fn of(artwork: &Artwork) -> Result<Self, String> {
         if let Some(first) = artwork.unproven.first() {
             return Err(format!(
                 "the drawing of the blank cannot be measured: {}",
@@ -55,21 +55,8 @@ impl Blank {
         Ok(Self::Outline(Affine::translate(-middle) * largest.path))
     }
 
-    /// Its outline.
-    pub fn path(&self) -> BezPath {
-        match self {
-            Self::Rectangle {
-                across,
-                along,
-                corner,
-            } => rectangle(*across, *along, *corner),
-            Self::Round { across } => Circle::new((0.0, 0.0), across / 2.0).to_path(DRAWN),
-            Self::Outline(path) => path.clone(),
-        }
-    }
-
     /// Its size, across and along.
-    pub fn size(&self) -> (f64, f64) {
+    pub(crate) fn size(&self) -> (f64, f64) {
         match self {
             Self::Rectangle { across, along, .. } => (*across, *along),
             Self::Round { across } => (*across, *across),

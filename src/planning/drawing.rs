@@ -10,22 +10,22 @@ use crate::units::trimmed;
 
 /// The paints of a planned drawing. None means anything by itself: `[paints]` in its settings says
 /// what each does.
-pub mod paint {
+pub(crate) mod paint {
     /// Openings.
-    pub const CUT: &str = "#7b2d8b";
+    pub(crate) const CUT: &str = "#7b2d8b";
     /// Loading marks and stop marks.
-    pub const SCORE: &str = "#0a7d55";
+    pub(crate) const SCORE: &str = "#0a7d55";
     /// The fixture's name and code.
-    pub const LABEL: &str = "#2f5fa8";
+    pub(crate) const LABEL: &str = "#2f5fa8";
     /// Art of runs.
-    pub const ENGRAVE: &str = "#1b1b1b";
+    pub(crate) const ENGRAVE: &str = "#1b1b1b";
     /// Guides.
-    pub const OFF: &str = "#9aa0a6";
+    pub(crate) const OFF: &str = "#9aa0a6";
 }
 
 /// What is drawn, in bed millimetres.
 #[derive(Debug, Default)]
-pub struct Parts {
+pub(crate) struct Parts {
     /// The openings with their names.
     pub openings: Vec<(String, BezPath)>,
     /// A loading mark each.
@@ -52,7 +52,7 @@ const SMALLEST: f64 = 1.8;
 /// # Errors
 ///
 /// Why it cannot be drawn: a sign without strokes, or no room on the sheet.
-pub fn label(text: &str, wanted: &Wanted, sheet: Rect) -> Result<BezPath, String> {
+pub(crate) fn label(text: &str, wanted: &Wanted, sheet: Rect) -> Result<BezPath, String> {
     let strokes = |cap: f64| {
         signs::strokes(text, cap)
             .map_err(|c| format!("there are no strokes for \"{}\"", c.escape_debug()))
@@ -80,7 +80,7 @@ pub fn label(text: &str, wanted: &Wanted, sheet: Rect) -> Result<BezPath, String
 }
 
 /// The drawing's text.
-pub fn text(wanted: &Wanted, parts: &Parts) -> String {
+pub(crate) fn text(wanted: &Wanted, parts: &Parts) -> String {
     let mut out = String::new();
     let (w, h) = (trimmed(wanted.bed.0, 4), trimmed(wanted.bed.1, 4));
     let _ = write!(

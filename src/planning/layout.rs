@@ -12,7 +12,7 @@ use crate::geometry::region::Region;
 
 /// How the openings lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Layout {
+pub(crate) enum Layout {
     /// Rows and columns, all heads the same way.
     Rows,
     /// Every other blank turned round, side by side.
@@ -23,7 +23,7 @@ pub enum Layout {
 
 impl Layout {
     /// The word on the command line.
-    pub fn word(self) -> &'static str {
+    pub(crate) fn word(self) -> &'static str {
         match self {
             Self::Rows => "rows",
             Self::Alternating => "alternating",
@@ -34,7 +34,7 @@ impl Layout {
 
 /// One opening's place.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Place {
+pub(crate) struct Place {
     /// The middle of its box, in bed millimetres.
     pub at: Point,
     /// Where its head points.
@@ -43,7 +43,7 @@ pub struct Place {
 
 /// What came of it.
 #[derive(Debug, Clone)]
-pub struct Laid {
+pub(crate) struct Laid {
     /// The places, from the stops outwards.
     pub places: Vec<Place>,
     /// The sheet on the bed.
@@ -234,7 +234,7 @@ fn span(
 
 /// Why the blanks that are wanted do not fit.
 #[derive(Debug, Clone)]
-pub struct TooMany {
+pub(crate) struct TooMany {
     /// In a sentence.
     pub text: String,
     /// How many would fit; `None`: not one.
@@ -246,7 +246,7 @@ pub struct TooMany {
 /// # Errors
 ///
 /// Not one fits, or fewer than are wanted.
-pub fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, TooMany> {
+pub(crate) fn lay(wanted: &Wanted, opening: &Opening, web: f64) -> Result<Laid, TooMany> {
     let shown = wanted.shown;
     let steps = steps(wanted, opening, web);
     let quarter = matches!(wanted.head, Head::Left | Head::Right);

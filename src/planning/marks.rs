@@ -36,7 +36,7 @@ pub(super) const PAST_STOP_MARK: f64 = FROM_CORNER + 10.0;
 
 /// The loading mark of an opening of `bounds` (head to the back, about the origin): an arrowhead past
 /// the head end, pointing the way the head does.
-pub fn loading(bounds: Rect) -> BezPath {
+pub(crate) fn loading(bounds: Rect) -> BezPath {
     let foot = bounds.y0 - GAP;
     let mut path = BezPath::new();
     path.move_to((-WIDE / 2.0, foot));
@@ -46,13 +46,13 @@ pub fn loading(bounds: Rect) -> BezPath {
 }
 
 /// Turns what is drawn with its head to the back.
-pub fn turned(path: &BezPath, head: Head) -> BezPath {
+pub(crate) fn turned(path: &BezPath, head: Head) -> BezPath {
     transform::rotate(head.degrees()) * path.clone()
 }
 
 /// The marks on the sheet's two edges that touch the stops: a bar along the edge with an arrowhead
 /// that pushes against it. `clear` is the border that nothing may be burnt in.
-pub fn stops(sheet: Rect, corner: Stops, clear: f64) -> Vec<BezPath> {
+pub(crate) fn stops(sheet: Rect, corner: Stops, clear: f64) -> Vec<BezPath> {
     // Drawn for an edge at the back, about the middle of the mark, then turned to its edge.
     let mut mark = BezPath::new();
     mark.move_to((-5.0, 0.0));

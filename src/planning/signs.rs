@@ -72,7 +72,7 @@ const SPACE: f64 = 3.0;
 /// # Errors
 ///
 /// The first sign that there are no strokes for.
-pub fn strokes(text: &str, cap: f64) -> Result<(BezPath, f64), char> {
+pub(crate) fn strokes(text: &str, cap: f64) -> Result<(BezPath, f64), char> {
     let step = cap / TALL;
     let mut path = BezPath::new();
     let mut at = 0.0;

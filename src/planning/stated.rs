@@ -11,7 +11,7 @@ use crate::fixture::lock::stops_word;
 use crate::fixture::settings::Tops;
 
 /// Writes `fixture.toml`.
-pub fn text(wanted: &Wanted, pockets: &[(String, Place)]) -> String {
+pub(crate) fn text(wanted: &Wanted, pockets: &[(String, Place)]) -> String {
     let mm = |v: f64| format!("\"{}\"", wanted.shown.written(v));
     let (across, along) = wanted.blank.size();
     let name = Value::from(wanted.name.as_str());

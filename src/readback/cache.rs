@@ -24,12 +24,12 @@ const FORM: &[u8] = b"jigwarden-glyphs/3\n";
 const DIGEST: usize = 32;
 
 /// The index of `faces`, from the user's cache where it is whole and of these very faces.
-pub fn load_or_build(faces: &Faces) -> Index {
+pub(crate) fn load_or_build(faces: &Faces) -> Index {
     load_or_build_in(folder().as_deref(), faces)
 }
 
 /// As [`load_or_build`], with the cache in `folder`; without one, nothing is kept.
-pub fn load_or_build_in(folder: Option<&Path>, faces: &Faces) -> Index {
+pub(crate) fn load_or_build_in(folder: Option<&Path>, faces: &Faces) -> Index {
     let Some(folder) = folder else {
         return Index::build(faces);
     };

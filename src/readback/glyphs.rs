@@ -11,7 +11,7 @@ use crate::geometry::region::Region;
 
 /// A glyph of a face.
 #[derive(Debug, Clone)]
-pub struct Glyph {
+pub(crate) struct Glyph {
     /// Which of the index's faces.
     pub face: usize,
     /// What it spells: a character, or the characters of a ligature.
@@ -26,7 +26,7 @@ pub struct Glyph {
 
 /// Glyphs in the order of the first number of their signature, so that a search looks at a few.
 #[derive(Debug, Clone, Default)]
-pub struct Index {
+pub(crate) struct Index {
     /// The faces in words.
     pub faces: Vec<String>,
     /// The glyphs.
@@ -45,7 +45,7 @@ const FLATTENING: f64 = 4e-4;
 
 /// A script whose letters are read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Script {
+pub(crate) enum Script {
     /// Latin; digits and signs go with any script and count as this.
     Latin,
     /// Greek.
@@ -64,7 +64,7 @@ pub enum Script {
 
 impl Script {
     /// The script of a character, by Unicode's blocks; `None` for digits and signs.
-    pub fn of(c: char) -> Option<Self> {
+    pub(crate) fn of(c: char) -> Option<Self> {
         match c {
             '\u{370}'..='\u{3ff}' => Some(Self::Greek),
             '\u{400}'..='\u{52f}' => Some(Self::Cyrillic),
@@ -80,7 +80,7 @@ impl Script {
     }
 
     /// Whether it is read from the right.
-    pub fn leftward(self) -> bool {
+    pub(crate) fn leftward(self) -> bool {
         matches!(self, Self::Hebrew | Self::Arabic)
     }
 }
@@ -113,7 +113,7 @@ fn characters() -> impl Iterator<Item = char> {
 
 impl Index {
     /// Reads every glyph of every face. Takes some milliseconds a face.
-    pub fn build(faces: &Faces) -> Self {
+    pub(crate) fn build(faces: &Faces) -> Self {
         let database = faces.database();
         let mut index = Self::default();
         let mut ids: Vec<_> = database
@@ -145,7 +145,7 @@ impl Index {
     }
 
     /// The glyphs whose largest piece could be `piece`.
-    pub fn like<'a>(&'a self, piece: &'a Piece) -> impl Iterator<Item = (usize, &'a Glyph)> {
+    pub(crate) fn like<'a>(&'a self, piece: &'a Piece) -> impl Iterator<Item = (usize, &'a Glyph)> {
         let first = |p: &Piece| p.signature.first().copied().unwrap_or(0.0);
         let low = first(piece) - SIGNATURE_SLACK;
         let high = first(piece) + SIGNATURE_SLACK;
@@ -175,7 +175,7 @@ const LONGEST_LIGATURE: usize = 4;
 
 impl Glyph {
     /// The first character that it spells.
-    pub fn character(&self) -> char {
+    pub(crate) fn character(&self) -> char {
         self.text.chars().next().unwrap_or('\u{fffd}')
     }
 }

@@ -29,7 +29,7 @@ const OPPOSITE: [&[usize]; 4] = [&[4], &[1], &[5], &[2, 6]];
 type Kinds = BTreeMap<usize, Lays>;
 
 /// By word, which group it is of, if any; and how the second lies as seen from the first.
-pub fn two_groups(words: &[&[Seen]]) -> Option<(Vec<Option<bool>>, Orientation)> {
+pub(crate) fn two_groups(words: &[&[Seen]]) -> Option<(Vec<Option<bool>>, Orientation)> {
     let kinds: Vec<Kinds> = words
         .iter()
         .take(LOOKED_AT)

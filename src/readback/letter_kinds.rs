@@ -14,7 +14,7 @@ use super::spectrum::Laid;
 use crate::geometry::region::Region;
 
 /// A set of lays: bit k stands for `Orientation::ALL[k]`.
-pub type Lays = u8;
+pub(crate) type Lays = u8;
 
 /// A letter, as far as it was met before.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,7 +61,7 @@ const MOST_KINDS: usize = 1_000;
 ///
 /// `parts` are the pieces of `ink`. Letters that touch are one piece of it: those are looked up in
 /// `drawn`, the subpaths that the ink is the union of.
-pub fn letters(parts: &[Piece], ink: &Region, drawn: &[Vec<Point>]) -> Vec<Piece> {
+pub(crate) fn letters(parts: &[Piece], ink: &Region, drawn: &[Vec<Point>]) -> Vec<Piece> {
     let Some(bounds) = ink.bounds() else {
         return Vec::new();
     };
@@ -128,7 +128,7 @@ fn beside_each_other(part: &Piece, within: &[&Piece], across: bool) -> Vec<Piece
 }
 
 /// Sorts the letters of several words into kinds; the answer has the order of `words`.
-pub fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
+pub(crate) fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
     let mut kinds: Vec<&Piece> = Vec::new();
     words
         .iter()
@@ -197,7 +197,7 @@ fn orientation(laid: &Laid) -> Option<u32> {
 }
 
 /// The turns that carry some lay of `from` into some lay of `to`.
-pub fn between(from: Lays, to: Lays) -> Lays {
+pub(crate) fn between(from: Lays, to: Lays) -> Lays {
     let mut out = 0;
     let has = |set: Lays, k: usize| (set >> k) & 1 == 1;
     for (i, own) in Orientation::ALL

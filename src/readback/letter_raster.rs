@@ -4,7 +4,7 @@
 //! change neither without the other, or the weights no longer fit.
 
 /// A closed ring: its points in order, the last joined to the first; millimetres, y down.
-pub type Ring = Vec<[f64; 2]>;
+pub(crate) type Ring = Vec<[f64; 2]>;
 
 /// The rings of one letter: outer outlines, holes, and the dots and accents over or under them.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -15,7 +15,7 @@ pub struct LetterShape {
 
 /// The direction in which a word runs, either way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Axis {
+pub(crate) enum Axis {
     /// Along x.
     Across,
     /// Along y.
@@ -84,7 +84,7 @@ impl Strip {
 /// half of the smaller extent belong together. Rings of fewer than three points, or with a
 /// coordinate that is not finite, are left out.
 #[must_use]
-pub fn letters(rings: &[Ring], line: Axis) -> Vec<LetterShape> {
+pub(crate) fn letters(rings: &[Ring], line: Axis) -> Vec<LetterShape> {
     let mut spans: Vec<(f64, f64, Vec<Ring>)> = rings
         .iter()
         .filter(|ring| ring.len() >= 3 && ring.iter().flatten().all(|v| v.is_finite()))

@@ -58,7 +58,7 @@ const UNTOLD: [f64; 8] = [-3.0 * std::f64::consts::LN_2; 8];
 
 /// The trained network.
 #[derive(Debug, Clone)]
-pub struct Model {
+pub(crate) struct Model {
     layers: Vec<Layer>,
     /// What a score is divided by, so that the odds are as sure as they are right.
     temperature: f64,
@@ -92,7 +92,7 @@ impl Model {
     /// padding as two bytes each (rows, columns), a f32 scale for each output, a f32 bias for each
     /// output, and the weights as signed bytes by kernel row, kernel column, input, output.
     #[must_use]
-    pub fn from_bytes(bytes: &[u8]) -> Option<Self> {
+    pub(crate) fn from_bytes(bytes: &[u8]) -> Option<Self> {
         let mut rest = bytes.strip_prefix(b"JWLS\x01")?;
         let [count] = take(&mut rest)?;
         let temperature = f64::from(f32::from_le_bytes(take(&mut rest)?));
@@ -116,7 +116,7 @@ impl Model {
     /// `word` holds the word's letters in any order. All eight are equal for a word without
     /// extent, or with a coordinate that is not finite.
     #[must_use]
-    pub fn judge(&self, word: &[LetterShape]) -> [f64; 8] {
+    pub(crate) fn judge(&self, word: &[LetterShape]) -> [f64; 8] {
         let mut scores = [0.0; 8];
         for tilt in TILTS {
             let (lying, standing) = two_strips(word, tilt);

@@ -53,7 +53,7 @@ const MOST: f64 = 0.65;
 
 /// What is known of one word of a batch.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Word<'a> {
+pub(crate) struct Word<'a> {
     /// Its letters.
     pub letters: &'a [Seen],
     /// The network's log-odds, where it was asked.
@@ -77,7 +77,7 @@ pub struct SiblingVerdict {
 }
 
 /// For each word, what the others make of it.
-pub fn against(words: &[Word<'_>]) -> Vec<SiblingVerdict> {
+pub(crate) fn against(words: &[Word<'_>]) -> Vec<SiblingVerdict> {
     let kinds: Vec<Kinds> = words.iter().map(kinds_of).collect();
     (0..words.len())
         .map(|i| near(words, &kinds, i).unwrap_or_default())

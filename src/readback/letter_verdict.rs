@@ -8,15 +8,15 @@ use super::letter_shape::Orientation;
 
 /// Natural log-odds at which a word is said to lie upright or half turned, nothing else being
 /// thought possible.
-pub const HALF_TURN: f64 = 3.4;
+pub(crate) const HALF_TURN: f64 = 3.4;
 /// Natural log-odds, against the next best, at which one of all eight lays is named.
-pub const ANY_LAY: f64 = 4.3;
+pub(crate) const ANY_LAY: f64 = 4.3;
 /// Siblings judge one of their number only if their summed log-odds put one lay this far ahead of
 /// the next best.
-pub const LEAD: f64 = 8.0;
+pub(crate) const LEAD: f64 = 8.0;
 /// A word is the odd one out when it puts another lay this far ahead of its siblings', times the
 /// trust that its face deserves.
-pub const PROTEST: f64 = 5.9;
+pub(crate) const PROTEST: f64 = 5.9;
 /// What a sibling's log-odds count at most when a face's trust is worked out: a word that is told beyond
 /// doubt is no sign that others are told badly. Higher, and capitals, half of them alike in a mirror and
 /// the others not at all, make a face look uncertain; much lower, and a face that is looks certain.
@@ -30,7 +30,7 @@ const UPRIGHT_AND_HALF_TURNED: [usize; 2] = [0, 4];
 /// Whether a word that cannot be mirrored, and whose line is known, lies half turned;
 /// `None` when its shapes do not tell.
 #[must_use]
-pub fn half_turned(odds: &[f64; 8]) -> Option<bool> {
+pub(crate) fn half_turned(odds: &[f64; 8]) -> Option<bool> {
     let [upright, turned] = UPRIGHT_AND_HALF_TURNED.map(|k| odds.get(k).copied());
     let ahead = turned? - upright?;
     (ahead.abs() >= HALF_TURN).then_some(ahead > 0.0)
@@ -38,7 +38,7 @@ pub fn half_turned(odds: &[f64; 8]) -> Option<bool> {
 
 /// How a word lies; `None` when its shapes do not tell.
 #[must_use]
-pub fn orientation(odds: &[f64; 8]) -> Option<Orientation> {
+pub(crate) fn orientation(odds: &[f64; 8]) -> Option<Orientation> {
     let (best, ahead) = leader(odds)?;
     if ahead >= ANY_LAY {
         Orientation::ALL.get(best).copied()
@@ -53,7 +53,7 @@ pub fn orientation(odds: &[f64; 8]) -> Option<Orientation> {
 /// The others' sum says how the lettering lies, right or wrong: in a face that the model misreads,
 /// all words are misread alike, and still only the odd one differs.
 #[must_use]
-pub fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Orientation>> {
+pub(crate) fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Orientation>> {
     (0..words.len()).map(|i| odd_one(words, i)).collect()
 }
 
@@ -64,7 +64,7 @@ pub fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Orientation>> {
 /// sound pocket in every eighty batches of twelve: against siblings of one mind only
 /// [`odd_ones_out`] and the letters count.
 #[must_use]
-pub fn common(siblings: &[f64; 8]) -> Option<(Orientation, Option<Orientation>)> {
+pub(crate) fn common(siblings: &[f64; 8]) -> Option<(Orientation, Option<Orientation>)> {
     let (base, lead) = leader(siblings)?;
     let orientation = Orientation::ALL.get(base).copied()?;
     Some((orientation, Some(orientation).filter(|_| lead >= LEAD)))
@@ -72,7 +72,7 @@ pub fn common(siblings: &[f64; 8]) -> Option<(Orientation, Option<Orientation>)>
 
 /// The summed log-odds of words.
 #[must_use]
-pub fn sum(words: &[[f64; 8]]) -> [f64; 8] {
+pub(crate) fn sum(words: &[[f64; 8]]) -> [f64; 8] {
     let mut sum = [0.0; 8];
     for odds in words {
         add(&mut sum, odds);
@@ -124,7 +124,7 @@ fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Orientation> {
 /// that are trusted as far as the face deserves; seen from the siblings, so that the first of
 /// [`Orientation::ALL`] is to lie as they do. `None` where the siblings are not of one mind.
 #[must_use]
-pub fn against_siblings(own: &[f64; 8], siblings: &[[f64; 8]]) -> Option<[f64; 8]> {
+pub(crate) fn against_siblings(own: &[f64; 8], siblings: &[[f64; 8]]) -> Option<[f64; 8]> {
     let (base, lead) = leader(&sum(siblings))?;
     if lead < LEAD {
         return None;

@@ -34,10 +34,10 @@ const DOT_REACH: f64 = 0.04;
 const SPACE: f64 = 0.14;
 
 /// Unread ink this near to a word, in ems along its line, may be a letter of it.
-pub const NEAR: f64 = 0.6;
+pub(crate) const NEAR: f64 = 0.6;
 
 /// Unread ink this near above or below it, in ems, may be an accent of it, or the letter under a dot.
-pub const ABOVE: f64 = 0.25;
+pub(crate) const ABOVE: f64 = 0.25;
 
 /// Unread pieces smaller than this share of the ink are no letters, nor dots of them.
 const SPECK: f64 = 1e-3;
@@ -142,7 +142,7 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
 
 /// How many different letters of a text have shapes of their own: bars, rings and signs are found in
 /// any art, and an I of one face is an l of the next.
-pub fn telling(text: &str) -> usize {
+pub(crate) fn telling(text: &str) -> usize {
     text.chars()
         .filter(|c| {
             c.is_alphanumeric()

@@ -8,7 +8,7 @@ use crate::geometry::region::Region;
 
 /// One connected part of ink, or of a glyph.
 #[derive(Debug, Clone)]
-pub struct Piece {
+pub(crate) struct Piece {
     /// Its outer outline.
     pub spectrum: Spectrum,
     /// The outline's signature.
@@ -24,7 +24,7 @@ pub struct Piece {
 }
 
 /// The pieces of a region, in its own order.
-pub fn pieces(region: &Region) -> Vec<Piece> {
+pub(crate) fn pieces(region: &Region) -> Vec<Piece> {
     region.pieces().iter().filter_map(piece).collect()
 }
 
@@ -42,7 +42,7 @@ const ROUNDING: f64 = 0.01;
 /// `ink` is the union of. Rings inside an even number of others are outer outlines, the rest holes.
 ///
 /// Empty where the rings together are not that ink: something clips it, or is drawn twice.
-pub fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
+pub(crate) fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
     if rings.len() > MOST_RINGS {
         return Vec::new();
     }

@@ -119,7 +119,7 @@ impl Signs {
 
 /// Whether all signs of some ink, seen in its pocket's frame, are letters or digits both as it lies and
 /// if it lay as `other`: then nothing in it tells which.
-pub fn read_both(ink: &Region, other: Orientation) -> bool {
+pub(crate) fn read_both(ink: &Region, other: Orientation) -> bool {
     let Some(bounds) = ink.bounds() else {
         return false;
     };

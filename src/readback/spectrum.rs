@@ -12,18 +12,18 @@ use std::sync::LazyLock;
 use kurbo::{Point, Vec2};
 
 /// Points that a curve is sampled at. Letters have few features; twice as many only takes longer.
-pub const SAMPLES: usize = 128;
+pub(crate) const SAMPLES: usize = 128;
 
 /// Highest order that is kept, both ways round. Past it lies the sharpness of corners, which
 /// flattening and re-saving change.
-pub const ORDERS: usize = 16;
+pub(crate) const ORDERS: usize = 16;
 
 /// Numbers in a [`Spectrum::signature`].
-pub const SIGNATURE: usize = 12;
+pub(crate) const SIGNATURE: usize = 12;
 
 /// A complex number.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Complex {
+pub(crate) struct Complex {
     /// Real part: to the right.
     pub re: f64,
     /// Imaginary part: to the front.
@@ -32,7 +32,7 @@ pub struct Complex {
 
 impl Complex {
     /// `a + bi`.
-    pub const fn new(re: f64, im: f64) -> Self {
+    pub(crate) const fn new(re: f64, im: f64) -> Self {
         Self { re, im }
     }
 
@@ -64,7 +64,7 @@ impl Complex {
 
 /// The coefficients of a closed curve.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Spectrum {
+pub(crate) struct Spectrum {
     /// `c_0`: the curve's centre.
     pub centre: Point,
     /// `c_1 … c_16`, then `c_-1 … c_-16`.
@@ -99,7 +99,7 @@ fn turns_back() -> &'static [Turns] {
 impl Spectrum {
     /// The spectrum of a ring, walked clockwise on the bed whichever way it is given. `None` for a
     /// ring without extent.
-    pub fn of(ring: &[Point]) -> Option<Self> {
+    pub(crate) fn of(ring: &[Point]) -> Option<Self> {
         let samples = resample(ring)?;
         let mut sums = [Complex::default(); 2 * ORDERS];
         for (p, turns) in samples.iter().zip(turns_back()) {
@@ -118,7 +118,7 @@ impl Spectrum {
     }
 
     /// What does not change with place, size, turn, flip or start point.
-    pub fn signature(&self) -> [f32; SIGNATURE] {
+    pub(crate) fn signature(&self) -> [f32; SIGNATURE] {
         let mut out = [0.0; SIGNATURE];
         let at = |k: i32| {
             let index = if k > 0 {
@@ -149,7 +149,7 @@ impl Spectrum {
     ///
     /// No turn can make more of the products than their sizes: `|C| ≤ Σ |a_k| |b_k|`, and what is left
     /// over is `1 − |C|² / (Σ|a|² Σ|b|²)` of the other's square size.
-    pub fn far_from(&self, other: &Self, slack: f64) -> bool {
+    pub(crate) fn far_from(&self, other: &Self, slack: f64) -> bool {
         let most: f64 = self
             .coefficients
             .iter()
@@ -162,7 +162,7 @@ impl Spectrum {
 
     /// Every way in which `self` can be laid over `other` so that what is left over is at most
     /// `slack` of the other's size (root mean square).
-    pub fn laid_over(&self, other: &Self, slack: f64) -> Vec<Laid> {
+    pub(crate) fn laid_over(&self, other: &Self, slack: f64) -> Vec<Laid> {
         let mut out = Vec::new();
         let (own, theirs) = (self.energy(), other.energy());
         if own <= 0.0 || theirs <= 0.0 {
@@ -273,7 +273,7 @@ fn top(products: &[Complex], at: f64, step: f64) -> Complex {
 
 /// How one curve lies over another: `z → scale·z` (or of the conjugate, mirrored), centres apart.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Laid {
+pub(crate) struct Laid {
     /// Size and turn as one complex number.
     pub scale: Complex,
     /// Whether the curve is mirrored about the x axis first.
@@ -284,13 +284,13 @@ pub struct Laid {
 
 impl Laid {
     /// Where a vector of the first curve's frame points in the other's.
-    pub fn carry(&self, v: Vec2) -> Vec2 {
+    pub(crate) fn carry(&self, v: Vec2) -> Vec2 {
         let z = Complex::new(v.x, if self.mirrored { -v.y } else { v.y }).times(self.scale);
         Vec2::new(z.re, z.im)
     }
 
     /// How many times larger the other is.
-    pub fn size(&self) -> f64 {
+    pub(crate) fn size(&self) -> f64 {
         self.scale.norm2().sqrt()
     }
 }

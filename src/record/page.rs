@@ -21,7 +21,7 @@ th,td{text-align:left;padding:.2rem .8rem .2rem 0;border-bottom:1px solid #d9d0b
 td.n,th.n{text-align:right}svg{max-width:100%;height:auto}code{font-size:.85em}.wide{overflow-x:auto}";
 
 /// The page; `name` is the record's file name.
-pub fn page(record: &Record, name: &str) -> String {
+pub(crate) fn page(record: &Record, name: &str) -> String {
     let slips = slips(record);
     let mut out = format!(
         "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/><meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\"/><link rel=\"icon\" href=\"data:,\"/><title>Record {0}</title><style>{STYLE}</style></head><body><h1>Record {0}</h1><p>{1}.</p>",

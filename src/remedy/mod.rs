@@ -19,7 +19,7 @@ use crate::geometry::bed_words::offset_words;
 use crate::ids::MarkId;
 use crate::units::{Shown, angle, trimmed};
 
-pub use sites::Sites;
+pub(crate) use sites::Sites;
 
 /// What is to be done about a finding.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -22,7 +22,7 @@ type Hindrance = String;
 
 /// A file whose elements can be found by what they draw.
 #[derive(Debug)]
-pub struct Sites<'a> {
+pub(crate) struct Sites<'a> {
     text: &'a str,
     document: &'a Document<'a>,
     sheets: Sheets,
@@ -43,7 +43,7 @@ const ENTANGLED: &str =
 
 impl<'a> Sites<'a> {
     /// A file as it was resolved: `placed` are its elements, `artwork` its marks.
-    pub fn new(
+    pub(crate) fn new(
         source: &'a Source,
         document: &'a Document<'a>,
         placed: Vec<Placed>,
@@ -83,7 +83,7 @@ impl<'a> Sites<'a> {
     /// # Errors
     ///
     /// Why they cannot be made by editing the file.
-    pub fn edits(&self, changes: &[Change]) -> Result<Vec<Edit>, Hindrance> {
+    pub(crate) fn edits(&self, changes: &[Change]) -> Result<Vec<Edit>, Hindrance> {
         let mut all = Vec::new();
         for change in changes {
             let edits = match &change.what {
@@ -273,7 +273,7 @@ impl<'a> Sites<'a> {
         let declared = self.sheets.computed(node);
         match declared.get("transform").filter(|t| *t != "none") {
             None => Some(Affine::IDENTITY),
-            Some(text) => transform::parse(text, declared.from_css("transform").is_some()),
+            Some(text) => transform::parse(text, declared.css_value("transform").is_some()),
         }
     }
 

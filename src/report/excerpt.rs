@@ -29,7 +29,7 @@ const NARROWEST: usize = 20;
 /// The excerpt around the start tag of `source`, each line behind `indent` columns of space and no
 /// wider than the screen. `file` heads it, with line and column. `None` where the place is not in
 /// the source.
-pub fn excerpt(
+pub(crate) fn excerpt(
     file: &str,
     lines: &Lines<'_>,
     source: &Source,

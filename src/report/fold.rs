@@ -6,7 +6,7 @@ use crate::finding::Finding;
 
 /// Findings that are told together, as indices into the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Group {
+pub(crate) struct Group {
     /// The one that is told in full, the first of them.
     pub lead: usize,
     /// The others, in the order of the list.
@@ -19,7 +19,7 @@ const MANY: usize = 3;
 
 /// Groups findings of the same rule, weight and help, in the order of their first. With `every`,
 /// each stands alone.
-pub fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
+pub(crate) fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
     let alone = |lead| Group {
         lead,
         others: Vec::new(),

@@ -153,16 +153,15 @@ pub fn render(report: &Report) -> String {
 }
 
 /// How a report begins, before its first file.
-pub const OPENING: &str = "{\n  \"report\": \"jigwarden/1\",\n  \"runs\": [";
+pub(crate) const OPENING: &str = "{\n  \"report\": \"jigwarden/1\",\n  \"runs\": [";
 
 /// One file's entry; `first` of the report or not.
 #[expect(
     clippy::expect_used,
-    clippy::missing_panics_doc,
     reason = "serde_json refuses only map keys that are no strings, and there are no maps here; an \
               empty report in its place would read as nothing found"
 )]
-pub fn one(run: &Run, first: bool) -> String {
+pub(crate) fn one(run: &Run, first: bool) -> String {
     let text = serde_json::to_string_pretty(&entry(run)).expect("structs of plain values");
     let text = escaped(&text);
     let mut out = String::with_capacity(text.len() + text.len() / 4);
@@ -176,12 +175,12 @@ pub fn one(run: &Run, first: bool) -> String {
 }
 
 /// How a report ends; `empty` if it holds no file.
-pub fn closing(empty: bool) -> &'static str {
+pub(crate) fn closing(empty: bool) -> &'static str {
     if empty { "]\n}\n" } else { "\n  ]\n}\n" }
 }
 
 /// How a report ends that has, below its files, where every order stands.
-pub fn closing_with(empty: bool, names: Option<&str>) -> String {
+pub(crate) fn closing_with(empty: bool, names: Option<&str>) -> String {
     match names {
         None => closing(empty).to_owned(),
         Some(names) => {

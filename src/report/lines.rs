@@ -7,7 +7,7 @@ const STEP: usize = 4096;
 /// An index over a source, made once a file: minified files put a megabyte on one line, and counting
 /// from its start for every finding would take minutes.
 #[derive(Debug)]
-pub struct Lines<'a> {
+pub(crate) struct Lines<'a> {
     text: &'a str,
     /// Byte at which each line starts. A line ends with `\n`, as in every editor; a lone `\r` ends
     /// none, which is also what SARIF assumes by default.
@@ -18,7 +18,7 @@ pub struct Lines<'a> {
 
 /// A number of characters in two ways of counting.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Count {
+pub(crate) struct Count {
     /// Unicode characters.
     pub chars: usize,
     /// UTF-16 code units.
@@ -27,7 +27,7 @@ pub struct Count {
 
 /// Where a byte lies. Lines and columns count from 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Spot {
+pub(crate) struct Spot {
     /// The line.
     pub line: usize,
     /// The column in characters.
@@ -38,7 +38,7 @@ pub struct Spot {
 
 impl<'a> Lines<'a> {
     /// Indexes `text`.
-    pub fn new(text: &'a str) -> Self {
+    pub(crate) fn new(text: &'a str) -> Self {
         let newlines = text
             .bytes()
             .enumerate()
@@ -58,12 +58,12 @@ impl<'a> Lines<'a> {
     }
 
     /// The source.
-    pub fn text(&self) -> &'a str {
+    pub(crate) fn text(&self) -> &'a str {
         self.text
     }
 
     /// Where byte `offset` lies; an offset past the end is the end.
-    pub fn spot(&self, offset: usize) -> Spot {
+    pub(crate) fn spot(&self, offset: usize) -> Spot {
         let offset = offset.min(self.text.len());
         let line = self.starts.partition_point(|s| *s <= offset);
         let start = self
@@ -81,7 +81,7 @@ impl<'a> Lines<'a> {
     }
 
     /// How many characters come before byte `offset`.
-    pub fn before(&self, offset: usize) -> Count {
+    pub(crate) fn before(&self, offset: usize) -> Count {
         let offset = offset.min(self.text.len());
         let block = offset / STEP;
         let total = self.totals.get(block).copied().unwrap_or_default();
@@ -95,7 +95,7 @@ impl<'a> Lines<'a> {
     }
 
     /// The bytes of line `line` (from 1) without its line break, `None` past the last line.
-    pub fn line(&self, line: usize) -> Option<std::ops::Range<usize>> {
+    pub(crate) fn line(&self, line: usize) -> Option<std::ops::Range<usize>> {
         let start = *self.starts.get(line.checked_sub(1)?)?;
         let end = self
             .starts

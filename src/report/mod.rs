@@ -1,15 +1,15 @@
 //! What is said about the inspected files: one renderer a file.
 
-pub mod excerpt;
-pub mod fold;
-pub mod json;
-pub mod lines;
-pub mod names;
-pub mod order;
-pub mod proof;
-pub mod rests_on;
-pub mod sarif;
-pub mod text;
+pub(crate) mod excerpt;
+pub(crate) mod fold;
+pub(crate) mod json;
+pub(crate) mod lines;
+pub(crate) mod names;
+pub(crate) mod order;
+pub(crate) mod proof;
+pub(crate) mod rests_on;
+pub(crate) mod sarif;
+pub(crate) mod text;
 
 use std::sync::Arc;
 

@@ -26,10 +26,9 @@ struct JsonOrder<'a> {
 /// The table as JSON, indented.
 #[expect(
     clippy::expect_used,
-    clippy::missing_panics_doc,
     reason = "serde_json refuses only map keys that are no strings, and there are no maps here"
 )]
-pub fn json(together: &Together) -> String {
+pub(crate) fn json(together: &Together) -> String {
     let orders = together
         .table()
         .into_iter()
@@ -54,7 +53,7 @@ pub fn json(together: &Together) -> String {
 }
 
 /// The table in words, a run a paragraph.
-pub fn text(together: &Together, look: &Look) -> String {
+pub(crate) fn text(together: &Together, look: &Look) -> String {
     if look.quiet {
         return String::new();
     }

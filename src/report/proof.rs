@@ -22,7 +22,7 @@ mod signs;
 pub(crate) use pen::escape;
 use std::sync::Arc;
 
-pub use self::save::Form;
+pub(crate) use self::save::Form;
 
 use crate::finding::Severity;
 use crate::matching::Job;
@@ -72,7 +72,7 @@ pub fn html(job: &Job<'_>, run: &Run) -> String {
 }
 
 /// The load map as one HTML file that stands alone: which pocket gets a blank, and what is burnt on it.
-pub fn load_map(job: &Job<'_>, run: &Run) -> String {
+pub(crate) fn load_map(job: &Job<'_>, run: &Run) -> String {
     page::map_page(job, run)
 }
 

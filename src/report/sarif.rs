@@ -29,7 +29,7 @@ pub fn render(report: &Report, rules: &[Info]) -> String {
 
 /// What a log says of one file. Unlike the file's [`Run`] it does not keep the source.
 #[derive(Debug)]
-pub struct Part {
+pub(crate) struct Part {
     verdict: Verdict,
     artifact: Value,
     notifications: Vec<Value>,
@@ -37,7 +37,7 @@ pub struct Part {
 }
 
 /// What a log says of `run`, the file number `index` of the call.
-pub fn part(run: &Run, index: usize, rules: &[Info]) -> Part {
+pub(crate) fn part(run: &Run, index: usize, rules: &[Info]) -> Part {
     let file = File {
         run,
         index,
@@ -57,7 +57,7 @@ pub fn part(run: &Run, index: usize, rules: &[Info]) -> Part {
 }
 
 /// The log of a call, from its parts in order.
-pub fn log(parts: Vec<Part>, rules: &[Info]) -> String {
+pub(crate) fn log(parts: Vec<Part>, rules: &[Info]) -> String {
     let exit = parts.iter().map(|p| p.verdict.exit()).max().unwrap_or(0);
     let whole = parts.iter().all(|p| p.verdict != Verdict::Unread);
     let (mut artifacts, mut notifications, mut results) = (Vec::new(), Vec::new(), Vec::new());

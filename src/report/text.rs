@@ -54,7 +54,7 @@ const NOT_CHECKED_YET: &str = "not checked: the sheet, the width that the beam b
                                The machine's manual and local rules come first.";
 
 /// What is said below a drawing that may be cut.
-pub fn closing_of_drawing(look: &Look) -> String {
+pub(crate) fn closing_of_drawing(look: &Look) -> String {
     look.screen()
         .set(MARGIN, MARGIN, &[(Ink::Plain, NOT_CHECKED_YET)])
 }
@@ -77,7 +77,7 @@ pub fn render(report: &Report, look: &Look) -> String {
 
 /// How many files came out how.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Counts {
+pub(crate) struct Counts {
     /// May be sent.
     pub clear: usize,
     /// Must not be sent.
@@ -88,7 +88,7 @@ pub struct Counts {
 
 impl Counts {
     /// Counts one more.
-    pub fn add(&mut self, verdict: Verdict) {
+    pub(crate) fn add(&mut self, verdict: Verdict) {
         match verdict {
             Verdict::Clear => self.clear += 1,
             Verdict::Hold => self.hold += 1,
@@ -97,13 +97,13 @@ impl Counts {
     }
 
     /// All of them.
-    pub fn all(&self) -> usize {
+    pub(crate) fn all(&self) -> usize {
         self.clear + self.hold + self.unread
     }
 }
 
 /// What is said of one file; `first` of a call or not.
-pub fn one(run: &Run, look: &Look, first: bool) -> String {
+pub(crate) fn one(run: &Run, look: &Look, first: bool) -> String {
     let screen = look.screen();
     let mut out = String::new();
     if !first && !look.quiet {
@@ -117,7 +117,7 @@ pub fn one(run: &Run, look: &Look, first: bool) -> String {
 }
 
 /// What is said below all files.
-pub fn closing(counts: &Counts, look: &Look) -> String {
+pub(crate) fn closing(counts: &Counts, look: &Look) -> String {
     let screen = look.screen();
     let mut out = String::new();
     if look.quiet {

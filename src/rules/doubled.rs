@@ -19,7 +19,7 @@ use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
-pub struct Doubled;
+pub(crate) struct Doubled;
 
 static INFO: Info = info!("doubled", Hold, Blank);
 

@@ -14,7 +14,7 @@ use crate::wording::sentence;
 
 /// A fixture's drawing, measured.
 #[derive(Debug)]
-pub struct Drawing<'a> {
+pub(crate) struct Drawing<'a> {
     /// What it holds.
     pub artwork: &'a Artwork,
     /// What people state.
@@ -29,7 +29,7 @@ pub struct Drawing<'a> {
 
 /// A curve in a cut paint.
 #[derive(Debug, Clone)]
-pub struct CutLine {
+pub(crate) struct CutLine {
     /// The curve.
     pub contour: Contour,
     /// The mark it is part of.
@@ -40,7 +40,7 @@ pub struct CutLine {
 
 /// A pocket of the drawing.
 #[derive(Debug)]
-pub struct Opening<'a> {
+pub(crate) struct Opening<'a> {
     /// Its name.
     pub name: &'a str,
     /// Its place among the lock's outlines.
@@ -52,7 +52,7 @@ pub struct Opening<'a> {
 }
 
 /// A rule for drawings.
-pub trait EnrolRule: Sync {
+pub(crate) trait EnrolRule: Sync {
     /// What is fixed about it.
     fn info(&self) -> &'static Info;
 
@@ -71,13 +71,13 @@ rules! { EnrolRule:
 }
 
 /// Whether a rule is about drawings.
-pub fn is_one(rule: &str) -> bool {
+pub(crate) fn is_one(rule: &str) -> bool {
     REGISTRY.iter().any(|r| r.info().name == rule)
 }
 
 impl<'a> Drawing<'a> {
     /// Takes a measured drawing apart.
-    pub fn new(artwork: &'a Artwork, settings: &'a Settings, lock: &'a Lock) -> Self {
+    pub(crate) fn new(artwork: &'a Artwork, settings: &'a Settings, lock: &'a Lock) -> Self {
         let mut cuts = Vec::new();
         for (mark, m) in artwork.marks.pairs() {
             if operation(m, settings) == Operation::Cut {
@@ -109,7 +109,7 @@ impl<'a> Drawing<'a> {
     }
 
     /// The unit that messages use.
-    pub fn shown(&self) -> Shown {
+    pub(crate) fn shown(&self) -> Shown {
         self.settings.bed.shown
     }
 
@@ -134,7 +134,7 @@ impl<'a> Drawing<'a> {
 }
 
 /// Checks a drawing with every rule for drawings, and whether it lies on the bed.
-pub fn run(drawing: &Drawing<'_>) -> Vec<Finding> {
+pub(crate) fn run(drawing: &Drawing<'_>) -> Vec<Finding> {
     let mut out = Vec::new();
     beyond_the_bed(drawing, &mut out);
     for rule in REGISTRY {

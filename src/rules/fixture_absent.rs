@@ -5,7 +5,7 @@ use crate::finding::{Finding, Location, Severity};
 use crate::matching::Job;
 
 /// See the module's page.
-pub struct FixtureAbsent;
+pub(crate) struct FixtureAbsent;
 
 static INFO: Info = info!("fixture-absent", Caution, Look);
 

@@ -11,7 +11,7 @@ use crate::remedy::{Change, Remedy, Way, What};
 use crate::units::{angle, trimmed};
 
 /// See the module's page.
-pub struct FixtureShifted;
+pub(crate) struct FixtureShifted;
 
 static INFO: Info = info!("fixture-shifted", Hold, Blank);
 

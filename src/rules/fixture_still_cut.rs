@@ -12,7 +12,7 @@ use crate::matching::contours::Found;
 use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
-pub struct FixtureStillCut;
+pub(crate) struct FixtureStillCut;
 
 static INFO: Info = info!("fixture-still-cut", Hold, Fixture);
 

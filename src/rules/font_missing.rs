@@ -7,7 +7,7 @@ use crate::matching::Job;
 use crate::wording::short;
 
 /// See the module's page.
-pub struct FontMissing;
+pub(crate) struct FontMissing;
 
 static INFO: Info = info!("font-missing", Hold, Blank);
 

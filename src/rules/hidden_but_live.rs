@@ -17,7 +17,7 @@ use crate::ids::MarkId;
 use crate::matching::Job;
 
 /// See the module's page.
-pub struct HiddenButLive;
+pub(crate) struct HiddenButLive;
 
 static INFO: Info = info!("hidden-but-live", Hold, Blank);
 

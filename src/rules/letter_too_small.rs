@@ -12,7 +12,7 @@ use crate::ids::PocketId;
 use crate::matching::Job;
 
 /// See the module's page.
-pub struct LetterTooSmall;
+pub(crate) struct LetterTooSmall;
 
 static INFO: Info = info!("letter-too-small", Caution, Look);
 

@@ -12,7 +12,7 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct Mirrored;
+pub(crate) struct Mirrored;
 
 static INFO: Info = info!("mirrored", Hold, Blank);
 

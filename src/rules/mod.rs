@@ -9,13 +9,13 @@ use crate::finding::{Finding, Info};
 use crate::matching::Job;
 
 mod change;
-pub mod enrol;
+pub(crate) mod enrol;
 mod ordered;
 pub(crate) use ordered::lettering;
-pub mod waivers;
+pub(crate) mod waivers;
 
 /// A rule.
-pub trait Rule: Sync {
+pub(crate) trait Rule: Sync {
     /// What is fixed about it.
     fn info(&self) -> &'static Info;
 
@@ -26,10 +26,10 @@ pub trait Rule: Sync {
 /// Makes a list of rules: from each line `module::Type` the module and its place in the list.
 macro_rules! rules {
     ($kind:ident: $($module:ident::$rule:ident,)+) => {
-        $(pub mod $module;)+
+        $(pub(crate) mod $module;)+
 
         /// The rules, in the order of the list above.
-        pub static REGISTRY: &[&dyn $kind] = &[$(&$module::$rule),+];
+        pub(crate) static REGISTRY: &[&dyn $kind] = &[$(&$module::$rule),+];
 
         /// The file that each of them is in.
         #[cfg(test)]

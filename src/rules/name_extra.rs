@@ -6,7 +6,7 @@ use crate::finding::Finding;
 use crate::matching::Job;
 
 /// See the module's page.
-pub struct NameExtra;
+pub(crate) struct NameExtra;
 
 static INFO: Info = info!("name-extra", Hold, Blank);
 

@@ -11,7 +11,7 @@ use crate::orders::together::{Member, Together};
 use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
-pub struct NameMissing;
+pub(crate) struct NameMissing;
 
 static INFO: Info = info!("name-missing", Hold, Blank);
 

@@ -10,7 +10,7 @@ use crate::orders::compare::joins;
 use crate::remedy::{Change, Remedy, Way, What};
 
 /// See the module's page.
-pub struct NamePlaceholder;
+pub(crate) struct NamePlaceholder;
 
 static INFO: Info = info!("name-placeholder", Hold, Blank);
 

@@ -6,7 +6,7 @@ use crate::finding::Finding;
 use crate::matching::Job;
 
 /// See the module's page.
-pub struct NameTwice;
+pub(crate) struct NameTwice;
 
 static INFO: Info = info!("name-twice", Hold, Blank);
 

@@ -9,7 +9,7 @@ use crate::matching::Job;
 use crate::wording::short;
 
 /// See the module's page.
-pub struct NotProven;
+pub(crate) struct NotProven;
 
 static INFO: Info = info!("not-proven", Hold, Blank);
 

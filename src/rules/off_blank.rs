@@ -10,7 +10,7 @@ use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
 /// See the module's page.
-pub struct OffBlank;
+pub(crate) struct OffBlank;
 
 static INFO: Info = info!("off-blank", Hold, Blank);
 

@@ -14,7 +14,7 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct OffCentre;
+pub(crate) struct OffCentre;
 
 static INFO: Info = info!("off-centre", Note, Blank);
 

@@ -12,7 +12,7 @@ use crate::matching::fit::largest;
 use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct OutsideBed;
+pub(crate) struct OutsideBed;
 
 static INFO: Info = info!("outside-bed", Hold, Blank);
 

@@ -6,7 +6,7 @@ use crate::matching::Job;
 use crate::remedy::{Remedy, Way};
 
 /// See the module's page.
-pub struct PageChanged;
+pub(crate) struct PageChanged;
 
 static INFO: Info = info!("page-changed", Hold, Blank);
 

@@ -12,7 +12,7 @@ use crate::ids::OutlineId;
 use crate::matching::Job;
 
 /// See the module's page.
-pub struct PaintUnknown;
+pub(crate) struct PaintUnknown;
 
 static INFO: Info = info!("paint-unknown", Hold, Blank);
 

@@ -17,7 +17,7 @@ use crate::matching::pocket_text::letters_in;
 use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct PastZone;
+pub(crate) struct PastZone;
 
 static INFO: Info = info!("past-zone", Hold, Blank);
 

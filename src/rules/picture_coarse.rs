@@ -6,7 +6,7 @@ use crate::finding::{Finding, Location};
 use crate::matching::Job;
 
 /// See the module's page.
-pub struct PictureCoarse;
+pub(crate) struct PictureCoarse;
 
 static INFO: Info = info!("picture-coarse", Caution, Look);
 

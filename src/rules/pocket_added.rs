@@ -7,7 +7,7 @@ use crate::matching::Job;
 use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct PocketAdded;
+pub(crate) struct PocketAdded;
 
 static INFO: Info = info!("pocket-added", Hold, Blank);
 

@@ -5,7 +5,7 @@ use crate::finding::{Finding, Location};
 use crate::matching::Job;
 
 /// See the module's page.
-pub struct PocketBare;
+pub(crate) struct PocketBare;
 
 static INFO: Info = info!("pocket-bare", Caution, Blank);
 

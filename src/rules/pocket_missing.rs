@@ -6,7 +6,7 @@ use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way};
 
 /// See the module's page.
-pub struct PocketMissing;
+pub(crate) struct PocketMissing;
 
 static INFO: Info = info!("pocket-missing", Hold, Blank);
 

@@ -12,7 +12,7 @@ use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
 /// See the module's page.
-pub struct PocketMoved;
+pub(crate) struct PocketMoved;
 
 static INFO: Info = info!("pocket-moved", Hold, Blank);
 

@@ -6,7 +6,7 @@ use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct PocketReshaped;
+pub(crate) struct PocketReshaped;
 
 static INFO: Info = info!("pocket-reshaped", Hold, Blank);
 

@@ -6,7 +6,7 @@ use crate::matching::Job;
 use crate::wording::sentence;
 
 /// See the module's page.
-pub struct PocketUnloaded;
+pub(crate) struct PocketUnloaded;
 
 static INFO: Info = info!("pocket-unloaded", Hold, Fixture);
 

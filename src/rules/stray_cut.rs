@@ -9,7 +9,7 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
-pub struct StrayCut;
+pub(crate) struct StrayCut;
 
 static INFO: Info = info!("stray-cut", Hold, Fixture);
 

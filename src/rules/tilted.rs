@@ -13,7 +13,7 @@ use crate::remedy::Remedy;
 use crate::units::angle;
 
 /// See the module's page.
-pub struct Tilted;
+pub(crate) struct Tilted;
 
 static INFO: Info = info!("tilted", Caution, Blank);
 

@@ -15,7 +15,7 @@ use crate::matching::Job;
 use crate::matching::art::Art;
 
 /// See the module's page.
-pub struct TooFine;
+pub(crate) struct TooFine;
 
 static INFO: Info = info!("too-fine", Caution, Look);
 

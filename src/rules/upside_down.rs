@@ -16,13 +16,13 @@ use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
 /// See the module's page.
-pub struct UpsideDown;
+pub(crate) struct UpsideDown;
 
 static INFO: Info = info!("upside-down", Hold, Blank);
 
 /// Art turned by more than this, in degrees, lies wrong; less is merely askew. Half a quarter turn:
 /// nobody sets a name at 44 degrees by slip and at 46 by intent.
-pub const ASKEW_UP_TO: f64 = 45.0;
+pub(crate) const ASKEW_UP_TO: f64 = 45.0;
 
 /// Where art on its side ends and art on its head begins, in degrees.
 const ON_ITS_SIDE_UP_TO: f64 = 135.0;

@@ -12,12 +12,12 @@ pub(crate) static UNUSED: Info = info!("waiver-unused", Note, Look);
 pub(crate) static EXPIRED: Info = info!("waiver-expired", Caution, Look);
 
 /// Whether `waiver` still holds on `today`; its last day counts.
-pub fn holds(waiver: &Waiver, today: Date) -> bool {
+pub(crate) fn holds(waiver: &Waiver, today: Date) -> bool {
     crate::fixture::shorthand::parse_date(&waiver.until).is_some_and(|until| today <= until)
 }
 
 /// Marks the findings that a waiver excuses, and reports waivers that excuse nothing any more.
-pub fn apply(
+pub(crate) fn apply(
     findings: &mut Vec<Finding>,
     settings: &Settings,
     call: &dyn Fn(&str) -> Option<String>,

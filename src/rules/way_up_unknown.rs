@@ -7,7 +7,7 @@ use crate::matching::Job;
 use crate::matching::way_up::undecided;
 
 /// See the module's page.
-pub struct WayUpUnknown;
+pub(crate) struct WayUpUnknown;
 
 static INFO: Info = info!("way-up-unknown", Caution, Blank);
 

@@ -10,7 +10,7 @@ use crate::matching::strings::{LetterString, strings};
 use crate::wording::sentence;
 
 /// See the module's page.
-pub struct WrittenOver;
+pub(crate) struct WrittenOver;
 
 static INFO: Info = info!("written-over", Hold, Blank);
 

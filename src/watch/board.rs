@@ -53,7 +53,7 @@ const RETRY_MS: u32 = 500;
 
 /// `--board` and what belongs to it.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct BoardOptions {
+pub(crate) struct BoardOptions {
     /// A port, or an address with a port.
     pub address: String,
     /// Whether an address beyond loopback is meant.
@@ -64,7 +64,7 @@ pub struct BoardOptions {
 
 /// The running board.
 #[derive(Debug)]
-pub struct Board {
+pub(crate) struct Board {
     shared: Arc<Shared>,
     address: SocketAddr,
 }
@@ -142,7 +142,7 @@ impl Board {
     ///
     /// Words for people: an address that is none, lies beyond loopback without being meant to, or is
     /// taken.
-    pub fn start(
+    pub(crate) fn start(
         board_options: &BoardOptions,
         options: &Options,
         to: &Sender<Message>,
@@ -190,12 +190,12 @@ impl Board {
     }
 
     /// Where it answers, to be opened in a browser.
-    pub fn address(&self) -> String {
+    pub(crate) fn address(&self) -> String {
         format!("http://{}/", self.address)
     }
 
     /// The coordinator came by.
-    pub fn turn(&self) {
+    pub(crate) fn turn(&self) {
         let mut state = self.shared.lock();
         let stood_still = state.stands_still();
         state.turned = Instant::now();
@@ -206,7 +206,7 @@ impl Board {
     }
 
     /// Shows the runs, newest first.
-    pub fn show(&self, entries: &[(&Path, &Entry)]) {
+    pub(crate) fn show(&self, entries: &[(&Path, &Entry)]) {
         let count = |verdict| {
             let told = |e: &Entry| e.told.as_ref().is_some_and(|t| t.verdict == verdict);
             entries.iter().filter(|(_, e)| told(e)).count()
@@ -239,7 +239,7 @@ impl Board {
     }
 
     /// Keeps words for people; they are sent with the next news.
-    pub fn notice(&self, words: &str) {
+    pub(crate) fn notice(&self, words: &str) {
         const KEPT: usize = 3;
         let mut state = self.shared.lock();
         state.notices.push(words.to_owned());

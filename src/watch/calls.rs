@@ -14,7 +14,7 @@ const PATIENCE: Duration = Duration::from_secs(30);
 
 /// Runs commands one after the other, on a thread of their own.
 #[derive(Debug)]
-pub struct Calls {
+pub(crate) struct Calls {
     on_hold: Option<PathBuf>,
     on_clear: Option<PathBuf>,
     to: Sender<Call>,
@@ -31,7 +31,7 @@ struct Call {
 impl Calls {
     /// `on_hold` is run for runs that hold or cannot be read, `on_clear` for those that are clear.
     /// Each is a program, not a line for a shell: nothing in a file's name can become a command.
-    pub fn start(
+    pub(crate) fn start(
         on_hold: Option<PathBuf>,
         on_clear: Option<PathBuf>,
         back: Sender<Message>,
@@ -56,7 +56,7 @@ impl Calls {
     }
 
     /// Runs what is to be run for this verdict; `finding` is the first thing found, or empty.
-    pub fn changed(&self, file: PathBuf, verdict: Verdict, finding: String) {
+    pub(crate) fn changed(&self, file: PathBuf, verdict: Verdict, finding: String) {
         let program = match verdict {
             Verdict::Clear => &self.on_clear,
             Verdict::Hold | Verdict::Unread => &self.on_hold,

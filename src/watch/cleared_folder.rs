@@ -26,9 +26,9 @@ use std::path::{Path, PathBuf};
 
 use tempfile::NamedTempFile;
 
-pub use self::disk::prepare;
+pub(crate) use self::disk::prepare;
 use self::disk::{Syncer, files, of_receipt, present, receipt_name, remove, set_aside};
-pub use self::receipt::{Excused, Receipt};
+pub(crate) use self::receipt::Receipt;
 use super::file_stamp::FileStamp;
 use super::folder::is_artwork;
 use crate::fixture::code::digest;
@@ -39,7 +39,7 @@ const MANY: usize = 16;
 
 /// The cleared folder, kept by this program alone.
 #[derive(Debug)]
-pub struct ClearedFolder {
+pub(crate) struct ClearedFolder {
     folder: PathBuf,
     kept: BTreeMap<PathBuf, Kept>,
     /// Files of others that people were told of.
@@ -60,11 +60,11 @@ struct Kept {
 /// Why the folder cannot be kept, in words ready to be shown.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
-pub struct ClearedError(String);
+pub(crate) struct ClearedError(String);
 
 /// A copy that is written and waits to be shown.
 #[derive(Debug)]
-pub struct Ready {
+pub(crate) struct Ready {
     name: PathBuf,
     receipt: Receipt,
     copy_file: NamedTempFile,
@@ -73,7 +73,7 @@ pub struct Ready {
 
 /// What a look into the folder found.
 #[derive(Debug, Default, PartialEq, Eq)]
-pub struct Audit {
+pub(crate) struct Audit {
     /// Runs whose copy or receipt was changed or taken away by somebody else.
     pub upset: Vec<PathBuf>,
     /// What was found, in words.
@@ -87,7 +87,7 @@ impl ClearedFolder {
     /// # Errors
     ///
     /// The folder cannot be made or read, another watcher keeps it, or a copy cannot be taken out.
-    pub fn open(folder: &Path) -> Result<(Self, Vec<String>), ClearedError> {
+    pub(crate) fn open(folder: &Path) -> Result<(Self, Vec<String>), ClearedError> {
         let fail = |what: &str, e: &dyn std::fmt::Display| {
             ClearedError(format!(
                 "the cleared folder {} {what}: {e}",
@@ -118,22 +118,22 @@ impl ClearedFolder {
     }
 
     /// The folder.
-    pub fn folder(&self) -> &Path {
+    pub(crate) fn folder(&self) -> &Path {
         &self.folder
     }
 
     /// How many runs lie in it.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.kept.len()
     }
 
     /// Whether no run lies in it.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.kept.is_empty()
     }
 
     /// Whether the run called `name` lies in it.
-    pub fn keeps(&self, name: &Path) -> bool {
+    pub(crate) fn keeps(&self, name: &Path) -> bool {
         self.kept.contains_key(name)
     }
 
@@ -196,7 +196,7 @@ impl ClearedFolder {
     /// # Errors
     ///
     /// The copy cannot be removed. It is still kept track of.
-    pub fn withdraw(&mut self, name: &Path) -> Result<bool, ClearedError> {
+    pub(crate) fn withdraw(&mut self, name: &Path) -> Result<bool, ClearedError> {
         if !self.kept.contains_key(name) {
             return Ok(false);
         }
@@ -212,7 +212,7 @@ impl ClearedFolder {
 
     /// Takes all of these runs out, in one step where they are many. What could not be taken out is
     /// named, and still kept track of.
-    pub fn withdraw_all(&mut self, names: &[PathBuf]) -> Vec<(PathBuf, ClearedError)> {
+    pub(crate) fn withdraw_all(&mut self, names: &[PathBuf]) -> Vec<(PathBuf, ClearedError)> {
         let names: Vec<&PathBuf> = names.iter().filter(|n| self.keeps(n)).collect();
         if names.len() < MANY {
             return names
@@ -252,7 +252,7 @@ impl ClearedFolder {
     }
 
     /// Takes out every copy.
-    pub fn empty(&mut self) -> Vec<ClearedError> {
+    pub(crate) fn empty(&mut self) -> Vec<ClearedError> {
         let names: Vec<PathBuf> = self.kept.keys().cloned().collect();
         let stay = self.withdraw_all(&names);
         self.syncer.sync_now();
@@ -265,7 +265,7 @@ impl ClearedFolder {
     /// # Errors
     ///
     /// The copy cannot be put there.
-    pub fn admit(&mut self, ready: Ready) -> Result<Vec<String>, ClearedError> {
+    pub(crate) fn admit(&mut self, ready: Ready) -> Result<Vec<String>, ClearedError> {
         let Ready {
             name,
             receipt,
@@ -322,7 +322,7 @@ impl ClearedFolder {
 
     /// Looks whether every copy and receipt is still as it was put there, and looks for files of
     /// others. What somebody changed is moved aside at once; a folder that was deleted is made again.
-    pub fn audit(&mut self) -> Audit {
+    pub(crate) fn audit(&mut self) -> Audit {
         let mut audit = Audit::default();
         let folder = self.folder.clone();
         let gone = !folder.is_dir();

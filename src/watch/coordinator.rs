@@ -40,7 +40,7 @@ const SIGNAL: Duration = Duration::from_millis(150);
 
 /// Everything the coordinator has in hand.
 #[derive(Debug)]
-pub struct Coordinator {
+pub(crate) struct Coordinator {
     /// The watched folder.
     pub folder: Folder,
     /// What inspections go by.
@@ -79,7 +79,7 @@ pub struct Coordinator {
     clippy::struct_excessive_bools,
     reason = "each is a fact of its own: begun, advised, overflow, dirty"
 )]
-pub struct RunStates {
+pub(crate) struct RunStates {
     runs: BTreeMap<PathBuf, Tracked>,
     /// When a resting file is to be looked at.
     resting: BTreeMap<PathBuf, Instant>,
@@ -126,7 +126,7 @@ struct Tracked {
 
 /// What signals ask for.
 #[derive(Debug, Clone, Default)]
-pub struct Signals {
+pub(crate) struct Signals {
     /// To end.
     pub stop: Arc<AtomicBool>,
     /// To stand still until it is told to go on, as Ctrl-Z does.
@@ -139,7 +139,7 @@ impl Coordinator {
     /// # Errors
     ///
     /// What stumbled, in words.
-    pub fn run(
+    pub(crate) fn run(
         &mut self,
         from: &Receiver<Message>,
         signals: &Signals,
@@ -507,7 +507,7 @@ impl Coordinator {
     /// # Errors
     ///
     /// What stumbled, and copies that cannot be taken out.
-    pub fn end(mut self, ended: Result<(), String>) -> Result<(), Failure> {
+    pub(crate) fn end(mut self, ended: Result<(), String>) -> Result<(), Failure> {
         let mut trouble = Vec::new();
         let mut words = None;
         let keep = self.keep_at_end && ended.is_ok();

@@ -8,7 +8,7 @@ use std::time::{Duration, SystemTime};
 /// On Unix the time of the last change of the file's entry is part of it: a program that writes new
 /// contents and sets the old date back is noticed too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct FileStamp {
+pub(crate) struct FileStamp {
     length: u64,
     modified: Option<SystemTime>,
     identity: Identity,
@@ -27,7 +27,7 @@ const COARSEST: Duration = Duration::from_millis(2500);
 
 impl FileStamp {
     /// The stamp of an ordinary file, links followed; `None` where there is none.
-    pub fn of(path: &Path) -> Option<Self> {
+    pub(crate) fn of(path: &Path) -> Option<Self> {
         let about = std::fs::metadata(path).ok()?;
         about.is_file().then(|| Self {
             length: about.len(),
@@ -37,30 +37,30 @@ impl FileStamp {
     }
 
     /// When the file was last changed, as it says itself.
-    pub fn modified(&self) -> Option<SystemTime> {
+    pub(crate) fn modified(&self) -> Option<SystemTime> {
         self.modified
     }
 
     /// Its size in bytes.
-    pub fn length(&self) -> u64 {
+    pub(crate) fn length(&self) -> u64 {
         self.length
     }
 
     /// Whether the file was changed so shortly before now that another change might leave the same
     /// stamp: then only its contents can tell.
-    pub fn doubtful(&self) -> bool {
+    pub(crate) fn doubtful(&self) -> bool {
         self.age().is_none_or(|age| age < COARSEST)
     }
 
     /// How long ago the file was last changed; `None` where that is unknown or lies ahead. It grows
     /// from call to call: to put files in order, take [`FileStamp::modified`].
-    pub fn age(&self) -> Option<Duration> {
+    pub(crate) fn age(&self) -> Option<Duration> {
         SystemTime::now().duration_since(self.modified?).ok()
     }
 }
 
 /// The identity of a folder: another one under the same name has another.
-pub fn folder_identity(path: &Path) -> Option<(u64, u64)> {
+pub(crate) fn folder_identity(path: &Path) -> Option<(u64, u64)> {
     let about = std::fs::metadata(path).ok()?;
     about.is_dir().then(|| identity(&about).file)
 }

@@ -13,7 +13,7 @@ const DEEPEST: usize = 32;
 
 /// The watched folder.
 #[derive(Debug, Clone)]
-pub struct Folder {
+pub(crate) struct Folder {
     /// Its full path.
     pub root: PathBuf,
     /// A folder inside it that is no part of it: the cleared folder.
@@ -22,7 +22,7 @@ pub struct Folder {
 
 /// What is in it.
 #[derive(Debug, Default)]
-pub struct Listing {
+pub(crate) struct Listing {
     /// Which folder it is; `None` where it is not there.
     pub identity: Option<(u64, u64)>,
     /// The artwork files by full path.
@@ -34,12 +34,12 @@ pub struct Listing {
 impl Folder {
     /// Whether `path` has the name and the place of an artwork file: below the root, not hidden, not
     /// in the cleared folder.
-    pub fn may_hold(&self, path: &Path) -> bool {
+    pub(crate) fn may_hold(&self, path: &Path) -> bool {
         is_artwork(path) && self.within(path)
     }
 
     /// Whether `path` lies below the root, in no hidden folder, and not in the cleared folder.
-    pub fn within(&self, path: &Path) -> bool {
+    pub(crate) fn within(&self, path: &Path) -> bool {
         let Ok(inside) = path.strip_prefix(&self.root) else {
             return false;
         };
@@ -50,12 +50,12 @@ impl Folder {
     }
 
     /// The name that a run is shown by: its path below the root.
-    pub fn name<'a>(&self, path: &'a Path) -> &'a Path {
+    pub(crate) fn name<'a>(&self, path: &'a Path) -> &'a Path {
         path.strip_prefix(&self.root).unwrap_or(path)
     }
 
     /// Looks at everything in it. Links to folders are not followed, links to files are.
-    pub fn list(&self) -> Listing {
+    pub(crate) fn list(&self) -> Listing {
         let mut listing = Listing {
             identity: folder_identity(&self.root),
             ..Listing::default()

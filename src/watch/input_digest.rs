@@ -16,7 +16,7 @@ use crate::inspect::Options;
 
 /// Where a run's fixture is looked for.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub enum FixtureSource {
+pub(crate) enum FixtureSource {
     /// The fixture with these settings.
     Settings(PathBuf),
     /// One of the fixtures in this folder.
@@ -27,7 +27,7 @@ pub enum FixtureSource {
 
 impl FixtureSource {
     /// The place for `run`, by the same order as the inspection goes by.
-    pub fn of(run: &Path, options: &Options) -> Self {
+    pub(crate) fn of(run: &Path, options: &Options) -> Self {
         if let Some(named) = &options.fixture {
             return Self::Settings(fixture::settings_path(named));
         }
@@ -42,7 +42,7 @@ impl FixtureSource {
 /// The state of everything that a verdict rests on. Two equal values: the same verdict for the same
 /// bytes.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct InputDigest {
+pub(crate) struct InputDigest {
     /// `None`: there is no such file.
     files: BTreeMap<PathBuf, Option<Known>>,
     day: Date,
@@ -59,7 +59,7 @@ struct Known {
 
 impl InputDigest {
     /// Looks at everything that verdicts by the fixture at `place` rest on.
-    pub fn at(place: &FixtureSource, options: &Options) -> Self {
+    pub(crate) fn at(place: &FixtureSource, options: &Options) -> Self {
         let mut files = BTreeMap::new();
         match place {
             FixtureSource::Settings(settings) => of_fixture(settings, &mut files),
@@ -86,23 +86,23 @@ impl InputDigest {
     }
 
     /// The day on which waivers are judged.
-    pub fn day(&self) -> Date {
+    pub(crate) fn day(&self) -> Date {
         self.day
     }
 
     /// Whether `path` is one of its files.
-    pub fn holds(&self, path: &Path) -> bool {
+    pub(crate) fn holds(&self, path: &Path) -> bool {
         self.files.contains_key(path)
     }
 
     /// The folders that its files lie in.
-    pub fn folders(&self) -> impl Iterator<Item = &Path> {
+    pub(crate) fn folders(&self) -> impl Iterator<Item = &Path> {
         self.files.keys().filter_map(|f| f.parent())
     }
 
     /// One digest over the contents of its files and the options: what a receipt calls "settings". The
     /// same on every machine where the files are the same, wherever they lie.
-    pub fn digest(&self, options: &Options) -> String {
+    pub(crate) fn digest(&self, options: &Options) -> String {
         let mut all: Vec<String> = self
             .files
             .iter()

@@ -13,7 +13,7 @@ const GOOD: Duration = Duration::from_mins(1);
 
 /// Inspectors by what they were opened from.
 #[derive(Debug, Default)]
-pub struct Inspectors {
+pub(crate) struct Inspectors {
     good: Mutex<Vec<Good>>,
 }
 
@@ -32,7 +32,7 @@ impl Inspectors {
     /// An inspector opens its fixture with the first run. Should the fixture change in between, that run
     /// sees another basis after its inspection than before, is not told, and hands the inspector to
     /// [`Inspectors::drop_those_at`].
-    pub fn at(
+    pub(crate) fn at(
         &self,
         place: &FixtureSource,
         basis: &InputDigest,
@@ -57,7 +57,7 @@ impl Inspectors {
     }
 
     /// Forgets the inspectors at `place`: something changed while they were used.
-    pub fn drop_those_at(&self, place: &FixtureSource) {
+    pub(crate) fn drop_those_at(&self, place: &FixtureSource) {
         let mut good = self.good.lock().unwrap_or_else(PoisonError::into_inner);
         good.retain(|g| g.place != *place);
     }

@@ -11,7 +11,7 @@ use crate::report::Run;
 
 /// Where verdicts are recorded.
 #[derive(Debug, Clone)]
-pub struct RecordTo {
+pub(crate) struct RecordTo {
     /// `--record`.
     pub file: PathBuf,
     /// `--by`.
@@ -20,7 +20,7 @@ pub struct RecordTo {
 
 /// The thread; when it is dropped, what it was given is on the disk.
 #[derive(Debug)]
-pub struct Recording {
+pub(crate) struct Recording {
     by: Option<String>,
     lines: Option<Sender<Entry>>,
     thread: Option<JoinHandle<()>>,
@@ -28,7 +28,7 @@ pub struct Recording {
 
 impl Recording {
     /// Starts the thread; what cannot be recorded is told as a notice.
-    pub fn start(to: RecordTo, notices: Sender<Message>) -> Self {
+    pub(crate) fn start(to: RecordTo, notices: Sender<Message>) -> Self {
         let (lines, from) = mpsc::channel::<Entry>();
         let thread = std::thread::spawn(move || {
             for entry in from {
@@ -46,7 +46,7 @@ impl Recording {
     }
 
     /// Records a verdict, as of now.
-    pub fn add(&self, run: &Run) {
+    pub(crate) fn add(&self, run: &Run) {
         if let Some(lines) = &self.lines {
             // The thread ends only after this sender is gone.
             let _ = lines.send(Entry::of(run, self.by.as_deref()));

@@ -22,7 +22,7 @@ const PAUSE: Duration = Duration::from_millis(250);
 
 /// The system's events.
 #[derive(Debug)]
-pub struct Events {
+pub(crate) struct Events {
     watcher: RecommendedWatcher,
     root: PathBuf,
     also: BTreeSet<PathBuf>,
@@ -30,7 +30,7 @@ pub struct Events {
 
 /// News of one path.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct News {
+pub(crate) struct News {
     /// The path.
     pub path: PathBuf,
     /// Whether contents or name may have changed; false: only its entry (permissions, times).
@@ -43,7 +43,7 @@ impl Events {
     /// # Errors
     ///
     /// The system's words, where it gives no events.
-    pub fn start(folder: &Folder, to: Sender<Message>) -> Result<Self, String> {
+    pub(crate) fn start(folder: &Folder, to: Sender<Message>) -> Result<Self, String> {
         let config = Config::default().with_follow_symlinks(false);
         let mut watcher = RecommendedWatcher::new(
             move |event: notify::Result<notify::Event>| {
@@ -78,7 +78,7 @@ impl Events {
 
     /// Listens in `folders` too, not in the folders within them: where fixtures, fonts and order
     /// lists lie. One that cannot be listened in is left to the sweep.
-    pub fn also<'a>(&mut self, folders: impl Iterator<Item = &'a Path>) {
+    pub(crate) fn also<'a>(&mut self, folders: impl Iterator<Item = &'a Path>) {
         for folder in folders {
             // A relative fixture has its folder named by an empty path.
             let folder = if folder.as_os_str().is_empty() {
@@ -108,14 +108,14 @@ fn saved(kind: EventKind) -> Option<bool> {
 
 /// Asks for sweeps.
 #[derive(Debug)]
-pub struct Sweeper {
+pub(crate) struct Sweeper {
     ask: Sender<()>,
 }
 
 impl Sweeper {
     /// Begins to sweep: every `every` (where events are at work: seldom), and when asked. The
     /// thread ends with the value or with the receiver.
-    pub fn start(folder: Folder, every: Option<Duration>, to: Sender<Message>) -> Self {
+    pub(crate) fn start(folder: Folder, every: Option<Duration>, to: Sender<Message>) -> Self {
         let (ask, asked) = mpsc::channel();
         let every = every.unwrap_or(SWEEP);
         let supervisor = to.clone();
@@ -126,7 +126,7 @@ impl Sweeper {
     }
 
     /// Asks for a sweep soon.
-    pub fn soon(&self) {
+    pub(crate) fn soon(&self) {
         let _ = self.ask.send(());
     }
 }

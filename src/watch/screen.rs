@@ -21,7 +21,7 @@ const NOTICES: usize = 3;
 const POINTS: usize = 3;
 
 /// Where a watch is seen.
-pub struct Display {
+pub(crate) struct Display {
     writer: Writer,
     screen: Screen,
     /// Columns and rows of the terminal; `None`: lines only.
@@ -32,7 +32,7 @@ pub struct Display {
 }
 
 /// Asks for the columns and rows of the terminal.
-pub type Size = fn() -> Option<(u16, u16)>;
+pub(crate) type Size = fn() -> Option<(u16, u16)>;
 
 /// The size taken where a terminal does not tell its own: that of the first terminals.
 const USUAL: (u16, u16) = (80, 24);
@@ -52,7 +52,7 @@ impl std::fmt::Debug for Display {
 
 impl Display {
     /// A display that writes to `out`: the whole screen where `size` is given, else lines.
-    pub fn new(out: Box<dyn Write + Send>, screen: Screen, size: Option<Size>) -> Self {
+    pub(crate) fn new(out: Box<dyn Write + Send>, screen: Screen, size: Option<Size>) -> Self {
         Self {
             writer: Writer::start(out, size.is_some()),
             screen,
@@ -74,7 +74,7 @@ impl Display {
     }
 
     /// The watch begins with so many files.
-    pub fn begin(&mut self, root: &Path, files: usize) {
+    pub(crate) fn begin(&mut self, root: &Path, files: usize) {
         self.root = root.display().to_string();
         self.enter();
         self.line(&format!(
@@ -85,21 +85,21 @@ impl Display {
     }
 
     /// Takes the terminal.
-    pub fn enter(&self) {
+    pub(crate) fn enter(&self) {
         if self.size.is_some() {
             self.writer.text(ENTER.to_owned());
         }
     }
 
     /// Gives the terminal back.
-    pub fn leave(&self) {
+    pub(crate) fn leave(&self) {
         if self.size.is_some() {
             self.writer.finish(LEAVE.to_owned());
         }
     }
 
     /// A verdict.
-    pub fn verdict(&self, entry: &Entry) {
+    pub(crate) fn verdict(&self, entry: &Entry) {
         if let Some(told) = &entry.told {
             let more = told.points.len().saturating_sub(1);
             let point = told.first().map(|p| match (p.rule, more) {
@@ -118,12 +118,12 @@ impl Display {
     }
 
     /// A run that is not there any more.
-    pub fn gone(&self, name: &str) {
+    pub(crate) fn gone(&self, name: &str) {
         self.line(&format!("{:6} {name}", "GONE"));
     }
 
     /// Words for people.
-    pub fn notice(&mut self, words: &str) {
+    pub(crate) fn notice(&mut self, words: &str) {
         self.line(&format!("{:6} {words}", "NOTE"));
         self.notices.push(words.to_owned());
         if self.notices.len() > NOTICES {
@@ -132,21 +132,21 @@ impl Display {
     }
 
     /// Rings the terminal's bell.
-    pub fn ring(&self) {
+    pub(crate) fn ring(&self) {
         if self.size.is_some() {
             self.writer.text("\x07".to_owned());
         }
     }
 
     /// Whether the terminal has another size than when it was painted.
-    pub fn resized(&self) -> bool {
+    pub(crate) fn resized(&self) -> bool {
         self.size
             .is_some_and(|size| size().unwrap_or(USUAL) != self.shown)
     }
 
     /// Paints the whole screen over what is there: each line is written and then cleared to its end,
     /// so that the screen is never blank in between.
-    pub fn paint(&mut self, entries: &[(&Path, &Entry)], cleared: Option<usize>) {
+    pub(crate) fn paint(&mut self, entries: &[(&Path, &Entry)], cleared: Option<usize>) {
         let Some(size) = self.size else {
             return;
         };
@@ -317,7 +317,7 @@ impl Display {
     }
 
     /// The watch ends; `words` are left on the screen.
-    pub fn end(&mut self, words: Option<&str>) {
+    pub(crate) fn end(&mut self, words: Option<&str>) {
         self.leave();
         self.size = None;
         let words = words.map(|w| self.clean_line(&format!("{:6} {w}", "NOTE")));

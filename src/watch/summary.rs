@@ -5,7 +5,7 @@ use crate::report::{Run, Verdict};
 
 /// A run as it is shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Entry {
+pub(crate) struct Entry {
     /// Its path below the watched folder.
     pub name: String,
     /// When it was last saved, as a count of all saves: the newest has the highest.
@@ -20,7 +20,7 @@ pub struct Entry {
 
 /// A verdict as it is shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Summary {
+pub(crate) struct Summary {
     /// The verdict.
     pub verdict: Verdict,
     /// SHA-256 of what was inspected.
@@ -35,7 +35,7 @@ pub struct Summary {
 
 /// A finding as it is shown.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Point {
+pub(crate) struct Point {
     /// "hold", "caution", "note"; "unread" for the reason why nothing could be inspected.
     pub weight: &'static str,
     /// The rule; empty for that reason.
@@ -48,7 +48,7 @@ pub struct Point {
 
 impl Summary {
     /// What is told of an inspection.
-    pub fn of(run: &Run) -> Self {
+    pub(crate) fn of(run: &Run) -> Self {
         let trouble = run.trouble.as_deref().map(|text| Point {
             weight: "unread",
             rule: "",
@@ -81,7 +81,7 @@ impl Summary {
     }
 
     /// The points that speak against sending, or all where none does; notes are left out of a line.
-    pub fn first(&self) -> Option<&Point> {
+    pub(crate) fn first(&self) -> Option<&Point> {
         self.points
             .iter()
             .find(|p| p.weight != Severity::Note.word())

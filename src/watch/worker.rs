@@ -27,7 +27,7 @@ const QUICK: Duration = Duration::from_millis(500);
 
 /// A run to be inspected.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Order {
+pub(crate) struct Order {
     /// The file.
     pub path: PathBuf,
     /// Its path below the watched folder.
@@ -40,7 +40,7 @@ pub struct Order {
 
 /// What came of an order.
 #[derive(Debug)]
-pub struct Done {
+pub(crate) struct Done {
     /// The order.
     pub order: Order,
     /// `None`: the file, or what its verdict rests on, changed while it was inspected.
@@ -49,7 +49,7 @@ pub struct Done {
 
 /// An inspection during which nothing changed.
 #[derive(Debug)]
-pub struct Inspected {
+pub(crate) struct Inspected {
     /// What was found.
     pub run: Run,
     /// The state of the file that was inspected.
@@ -61,7 +61,7 @@ pub struct Inspected {
 }
 
 /// The threads.
-pub struct Workers {
+pub(crate) struct Workers {
     shop: Arc<Shop>,
 }
 
@@ -243,7 +243,7 @@ impl Shop {
 
 impl Workers {
     /// Starts the threads. `cleared` is the folder in which copies are made ready.
-    pub fn start(options: &Options, cleared: Option<&Path>, to: &Sender<Message>) -> Self {
+    pub(crate) fn start(options: &Options, cleared: Option<&Path>, to: &Sender<Message>) -> Self {
         let shop = Arc::new(Shop {
             orders: Mutex::default(),
             more: Condvar::new(),
@@ -263,7 +263,7 @@ impl Workers {
     }
 
     /// Takes an order, in place of an earlier one for the same file.
-    pub fn order(&self, order: Order) {
+    pub(crate) fn order(&self, order: Order) {
         self.shop.replacing(|orders| {
             orders.give_up(&order.path);
             orders.waiting.push(order);
@@ -273,7 +273,7 @@ impl Workers {
     }
 
     /// Takes an order that may have been given before and is not carried out yet.
-    pub fn order_once(&self, order: Order) {
+    pub(crate) fn order_once(&self, order: Order) {
         let known = self.shop.lock().knows(&order);
         if !known {
             self.order(order);
@@ -281,12 +281,12 @@ impl Workers {
     }
 
     /// Gives up whatever was ordered for this file: its bytes are no longer what they were.
-    pub fn give_up(&self, path: &Path) {
+    pub(crate) fn give_up(&self, path: &Path) {
         self.shop.replacing(|orders| orders.give_up(path));
     }
 
     /// To be called every now and then: sees to it that large files do not keep small ones waiting.
-    pub fn sort_out(&self) {
+    pub(crate) fn sort_out(&self) {
         self.shop.replacing(Orders::sort_out);
         self.shop.more.notify_all();
     }

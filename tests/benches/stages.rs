@@ -7,15 +7,15 @@ mod made;
 use std::path::{Path, PathBuf};
 
 use divan::Bencher;
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::mark::Artwork;
-use jigwarden::artwork::source::Source;
-use jigwarden::fixture::Fixture;
-use jigwarden::inspect::{self, Options};
-use jigwarden::matching::{self, Job, MatchOptions};
-use jigwarden::report::Report;
-use jigwarden::report::text::{self, Look};
-use jigwarden::rules;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::mark::Artwork;
+use jigwarden::tested::artwork::source::Source;
+use jigwarden::tested::fixture::Fixture;
+use jigwarden::tested::inspect::{self, Options};
+use jigwarden::tested::matching::{self, Job, MatchOptions};
+use jigwarden::tested::report::Report;
+use jigwarden::tested::report::text::{self, Look};
+use jigwarden::tested::rules;
 use made::Grid;
 
 fn main() {
@@ -33,7 +33,7 @@ impl Case {
         let grid = Grid::enrolled(Path::new(env!("CARGO_TARGET_TMPDIR")), 12, 90.0);
         Self {
             file: grid.run(name, &art(&grid)),
-            fixture: Fixture::open(&grid.folder, &jigwarden::rules::names()).unwrap(),
+            fixture: Fixture::open(&grid.folder, &jigwarden::tested::rules::names()).unwrap(),
             faces: Faces::new(Vec::new(), false),
         }
     }

@@ -15,11 +15,11 @@ mod drawings;
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::mark::{Artwork, Content, Hidden, Mark, Paint, Role};
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
-use jigwarden::geometry::region::Region;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::mark::{Artwork, Content, Hidden, Mark, Paint, Role};
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
+use jigwarden::tested::geometry::region::Region;
 use kurbo::{Affine, Rect, Shape as _};
 use serde_json::Value;
 
@@ -88,7 +88,7 @@ impl Sums {
         };
         let faces = Faces::new(Vec::new(), false);
         let reading = ReadOptions {
-            units: jigwarden::artwork::length::RootUnits::CSS,
+            units: jigwarden::tested::artwork::length::RootUnits::CSS,
             placing: None,
             faces: &faces,
         };

@@ -10,10 +10,10 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::mark::{Artwork, Colour, Paint};
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::mark::{Artwork, Colour, Paint};
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
 use kurbo::Rect;
 use serde_json::Value;
 
@@ -330,7 +330,7 @@ fn compare(file: &Path) -> bool {
         let family = name.split('-').next().unwrap_or_default().to_owned();
         let sum = sums.entry(family).or_default();
         let reading = ReadOptions {
-            units: jigwarden::artwork::length::RootUnits::CSS,
+            units: jigwarden::tested::artwork::length::RootUnits::CSS,
             placing: None,
             faces: &faces,
         };
@@ -394,8 +394,8 @@ fn compare(file: &Path) -> bool {
 /// The box of what each paint inks, in user units on the page. A later paint hides an earlier one, so a
 /// paint's box is that of what is left of it.
 fn inks(artwork: &Artwork) -> BTreeMap<&'static str, Rect> {
-    let page = jigwarden::geometry::region::Region::from_rect(artwork.page.rect);
-    let mut left: Vec<(&'static str, jigwarden::geometry::region::Region)> = Vec::new();
+    let page = jigwarden::tested::geometry::region::Region::from_rect(artwork.page.rect);
+    let mut left: Vec<(&'static str, jigwarden::tested::geometry::region::Region)> = Vec::new();
     for mark in &artwork.marks {
         let Paint::Colour(colour) = &mark.paint else {
             continue;

@@ -27,10 +27,10 @@ mod values;
 
 use std::collections::BTreeMap;
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::mark::{Artwork, Mark, Paint};
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::mark::{Artwork, Mark, Paint};
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
 use resvg::tiny_skia::{self, FillRule, PathBuilder, Pixmap, Transform};
 use serde_json::{Value, json};
 
@@ -142,7 +142,7 @@ impl Sums {
         let counts = self.families.entry(family).or_default();
         let faces = Faces::new(Vec::new(), false);
         let reading = ReadOptions {
-            units: jigwarden::artwork::length::RootUnits::CSS,
+            units: jigwarden::tested::artwork::length::RootUnits::CSS,
             placing: None,
             faces: &faces,
         };

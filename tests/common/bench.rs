@@ -2,14 +2,14 @@
 
 use std::path::PathBuf;
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::mark::Artwork;
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
-use jigwarden::enrolling::{Enrolled, enrol};
-use jigwarden::finding::Finding;
-use jigwarden::inspect::{Options, inspect};
-use jigwarden::report::Run;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::mark::Artwork;
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
+use jigwarden::tested::enrolling::{Enrolled, enrol};
+use jigwarden::tested::finding::Finding;
+use jigwarden::tested::inspect::{Options, inspect};
+use jigwarden::tested::report::Run;
 
 /// Three pockets of 40 × 60 mm side by side on a bed of 200 × 150 mm: A1, A2, A3 from the left, their
 /// zones 36 × 56 mm about (40, 100), (100, 100), (160, 100).
@@ -130,7 +130,7 @@ pub fn read(art: &str) -> Artwork {
     let source = Source::from_bytes("run.svg", page(art).into_bytes()).unwrap();
     let faces = Faces::new(Vec::new(), false);
     let reading = ReadOptions {
-        units: jigwarden::artwork::length::RootUnits::CSS,
+        units: jigwarden::tested::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

@@ -10,9 +10,9 @@ pub mod tags;
 
 use std::path::{Path, PathBuf};
 
-use jigwarden::finding::{Finding, Severity};
-use jigwarden::inspect::{Options, inspect};
-use jigwarden::report::Run;
+use jigwarden::tested::finding::{Finding, Severity};
+use jigwarden::tested::inspect::{Options, inspect};
+use jigwarden::tested::report::Run;
 
 /// The folder of an example fixture.
 pub fn fixture(name: &str) -> PathBuf {

@@ -3,11 +3,11 @@
 
 use std::path::PathBuf;
 
-use jigwarden::enrolling::{self, Enrolled};
-use jigwarden::finding::Finding;
-use jigwarden::inspect::{self, Options};
-use jigwarden::orders::Named;
-use jigwarden::report::{Run, Verdict};
+use jigwarden::tested::enrolling::{self, Enrolled};
+use jigwarden::tested::finding::Finding;
+use jigwarden::tested::inspect::{self, Options};
+use jigwarden::tested::orders::Named;
+use jigwarden::tested::report::{Run, Verdict};
 
 pub const CUT: &str = "#7b2d8b";
 pub const SCORE: &str = "#0a7d55";

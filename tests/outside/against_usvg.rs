@@ -6,10 +6,10 @@
 
 use super::drawings;
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::mark::{Content, Hidden, Mark, Paint, Role};
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::mark::{Content, Hidden, Mark, Paint, Role};
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
 use kurbo::{Affine, BezPath, Rect, Shape as _};
 
 const MM: f64 = 25.4 / 96.0;
@@ -28,7 +28,7 @@ fn ours(text: &str) -> Vec<Seen> {
     let source = Source::from_bytes("made.svg", text.as_bytes().to_vec()).unwrap();
     let faces = Faces::new(Vec::new(), false);
     let reading = ReadOptions {
-        units: jigwarden::artwork::length::RootUnits::CSS,
+        units: jigwarden::tested::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

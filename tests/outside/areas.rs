@@ -4,13 +4,13 @@
 //! A + P r + π r². Pappus (and Guldin), in the plane: the band of width w along a smooth closed line
 //! of length L that nowhere bends tighter than w/2 has the area L w.
 
-use jigwarden::geometry::arc::{ellipse, rounded_rect};
-use jigwarden::geometry::contour::contours;
-use jigwarden::geometry::edges::Edges;
-use jigwarden::geometry::flatten;
-use jigwarden::geometry::region::Region;
-use jigwarden::geometry::stroke::LineStyle;
-use jigwarden::geometry::stroke::ink_of_line;
+use jigwarden::tested::geometry::arc::{ellipse, rounded_rect};
+use jigwarden::tested::geometry::contour::contours;
+use jigwarden::tested::geometry::edges::Edges;
+use jigwarden::tested::geometry::flatten;
+use jigwarden::tested::geometry::region::Region;
+use jigwarden::tested::geometry::stroke::LineStyle;
+use jigwarden::tested::geometry::stroke::ink_of_line;
 use kurbo::{Affine, BezPath, Cap, Join, Point, Stroke, StrokeOpts};
 use proptest::prelude::*;
 use std::f64::consts::PI;

@@ -13,10 +13,10 @@ use std::path::{Path, PathBuf};
 use std::sync::mpsc;
 use std::time::{Duration, Instant};
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::mark::{Artwork, Content};
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::mark::{Artwork, Content};
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
 
 /// A person waits at the bench: longer than this counts as a hang.
 const LIMIT: Duration = Duration::from_secs(10);
@@ -125,7 +125,7 @@ fn read(file: &Path, machine: bool) -> Came {
     };
     let faces = Faces::new(Vec::new(), machine);
     let reading = ReadOptions {
-        units: jigwarden::artwork::length::RootUnits::CSS,
+        units: jigwarden::tested::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

@@ -4,8 +4,8 @@
 //! all of them agree to the last published digit speaks for both.
 
 use crate::common::chance::Chance;
-use jigwarden::artwork::colour::{distance, lab, lab_distance};
-use jigwarden::artwork::mark::Colour;
+use jigwarden::tested::artwork::colour::{distance, lab, lab_distance};
+use jigwarden::tested::artwork::mark::Colour;
 
 type Lab = [f64; 3];
 

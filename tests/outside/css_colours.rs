@@ -1,8 +1,8 @@
 //! Colours against CSS Color Level 4 (<https://www.w3.org/TR/css-color-4/>; its rules and examples
 //! from memory) and SVG 2's `<paint>`, and against `svgtypes` where that is right.
 
-use jigwarden::artwork::colour::{ColourRead, colour, local_url, paint};
-use jigwarden::artwork::mark::Colour;
+use jigwarden::tested::artwork::colour::{ColourRead, colour, local_url, paint};
+use jigwarden::tested::artwork::mark::Colour;
 use proptest::prelude::*;
 
 fn hex(text: &str) -> String {

@@ -2,7 +2,7 @@
 //! (<https://www.w3.org/TR/css-values-4/#absolute-lengths>): 1 in = 2.54 cm = 25.4 mm = 101.6 Q =
 //! 72 pt = 6 pc = 96 px. And against `svgtypes`, where that reads the same language.
 
-use jigwarden::artwork::length::{
+use jigwarden::tested::artwork::length::{
     LengthContext, LengthError, RootLength, RootUnits, length, number, root_length,
 };
 use proptest::prelude::*;

@@ -1,9 +1,9 @@
 //! Against the `geo` crate: areas, centres, distances and curve distances of generated polygons.
 
 use geo::{Area, Centroid, Contains, Distance, Euclidean, HausdorffDistance, LineString, Polygon};
-use jigwarden::geometry::contour::{Contour, contours};
-use jigwarden::geometry::deviation::{deviation, within};
-use jigwarden::geometry::region::Region;
+use jigwarden::tested::geometry::contour::{Contour, contours};
+use jigwarden::tested::geometry::deviation::{deviation, within};
+use jigwarden::tested::geometry::region::Region;
 use kurbo::{BezPath, Point};
 use proptest::prelude::*;
 

@@ -3,9 +3,9 @@
 //! 2·√(dx² + dy²). Our distance is plain, half of that: a limit `place = "0.1 mm"` is a zone of 0.2 mm
 //! diameter.
 
-use jigwarden::geometry::arc::ellipse;
-use jigwarden::geometry::contour::{Contour, contours};
-use jigwarden::geometry::deviation::deviation;
+use jigwarden::tested::geometry::arc::ellipse;
+use jigwarden::tested::geometry::contour::{Contour, contours};
+use jigwarden::tested::geometry::deviation::deviation;
 
 fn hole(x: f64, y: f64, r: f64) -> Contour {
     contours(&ellipse(x, y, r, r, 1e-7)).remove(0)

@@ -2,10 +2,10 @@
 //! same chapter of SVG 1.1 (7), written down from memory; expected places worked out by hand from the
 //! text of the sections named beside them.
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::mark::{Artwork, Role};
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::mark::{Artwork, Role};
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
 use kurbo::{Point, Rect, Shape as _};
 
 const PX: f64 = 25.4 / 96.0;
@@ -15,7 +15,7 @@ fn read(attributes: &str, body: &str) -> Artwork {
     let source = Source::from_bytes("example.svg", text.into_bytes()).unwrap();
     let faces = Faces::new(Vec::new(), false);
     let reading = ReadOptions {
-        units: jigwarden::artwork::length::RootUnits::CSS,
+        units: jigwarden::tested::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &faces,
     };

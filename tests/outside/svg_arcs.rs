@@ -2,8 +2,8 @@
 //! numbers as in SVG 1.1, F.6), and the specification's own path examples. The equations are from
 //! memory; the examples' numbers are worked out by hand here.
 
-use jigwarden::geometry::arc::{arc_to, centre_form};
-use jigwarden::geometry::contour::contours;
+use jigwarden::tested::geometry::arc::{arc_to, centre_form};
+use jigwarden::tested::geometry::contour::contours;
 use kurbo::{BezPath, ParamCurve, Point, Vec2};
 use proptest::prelude::*;
 use std::f64::consts::PI;

@@ -3,7 +3,7 @@
 //! (4), 1991, section IV. The printed numbers are quoted from memory: rotation 0.832, 0.555, scale
 //! 0.721, translation (−0.800, 0.400). What is left over is worked out here by hand.
 
-use jigwarden::geometry::similarity::{Kind, fit};
+use jigwarden::tested::geometry::similarity::{Kind, fit};
 use kurbo::Point;
 
 fn points() -> ([Point; 3], [Point; 3]) {

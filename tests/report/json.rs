@@ -1,5 +1,5 @@
-use jigwarden::report::json::render;
-use jigwarden::report::{Report, Verdict};
+use jigwarden::tested::report::json::render;
+use jigwarden::tested::report::{Report, Verdict};
 use serde_json::Value;
 
 use crate::report::sample;

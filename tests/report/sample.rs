@@ -2,12 +2,12 @@
 
 use std::sync::Arc;
 
-use jigwarden::finding::Info;
-use jigwarden::finding::{Finding, Severity, Source, Stake, Waived};
-use jigwarden::report::order::order;
-use jigwarden::report::rests_on::{Blank, ComparedList, RestsOn};
-use jigwarden::report::{FixtureName, Report, Run, Verdict};
-use jigwarden::units::Shown;
+use jigwarden::tested::finding::Info;
+use jigwarden::tested::finding::{Finding, Severity, Source, Stake, Waived};
+use jigwarden::tested::report::order::order;
+use jigwarden::tested::report::rests_on::{Blank, ComparedList, RestsOn};
+use jigwarden::tested::report::{FixtureName, Report, Run, Verdict};
+use jigwarden::tested::units::Shown;
 use kurbo::Rect;
 
 const fn info(name: &'static str, severity: Severity, stake: Stake, page: &'static str) -> Info {
@@ -90,7 +90,7 @@ pub(crate) fn find(
     help: &str,
 ) -> Finding {
     let info = RULES.iter().find(|r| r.name == rule).unwrap();
-    let place = jigwarden::finding::Location::Bed(bed);
+    let place = jigwarden::tested::finding::Location::Bed(bed);
     let mut f = Finding::new(info, &place, message, help).in_pocket(pocket);
     f.source = element(SVG, id);
     f
@@ -190,7 +190,7 @@ pub(crate) fn findings() -> Vec<Finding> {
 
 pub(crate) fn run(file: &str, verdict: Verdict, findings: Vec<Finding>) -> Run {
     Run {
-        subject: jigwarden::report::Subject::Run,
+        subject: jigwarden::tested::report::Subject::Run,
         file: file.to_owned(),
         uri: None,
         sha256: "00c0ffee".repeat(8),

@@ -1,6 +1,6 @@
-use jigwarden::finding::Severity;
-use jigwarden::report::Report;
-use jigwarden::report::sarif::render;
+use jigwarden::tested::finding::Severity;
+use jigwarden::tested::report::Report;
+use jigwarden::tested::report::sarif::render;
 use serde_json::Value;
 use sha2::{Digest, Sha256};
 

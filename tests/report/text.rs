@@ -1,9 +1,9 @@
 use std::sync::Arc;
 
-use jigwarden::finding::{Severity, Source};
-use jigwarden::report::text::{Look, render};
-use jigwarden::report::{Report, Verdict};
-use jigwarden::typeset::columns;
+use jigwarden::tested::finding::{Severity, Source};
+use jigwarden::tested::report::text::{Look, render};
+use jigwarden::tested::report::{Report, Verdict};
+use jigwarden::tested::typeset::columns;
 use kurbo::Rect;
 
 use crate::report::sample;

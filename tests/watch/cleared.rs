@@ -22,7 +22,10 @@ fn exactly_the_clear_runs_are_there_byte_for_byte_with_their_receipts() {
     let receipt: serde_json::Value = serde_json::from_str(&receipt).unwrap();
     let bytes = fs::read(shop.cleared().join("monday/a.svg")).unwrap();
     assert_eq!(receipt["file"], "monday/a.svg");
-    assert_eq!(receipt["sha256"], jigwarden::fixture::code::digest(&bytes));
+    assert_eq!(
+        receipt["sha256"],
+        jigwarden::tested::fixture::code::digest(&bytes)
+    );
     assert_eq!(receipt["code"], "PY6-HMM");
     assert_eq!(receipt["settings"].as_str().unwrap().len(), 64);
 

@@ -55,7 +55,7 @@ pub enum EditError {
 /// # Errors
 ///
 /// Two that are about the same bytes, or a place outside the text.
-pub fn in_order(text: &str, changes: &[Replacement]) -> Result<Vec<Replacement>, EditError> {
+pub(crate) fn in_order(text: &str, changes: &[Replacement]) -> Result<Vec<Replacement>, EditError> {
     let mut sorted = changes.to_vec();
     sorted.sort();
     sorted.dedup();
@@ -74,7 +74,7 @@ pub fn in_order(text: &str, changes: &[Replacement]) -> Result<Vec<Replacement>,
 /// # Errors
 ///
 /// As [`in_order`].
-pub fn changed_text(text: &str, changes: &[Replacement]) -> Result<String, EditError> {
+pub(crate) fn changed_text(text: &str, changes: &[Replacement]) -> Result<String, EditError> {
     let mut out = String::with_capacity(text.len() + 64 * changes.len());
     let mut from = 0;
     for change in in_order(text, changes)? {

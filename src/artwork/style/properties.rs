@@ -87,7 +87,7 @@ const PRESENTATION: [&str; 75] = [
 ];
 
 /// Whether an attribute without a namespace stands for a property.
-pub fn is_presentation_attribute(name: &str) -> bool {
+pub(crate) fn is_presentation_attribute(name: &str) -> bool {
     // None is as short as `d`, `id` and `x`, which most attributes are.
     name.len() > 3 && PRESENTATION.binary_search(&name).is_ok()
 }

@@ -42,7 +42,7 @@ pub(super) struct FixtureLine {
 pub(super) struct Ink {
     /// The shape.
     pub(super) part: Part,
-    /// Its number in [`Job::art`].
+    /// Its number in the job.
     pub(super) art: ArtId,
     /// What the sender does with it.
     pub(super) operation: Operation,

@@ -9,7 +9,7 @@ use crate::report::Run;
 
 /// The forms of a proof.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
+pub(crate) enum Form {
     /// A page that stands alone.
     Html,
     /// One drawing.
@@ -23,7 +23,7 @@ const PNG_WIDTH: u32 = 1600;
 
 impl Form {
     /// The form that a file's ending asks for.
-    pub fn of(file: &Path) -> Option<Self> {
+    pub(crate) fn of(file: &Path) -> Option<Self> {
         let ending = file.extension()?.to_str()?.to_ascii_lowercase();
         match ending.as_str() {
             "html" | "htm" => Some(Self::Html),
@@ -34,7 +34,7 @@ impl Form {
     }
 
     /// How a file of this form carries the mark of this program.
-    pub fn kind(self) -> Kind {
+    pub(crate) fn kind(self) -> Kind {
         match self {
             Self::Html | Self::Svg => Kind::Markup,
             Self::Png => Kind::Png,
@@ -46,7 +46,7 @@ impl Form {
     /// # Errors
     ///
     /// A picture that cannot be made.
-    pub fn draw(self, job: &Job<'_>, run: &Run) -> Result<Vec<u8>, ProofError> {
+    pub(crate) fn draw(self, job: &Job<'_>, run: &Run) -> Result<Vec<u8>, ProofError> {
         match self {
             Self::Html => Ok(html(job, run).into_bytes()),
             Self::Svg => Ok(svg(job, run).into_bytes()),

@@ -9,7 +9,7 @@ use crate::geometry::contour::Contour;
 use crate::rules::info;
 
 /// See the module's page.
-pub struct BlankDoesNotFit;
+pub(crate) struct BlankDoesNotFit;
 
 static INFO: Info = info!("blank-does-not-fit", Caution, Blank);
 

@@ -10,7 +10,7 @@ use crate::geometry::edges::Edges;
 use crate::rules::info;
 
 /// See the module's page.
-pub struct CutTwice;
+pub(crate) struct CutTwice;
 
 static INFO: Info = info!("cut-twice", Hold, Fixture);
 

@@ -13,7 +13,7 @@ use crate::matching::COMPARING;
 use crate::rules::info;
 
 /// See the module's page.
-pub struct NoLoadingMark;
+pub(crate) struct NoLoadingMark;
 
 static INFO: Info = info!("no-loading-mark", Caution, Blank);
 

@@ -10,7 +10,7 @@ use crate::geometry::contour::join_open;
 use crate::rules::info;
 
 /// See the module's page.
-pub struct OpenCut;
+pub(crate) struct OpenCut;
 
 static INFO: Info = info!("open-cut", Hold, Fixture);
 

@@ -17,13 +17,13 @@ use crate::matching::COMPARING;
 use crate::rules::info;
 
 /// See the module's page.
-pub struct WebTooThin;
+pub(crate) struct WebTooThin;
 
 static INFO: Info = info!("web-too-thin", Caution, Fixture);
 
 /// A web narrower than this, in millimetres, is weak: about the thickness of the usual sheet
 /// (common practice, no source).
-pub const WEAK: f64 = 3.0;
+pub(crate) const WEAK: f64 = 3.0;
 
 /// Openings that share more area than this, in square millimetres, overlap; less is rounding.
 const SHARED: f64 = 0.01;

@@ -28,7 +28,12 @@ const ASIDE: &str = ".not-cleared";
 /// # Errors
 ///
 /// The folder cannot be written, or what was read back is not what was written.
-pub fn prepare(folder: &Path, name: &Path, bytes: &[u8], receipt: Receipt) -> io::Result<Ready> {
+pub(crate) fn prepare(
+    folder: &Path,
+    name: &Path,
+    bytes: &[u8],
+    receipt: Receipt,
+) -> io::Result<Ready> {
     let copy_file = written(folder, bytes)?;
     if digest(&fs::read(copy_file.path())?) != receipt.sha256 {
         return Err(io::Error::other(

@@ -11,7 +11,7 @@ const FORM: &str = "jigwarden-receipt/1";
 
 /// A receipt.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Receipt {
+pub(crate) struct Receipt {
     /// [`FORM`].
     #[serde(rename = "receipt")]
     form: String,
@@ -35,7 +35,7 @@ pub struct Receipt {
 
 /// A finding that a waiver excused.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Excused {
+pub(crate) struct Excused {
     /// The rule.
     pub rule: String,
     /// The pocket.
@@ -50,7 +50,7 @@ pub struct Excused {
 
 impl Receipt {
     /// The receipt of a run that is clear. `settings` is the digest of what the verdict rests on.
-    pub fn of(name: &Path, run: &Run, settings: String, strict: bool) -> Self {
+    pub(crate) fn of(name: &Path, run: &Run, settings: String, strict: bool) -> Self {
         let fixture = run.fixture.as_ref();
         Self {
             form: FORM.to_owned(),
@@ -89,10 +89,9 @@ impl Receipt {
     /// The receipt as JSON, indented, with a line break at the end.
     #[expect(
         clippy::expect_used,
-        clippy::missing_panics_doc,
         reason = "serde_json refuses only map keys that are no strings, and there are no maps here"
     )]
-    pub fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         let mut text = serde_json::to_string_pretty(self).expect("structs of plain values");
         text.push('\n');
         text

@@ -1,10 +1,10 @@
 //! Any text as path data and a line style: its ink is worked out without a crash.
 #![no_main]
 
-use jigwarden::geometry::stroke::LineStyle;
-use jigwarden::artwork::shapes::path_data;
-use jigwarden::geometry::region::Region;
-use jigwarden::geometry::stroke::ink_of_line;
+use jigwarden::tested::geometry::stroke::LineStyle;
+use jigwarden::tested::artwork::shapes::path_data;
+use jigwarden::tested::geometry::region::Region;
+use jigwarden::tested::geometry::stroke::ink_of_line;
 use kurbo::{Affine, Cap, Join};
 use libfuzzer_sys::fuzz_target;
 

@@ -3,9 +3,9 @@
 
 use std::sync::LazyLock;
 
-use jigwarden::artwork::fonts::Faces;
-use jigwarden::artwork::resolve::{ReadOptions, resolve};
-use jigwarden::artwork::source::Source;
+use jigwarden::tested::artwork::fonts::Faces;
+use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
+use jigwarden::tested::artwork::source::Source;
 use libfuzzer_sys::fuzz_target;
 
 static FACES: LazyLock<Faces> = LazyLock::new(|| Faces::new(Vec::new(), false));
@@ -15,7 +15,7 @@ fuzz_target!(|bytes: &[u8]| {
         return;
     };
     let reading = ReadOptions {
-        units: jigwarden::artwork::length::RootUnits::CSS,
+        units: jigwarden::tested::artwork::length::RootUnits::CSS,
         placing: None,
         faces: &FACES,
     };
