@@ -133,8 +133,10 @@ fn folder<T>(
     if let Some(asker) = how.asker {
         interview::answered(settings_path, asker)?;
     }
+    // What is not answered may be what makes the settings incomplete: it is said first.
+    let text = paths::read(settings_path).unwrap_or_default();
+    interview::nothing_open(settings_path, &String::from_utf8_lossy(&text))?;
     let settings = parse::read(settings_path, &rules::names()).map_err(|e| told(&e))?;
-    interview::nothing_open(settings_path, &settings.text)?;
     let renew = how.renew;
     let folder = settings_path
         .parent()

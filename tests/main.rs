@@ -34,6 +34,7 @@ mod mutations;
 mod names;
 mod names_and_pipes;
 mod neighbours;
+mod odd_drawings;
 mod outside;
 mod page_units;
 mod pictures;
