@@ -3,7 +3,7 @@
 
 use crate::common::tags::asked;
 use crate::drafts::{CUT, PAGE, SCORE, ZONE, came_of, is, line, rect, ring};
-use jigwarden::enrolling::{Enrolled, enrol};
+use jigwarden::tested::enrolling::{Enrolled, enrol};
 
 /// A pocket of 28 × 90 mm with round corners, its left edge at `x`.
 fn tag(x: usize) -> String {
