@@ -237,7 +237,12 @@ impl Desk {
         let record = at("shop.jsonl");
         let mut said = vec![say(&["enrol", &top]), say(&["enrol", &top])];
         said.push(say(&["inspect", &at("runs"), "--record", &record]));
-        said.push(say(&["inspect", &at("runs"), "--format", "json"]));
+        said.extend(sentences(&say(&[
+            "inspect",
+            &at("runs"),
+            "--format",
+            "json",
+        ])));
         for loaded in ["A1", "A2", "A1,A3", "A1-A9"] {
             said.push(say(&["inspect", &at("sound.svg"), "--loaded", loaded]));
         }
@@ -326,6 +331,29 @@ impl Desk {
     }
 }
 
+/// What a report as JSON says in sentences, without layout: a text a sentence.
+fn sentences(report: &str) -> Vec<String> {
+    let report: serde_json::Value = serde_json::from_str(report).unwrap();
+    let list = |v: &serde_json::Value| v.as_array().cloned().unwrap_or_default();
+    let text = |v: &serde_json::Value| v.as_str().unwrap_or_default().to_owned();
+    let mut said = Vec::new();
+    for run in list(&report["runs"]) {
+        said.extend(list(&run["notes"]).iter().map(text));
+        for finding in list(&run["findings"]) {
+            said.extend([&finding["message"], &finding["help"]].map(text));
+            for choice in list(&finding["remedy"]["choices"]) {
+                said.extend([&choice["says"], &choice["assumes"]].map(text));
+            }
+        }
+    }
+    assert!(said.len() > 100, "{said:?}");
+    let spaced = said.iter().find(|s| s.contains("  ") || s.trim() != *s);
+    assert_eq!(spaced, None);
+    said.sort();
+    said.dedup();
+    said
+}
+
 /// What a call says on either stream, without what it quotes from files.
 fn say(words: &[&str]) -> String {
     let done = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
@@ -376,11 +404,9 @@ fn planned_and_drafted(folder: &Path) -> Vec<String> {
         // A drawing alone gives a draft.
         if std::fs::remove_file(folder.join(format!("plan{n}/fixture.toml"))).is_ok() {
             said.push(say(&["enrol", &format!("{out}/fixture.svg")]));
-            said.push(
-                std::fs::read_to_string(format!("{out}/fixture.toml"))
-                    .unwrap()
-                    .replace('#', ""),
-            );
+            let draft = std::fs::read_to_string(format!("{out}/fixture.toml")).unwrap();
+            let comments = draft.lines().filter_map(|l| l.trim().strip_prefix('#'));
+            said.extend(comments.map(str::to_owned));
             said.push(say(&["enrol", &out]));
         }
     }
@@ -451,7 +477,7 @@ fn slips(text: &str) -> Vec<String> {
         found.push(format!("{why}: … {} …", words[from..to].join(" ")));
     }
     for bad in [" ,", " .\n", " ;", ",,", "( ", " )", "..\n", "{", "}"] {
-        if text.contains(bad) && !text.contains("\"report\"") && !text.contains("<svg") {
+        if text.contains(bad) && !text.contains("<svg") {
             found.push(format!("{bad:?} in {text}"));
         }
     }
@@ -500,7 +526,7 @@ fn nothing_that_is_said_has_a_slip() {
         }
     };
     for inches in [false, true] {
-        for pockets in [1, 2, 3, 7] {
+        for pockets in [1, 2, 3] {
             check(Desk::new(pockets, inches).said());
         }
     }

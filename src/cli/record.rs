@@ -101,7 +101,10 @@ fn told(record: &read::Record, file: &str, screen: &Screen) -> String {
         out.push_str(&screen.set("", "  ", &[(Ink::Strong, &heading)]));
     }
     for c in cleared.iter().skip(skipped) {
-        let blanks = counted(c.entry.blanks.len(), "blank", "blanks");
+        let blanks = match c.entry.blanks.len() {
+            0 => "no blank".to_owned(),
+            n => counted(n, "blank", "blanks"),
+        };
         let by = c
             .entry
             .by

@@ -184,12 +184,8 @@ fn body(out: &mut String, run: &Run, look: &Look, screen: &Screen) {
         ];
         out.push_str(&screen.set(MARGIN, MARGIN, &pieces));
     }
-    if let Some(rests_on) = run
-        .rests_on
-        .as_ref()
-        .filter(|_| run.verdict == Verdict::Clear)
-    {
-        out.push_str(&screen.set(MARGIN, MARGIN, &[(Ink::Plain, &rests_on.sentence())]));
+    if let Some(rests_on) = run.clear_rests_on() {
+        out.push_str(&screen.set(MARGIN, MARGIN, &[(Ink::Plain, &rests_on)]));
     }
     if !run.findings.is_empty() {
         out.push_str(&screen.set(MARGIN, MARGIN, &[(Ink::Plain, &tally(run))]));

@@ -42,6 +42,9 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
     }
     words.y = v.y1;
     words.key();
+    if let Some(rests_on) = run.clear_rests_on() {
+        words.text(12.0, 0.0, &format!("Compared with: {rests_on}"));
+    }
     words.findings();
     words.y += 8.0 * u;
     words.text(12.0, 0.0, not_checked(run));
