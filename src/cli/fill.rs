@@ -8,7 +8,7 @@ use crate::fixture::shorthand;
 use crate::inspect::Options;
 use crate::report::json;
 use crate::typeset::{Ink, Screen};
-use crate::wording::counted;
+use crate::wording::{counted, quoted};
 
 pub(super) fn fill(args: &FillArgs) -> u8 {
     let options = FillOptions {
@@ -90,15 +90,22 @@ fn told(filled: &Filled, screen: &Screen) -> String {
     }
     if !filled.unset.is_empty() {
         let text = format!(
-            "not set: {}; their pockets are left bare",
-            counted(filled.unset.len(), "order", "orders")
+            "not set: {}",
+            counted(
+                filled.unset.len(),
+                "order; its pocket is left bare",
+                "orders; their pockets are left bare"
+            )
         );
         out.push('\n');
         out.push_str(&screen.set("", "  ", &[(Ink::Hold, &text)]));
         for unset in &filled.unset {
             let text = format!(
-                "\"{}\" ({}, pocket {}): {}",
-                unset.name, unset.row, unset.pocket, unset.why
+                "{} ({}, pocket {}): {}",
+                quoted(&unset.name),
+                unset.row,
+                unset.pocket,
+                unset.why
             );
             out.push_str(&screen.set("  ", "    ", &[(Ink::Plain, &text)]));
         }
