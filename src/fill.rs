@@ -21,7 +21,7 @@ use std::sync::Arc;
 
 use crate::artwork::mark::{Colour, Operation};
 use crate::fixture::{self, Fixture};
-use crate::ids::PocketId;
+use crate::ids::{At, PocketId};
 use crate::inspect::{Failure, Inspector, Opened, Options};
 use crate::orders::{self, Named, Order, OrderList};
 use crate::output::Kind;
@@ -197,11 +197,8 @@ fn fixture_of(options: &FillOptions) -> Result<PathBuf, Failure> {
 }
 
 fn no_place(list: &OrderList, fixture: &Fixture, at: usize) -> Failure {
-    let order = list.orders.get(at);
-    let row = order.map_or("", |o| o.row.as_str());
-    let pocket = order
-        .and_then(|o| o.pocket)
-        .map_or("any pocket", |p| fixture.pockets[p].name.as_str());
+    let Order { row, pocket, .. } = list.orders.at(at);
+    let pocket = pocket.map_or("any pocket", |p| fixture.pockets[p].name.as_str());
     Failure::plain(&format!(
         "{row} of the order list is for {pocket}, and --loaded says that no blank lies there: correct one of them"
     ))
@@ -290,10 +287,10 @@ impl<'a> Filler<'a> {
     }
 
     fn unset(&self, assigned: &Assigned, why: String) -> Unset {
-        let order = self.list.orders.get(assigned.order);
+        let order = self.list.orders.at(assigned.order);
         Unset {
-            name: order.map(|o| o.name.clone()).unwrap_or_default(),
-            row: order.map(|o| o.row.clone()).unwrap_or_default(),
+            name: order.name.clone(),
+            row: order.row.clone(),
             pocket: self.pocket_name(assigned.pocket).to_owned(),
             why,
         }
@@ -384,8 +381,7 @@ impl<'a> Filler<'a> {
         let held: Vec<Option<&str>> = holding(&run, false).into_iter().map(|(p, _)| p).collect();
         sets.iter()
             .filter(|set| held.contains(&Some(self.pocket_name(set.assigned.pocket))))
-            .filter_map(|set| self.list.orders.get(set.assigned.order))
-            .map(|order| order.name.clone())
+            .map(|set| self.list.orders.at(set.assigned.order).name.clone())
             .collect()
     }
 
@@ -416,9 +412,7 @@ impl<'a> Filler<'a> {
 
     /// The order in its pocket, as large as it fits.
     fn set(&mut self, assigned: &Assigned) -> Result<Set, String> {
-        let Some(order) = self.list.orders.get(assigned.order) else {
-            return Err("it has no place".to_owned());
-        };
+        let order = self.list.orders.at(assigned.order);
         let pocket = &self.fixture.pockets[assigned.pocket];
         let settings = &self.fixture.settings;
         let own = &settings.lettering;
@@ -512,11 +506,9 @@ impl<'a> Filler<'a> {
     fn inspector(&self, inspector: &Inspector, sets: &[Set], names: bool) -> Inspector {
         let orders: Vec<Order> = sets
             .iter()
-            .filter_map(|set| {
-                Some(Order {
-                    pocket: Some(set.assigned.pocket),
-                    ..self.list.orders.get(set.assigned.order)?.clone()
-                })
+            .map(|set| Order {
+                pocket: Some(set.assigned.pocket),
+                ..self.list.orders.at(set.assigned.order).clone()
             })
             .collect();
         let pockets: Vec<&str> = sets

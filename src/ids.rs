@@ -7,6 +7,41 @@
 use std::marker::PhantomData;
 use std::ops::{Index, IndexMut};
 
+/// What stands at a place of a slice or a text that this program has worked out itself.
+///
+/// Where the place comes from a file or a person, or may lie past the end, ask `get` instead.
+pub(crate) trait At {
+    /// What is at `place`, an index or a range.
+    ///
+    /// # Panics
+    ///
+    /// If there is nothing. A caller that went on would lose a part of the file without a word.
+    #[track_caller]
+    fn at<I>(&self, place: I) -> &Self::Output
+    where
+        Self: Index<I>,
+    {
+        &self[place]
+    }
+
+    /// The same, to be changed.
+    ///
+    /// # Panics
+    ///
+    /// As [`At::at`].
+    #[track_caller]
+    fn at_mut<I>(&mut self, place: I) -> &mut Self::Output
+    where
+        Self: IndexMut<I>,
+    {
+        &mut self[place]
+    }
+}
+
+impl<T> At for [T] {}
+
+impl At for str {}
+
 /// A number that says what it counts, from 0.
 pub trait Id: Copy {
     /// The number as one of these.
@@ -17,10 +52,10 @@ pub trait Id: Copy {
 }
 
 macro_rules! ids {
-    ($($(#[$doc:meta])* $name:ident;)+) => {$(
+    ($($(#[$doc:meta])* $shown:vis $name:ident;)+) => {$(
         $(#[$doc])*
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub struct $name(usize);
+        $shown struct $name(usize);
 
         impl Id for $name {
             fn new(number: usize) -> Self {
@@ -36,15 +71,21 @@ macro_rules! ids {
 
 ids! {
     /// A locked outline of a fixture, in the order of the lock.
-    OutlineId;
+    pub OutlineId;
     /// A pocket of a fixture, A1 first.
-    PocketId;
+    pub PocketId;
     /// A mark of a file, in the order of the file.
-    MarkId;
+    pub MarkId;
     /// A piece of art of a run, in the order of the run.
-    ArtId;
+    pub ArtId;
     /// A contour of a run that could be an outline of its fixture.
-    ContourId;
+    pub ContourId;
+    /// An element of a text that holds characters, in the order of the text.
+    pub(crate) OwnerId;
+    /// A curve that letters of a text follow.
+    pub(crate) TrackId;
+    /// A face that a text is set in.
+    pub(crate) FontId;
 }
 
 /// A list that is indexed by numbers of one kind.
@@ -74,6 +115,11 @@ impl<I: Id, T> IdVec<I, T> {
     /// The items in order.
     pub fn iter(&self) -> std::slice::Iter<'_, T> {
         self.items.iter()
+    }
+
+    /// The items in order, to be changed.
+    pub fn iter_mut(&mut self) -> std::slice::IterMut<'_, T> {
+        self.items.iter_mut()
     }
 
     /// The numbers in order.
@@ -139,7 +185,7 @@ impl<'a, I, T> IntoIterator for &'a IdVec<I, T> {
     }
 }
 
-#[allow(clippy::indexing_slicing)] // The one place where a wrong number is meant to panic.
+#[allow(clippy::indexing_slicing)] // As for slices.
 impl<I: Id, T> Index<I> for IdVec<I, T> {
     type Output = T;
 
@@ -149,7 +195,7 @@ impl<I: Id, T> Index<I> for IdVec<I, T> {
     }
 }
 
-#[allow(clippy::indexing_slicing)] // As above.
+#[allow(clippy::indexing_slicing)] // As for slices.
 impl<I: Id, T> IndexMut<I> for IdVec<I, T> {
     #[track_caller]
     fn index_mut(&mut self, id: I) -> &mut T {
@@ -179,5 +225,19 @@ mod tests {
     fn a_number_that_the_list_does_not_have_is_never_passed_over() {
         let names: IdVec<PocketId, &str> = ["A1"].into_iter().collect();
         let _ = names[PocketId::new(1)];
+    }
+
+    #[test]
+    fn a_slice_and_a_text_give_what_is_there() {
+        let mut all = [1, 2, 3];
+        *all.at_mut(1) += 5;
+        assert_eq!(all.at(1..), [7, 3]);
+        assert_eq!("pocket".at(..4), "pock");
+    }
+
+    #[test]
+    #[should_panic(expected = "out of range")]
+    fn a_range_past_the_end_is_never_passed_over() {
+        let _ = [1, 2, 3].at(2..5);
     }
 }

@@ -6,6 +6,7 @@
 //! What is drawn is the opening as the beam's middle must run: the blank, widened by the clearance,
 //! less half of what the beam burns away.
 
+use crate::ids::At;
 use std::path::Path;
 
 use kurbo::{Affine, Rect};
@@ -182,7 +183,7 @@ pub(crate) fn plan(wanted: &Wanted) -> Result<Planned, String> {
         .collect();
     let pockets: Vec<(String, Place)> = naming::name(&boxes, wanted.stops)
         .into_iter()
-        .filter_map(|(index, name)| Some((name, *laid.places.get(index)?)))
+        .map(|(index, name)| (name, *laid.places.at(index)))
         .collect();
     let stated = stated::text(wanted, &pockets);
     let settings = parse::parse(Path::new("fixture.toml"), &stated, &crate::rules::names())

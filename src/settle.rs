@@ -3,6 +3,7 @@
 //! A trial is a whole inspection of the file with the remedy's edits made. It must take away the
 //! finding that it is for, bring no other, and make none worse.
 
+use crate::ids::At;
 use std::collections::BTreeMap;
 
 use crate::artwork::source::edit::Replacement;
@@ -58,16 +59,15 @@ pub(crate) fn settle(
     let (roots, others): (Vec<usize>, Vec<usize>) =
         (0..findings.len()).partition(|i| trying.root(*i));
     for index in roots {
-        if findings.get(index).is_some_and(|f| f.because_of.is_none()) {
+        if findings.at(index).because_of.is_none() {
             trying.root_cause(findings, index);
         }
     }
     let open: Vec<usize> = others
         .into_iter()
         .filter(|i| {
-            findings
-                .get(*i)
-                .is_some_and(|f| f.because_of.is_none() && f.waived.is_none())
+            let finding = findings.at(*i);
+            finding.because_of.is_none() && finding.waived.is_none()
         })
         .collect();
     trying.all_at_once(findings, &open);
@@ -80,22 +80,16 @@ pub(crate) fn settle(
 pub(crate) fn fold(findings: &mut Vec<Finding>) {
     let mut order: Vec<usize> = (0..findings.len()).collect();
     order.sort_by_key(|i| {
-        findings
-            .get(*i)
-            .map(|f| (f.because_of.is_some(), f.waived.is_some(), f.severity))
+        let f = findings.at(*i);
+        (f.because_of.is_some(), f.waived.is_some(), f.severity)
     });
     let mut place = vec![0; order.len()];
     for (to, from) in order.iter().enumerate() {
-        if let Some(slot) = place.get_mut(*from) {
-            *slot = to;
-        }
+        *place.at_mut(*from) = to;
     }
-    let mut folded: Vec<Finding> = order
-        .iter()
-        .filter_map(|i| findings.get(*i).cloned())
-        .collect();
+    let mut folded: Vec<Finding> = order.iter().map(|i| findings.at(*i).clone()).collect();
     for finding in &mut folded {
-        finding.because_of = finding.because_of.and_then(|i| place.get(i).copied());
+        finding.because_of = finding.because_of.map(|i| *place.at(i));
     }
     for index in 0..folded.len() {
         let train: Vec<&Finding> = folded
@@ -103,9 +97,7 @@ pub(crate) fn fold(findings: &mut Vec<Finding>) {
             .filter(|f| f.because_of == Some(index))
             .collect();
         let words = consequences(&train);
-        if let Some(finding) = folded.get_mut(index).filter(|_| !words.is_empty()) {
-            finding.message.push_str(&words);
-        }
+        folded.at_mut(index).message.push_str(&words);
     }
     *findings = folded;
 }
@@ -173,9 +165,8 @@ impl Trying<'_, '_> {
     fn root(&self, index: usize) -> bool {
         // Of art off its place only the whole layer is one slip.
         let layer = |f: &Finding| f.rule == "off-centre" && f.pocket.is_none();
-        self.before
-            .get(index)
-            .is_some_and(|f| f.waived.is_none() && (ROOTS.contains(&f.rule) || layer(f)))
+        let finding = self.before.at(index);
+        finding.waived.is_none() && (ROOTS.contains(&finding.rule) || layer(finding))
     }
 
     /// What is found with these ways followed; `None` where that cannot be tried.
@@ -196,7 +187,7 @@ impl Trying<'_, '_> {
     /// a pocket stays empty, which is then no fault.
     fn ends_well(&self, own: &[usize], after: &[Finding], emptied: bool) -> bool {
         let (was, is) = (count(&self.before), count(after));
-        let gone = own.iter().filter_map(|i| self.before.get(*i)).all(|f| {
+        let gone = own.iter().map(|i| self.before.at(*i)).all(|f| {
             let left = is.get(&key(f)).map_or(0, |c| c.0);
             left < was.get(&key(f)).map_or(0, |c| c.0) && (f.pocket.is_none() || left == 0)
         });
@@ -212,7 +203,7 @@ impl Trying<'_, '_> {
 
     /// Tries the ways of one finding in their order.
     fn one(&mut self, findings: &mut [Finding], index: usize) -> Option<Vec<Finding>> {
-        let ways = findings.get(index)?.remedy.ways.clone();
+        let ways = findings.at(index).remedy.ways.clone();
         let mut why = "tried on this file, that brings another fault";
         let mut taken = None;
         for way in ways {
@@ -226,7 +217,7 @@ impl Trying<'_, '_> {
                 break;
             }
         }
-        let finding = findings.get_mut(index)?;
+        let finding = findings.at_mut(index);
         match taken {
             Some((way, after)) => {
                 take(finding, way);
@@ -259,12 +250,12 @@ impl Trying<'_, '_> {
         let left: Vec<_> = outcomes.iter().map(|after| count(after)).collect();
         let mut worst = None;
         for other in 0..findings.len() {
-            let gone = self.before.get(other).is_some_and(|f| {
-                f.waived.is_none() && left.iter().all(|after| !after.contains_key(&key(f)))
-            });
+            let was = self.before.at(other);
+            let gone =
+                was.waived.is_none() && left.iter().all(|after| !after.contains_key(&key(was)));
+            let f = findings.at_mut(other);
             if other != index
                 && gone
-                && let Some(f) = findings.get_mut(other)
                 && f.because_of.is_none()
                 // Its own remedy would be right only while the cause is there.
                 && !f.rule.starts_with("waiver-")
@@ -275,18 +266,16 @@ impl Trying<'_, '_> {
             }
         }
         // It weighs as much as what comes of it.
-        if let (Some(worst), Some(cause)) = (worst, findings.get_mut(index)) {
+        if let Some(worst) = worst {
+            let cause = findings.at_mut(index);
             cause.severity = cause.severity.min(worst);
         }
     }
 
     /// Tries the choices of a finding; those that do not end well fall.
     fn choices(&mut self, findings: &mut [Finding], index: usize) -> Vec<Vec<Finding>> {
-        let Some(choices) = findings.get(index).map(|f| f.remedy.choices.clone()) else {
-            return Vec::new();
-        };
         let (mut kept, mut outcomes) = (Vec::new(), Vec::new());
-        for choice in choices {
+        for choice in findings.at(index).remedy.choices.clone() {
             if let Some(after) = self.after(&[&choice])
                 && self.ends_well(&[index], &after, choice.name == "empty")
             {
@@ -294,9 +283,7 @@ impl Trying<'_, '_> {
                 kept.push(choice);
             }
         }
-        if let Some(finding) = findings.get_mut(index) {
-            finding.remedy.choices = kept;
-        }
+        findings.at_mut(index).remedy.choices = kept;
         outcomes
     }
 
@@ -305,7 +292,7 @@ impl Trying<'_, '_> {
     fn all_at_once(&mut self, findings: &mut [Finding], open: &[usize]) {
         let best: Vec<(usize, Way)> = open
             .iter()
-            .filter_map(|i| Some((*i, findings.get(*i)?.remedy.ways.first()?.clone())))
+            .filter_map(|i| Some((*i, findings.at(*i).remedy.ways.first()?.clone())))
             .collect();
         let own: Vec<usize> = best.iter().map(|(i, _)| *i).collect();
         let ways: Vec<&Way> = best.iter().map(|(_, w)| w).collect();
@@ -314,9 +301,7 @@ impl Trying<'_, '_> {
             && self.ends_well(&own, &after, false)
         {
             for (index, way) in best {
-                if let Some(finding) = findings.get_mut(index) {
-                    take(finding, way);
-                }
+                take(findings.at_mut(index), way);
             }
             return;
         }

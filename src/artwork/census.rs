@@ -1,5 +1,6 @@
 //! The census: every element that could make a mark ends somewhere, and the sums agree.
 
+use crate::ids::At;
 use roxmltree::{Document, Node};
 
 use super::elements::{Kind, kind};
@@ -43,9 +44,10 @@ impl CensusTaker {
         if instanced {
             self.census.candidates += 1;
             self.count(outcome);
-        } else if let Some(slot) = self.seen.get_mut(node.id().get_usize())
-            && (slot.is_none() || outcome == Outcome::Unproven)
-        {
+            return;
+        }
+        let slot = self.seen.at_mut(node.id().get_usize());
+        if slot.is_none() || outcome == Outcome::Unproven {
             *slot = Some(outcome);
         }
     }
@@ -72,20 +74,15 @@ impl CensusTaker {
             .filter(|n| n.is_element() && kind(*n).could_mark())
         {
             self.census.candidates += 1;
-            let outcome = self
-                .seen
-                .get(node.id().get_usize())
-                .copied()
-                .flatten()
-                .unwrap_or_else(|| {
-                    let acts = matches!(kind(node), Kind::Script | Kind::Animation);
-                    if in_foreign(node) || in_definition(node) && !acts {
-                        Outcome::Inert
-                    } else {
-                        unaccounted.push(node);
-                        Outcome::Unproven
-                    }
-                });
+            let outcome = self.seen.at(node.id().get_usize()).unwrap_or_else(|| {
+                let acts = matches!(kind(node), Kind::Script | Kind::Animation);
+                if in_foreign(node) || in_definition(node) && !acts {
+                    Outcome::Inert
+                } else {
+                    unaccounted.push(node);
+                    Outcome::Unproven
+                }
+            });
             self.count(outcome);
         }
         (self.census, unaccounted)

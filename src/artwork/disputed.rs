@@ -1,6 +1,7 @@
 //! What the file as a whole leaves to the reader: attributes that only its document type gives,
 //! elements outside SVG's namespace, and ids by `xml:id`.
 
+use crate::ids::At;
 use roxmltree::{Document, Node};
 
 use super::elements::{Kind, SVG, kind, namespace};
@@ -33,10 +34,7 @@ fn default_attributes<'a, 'i>(
 ) -> Vec<Disputed<'a, 'i>> {
     const HELP: &str =
         "save the drawing without a document type, with the attributes on the elements themselves";
-    let head = document
-        .input_text()
-        .get(..root.range().start)
-        .unwrap_or("");
+    let head = document.input_text().at(..root.range().start);
     let mut found = Vec::new();
     for default in attribute_lists(head) {
         let Some(Default {
@@ -85,7 +83,7 @@ fn attribute_lists(head: &str) -> Vec<Option<Default>> {
     let mut found = Vec::new();
     let mut rest = head;
     while let Some(at) = rest.find("<!") {
-        rest = rest.get(at..).unwrap_or("");
+        rest = rest.at(at..);
         if let Some(comment) = rest.strip_prefix("<!--") {
             rest = comment.split_once("-->").map_or("", |(_, after)| after);
         } else if let Some(list) = rest.strip_prefix("<!ATTLIST") {
@@ -96,7 +94,7 @@ fn attribute_lists(head: &str) -> Vec<Option<Default>> {
             }
             rest = words.0;
         } else {
-            rest = rest.get(2..).unwrap_or("");
+            rest = rest.at(2..);
         }
     }
     found

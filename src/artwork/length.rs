@@ -3,6 +3,7 @@
 //! The table of units is CSS Values and Units Level 4, sections 5.1 (relative) and 6.2 (absolute:
 //! 1 in = 2.54 cm = 25.4 mm = 101.6 Q = 72 pt = 6 pc = 96 px).
 
+use crate::ids::At;
 use crate::units::MM_PER_INCH;
 
 /// User units in an inch by CSS: one user unit is one `px`, and 96 of them make an inch.
@@ -203,7 +204,7 @@ pub(crate) fn sound_numbers(text: &str) -> (&str, bool) {
             // The number before the point is not read either.
             let digits = |b: &&u8| b.is_ascii_digit() || matches!(b, b'+' | b'-');
             let number = bytes.iter().take(at).rev().take_while(digits).count();
-            (text.get(..at - number).unwrap_or(""), true)
+            (text.at(..at - number), true)
         }
     }
 }

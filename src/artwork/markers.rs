@@ -226,9 +226,9 @@ struct Frame {
 /// Whether the corners of a line are more, or fewer, to some readers.
 fn disputed(node: Node<'_, '_>, state: &State) -> bool {
     let data = node.attribute("d").unwrap_or_default();
-    let between = state.markers.get(1).is_some_and(|m| *m != Marker::None);
+    let [_, between, _] = &state.markers;
     // Some make several pieces of an arc, each with corners of its own.
-    let arcs = between && data.contains(['a', 'A']);
+    let arcs = *between != Marker::None && data.contains(['a', 'A']);
     arcs || shapes::lone_moveto(data)
 }
 

@@ -3,6 +3,7 @@
 //! Everything that could reach the sender becomes a [`Mark`] or an [`Unproven`]: what is hidden or
 //! has no paint is resolved like the rest and described as such.
 
+use crate::ids::At;
 use crate::wording::short;
 use std::ops::Range;
 use std::sync::Arc;
@@ -376,10 +377,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         });
         self.draw(node, outer, depth)?;
         let to = self.out.marks.len();
-        if let (Some(all), Some(entry)) = (&mut self.placed, entry)
-            && let Some(own) = all.get_mut(entry)
-        {
-            own.marks.end = to;
+        if let (Some(all), Some(entry)) = (&mut self.placed, entry) {
+            all.at_mut(entry).marks.end = to;
         }
         Ok(())
     }

@@ -8,6 +8,7 @@ pub(crate) mod edit;
 mod failure;
 mod guard;
 
+use crate::ids::At;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -116,16 +117,9 @@ impl Source {
             offset -= 1;
         }
         let line = self.lines.partition_point(|start| *start <= offset);
-        let start = line
-            .checked_sub(1)
-            .and_then(|i| self.lines.get(i))
-            .copied()
-            .unwrap_or(0);
-        let column = self
-            .text
-            .get(start..offset)
-            .map_or(0, |before| before.chars().count());
-        (line.max(1), column + 1)
+        // The first line starts at 0.
+        let start = *self.lines.at(line - 1);
+        (line, self.text.at(start..offset).chars().count() + 1)
     }
 
     /// The offset of a line and a column, both counted from 1.

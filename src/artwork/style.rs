@@ -17,6 +17,7 @@ mod selector;
 mod syntax;
 mod variables;
 
+use crate::ids::At;
 use std::borrow::Cow;
 use std::collections::HashMap;
 use std::ops::Range;
@@ -283,7 +284,7 @@ impl Sheets {
     fn matching(&self, node: Node<'_, '_>) -> impl Iterator<Item = &Rule> {
         self.index
             .candidates(node)
-            .filter_map(|rule| self.rules.get(rule))
+            .map(|rule| self.rules.at(rule))
             .filter(move |rule| rule.selector.matches(node, &self.places))
     }
 }

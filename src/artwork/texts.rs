@@ -51,13 +51,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 }
                 let chunks = set.chunks;
                 let none = chunks.is_empty();
-                let by_node: HashMap<NodeId, usize> = states
-                    .iter()
-                    .enumerate()
-                    .map(|(i, (n, _))| (n.id(), i))
-                    .collect();
+                let by_node: HashMap<NodeId, &(Node<'_, '_>, State)> =
+                    states.iter().map(|own| (own.0.id(), own)).collect();
                 for chunk in chunks {
-                    let found = by_node.get(&chunk.node).and_then(|i| states.get(*i));
+                    let found = by_node.get(&chunk.node);
                     let outer = state.decorators.iter().find(|(id, _)| *id == chunk.node);
                     match (found, outer) {
                         (Some((at, own)), _) => {

@@ -3,6 +3,7 @@
 //! A question is a line `# confirm: …` above the line that it is about. Answered, it is gone; the line
 //! below stands as it is guessed, or as it was answered.
 
+use crate::ids::At;
 use std::path::Path;
 
 use toml_edit::Value;
@@ -231,9 +232,7 @@ impl About {
                 } else {
                     said.to_owned()
                 };
-                if let Some(line) = out.get_mut(at + 1) {
-                    *line = format!("{key} = {value}{comment}");
-                }
+                *out.at_mut(at + 1) = format!("{key} = {value}{comment}");
                 out.remove(at);
             }
             Self::Paint(colour) => {
@@ -255,7 +254,7 @@ impl About {
 /// The key of the list that a line stands in.
 fn list_above(lines: &[String], at: usize) -> Option<String> {
     lines
-        .get(..at)?
+        .at(..at)
         .iter()
         .rev()
         .find(|l| l.trim_end().ends_with('['))

@@ -1,5 +1,6 @@
 //! What a drawing shows: its paints, its outlines, and what each probably is.
 
+use crate::ids::At;
 use std::collections::BTreeMap;
 
 use kurbo::{Rect, Vec2};
@@ -187,9 +188,7 @@ fn grouped(shapes: &mut [Shape]) -> Vec<FoundGroup> {
     });
     for (number, (.., members)) in groups.iter().enumerate() {
         for member in members {
-            if let Some(shape) = shapes.get_mut(*member) {
-                shape.group = number;
-            }
+            shapes.at_mut(*member).group = number;
         }
     }
     groups.into_iter().map(|(g, ..)| g).collect()
@@ -209,19 +208,12 @@ fn pockets(groups: &[FoundGroup], shapes: &[Shape], around: &[Vec<usize>]) -> Op
     let holes: Vec<bool> = (0..groups.len())
         .map(|g| members(shapes, g).all(|(i, s)| is_hole(i, s, groups, shapes, around)))
         .collect();
-    let could = |g: usize| {
-        let size = groups.get(g).map_or(0.0, |g| g.width.min(g.height));
-        size >= SMALLEST_POCKET && holes.get(g) == Some(&false)
-    };
+    let could = |g: usize| groups.at(g).narrow() >= SMALLEST_POCKET && !holes.at(g);
     let inside = |inner: usize, outer: usize| {
-        members(shapes, inner).all(|(i, _)| {
-            around.get(i).is_some_and(|a| {
-                a.iter()
-                    .any(|o| shapes.get(*o).is_some_and(|s| s.group == outer))
-            })
-        })
+        members(shapes, inner)
+            .all(|(i, _)| around.at(i).iter().any(|o| shapes.at(*o).group == outer))
     };
-    let count = |g: usize| groups.get(g).map_or(0, |g| g.count);
+    let count = |g: usize| groups.at(g).count;
     let mut best: Option<usize> = None;
     for g in (0..groups.len()).filter(|g| could(*g)) {
         let better = best.is_none_or(|b| match count(g).cmp(&count(b)) {
@@ -249,16 +241,14 @@ fn outer_is_sheet(
     shapes: &[Shape],
     around: &[Vec<usize>],
 ) -> bool {
-    let (Some(o), Some(i)) = (groups.get(outer), groups.get(inner)) else {
-        return false;
-    };
+    let (o, i) = (groups.at(outer), groups.at(inner));
     if o.count == 1 {
         return o.colour == i.colour || i.width * i.height < SMALL * o.width * o.height;
     }
     // A sheet around all, in the colour of the inner ones alone, says that those are cut.
     let sheets: Vec<Colour> = members(shapes, outer)
-        .filter_map(|(n, _)| around.get(n)?.last().and_then(|s| shapes.get(*s)))
-        .map(|s| s.colour)
+        .filter_map(|(n, _)| around.at(n).last())
+        .map(|s| shapes.at(*s).colour)
         .collect();
     !sheets.is_empty() && sheets.iter().all(|c| *c == i.colour && *c != o.colour)
 }
@@ -272,12 +262,12 @@ fn is_hole(
     shapes: &[Shape],
     around: &[Vec<usize>],
 ) -> bool {
-    let outer = around.get(index).and_then(|a| a.first()).copied();
-    let Some((at, outer)) = outer.and_then(|o| Some((o, shapes.get(o)?))) else {
+    let Some(at) = around.at(index).first() else {
         return false;
     };
-    let several = groups.get(outer.group).is_some_and(|g| g.count > 1);
-    let lies_in_another = around.get(at).is_some_and(|a| !a.is_empty());
+    let outer = shapes.at(*at);
+    let several = groups.at(outer.group).count > 1;
+    let lies_in_another = !around.at(*at).is_empty();
     let b = shape.contour.bounds;
     shape.contour.area <= SMALL * outer.contour.area
         && b.width().max(b.height()) <= HOLE
@@ -288,11 +278,8 @@ fn is_hole(
 fn parts(found: &mut Found, shapes: &[Shape], around: &[Vec<usize>], pockets: Option<usize>) {
     let Some(pockets) = pockets else { return };
     let pocket_of = |i: usize| {
-        around
-            .get(i)?
-            .iter()
-            .find(|o| shapes.get(**o).is_some_and(|s| s.group == pockets))
-            .copied()
+        let mut outer = around.at(i).iter();
+        outer.find(|o| shapes.at(**o).group == pockets).copied()
     };
     let holds_pockets = |i: usize| {
         around
@@ -301,27 +288,23 @@ fn parts(found: &mut Found, shapes: &[Shape], around: &[Vec<usize>], pockets: Op
             .any(|(a, s)| s.group == pockets && a.contains(&i))
     };
     let holds_any = |i: usize| around.iter().any(|a| a.contains(&i));
-    let (cut, count) = match found.groups.get(pockets) {
-        Some(g) => (g.colour, g.count),
-        None => return,
-    };
-    let told: Vec<Part> = (0..found.groups.len())
-        .map(|g| {
+    let &FoundGroup {
+        colour: cut, count, ..
+    } = found.groups.at(pockets);
+    let told: Vec<Part> = (found.groups.iter().enumerate())
+        .map(|(g, group)| {
             let all: Vec<usize> = members(shapes, g).map(|(i, _)| i).collect();
             let inside = all.iter().filter(|i| pocket_of(**i).is_some()).count();
-            let colour = found.groups.get(g).map(|g| g.colour);
             if g == pockets {
                 Part::Pocket
             } else if inside == all.len() {
                 let large = all.iter().all(|i| {
-                    pocket_of(*i)
-                        .and_then(|p| Some((shapes.get(*i)?, shapes.get(p)?)))
-                        .is_some_and(|(s, p)| {
-                            let share = s.contour.area / p.contour.area;
-                            share > SMALL && share < ALL_OF_IT
-                        })
+                    pocket_of(*i).is_some_and(|p| {
+                        let share = shapes.at(*i).contour.area / shapes.at(p).contour.area;
+                        share > SMALL && share < ALL_OF_IT
+                    })
                 });
-                if large && colour != Some(cut) && 10 * inside >= OF_TEN * count {
+                if large && group.colour != cut && 10 * inside >= OF_TEN * count {
                     Part::Zone
                 } else {
                     Part::Hole
@@ -330,13 +313,10 @@ fn parts(found: &mut Found, shapes: &[Shape], around: &[Vec<usize>], pockets: Op
                 Part::Sheet
             } else if all.iter().any(|i| holds_any(*i)) {
                 Part::Around
+            } else if group.colour == cut && group.narrow() >= SMALLEST_POCKET {
+                Part::Perhaps
             } else {
-                let size = found.groups.get(g).map_or(0.0, |g| g.width.min(g.height));
-                if colour == Some(cut) && size >= SMALLEST_POCKET {
-                    Part::Perhaps
-                } else {
-                    Part::Other
-                }
+                Part::Other
             }
         })
         .collect();

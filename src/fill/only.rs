@@ -2,6 +2,7 @@
 
 use super::plan::Assigned;
 use crate::fixture::Fixture;
+use crate::ids::At;
 use crate::inspect::Failure;
 use crate::orders::OrderList;
 use crate::orders::spelling::fold;
@@ -26,9 +27,9 @@ pub(super) fn only(
         let (run, what) = numbered.map_or((None, one.as_str()), |(run, what)| (Some(run), what));
         let key = fold(what, false);
         let is = |a: &Assigned| {
-            list.orders.get(a.order).is_some_and(|o| {
-                fold(&o.name, false) == key || o.parts.iter().any(|p| fold(p, false) == key)
-            })
+            let order = list.orders.at(a.order);
+            let mut texts = std::iter::once(&order.name).chain(&order.parts);
+            texts.any(|text| fold(text, false) == key)
         };
         let pocket = fixture.called(what);
         let found: Vec<(usize, Assigned)> = all
@@ -49,7 +50,7 @@ pub(super) fn only(
                     .iter()
                     .map(|(n, a)| {
                         let pocket = &fixture.pockets[a.pocket].name;
-                        let name = list.orders.get(a.order).map_or("", |o| &o.name);
+                        let name = &list.orders.at(a.order).name;
                         format!("{n}:{pocket} (\"{name}\")")
                     })
                     .collect();

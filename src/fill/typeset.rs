@@ -1,5 +1,6 @@
 //! Names as lines of lettering, by the same layout that measures them in an inspection.
 
+use crate::ids::At;
 use std::collections::HashMap;
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
@@ -135,9 +136,8 @@ impl<'a> Typesetter<'a> {
             let mut best: Option<(f64, Vec<Line>)> = None;
             for cut in cuts(pieces.len(), count) {
                 let lines: Vec<Line> = cut
-                    .windows(2)
-                    .filter_map(|w| pieces.get(*w.first()?..*w.last()?))
-                    .map(|words| self.line(words.concat().trim()))
+                    .array_windows()
+                    .map(|[from, to]| self.line(pieces.at(*from..*to).concat().trim()))
                     .collect::<Result<_, _>>()?;
                 let widest = lines.iter().map(|l| l.bounds.width()).fold(0.0, f64::max);
                 if best.as_ref().is_none_or(|(w, _)| widest < *w) {

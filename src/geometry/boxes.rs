@@ -5,6 +5,7 @@
 //! An R-tree that is balanced piece by piece finds no quicker here and takes eight times as long to
 //! build, which was a tenth of the time of a file of a hundred thousand outlines.
 
+use crate::ids::At;
 use kurbo::Rect;
 
 use crate::cores;
@@ -47,7 +48,7 @@ impl Boxes {
         order.sort_unstable();
         let leaves: Vec<(Rect, u32)> = order
             .iter()
-            .filter_map(|(_, i)| all.get(*i as usize).map(|r| (*r, *i)))
+            .map(|(_, i)| (*all.at(*i as usize), *i))
             .collect();
         let mut levels: Vec<Vec<Rect>> = Vec::new();
         let mut level: Vec<Rect> = leaves
@@ -66,6 +67,11 @@ impl Boxes {
         Self { leaves, levels }
     }
 
+    /// The level of the one box around all; `None` where there are no boxes.
+    fn top(&self) -> Option<usize> {
+        (!self.leaves.is_empty()).then(|| self.levels.len() - 1)
+    }
+
     /// Calls `take` for each box of which `wanted` is true and that lies under boxes of which `enter`
     /// is true, until it says to stop.
     fn visit(
@@ -74,7 +80,7 @@ impl Boxes {
         wanted: impl Fn(&Rect) -> bool,
         mut take: impl FnMut(usize) -> bool,
     ) {
-        if let Some(top) = self.levels.len().checked_sub(1) {
+        if let Some(top) = self.top() {
             self.visit_below(top, 0, &enter, &wanted, &mut take);
         }
     }
@@ -89,20 +95,18 @@ impl Boxes {
         wanted: &impl Fn(&Rect) -> bool,
         take: &mut impl FnMut(usize) -> bool,
     ) -> bool {
-        let around = self.levels.get(level).and_then(|l| l.get(at));
-        if !around.is_some_and(enter) {
+        if !enter(self.levels.at(level).at(at)) {
             return true;
         }
         let from = at * WIDTH;
         if let Some(below) = level.checked_sub(1) {
-            let count = self.levels.get(below).map_or(0, Vec::len);
+            let count = self.levels.at(below).len();
             return (from..(from + WIDTH).min(count))
                 .all(|i| self.visit_below(below, i, enter, wanted, take));
         }
         let to = (from + WIDTH).min(self.leaves.len());
-        let here = self.leaves.get(from..to).unwrap_or_default();
-        here.iter()
-            .all(|(rect, number)| !wanted(rect) || take(*number as usize))
+        let mut here = self.leaves.at(from..to).iter();
+        here.all(|(rect, number)| !wanted(rect) || take(*number as usize))
     }
 
     /// The boxes that touch `rect`, in numbering order.
@@ -130,9 +134,7 @@ impl Boxes {
         });
         let mut alone = vec![true; self.leaves.len()];
         for number in touched.into_iter().flatten() {
-            if let Some(a) = alone.get_mut(number as usize) {
-                *a = false;
-            }
+            *alone.at_mut(number as usize) = false;
         }
         alone
     }
@@ -140,31 +142,27 @@ impl Boxes {
     /// Those of a few neighbours that touch a box of another owner. They look together: what one of them
     /// meets on its way down the tree, the next would meet as well.
     fn touched(&self, few: &[(Rect, u32)], owners: &[u32], found: &mut Vec<u32>) {
-        let owner = |number: u32| owners.get(number as usize);
+        let owner = |number: u32| owners.at(number as usize);
         let whole = around(few.iter().map(|(r, _)| r));
         let mut asking: Vec<&(Rect, u32)> = few.iter().collect();
         let mut open: Vec<(usize, usize)> = Vec::with_capacity(32);
-        if let Some(top) = self.levels.len().checked_sub(1) {
-            open.push((top, 0));
-        }
+        open.extend(self.top().map(|top| (top, 0)));
         while let Some((level, at)) = open.pop() {
             if asking.is_empty() {
                 return;
             }
-            let Some(rect) = self.levels.get(level).and_then(|l| l.get(at)) else {
-                continue;
-            };
+            let rect = self.levels.at(level).at(at);
             if !touch(&whole, rect) || !asking.iter().any(|(own, _)| touch(own, rect)) {
                 continue;
             }
             let from = at * WIDTH;
             if let Some(below) = level.checked_sub(1) {
-                let count = self.levels.get(below).map_or(0, Vec::len);
+                let count = self.levels.at(below).len();
                 open.extend((from..(from + WIDTH).min(count)).map(|i| (below, i)));
                 continue;
             }
             let to = (from + WIDTH).min(self.leaves.len());
-            let here = self.leaves.get(from..to).unwrap_or_default();
+            let here = self.leaves.at(from..to);
             asking.retain(|(own, number)| {
                 let meets =
                     |(other, i): &(Rect, u32)| touch(own, other) && owner(*i) != owner(*number);

@@ -1,5 +1,6 @@
 //! Is one outline the same shape as another, moved, turned or flipped?
 
+use crate::ids::At;
 use kurbo::{Affine, Point};
 
 use super::contour::Contour;
@@ -123,7 +124,7 @@ fn turns(
     let least = coarse.iter().copied().fold(f64::INFINITY, f64::min);
     // Half a step off costs up to half a step's length; a true fit cannot look worse than that.
     let worth = least + to.length * step;
-    let rms = |k: usize| coarse.get(k % PLACES).copied().unwrap_or(f64::INFINITY);
+    let rms = |k: usize| *coarse.at(k % PLACES);
     (0..PLACES)
         .filter(|&k| rms(k) <= worth && rms(k) <= rms(k + 1) && rms(k) <= rms(k + PLACES - 1))
         .filter_map(|k| {
@@ -254,15 +255,12 @@ impl Rounds {
             .upto
             .partition_point(|&l| l < along)
             .min(self.upto.len().saturating_sub(1));
-        let n = self.points.len().max(1);
-        let a = self.points.get(i).copied().unwrap_or_default();
-        let b = self.points.get((i + 1) % n).copied().unwrap_or(a);
-        let before = if i > 0 {
-            self.upto.get(i - 1).copied().unwrap_or(0.0)
-        } else {
-            0.0
-        };
-        let piece = self.upto.get(i).copied().unwrap_or(0.0) - before;
+        let (a, b) = (
+            *self.points.at(i),
+            *self.points.at((i + 1) % self.points.len()),
+        );
+        let before = if i > 0 { *self.upto.at(i - 1) } else { 0.0 };
+        let piece = self.upto.at(i) - before;
         if piece > 0.0 {
             a.lerp(b, ((along - before) / piece).clamp(0.0, 1.0))
         } else {

@@ -1,5 +1,6 @@
 //! Contours: single curves of a drawing, whatever elements they came from.
 
+use crate::ids::At;
 use std::cmp::Ordering;
 
 use kurbo::{
@@ -199,12 +200,12 @@ pub(crate) fn join_open(all: Vec<Contour>, gap: f64) -> Vec<(Contour, Vec<usize>
     let mut rest: Vec<Option<Contour>> = all.into_iter().map(Some).collect();
     let mut joined = Vec::new();
     for i in 0..rest.len() {
-        if rest.get(i).is_none_or(Option::is_none) {
+        if rest.at(i).is_none() {
             continue;
         }
         // Walk back from this contour's start to the chain's beginning, or round to itself.
         let mut from = End { of: i, last: false };
-        while let Some(&Some(before)) = partner.get(from.index()) {
+        while let Some(before) = *partner.at(from.index()) {
             if before.other().of == i {
                 break;
             }
@@ -213,7 +214,7 @@ pub(crate) fn join_open(all: Vec<Contour>, gap: f64) -> Vec<(Contour, Vec<usize>
         // Then forwards, entering each contour by `from`.
         let mut chain = vec![from];
         let mut entered = from;
-        while let Some(&Some(next)) = partner.get(entered.other().index()) {
+        while let Some(next) = *partner.at(entered.other().index()) {
             if next.of == from.of {
                 break;
             }
@@ -262,26 +263,27 @@ fn partners(all: &[Contour], gap: f64) -> Vec<Option<End>> {
         let mut near = tree
             .locate_within_distance(*end.geom(), gap * gap)
             .filter(|other| other.data != end.data);
-        if let (Some(only), None) = (near.next(), near.next())
-            && let Some(slot) = partner.get_mut(end.data.index())
-        {
-            *slot = Some(only.data);
+        if let (Some(only), None) = (near.next(), near.next()) {
+            *partner.at_mut(end.data.index()) = Some(only.data);
         }
     }
     // Both must see each other alone: the near end may itself have a third one on its far side.
-    (0..partner.len())
-        .map(|i| {
-            let mine = partner.get(i).copied().flatten()?;
-            let back = partner.get(mine.index()).copied().flatten()?;
-            (back.index() == i).then_some(mine)
-        })
+    partner
+        .iter()
+        .enumerate()
+        .map(|(i, mine)| mine.filter(|m| partner.at(m.index()).is_some_and(|b| b.index() == i)))
         .collect()
 }
 
 fn linked(rest: &mut [Option<Contour>], chain: &[End], gap: f64) -> Option<Contour> {
+    let mut take = |of: usize| match rest.at_mut(of).take() {
+        Some(contour) => contour,
+        None => unreachable!("contour {of} is in two chains"),
+    };
     if let [only] = chain {
-        let contour = rest.get_mut(only.of)?.take()?;
-        let around = contour.flat.first()?.distance(*contour.flat.last()?) <= gap;
+        let contour = take(only.of);
+        let ends = contour.flat.first().zip(contour.flat.last());
+        let around = ends.is_some_and(|(a, b)| a.distance(*b) <= gap);
         if contour.closed || !around {
             return Some(contour);
         }
@@ -291,7 +293,7 @@ fn linked(rest: &mut [Option<Contour>], chain: &[End], gap: f64) -> Option<Conto
     }
     let mut segments: Vec<PathSeg> = Vec::new();
     for end in chain {
-        let mut own: Vec<PathSeg> = subpaths(&rest.get_mut(end.of)?.take()?.path)
+        let mut own: Vec<PathSeg> = subpaths(&take(end.of).path)
             .into_iter()
             .flat_map(|sub| sub.segments)
             .collect();

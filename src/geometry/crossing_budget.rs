@@ -3,6 +3,7 @@
 //! A union costs time and memory by the number of crossings, which can be the square of the number of
 //! edges: a scribble of twenty thousand strokes has a hundred million.
 
+use crate::ids::At;
 use kurbo::{Point, Rect};
 use rstar::{AABB, RTree, primitives::Rectangle};
 
@@ -67,10 +68,9 @@ fn coarse(boxes: &[Rect]) -> usize {
         let rows = cell(b.y0, whole.y0, whole.height())..=cell(b.y1, whole.y0, whole.height());
         for row in rows {
             for column in columns.clone() {
-                if let Some(n) = held.get_mut(row * CELLS + column) {
-                    meetings = meetings.saturating_add(*n);
-                    *n += 1;
-                }
+                let n = held.at_mut(row * CELLS + column);
+                meetings = meetings.saturating_add(*n);
+                *n += 1;
             }
         }
         if meetings > MOST_MEETINGS {

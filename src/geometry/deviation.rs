@@ -5,6 +5,7 @@
 //! split while it could hide a point farther off than the farthest known, and dropped when it
 //! provably cannot.
 
+use crate::ids::At;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
@@ -273,21 +274,13 @@ impl Flat {
         if own.len() != count || count == 0 || self.closed != other.closed {
             return false;
         }
-        let near = |p: &Point, i: usize| {
-            other
-                .points
-                .get(i % count)
-                .is_some_and(|q| p.distance(*q) <= limit)
-        };
-        let Some(first) = own.first() else {
-            return false;
-        };
+        let near = |p: &Point, i: usize| p.distance(*other.points.at(i % count)) <= limit;
+        let first = own.at(0);
         let starts: Vec<usize> = if self.closed {
             // The nearest is the partner of a copy; where it is not, the slow way decides.
+            let away = |i: &usize| other.points.at(*i).distance_squared(*first);
             (0..count)
-                .filter_map(|i| other.points.get(i).map(|q| (i, q.distance_squared(*first))))
-                .min_by(|a, b| a.1.total_cmp(&b.1))
-                .map(|(i, _)| i)
+                .min_by(|a, b| away(a).total_cmp(&away(b)))
                 .into_iter()
                 .collect()
         } else {

@@ -12,6 +12,7 @@
 //! * at one place as wide as the width: a tip, which tapers; too narrow only where it goes on for
 //!   three times the width, which takes a corner sharper than about 16 degrees.
 
+use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::boxes::Boxes;
@@ -119,14 +120,11 @@ pub(crate) fn narrower(ink: &Region, width: f64) -> Vec<Narrow> {
     let wide = wide(ink, &wanted);
     let mut out = Vec::new();
     for group in groups(ink, film + slack) {
-        if group.iter().all(|i| wide.get(*i) == Some(&true)) {
+        if group.iter().all(|i| *wide.at(*i)) {
             continue;
         }
         let part = Region {
-            rings: group
-                .iter()
-                .filter_map(|i| ink.rings.get(*i).cloned())
-                .collect(),
+            rings: group.iter().map(|i| ink.rings.at(*i).clone()).collect(),
         };
         out.extend(narrow_parts(&part, width, radius, film));
     }
@@ -142,27 +140,21 @@ fn groups(ink: &Region, by: f64) -> Vec<Vec<usize>> {
         .map(|ring| bounds_of(ring).inflate(by, by))
         .collect();
     let tree = Boxes::new(boxes.iter().copied());
-    let mut group_of: Vec<Option<usize>> = vec![None; boxes.len()];
+    let mut seen = vec![false; boxes.len()];
     let mut groups: Vec<Vec<usize>> = Vec::new();
     for first in 0..boxes.len() {
-        if group_of.get(first).copied().flatten().is_some() {
+        if *seen.at(first) {
             continue;
         }
         let mut group = Vec::new();
         let mut open = vec![first];
         while let Some(ring) = open.pop() {
-            let Some(slot) = group_of.get_mut(ring).filter(|g| g.is_none()) else {
+            if std::mem::replace(seen.at_mut(ring), true) {
                 continue;
-            };
-            *slot = Some(groups.len());
-            group.push(ring);
-            if let Some(rect) = boxes.get(ring) {
-                open.extend(
-                    tree.touching(*rect)
-                        .into_iter()
-                        .filter(|i| group_of.get(*i).copied().flatten().is_none()),
-                );
             }
+            group.push(ring);
+            let near = tree.touching(*boxes.at(ring)).into_iter();
+            open.extend(near.filter(|i| !seen.at(*i)));
         }
         group.sort_unstable();
         groups.push(group);

@@ -4,6 +4,7 @@
 //! estimated, and only sums, products and square roots are used, so the points are the same on
 //! every machine.
 
+use crate::ids::At;
 use kurbo::{BezPath, ParamCurve, PathEl, PathSeg, Point, Vec2};
 
 /// Coordinates beyond this, in millimetres, are refused: ten kilometres is no bed, and distances
@@ -212,17 +213,15 @@ pub(crate) fn simpler(ring: &[Point], tolerance: f64) -> Vec<Point> {
     // From one corner to the one farthest from it and back.
     let far = (0..ring.len())
         .max_by(|a, b| {
-            let from = |i: &usize| ring.get(*i).map_or(0.0, |p| p.distance_squared(*first));
+            let from = |i: &usize| ring.at(*i).distance_squared(*first);
             from(a).total_cmp(&from(b))
         })
         .unwrap_or(0);
     let mut keep = vec![false; ring.len() + 1];
-    let at = |i: usize| ring.get(i % ring.len()).copied().unwrap_or_default();
+    let at = |i: usize| *ring.at(i % ring.len());
     let mut open = vec![(0, far), (far, ring.len())];
     for i in [0, far] {
-        if let Some(k) = keep.get_mut(i) {
-            *k = true;
-        }
+        *keep.at_mut(i) = true;
     }
     while let Some((from, to)) = open.pop() {
         let chord = super::edges::Edge {
@@ -234,9 +233,7 @@ pub(crate) fn simpler(ring: &[Point], tolerance: f64) -> Vec<Point> {
             .max_by(|a, b| a.1.total_cmp(&b.1))
             .filter(|w| w.1 > tolerance);
         if let Some((i, _)) = worst {
-            if let Some(k) = keep.get_mut(i) {
-                *k = true;
-            }
+            *keep.at_mut(i) = true;
             open.extend([(from, i), (i, to)]);
         }
     }

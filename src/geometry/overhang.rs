@@ -1,5 +1,6 @@
 //! How far does ink reach past a zone?
 
+use crate::ids::At;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
@@ -71,7 +72,7 @@ fn convex(zone: &Region) -> bool {
         return false;
     };
     let n = ring.len();
-    let at = |i: usize| ring.get(i % n).copied().unwrap_or_default();
+    let at = |i: usize| *ring.at(i % n);
     (0..n).all(|i| {
         let (a, b, c) = (at(i), at(i + 1), at(i + 2));
         let (u, v) = (b - a, c - b);

@@ -1,5 +1,6 @@
 //! Which lines run along others?
 
+use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::boxes::Boxes;
@@ -73,10 +74,10 @@ pub(crate) fn retraced(lines: &[Polyline], near: f64) -> Vec<Retraced> {
             let edge = Edge { a, b };
             let length = a.distance(b);
             for k in tree.touching(Rect::from_points(a, b).inflate(near, near)) {
-                let Some((of, other)) = edges.get(k).filter(|(of, _)| *of != i) else {
-                    continue;
-                };
-                if let Some((t0, t1)) = beside(&edge, other, near) {
+                let (of, other) = edges.at(k);
+                if *of != i
+                    && let Some((t0, t1)) = beside(&edge, other, near)
+                {
                     met.entry(*of).or_default().push(Run {
                         from: start + t0 * length,
                         to: start + t1 * length,

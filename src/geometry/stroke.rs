@@ -1,5 +1,6 @@
 //! The ink of a line: what its width covers.
 
+use crate::ids::At;
 use kurbo::{Affine, BezPath, ParamCurve, PathSeg, Point, Vec2};
 
 use super::flatten::{
@@ -202,9 +203,9 @@ impl Trail {
         }
         let n = self.corners.len();
         for (i, corner) in self.corners.iter().enumerate().filter(|(_, c)| !c.smooth) {
-            let around = |j: usize| self.corners.get(j % n).map(|c| c.at);
-            let chord_in = around(i + n - 1).and_then(|p| unit(corner.at - p));
-            let chord_out = around(i + 1).and_then(|p| unit(p - corner.at));
+            let around = |j: usize| self.corners.at(j % n).at;
+            let chord_in = unit(corner.at - around(i + n - 1));
+            let chord_out = unit(around(i + 1) - corner.at);
             let open_start = !self.closed && i == 0;
             let open_end = !self.closed && i + 1 == n;
             let round = |before, after| Corner {

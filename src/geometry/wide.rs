@@ -8,6 +8,7 @@
 //!
 //! The answer is one-sided: "wide" is certain, the other answer only says that it must be looked at.
 
+use crate::ids::At;
 use kurbo::{Point, Rect, Vec2};
 
 use super::edges::Edge;
@@ -82,14 +83,11 @@ fn all_along(ring: &[Point], wanted: &Wanted, step: f64, grid: &Grid) -> bool {
     // Between two stations nothing is farther than half a step from the nearer.
     let near = wanted.near - step / 2.0;
     let count = stations.len();
-    (0..count).all(|i| {
-        let Some((p, _)) = stations.get(i) else {
-            return false;
-        };
+    stations.iter().enumerate().all(|(i, (p, _))| {
         (0..=NEIGHBOURS.min(count)).any(|by| {
             [(i + by) % count, (i + count - by % count) % count]
                 .into_iter()
-                .filter_map(|j| stations.get(j).and_then(|s| s.1))
+                .filter_map(|j| stations.at(j).1)
                 .any(|centre| centre.distance(*p) <= near)
         })
     })
@@ -150,9 +148,7 @@ impl Grid {
         for edge in &grid.edges {
             grid.cells_of(*edge, |cell| {
                 entries += 1;
-                if let Some(n) = counts.get_mut(cell + 1) {
-                    *n += 1;
-                }
+                *counts.at_mut(cell + 1) += 1;
             });
             if entries > MOST_ENTRIES {
                 return None;
@@ -167,12 +163,9 @@ impl Grid {
         let mut pieces = vec![0_u32; entries];
         for (number, edge) in grid.edges.iter().enumerate() {
             grid.cells_of(*edge, |cell| {
-                if let Some(at) = next.get_mut(cell) {
-                    if let Some(slot) = pieces.get_mut(*at as usize) {
-                        *slot = number as u32;
-                    }
-                    *at += 1;
-                }
+                let at = next.at_mut(cell);
+                *pieces.at_mut(*at as usize) = number as u32;
+                *at += 1;
             });
         }
         (grid.starts, grid.pieces) = (counts, pieces);
@@ -222,20 +215,11 @@ impl Grid {
         let reach = wanted.inset;
         for row in self.row(centre.y - reach)..=self.row(centre.y + reach) {
             let cells = row * self.columns;
-            let from = self.starts.get(cells + self.column(centre.x - reach));
-            let to = self.starts.get(cells + self.column(centre.x + reach) + 1);
             // The lists of neighbouring cells follow each other.
-            let (Some(from), Some(to)) = (from, to) else {
-                return false;
-            };
-            for number in self
-                .pieces
-                .get(*from as usize..*to as usize)
-                .unwrap_or_default()
-            {
-                let Some(edge) = self.edges.get(*number as usize) else {
-                    return false;
-                };
+            let from = *self.starts.at(cells + self.column(centre.x - reach));
+            let to = *self.starts.at(cells + self.column(centre.x + reach) + 1);
+            for number in self.pieces.at(from as usize..to as usize) {
+                let edge = self.edges.at(*number as usize);
                 let distance = edge.distance(centre);
                 // An outline between the place and its centre, a film's other side, has the centre on
                 // its outer side.

@@ -3,6 +3,7 @@
 use super::spelling::{fold, spaced};
 use super::table::{Row, Table};
 use super::{Named, Order};
+use crate::ids::At;
 use crate::ids::PocketId;
 
 /// Most blanks that one row, and a whole list, may ask for: more is another column.
@@ -185,7 +186,7 @@ impl Columns {
     }
 
     fn called(&self, column: usize) -> &str {
-        self.header.get(column).map_or("", String::as_str)
+        self.header.at(column)
     }
 
     /// What is to stand on the blank, column by column.

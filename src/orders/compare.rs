@@ -4,6 +4,7 @@
 //! sure: the same name in its own pocket; the same name where the list gives no pocket; the same
 //! name in a wrong pocket; a likely slip. What is left on either side is missing or extra.
 
+use crate::ids::At;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Order;
@@ -211,7 +212,7 @@ fn runs(free: &[bool]) -> Vec<std::ops::Range<usize>> {
     for length in (1..=MOST_LINES.min(free.len())).rev() {
         for start in 0..=free.len() - length {
             let run = start..start + length;
-            if free.get(run.clone()).is_some_and(|f| f.iter().all(|f| *f)) {
+            if !free.at(run.clone()).contains(&false) {
                 out.push(run);
             }
         }
@@ -224,20 +225,12 @@ fn found(said: &Said, run: &std::ops::Range<usize>, text: String) -> Found {
         text,
         run: said.run,
         pocket: said.pocket,
-        words: said
-            .lines
-            .get(run.clone())
-            .unwrap_or_default()
-            .iter()
-            .map(|l| l.word)
-            .collect(),
+        words: said.lines.at(run.clone()).iter().map(|l| l.word).collect(),
     }
 }
 
 fn take(free: &mut [bool], run: &std::ops::Range<usize>) {
-    if let Some(taken) = free.get_mut(run.clone()) {
-        taken.fill(false);
-    }
+    free.at_mut(run.clone()).fill(false);
 }
 
 /// The names of the list that stand in a pocket, each once, and takes their lines.
@@ -249,10 +242,10 @@ fn names_in(
 ) -> Vec<(String, Found)> {
     let mut out: Vec<(String, Found)> = Vec::new();
     for run in runs(free) {
-        if free.get(run.clone()).is_none_or(|f| f.contains(&false)) {
+        if free.at(run.clone()).contains(&false) {
             continue;
         }
-        let lines = said.lines.get(run.clone()).unwrap_or_default();
+        let lines = said.lines.at(run.clone());
         let name = joins(lines).into_iter().find_map(|text| {
             let spelt = Spelling::new(&text);
             let in_capitals = || keys.get(&spelt.capitals().filter(|_| !exact_case)?);
@@ -287,9 +280,7 @@ fn fill(
                      test: &dyn Fn(&Order, &Found) -> bool,
                      instead: Option<fn(Found) -> Instead>| {
         open.retain(|index| {
-            let (Some(order), Some(name)) = (orders.get(*index), wanted.get(*index)) else {
-                return false;
-            };
+            let (order, name) = (orders.at(*index), wanted.at(*index));
             let hit = by_key
                 .get_mut(name.key(exact_case))
                 .and_then(|all| all.iter_mut().find(|(f, taken)| !taken && test(order, f)));
@@ -361,14 +352,12 @@ fn slips(
             continue;
         }
         for run in runs(free) {
-            let lines = pocket.lines.get(run.clone()).unwrap_or_default();
+            let lines = pocket.lines.at(run.clone());
             for text in joins(lines) {
                 let spelt = Spelling::new(&text);
                 for index in open.iter().copied() {
-                    let (Some(order), Some(name)) = (orders.get(index), wanted.get(index)) else {
-                        continue;
-                    };
-                    if let Some(slip) = spelt.slip(name) {
+                    if let Some(slip) = spelt.slip(wanted.at(index)) {
+                        let order = orders.at(index);
                         let away = order.pocket.is_some() && order.pocket != pocket.pocket;
                         likely.push((slip, away, index, which, run.clone(), text.clone()));
                     }
@@ -380,11 +369,8 @@ fn slips(
         (a.0, a.1, a.2, a.3, a.4.start, a.4.end).cmp(&(b.0, b.1, b.2, b.3, b.4.start, b.4.end))
     });
     for (slip, _, index, which, run, text) in likely {
-        let (Some(pocket), Some(free)) = (said.get(which), free.get_mut(which)) else {
-            continue;
-        };
-        let usable = free.get(run.clone()).is_some_and(|f| !f.contains(&false));
-        if !usable || !open.contains(&index) {
+        let (pocket, free) = (said.at(which), free.at_mut(which));
+        if free.at(run.clone()).contains(&false) || !open.contains(&index) {
             continue;
         }
         take(free, &run);
@@ -405,13 +391,13 @@ fn others(
     out: &mut Comparison,
 ) {
     open.retain(|index| {
-        let Some(own) = orders.get(*index).and_then(|o| o.pocket) else {
+        let Some(own) = orders.at(*index).pocket else {
             return true;
         };
         for (pocket, free) in said.iter().zip(free.iter_mut()) {
             let run = runs(free).into_iter().next();
             if let Some(run) = run.filter(|_| pocket.pocket == Some(own)) {
-                let lines = pocket.lines.get(run.clone()).unwrap_or_default();
+                let lines = pocket.lines.at(run.clone());
                 let text = joins(lines).into_iter().next().unwrap_or_default();
                 take(free, &run);
                 out.missing.push(Missing {
@@ -481,11 +467,8 @@ fn extras(said: &[Said], free: &[Vec<bool>], exact_case: bool) -> Vec<Found> {
         if pocket.pocket.is_none() {
             continue;
         }
-        for (i, line) in pocket.lines.iter().enumerate() {
-            if free.get(i) == Some(&true)
-                && !design.is(pocket.run, line)
-                && !line.text.trim().is_empty()
-            {
+        for (i, (line, free)) in pocket.lines.iter().zip(free).enumerate() {
+            if *free && !design.is(pocket.run, line) && !line.text.trim().is_empty() {
                 out.push(found(pocket, &(i..i + 1), line.text.trim().to_owned()));
             }
         }

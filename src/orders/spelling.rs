@@ -1,5 +1,6 @@
 //! When are two spellings one name, and when is one likely a slip of the other?
 
+use crate::ids::At;
 use unicode_normalization::UnicodeNormalization as _;
 use unicode_normalization::char::is_combining_mark;
 
@@ -147,21 +148,14 @@ fn bare(text: &str) -> String {
 /// Whether one letter more, less, other, or two neighbours swapped makes one of the other.
 fn one_apart(a: &[char], b: &[char]) -> bool {
     let front = a.iter().zip(b).take_while(|(x, y)| x == y).count();
-    let (a, b) = (
-        a.get(front..).unwrap_or_default(),
-        b.get(front..).unwrap_or_default(),
-    );
+    let (a, b) = (a.at(front..), b.at(front..));
     let back = a
         .iter()
         .rev()
         .zip(b.iter().rev())
         .take_while(|(x, y)| x == y)
         .count();
-    let (a, b) = (
-        a.get(..a.len() - back).unwrap_or_default(),
-        b.get(..b.len() - back).unwrap_or_default(),
-    );
-    match (a, b) {
+    match (a.at(..a.len() - back), b.at(..b.len() - back)) {
         ([], [_]) | ([_], [] | [_]) => true,
         ([p, q], [r, s]) => p == s && q == r,
         _ => false,

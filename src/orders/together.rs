@@ -1,6 +1,7 @@
 //! Several runs that are compared with one order list together: a name is missing only if no run holds
 //! it, and there too often only if all runs together have it more often than it was ordered.
 
+use crate::ids::At;
 use std::path::{Path, PathBuf};
 
 use super::OrderList;
@@ -42,7 +43,7 @@ impl Member {
 
     /// "A3 of monday-2.svg".
     pub fn place(&self, pocket: Option<PocketId>) -> String {
-        match pocket.and_then(|p| self.pockets.get(p.number())) {
+        match pocket.map(|p| self.pockets.at(p.number())) {
             Some(pocket) => format!("{pocket} of {}", self.name()),
             None => self.name(),
         }
@@ -106,9 +107,7 @@ impl Together {
         let mut table: Vec<(usize, Option<&Found>)> =
             (0..self.list.orders.len()).map(|o| (o, None)).collect();
         for (order, found) in &self.comparison.filled {
-            if let Some((_, place)) = table.get_mut(*order) {
-                *place = Some(found);
-            }
+            table.at_mut(*order).1 = Some(found);
         }
         table
     }

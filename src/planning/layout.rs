@@ -1,7 +1,5 @@
 //! Where the openings lie on the bed: rows and columns from the stops, alternating heads, staggered.
 
-use std::collections::BTreeMap;
-
 use kurbo::{Point, Rect, Vec2};
 
 use super::marks::{self, GAP_BEYOND, REACH, STRIP};
@@ -166,17 +164,12 @@ fn head_at(layout: Layout, head: Head, i: usize, j: usize) -> Head {
 }
 
 fn steps(wanted: &Wanted, opening: &Opening, web: f64) -> Steps {
-    let heads = [wanted.head, wanted.head.turned()];
-    let pieces: BTreeMap<&str, Piece> = heads
-        .iter()
-        .map(|h| (h.word(), Piece::new(opening, *h, web)))
-        .collect();
+    let plain = Piece::new(opening, wanted.head, web);
+    let turned = Piece::new(opening, wanted.head.turned(), web);
+    let piece = |head: Head| if head == wanted.head { &plain } else { &turned };
     let out = marks::outwards(wanted.stops);
     let far = opening.bounds.width().max(opening.bounds.height()) + web + 2.0 * REACH + GAP_BEYOND;
-    let clear = |a: Head, b: Head, by: Vec2| match (pieces.get(a.word()), pieces.get(b.word())) {
-        (Some(a), Some(b)) => a.clear_of(b, by),
-        _ => true,
-    };
+    let clear = |a: Head, b: Head, by: Vec2| piece(a).clear_of(piece(b), by);
     let at = |i: usize, j: usize| head_at(wanted.layout, wanted.head, i, j);
     let column = closest(far, |t| {
         (0..2).all(|j| (0..2).all(|i| clear(at(i, j), at(i + 1, j), Vec2::new(out.x * t, 0.0))))

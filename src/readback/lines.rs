@@ -1,5 +1,6 @@
 //! Hits that share face, size, turn and baseline make a line of lettering.
 
+use crate::ids::At;
 use kurbo::{Point, Rect, Vec2};
 
 use super::glyphs::{Glyph, Index, Script};
@@ -103,13 +104,9 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
         let (mut word, used) = spell(&best.line, best.decided, &hits, pieces, index);
         word.in_mirror = best.in_mirror;
         for piece in &used {
-            if let (Some(f), Some(p)) = (free.get_mut(*piece), pieces.get(*piece)) {
-                area += if *f {
-                    p.area * (1.0 - p.hole_share)
-                } else {
-                    0.0
-                };
-                *f = false;
+            if std::mem::replace(free.at_mut(*piece), false) {
+                let p = pieces.at(*piece);
+                area += p.area * (1.0 - p.hole_share);
             }
         }
         if used.is_empty() {
@@ -170,7 +167,7 @@ fn hit(
     glyph: &Glyph,
     laid: &Laid,
 ) -> Option<Hit> {
-    let piece = pieces.get(number)?;
+    let piece = pieces.at(number);
     let origin = piece.spectrum.centre - laid.carry(glyph.main.spectrum.centre.to_vec2());
     let size = laid.size();
     let mut dots = Vec::new();
@@ -219,37 +216,32 @@ struct Best {
 }
 
 fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Best> {
-    let is_free = |i: usize| free.get(i).copied().unwrap_or(false);
-    let live: Vec<usize> = (0..hits.len())
-        .filter(|i| {
-            hits.get(*i)
-                .is_some_and(|h| is_free(h.piece) && h.dots.iter().all(|d| is_free(*d)))
-        })
-        .collect();
-    let mut seeds: Vec<usize> = live
+    let live: Vec<usize> = hits
         .iter()
-        .filter_map(|i| hits.get(*i))
-        .map(|h| h.piece)
+        .enumerate()
+        .filter(|(_, h)| *free.at(h.piece) && h.dots.iter().all(|d| *free.at(*d)))
+        .map(|(i, _)| i)
         .collect();
+    let mut seeds: Vec<usize> = live.iter().map(|i| hits.at(*i).piece).collect();
     seeds.dedup();
     seeds.truncate(SEEDS);
     // By face, reading and script, so that a seed is compared with its own kind only.
     let mut by_kind: std::collections::BTreeMap<(usize, bool, Script), Vec<usize>> =
         std::collections::BTreeMap::new();
     let glyph = |i: usize| {
-        let hit = hits.get(i)?;
-        Some((hit, index.glyphs.get(hit.glyph)?))
+        let hit = hits.at(i);
+        (hit, index.glyphs.at(hit.glyph))
     };
     let kinds: std::collections::BTreeSet<(usize, bool, Script)> = live
         .iter()
-        .filter_map(|i| glyph(*i))
+        .map(|i| glyph(*i))
         .map(|(h, g)| {
             let script = Script::of(g.character()).unwrap_or(Script::Latin);
             (g.face, h.mirrored, script)
         })
         .collect();
     for i in &live {
-        let Some((h, g)) = glyph(*i) else { continue };
+        let (h, g) = glyph(*i);
         let own = Script::of(g.character());
         // Digits and signs stand among letters of any script.
         for kind in
@@ -263,21 +255,20 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
     let mut lines: Vec<LetterLine> = Vec::new();
     for ((_, mirrored, script), kind) in &by_kind {
         for seed in kind {
-            let Some(s) = hits.get(*seed).filter(|s| seeds.contains(&s.piece)) else {
+            let s = hits.at(*seed);
+            if !seeds.contains(&s.piece) {
                 continue;
-            };
+            }
             let close = s.left <= LEFT_OVER;
             let mut of_line: Vec<usize> = Vec::new();
             let mut explained = std::collections::BTreeSet::new();
             let mut left: std::collections::BTreeMap<usize, f64> =
                 std::collections::BTreeMap::new();
             for other in kind {
-                let Some(h) = hits
-                    .get(*other)
-                    .filter(|h| (h.left <= LEFT_OVER || !close) && agrees(s, h))
-                else {
+                let h = hits.at(*other);
+                if h.left > LEFT_OVER && close || !agrees(s, h) {
                     continue;
-                };
+                }
                 of_line.push(*other);
                 explained.insert(h.piece);
                 explained.extend(h.dots.iter().copied());
@@ -348,7 +339,7 @@ fn spell(
     };
     let mut of_piece: std::collections::BTreeMap<usize, Vec<&Hit>> =
         std::collections::BTreeMap::new();
-    for h in line.hits.iter().filter_map(|i| hits.get(*i)) {
+    for h in line.hits.iter().map(|i| hits.at(*i)) {
         of_piece.entry(h.piece).or_default().push(h);
     }
     // A dot that belongs to a letter is no letter of its own.
@@ -357,12 +348,7 @@ fn spell(
         .filter_map(|all| all.iter().max_by_key(|h| h.dots.len()))
         .flat_map(|h| h.dots.iter().copied())
         .collect();
-    let character = |h: &Hit| {
-        index
-            .glyphs
-            .get(h.glyph)
-            .map_or('\u{fffd}', Glyph::character)
-    };
+    let character = |h: &Hit| index.glyphs.at(h.glyph).character();
     let capitals = of_piece
         .iter()
         .filter(|(piece, _)| !dots.contains(piece))
@@ -420,11 +406,10 @@ fn spell(
         if end.is_some_and(|e| at - e > SPACE * h.size) {
             text.push(' ');
         }
-        if let Some(g) = index.glyphs.get(h.glyph) {
-            text.push_str(&g.text);
-            end = Some(at + g.advance * h.size);
-            face = index.faces.get(g.face).cloned().unwrap_or_default();
-        }
+        let g = index.glyphs.at(h.glyph);
+        text.push_str(&g.text);
+        end = Some(at + g.advance * h.size);
+        face.clone_from(index.faces.at(g.face));
         size = h.size;
         used.push(*piece);
     }
@@ -433,7 +418,7 @@ fn spell(
     }
     used.sort_unstable();
     used.dedup();
-    for p in used.iter().filter_map(|i| pieces.get(*i)) {
+    for p in used.iter().map(|i| pieces.at(*i)) {
         bounds = Some(bounds.map_or(p.bounds, |b: Rect| b.union(p.bounds)));
     }
     let word = ReadWord {

@@ -1,5 +1,6 @@
 //! Ink cut into what could be letters: connected parts, each an outer outline with its holes.
 
+use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::spectrum::{SIGNATURE, Spectrum};
@@ -55,15 +56,13 @@ pub(crate) fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
         .collect();
     let boxes: Vec<Option<Rect>> = all.iter().map(Region::bounds).collect();
     let within = |inner: usize, outer: usize| {
-        let (Some(Some(small)), Some(Some(large))) = (boxes.get(inner), boxes.get(outer)) else {
+        let (Some(small), Some(large)) = (boxes.at(inner), boxes.at(outer)) else {
             return false;
         };
+        let mut points = all.at(inner).rings.iter().flatten();
         inner != outer
             && large.union(*small) == *large
-            && all
-                .get(outer)
-                .zip(all.get(inner))
-                .is_some_and(|(o, i)| i.rings.iter().flatten().all(|p| o.contains(*p)))
+            && points.all(|p| all.at(outer).contains(*p))
     };
     let around: Vec<Vec<usize>> = (0..all.len())
         .map(|i| (0..all.len()).filter(|o| within(i, *o)).collect())

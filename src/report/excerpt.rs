@@ -3,6 +3,7 @@
 //! Drawn by miette from a window that is cut out beforehand: artwork is often minified, and a
 //! renderer that prints the line an element stands on would print the whole file.
 
+use crate::ids::At;
 use std::fmt;
 
 use miette::{
@@ -139,11 +140,11 @@ impl Window {
         for number in spot.line..=last {
             let line = lines.line(number)?;
             if number == spot.line {
-                let skipped = text.get(line.start..start)?;
+                let skipped = text.at(line.start..start);
                 let before = !skipped.trim().is_empty();
-                let shown = shown(text.get(start..line.end)?, before, room, screen);
+                let shown = shown(text.at(start..line.end), before, room, screen);
                 let from = if before { screen.ellipsis().len() } else { 0 };
-                let name = shown.get(from..).unwrap_or_default();
+                let name = shown.at(from..);
                 let length = name
                     .find([' ', '/', '>'])
                     .filter(|n| *n > 0)
@@ -151,7 +152,7 @@ impl Window {
                 at = SourceSpan::from(from..from + length);
                 out.push_str(&shown);
             } else {
-                let whole = text.get(line)?;
+                let whole = text.at(line);
                 // The indentation of the element is taken off the lines below it, not more.
                 let mut left = spot.column - 1;
                 let inner = whole.trim_start_matches(|c: char| {

@@ -1,5 +1,6 @@
 //! Many findings of one kind told as one.
 
+use crate::ids::At;
 use std::collections::HashMap;
 
 use crate::finding::Finding;
@@ -38,9 +39,10 @@ pub(crate) fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
     let mut found: Vec<Group> = Vec::new();
     for (i, f) in findings.iter().enumerate() {
         let at = *first.entry(key(f)).or_insert(found.len());
-        match found.get_mut(at) {
-            Some(group) => group.others.push(i),
-            None => found.push(alone(i)),
+        if at == found.len() {
+            found.push(alone(i));
+        } else {
+            found.at_mut(at).others.push(i);
         }
     }
     let mut groups = Vec::new();

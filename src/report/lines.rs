@@ -1,5 +1,7 @@
 //! Where a byte of the source lies: line, column, and how many characters come before it.
 
+use crate::ids::At;
+
 /// How many bytes lie between two running totals. Larger saves memory and makes each look-up in a
 /// file without line breaks slower: a look-up counts at most this many bytes twice.
 const STEP: usize = 4096;
@@ -66,11 +68,8 @@ impl<'a> Lines<'a> {
     pub(crate) fn spot(&self, offset: usize) -> Spot {
         let offset = offset.min(self.text.len());
         let line = self.starts.partition_point(|s| *s <= offset);
-        let start = self
-            .starts
-            .get(line.saturating_sub(1))
-            .copied()
-            .unwrap_or(0);
+        // The first line starts at 0.
+        let start = *self.starts.at(line - 1);
         let here = self.before(offset);
         let there = self.before(start);
         Spot {
@@ -84,14 +83,8 @@ impl<'a> Lines<'a> {
     pub(crate) fn before(&self, offset: usize) -> Count {
         let offset = offset.min(self.text.len());
         let block = offset / STEP;
-        let total = self.totals.get(block).copied().unwrap_or_default();
-        total.plus(
-            self.text
-                .as_bytes()
-                .get(block * STEP..offset)
-                .map(count)
-                .unwrap_or_default(),
-        )
+        let rest = self.text.as_bytes().at(block * STEP..offset);
+        self.totals.at(block).plus(count(rest))
     }
 
     /// The bytes of line `line` (from 1) without its line break, `None` past the last line.
@@ -101,7 +94,7 @@ impl<'a> Lines<'a> {
             .starts
             .get(line)
             .map_or(self.text.len(), |next| next - 1);
-        let end = if self.text.get(start..end).is_some_and(|t| t.ends_with('\r')) {
+        let end = if self.text.at(start..end).ends_with('\r') {
             end - 1
         } else {
             end

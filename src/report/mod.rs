@@ -11,6 +11,7 @@ pub(crate) mod rests_on;
 pub(crate) mod sarif;
 pub(crate) mod text;
 
+use crate::ids::At;
 use std::sync::Arc;
 
 use crate::finding::{Finding, Severity};
@@ -63,7 +64,7 @@ impl Run {
             .rev()
             .take_while(|f| f.because_of.is_some());
         let told = self.findings.len() - folded.count();
-        self.findings.get(..told).unwrap_or(&self.findings)
+        self.findings.at(..told)
     }
 
     /// What a clear verdict was compared with, in one line: said wherever the verdict is.

@@ -1,5 +1,6 @@
 //! Where every order stands, over several runs: which run holds whom.
 
+use crate::ids::At;
 use serde::Serialize;
 
 use super::text::Look;
@@ -32,16 +33,16 @@ pub(crate) fn json(together: &Together) -> String {
     let orders = together
         .table()
         .into_iter()
-        .filter_map(|(order, found)| {
-            let order = together.list.orders.get(order)?;
-            let run = found.and_then(|f| together.runs.get(f.run));
-            let pocket = found.and_then(|f| run?.pockets.get(f.pocket?.number()));
-            Some(JsonOrder {
+        .map(|(order, found)| {
+            let order = together.list.orders.at(order);
+            let run = found.map(|f| together.runs.at(f.run));
+            let pocket = found.and_then(|f| Some(run?.pockets.at(f.pocket?.number())));
+            JsonOrder {
                 name: &order.name,
                 row: &order.row,
                 file: run.map(|r| r.file.display().to_string()),
                 pocket: pocket.map(String::as_str),
-            })
+            }
         })
         .collect();
     let names = JsonNames {
@@ -72,19 +73,14 @@ pub(crate) fn text(together: &Together, look: &Look) -> String {
             .iter()
             .filter_map(|(order, found)| {
                 let found = found.filter(|f| f.run == index)?;
-                Some((
-                    found.pocket?,
-                    together.list.orders.get(*order)?.name.as_str(),
-                ))
+                let name = together.list.orders.at(*order).name.as_str();
+                Some((found.pocket?, name))
             })
             .collect();
         here.sort_unstable();
         let names: Vec<String> = here
             .iter()
-            .map(|(pocket, name)| {
-                let pocket = run.pockets.get(pocket.number()).map_or("", String::as_str);
-                format!("{pocket} {name}")
-            })
+            .map(|(pocket, name)| format!("{} {name}", run.pockets.at(pocket.number())))
             .collect();
         let names = if run.sha256.is_empty() {
             "could not be read".to_owned()

@@ -1,5 +1,6 @@
 //! The report for people at the bench.
 
+use crate::ids::At;
 use std::collections::BTreeSet;
 
 use super::excerpt::excerpt;
@@ -261,9 +262,7 @@ fn findings(out: &mut String, run: &Run, look: &Look, screen: &Screen) {
     let digits = run.told().len().to_string().len();
     let mut open = None;
     for group in fold::groups(run.told(), look.every) {
-        let Some(lead) = run.findings.get(group.lead) else {
-            continue;
-        };
+        let lead = run.findings.at(group.lead);
         let chapter = Chapter::of(lead);
         out.push('\n');
         if open != Some(chapter) {
@@ -351,7 +350,7 @@ impl Teller<'_> {
         let others: Vec<&Finding> = group
             .others
             .iter()
-            .filter_map(|i| self.run.findings.get(*i))
+            .map(|i| self.run.findings.at(*i))
             .collect();
         let pockets: BTreeSet<&str> = others.iter().filter_map(|f| f.pocket.as_deref()).collect();
         let lines: BTreeSet<usize> = others

@@ -299,7 +299,9 @@ def main():
                 unwritten[way] = unwritten.get(way, 0) + 1
         runs = {}
         for (fixture, *options), outs in calls.items():
-            runs |= inspected(fixture, outs, *options)
+            # Runs with a list are compared with it together, and each example is a day of its own.
+            for some in [[out] for out in outs] if options else [outs]:
+                runs |= inspected(fixture, some, *options)
         for job, (_, _, faults, _, dialect) in zip(jobs, written):
             run = runs.get(os.path.basename(job["out"]))
             if run is None:

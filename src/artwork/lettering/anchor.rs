@@ -4,6 +4,7 @@
 //! a space further to the left), and take a line whose words run backwards for as long as its steps add
 //! up to. usvg and others do neither. Measured with Chromium 148.
 
+use crate::ids::At;
 use std::collections::BTreeSet;
 
 use kurbo::{Affine, Point, Vec2};
@@ -36,15 +37,14 @@ pub(super) fn settle(
     let mut first = 0;
     for block in blocks {
         let count = block.pieces.len();
-        if let Some(laid) = laid.get_mut(first..first + count) {
-            if block.track.is_some() {
-                let counted = counted_on_curve(script, block) * share(script, &block.pieces);
-                if counted.abs() > NOTHING {
-                    disputed.insert(SPACED);
-                }
-            } else {
-                settle_block(script, block, laid, shelf, disputed);
+        if block.track.is_some() {
+            let counted = counted_on_curve(script, block) * share(script, &block.pieces);
+            if counted.abs() > NOTHING {
+                disputed.insert(SPACED);
             }
+        } else {
+            let laid = laid.at_mut(first..first + count);
+            settle_block(script, block, laid, shelf, disputed);
         }
         first += count;
     }
@@ -67,10 +67,7 @@ fn settle_block(
             .skip(from + 1)
             .position(|piece| piece.starts)
             .map_or(block.pieces.len(), |p| from + 1 + p);
-        let (Some(pieces), Some(own)) = (block.pieces.get(from..next), laid.get_mut(from..next))
-        else {
-            return;
-        };
+        let (pieces, own) = (block.pieces.at(from..next), laid.at_mut(from..next));
         let begins = if pieces.first().is_some_and(|piece| piece.x.is_none()) && from > 0 {
             carried
         } else {
@@ -92,8 +89,7 @@ fn settle_block(
         };
         carried = begins + by + trailing;
         if script.lay == Lay::Browser {
-            let vertical = script.owners.first().is_some_and(|o| o.style.vertical);
-            let along = if vertical {
+            let along = if script.vertical() {
                 Vec2::new(0.0, 1.0)
             } else {
                 Vec2::new(1.0, 0.0)
@@ -119,7 +115,7 @@ pub(super) fn on_curve(script: &Script, block: &Block) -> f64 {
     let pieces = &block.pieces;
     let signs: f64 = pieces
         .iter()
-        .filter_map(|piece| Some(longer(&script.owner(piece.owner)?.style, piece)))
+        .map(|piece| longer(&script.owner(piece.owner).style, piece))
         .sum();
     let counted = match script.lay {
         Lay::Browser => counted_on_curve(script, block),
@@ -140,8 +136,7 @@ fn counted_on_curve(script: &Script, block: &Block) -> f64 {
 fn share(script: &Script, pieces: &[Piece]) -> f64 {
     let anchor = pieces
         .first()
-        .and_then(|piece| script.owner(piece.owner))
-        .map_or("start", |owner| owner.style.anchor);
+        .map_or("start", |piece| script.owner(piece.owner).style.anchor);
     match anchor {
         "middle" => 0.5,
         "end" => 1.0,
@@ -164,18 +159,17 @@ fn trailing(script: &Script, pieces: &[Piece], laid: &[Option<Laid>]) -> f64 {
         .filter(|(_, glyph)| !glyph.text.is_empty())
         .max_by(|a, b| place(a.1).total_cmp(&place(b.1)));
     rightmost.map_or(0.0, |(piece, glyph)| {
-        let spaced = glyph.text.chars().all(spaces_out);
-        let style = script.owner(piece.owner).map(|owner| &owner.style);
-        style
-            .filter(|_| spaced)
-            .map_or(0.0, |style| style.letter_spacing)
+        if glyph.text.chars().all(spaces_out) {
+            script.owner(piece.owner).style.letter_spacing
+        } else {
+            0.0
+        }
     })
 }
 
 fn spacing_after(script: &Script, last: Option<&Piece>) -> f64 {
     last.filter(|piece| piece.stretched.is_none() && piece.text.ends_with(spaces_out))
-        .and_then(|piece| script.owner(piece.owner))
-        .map_or(0.0, |owner| owner.style.letter_spacing)
+        .map_or(0.0, |piece| script.owner(piece.owner).style.letter_spacing)
 }
 
 /// How far to move a run of which a step goes backwards, so that it is as long as its steps add up to
@@ -188,9 +182,8 @@ fn backwards(
     shelf: &mut Shelf<'_>,
 ) -> Option<f64> {
     let tight = |piece: &Piece| {
-        script
-            .owner(piece.owner)
-            .is_some_and(|o| o.style.word_spacing < 0.0 && !o.style.vertical && !o.style.leftward)
+        let style = &script.owner(piece.owner).style;
+        style.word_spacing < 0.0 && !style.vertical && !style.leftward
     };
     let plain = |piece: &Piece| {
         piece.dx.is_empty() && piece.stretched.is_none() && !piece.text.chars().any(right_to_left)

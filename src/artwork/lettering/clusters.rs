@@ -9,17 +9,17 @@ use super::writing::right_to_left;
 use super::{TextProblem, ignorable, inkless};
 
 /// Characters that are drawn together, and which of the piece's glyphs draw them.
-pub(super) struct Cluster {
+pub(super) struct Cluster<'a> {
     pub(super) text: String,
-    pub(super) glyphs: Vec<usize>,
+    pub(super) glyphs: Vec<&'a Shaped>,
 }
 
 /// Groups glyphs that draw the same characters. usvg gives the characters to the last glyph of a
 /// cluster in text that runs to the right, and to the first in text that runs to the left.
-pub(super) fn clusters(glyphs: &[Shaped], text: &str) -> Vec<Cluster> {
-    let mut clusters: Vec<Cluster> = Vec::new();
-    let mut waiting: Vec<usize> = Vec::new();
-    for (index, glyph) in glyphs.iter().enumerate() {
+pub(super) fn clusters<'a>(glyphs: &'a [Shaped], text: &str) -> Vec<Cluster<'a>> {
+    let mut clusters: Vec<Cluster<'a>> = Vec::new();
+    let mut waiting: Vec<&Shaped> = Vec::new();
+    for glyph in glyphs {
         if glyph.text.starts_with(LEFTWARD) && !text.contains(LEFTWARD) {
             continue;
         }
@@ -28,13 +28,13 @@ pub(super) fn clusters(glyphs: &[Shaped], text: &str) -> Vec<Cluster> {
                 .last_mut()
                 .filter(|last| waiting.is_empty() && leftward(&last.text))
             {
-                Some(last) => last.glyphs.push(index),
-                None => waiting.push(index),
+                Some(last) => last.glyphs.push(glyph),
+                None => waiting.push(glyph),
             }
             continue;
         }
         let mut glyphs = std::mem::take(&mut waiting);
-        glyphs.push(index);
+        glyphs.push(glyph);
         clusters.push(Cluster {
             text: glyph.text.clone(),
             glyphs,
@@ -60,7 +60,7 @@ fn leftward(text: &str) -> bool {
 /// Every character that should leave ink is in one of the clusters, and nothing else is.
 pub(super) fn account(
     piece: &Piece,
-    clusters: &[Cluster],
+    clusters: &[Cluster<'_>],
     on_track: bool,
 ) -> Result<(), TextProblem> {
     let ink = |text: &mut dyn Iterator<Item = char>| {
@@ -86,7 +86,7 @@ pub(super) fn account(
     let moved = |list: &[f64]| list.iter().skip(1).any(|v| *v != 0.0);
     if moved(&piece.dx) || moved(&piece.dy) {
         let counts = |c: char| !ignorable(c) && !is_combining_mark(c);
-        let joined = |c: &Cluster| c.text.chars().filter(|c| counts(*c)).count() > 1;
+        let joined = |c: &Cluster<'_>| c.text.chars().filter(|c| counts(*c)).count() > 1;
         if clusters.iter().any(joined) {
             return Err(TextProblem::outline(
                 "lettering moves a part of letters that are drawn as one",

@@ -1,5 +1,6 @@
 //! The faces that a text is set in, and what they lack.
 
+use crate::ids::{FontId, IdVec, OwnerId};
 use std::collections::{BTreeSet, HashMap};
 
 use ttf_parser::Tag;
@@ -13,9 +14,9 @@ use crate::artwork::fonts::{Chosen, Faces, coloured, describe, with_face};
 /// The faces that a text is set in.
 #[derive(Debug, Default)]
 pub(super) struct Fonts {
-    pub(super) chosen: Vec<Chosen>,
+    pub(super) chosen: IdVec<FontId, Chosen>,
     /// For each owner, which of them.
-    pub(super) of_owner: Vec<usize>,
+    pub(super) of_owner: IdVec<OwnerId, FontId>,
 }
 
 impl Fonts {
@@ -25,24 +26,24 @@ impl Fonts {
         let mut known = HashMap::new();
         for owner in &script.owners {
             let ask = &owner.style.ask;
-            let index = if let Some(index) = known.get(ask) {
-                *index
+            let id = if let Some(id) = known.get(ask) {
+                *id
             } else {
                 let chosen = faces.choose(ask).ok_or_else(|| {
                     TextProblem::outline("lettering could not be laid out without any face")
                 })?;
-                known.insert(ask, fonts.chosen.len());
-                fonts.chosen.push(chosen);
-                fonts.chosen.len() - 1
+                let id = fonts.chosen.push(chosen);
+                known.insert(ask, id);
+                id
             };
-            fonts.of_owner.push(index);
+            fonts.of_owner.push(id);
         }
         Ok(fonts)
     }
 
     /// The face of an owner.
-    pub(super) fn of(&self, owner: usize) -> Option<&Chosen> {
-        self.chosen.get(*self.of_owner.get(owner)?)
+    pub(super) fn of(&self, owner: OwnerId) -> &Chosen {
+        &self.chosen[self.of_owner[owner]]
     }
 }
 
@@ -62,23 +63,15 @@ pub(super) fn gaps(
     script: &Script,
     blocks: &[Block],
     fonts: &Fonts,
-) -> Result<Vec<Gaps>, TextProblem> {
-    let mut used: Vec<BTreeSet<char>> = vec![BTreeSet::new(); fonts.chosen.len()];
-    let mut small_caps = vec![false; fonts.chosen.len()];
+) -> Result<IdVec<FontId, Gaps>, TextProblem> {
+    let mut used = fonts.chosen.each(BTreeSet::new());
+    let mut small_caps = fonts.chosen.each(false);
     for piece in blocks.iter().flat_map(|block| &block.pieces) {
-        let font = fonts.of_owner.get(piece.owner).copied().unwrap_or_default();
-        if let Some(used) = used.get_mut(font) {
-            used.extend(piece.text.chars().filter(|c| !inkless(*c)));
-        }
-        let small = script
-            .owners
-            .get(piece.owner)
-            .is_some_and(|owner| owner.style.small_caps);
-        if let Some(slot) = small_caps.get_mut(font) {
-            *slot |= small;
-        }
+        let font = fonts.of_owner[piece.owner];
+        used[font].extend(piece.text.chars().filter(|c| !inkless(*c)));
+        small_caps[font] |= script.owner(piece.owner).style.small_caps;
     }
-    let mut gaps = Vec::new();
+    let mut gaps = IdVec::default();
     for ((chosen, used), small) in fonts.chosen.iter().zip(&used).zip(small_caps) {
         let found = with_face(database, chosen.id, &[], |face| {
             let mut found = Gaps::default();

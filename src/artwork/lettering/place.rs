@@ -1,5 +1,6 @@
 //! From glyphs to chunks on the bed, with every character accounted for.
 
+use crate::ids::{FontId, IdVec, OwnerId};
 use std::collections::BTreeSet;
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape, Vec2};
@@ -37,10 +38,7 @@ pub(super) fn place(
     set: &mut Set,
 ) -> Result<(), TextProblem> {
     let inked = blocks.iter().flat_map(|block| &block.pieces).any(|piece| {
-        script
-            .owners
-            .get(piece.owner)
-            .is_some_and(|owner| owner.style.size > 0.0)
+        script.owner(piece.owner).style.size > 0.0
             && (!piece.text.chars().all(inkless) || decorated(script, piece))
     });
     if !inked {
@@ -80,11 +78,8 @@ pub(super) fn place(
             .iter()
             .any(|piece| piece.text.chars().any(|c| setter.lacks(piece.owner, c)));
         for piece in &block.pieces {
-            let Some(owner) = script.owners.get(piece.owner) else {
-                continue;
-            };
             let glyphs = laid.next().flatten();
-            if owner.dropped != dropped {
+            if script.owner(piece.owner).dropped != dropped {
                 setter.skip();
                 continue;
             }
@@ -121,14 +116,14 @@ struct Setter<'a> {
     script: &'a Script,
     database: &'a Database,
     fonts: &'a Fonts,
-    gaps: &'a [Gaps],
+    gaps: &'a IdVec<FontId, Gaps>,
     ctm: Affine,
     shelf: Shelf<'a>,
     line: usize,
     /// Whether anything is on the line yet.
     started: bool,
     /// Owner and pen of the last piece, in user units.
-    last: Option<(usize, TextCursor)>,
+    last: Option<(OwnerId, TextCursor)>,
     /// White space was passed since the last ink.
     spaced: bool,
     /// A new anchored run began since the last ink, or pieces were left out.
@@ -147,11 +142,8 @@ struct TextCursor {
 }
 
 impl Setter<'_> {
-    fn lacks(&self, owner: usize, c: char) -> bool {
-        let font = self.fonts.of_owner.get(owner).copied().unwrap_or_default();
-        self.gaps
-            .get(font)
-            .is_some_and(|gaps| gaps.missing.contains(&c))
+    fn lacks(&self, owner: OwnerId, c: char) -> bool {
+        self.gaps[self.fonts.of_owner[owner]].missing.contains(&c)
     }
 
     fn skip(&mut self) {
@@ -168,9 +160,7 @@ impl Setter<'_> {
         missing_in_block: bool,
         dropped: bool,
     ) -> Result<(), TextProblem> {
-        let Some(owner) = self.script.owners.get(piece.owner) else {
-            return Ok(());
-        };
+        let owner = self.script.owner(piece.owner);
         let blank = piece.text.chars().all(inkless);
         let sized = owner.style.size > 0.0;
         if !sized || (blank && !decorated(self.script, piece)) {
@@ -184,7 +174,7 @@ impl Setter<'_> {
         let origin = Affine::translate(block.origin.to_vec2());
         let on_track = block.track.is_some();
         let (letters, missing) =
-            self.letters(piece, &laid, &clusters, origin, missing_in_block, on_track)?;
+            self.letters(piece, &clusters, origin, missing_in_block, on_track)?;
 
         let begins = piece.starts || self.fresh;
         let joins = begins && self.joins(piece, &laid, origin);
@@ -223,11 +213,8 @@ impl Setter<'_> {
             for face in missing {
                 note(&mut lettering.missing, face);
             }
-            let face = self
-                .fonts
-                .of(piece.owner)
-                .map(|c| describe(self.database, c.id));
-            if let Some(face) = face.filter(|f| !lettering.faces.contains(f)) {
+            let face = describe(self.database, self.fonts.of(piece.owner).id);
+            if !lettering.faces.contains(&face) {
                 lettering.faces.push(face);
             }
         }
@@ -243,15 +230,12 @@ impl Setter<'_> {
     fn letters(
         &mut self,
         piece: &Piece,
-        laid: &Laid,
-        clusters: &[Cluster],
+        clusters: &[Cluster<'_>],
         origin: Affine,
         missing_in_block: bool,
         on_track: bool,
     ) -> Result<(Vec<Letter>, Vec<MissingFace>), TextProblem> {
-        let Some(chosen) = self.fonts.of(piece.owner) else {
-            return Ok((Vec::new(), Vec::new()));
-        };
+        let chosen = self.fonts.of(piece.owner);
         let mut letters = Vec::new();
         let mut missing: Vec<MissingFace> = chosen.missing.iter().cloned().collect();
         let mut at = 0;
@@ -269,7 +253,7 @@ impl Setter<'_> {
                 ..Letter::default()
             };
             let mut first = true;
-            for glyph in cluster.glyphs.iter().filter_map(|i| laid.glyphs.get(*i)) {
+            for glyph in &cluster.glyphs {
                 let drawn = self.shelf.glyph(&glyph.stand, glyph.glyph);
                 if drawn.coloured {
                     return Err(in_colours(&cluster.text));
@@ -336,11 +320,11 @@ impl Setter<'_> {
         Ok((letters, missing))
     }
 
-    fn lack(&self, owner: usize, instead: Option<String>, characters: String) -> MissingFace {
+    fn lack(&self, owner: OwnerId, instead: Option<String>, characters: String) -> MissingFace {
         let chosen = self.fonts.of(owner);
         MissingFace {
-            family: chosen.map(|c| c.family.clone()).unwrap_or_default(),
-            style: chosen.map(|c| c.style.clone()).unwrap_or_default(),
+            family: chosen.family.clone(),
+            style: chosen.style.clone(),
             instead,
             characters,
         }
@@ -391,17 +375,14 @@ impl Setter<'_> {
         let Some(nearest) = script.declares(piece.owner, Lines::any) else {
             return Ok(());
         };
-        let (Some(chosen), Some(owner)) = (self.fonts.of(piece.owner), script.owner(piece.owner))
-        else {
-            return Ok(());
-        };
+        let owner = script.owner(piece.owner);
         if owner.style.vertical {
             return Err(TextProblem::outline(
                 "lettering that runs down the page has a line along it, which readers place differently",
             ));
         }
         self.disputed.insert("the line along the letters");
-        let lines = FaceLines::read(self.database, chosen);
+        let lines = FaceLines::read(self.database, self.fonts.of(piece.owner));
         for which in [Which::Under, Which::Over, Which::Through] {
             let Some(declares) = script.declares(piece.owner, |l| which.of(l)) else {
                 continue;

@@ -4,6 +4,7 @@
 //! `Anna<tspan> Bell</tspan>`, for one), and because a flat list of pieces has no nesting that could
 //! overflow its stack.
 
+use crate::ids::{At, IdVec, OwnerId, TrackId};
 use kurbo::Point;
 use unicode_normalization::char::is_combining_mark;
 
@@ -18,7 +19,7 @@ const MOST_TRACK_WORK: usize = 20_000_000;
 #[derive(Debug, Clone, Copy)]
 struct Placed {
     c: char,
-    owner: usize,
+    owner: OwnerId,
     x: Option<f64>,
     y: Option<f64>,
     /// The position is not the first of its list.
@@ -34,15 +35,15 @@ pub(super) struct Block {
     /// Added to everything after layout, so that layout happens near the origin: `f32` is 4 mm
     /// coarse at 50 km and 0.004 mm at 50 m.
     pub(super) origin: Point,
-    pub(super) track: Option<usize>,
+    pub(super) track: Option<TrackId>,
     pub(super) pieces: Vec<Piece>,
 }
 
 /// Characters of one element that follow each other, with an absolute position at most at the
 /// first.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub(super) struct Piece {
-    pub(super) owner: usize,
+    pub(super) owner: OwnerId,
     pub(super) text: String,
     /// Whether it starts a new anchored run.
     pub(super) starts: bool,
@@ -78,9 +79,7 @@ impl Script {
         let mut after_space = true;
         let mut last_preserved = false;
         for character in &self.characters {
-            let Some(owner) = self.owner(character.owner) else {
-                continue;
-            };
+            let owner = self.owner(character.owner);
             if owner.dropped && !with_dropped {
                 continue;
             }
@@ -110,12 +109,10 @@ impl Script {
     /// The lists of positions, dealt out: the innermost element that has a number for a character
     /// decides; the last angle of a list goes on to the end of its element (SVG 1.1, section 10.5).
     fn placed(&self, characters: &[Character]) -> Vec<Placed> {
-        let mut spans = vec![None::<(usize, usize)>; self.owners.len()];
+        let mut spans = self.owners.each(None::<(usize, usize)>);
         for (at, character) in characters.iter().enumerate() {
-            for (index, _) in self.around(character.owner) {
-                if let Some(span) = spans.get_mut(index) {
-                    span.get_or_insert((at, at)).1 = at;
-                }
+            for (id, _) in self.around(character.owner) {
+                spans[id].get_or_insert((at, at)).1 = at;
             }
         }
         let mut placed: Vec<Placed> = characters
@@ -133,10 +130,7 @@ impl Script {
             .collect();
         for (owner, span) in self.owners.iter().zip(spans) {
             let Some((first, last)) = span else { continue };
-            let Some(own) = placed.get_mut(first..=last) else {
-                continue;
-            };
-            for (i, character) in own.iter_mut().enumerate() {
+            for (i, character) in placed.at_mut(first..=last).iter_mut().enumerate() {
                 if let Some(x) = owner.x.get(i) {
                     character.x = Some(*x);
                     character.listed = i > 0;
@@ -159,9 +153,7 @@ impl Script {
     fn gathered(&self, placed: &[Placed]) -> Result<Vec<Block>, TextProblem> {
         let mut blocks: Vec<Block> = Vec::new();
         for character in placed {
-            let Some(owner) = self.owner(character.owner) else {
-                continue;
-            };
+            let owner = self.owner(character.owner);
             let moved = character.dx != 0.0 || character.dy != 0.0;
             let set = character.x.is_some() || character.y.is_some();
             if is_combining_mark(character.c) && (moved || set) {
@@ -183,8 +175,8 @@ impl Script {
             }
             let anew = fresh || (owner.track.is_none() && full);
             if anew {
-                let origin = match owner.track.and_then(|t| self.tracks.get(t)) {
-                    Some(track) => track
+                let origin = match owner.track {
+                    Some(track) => self.tracks[track]
                         .path
                         .segments()
                         .next()
@@ -215,7 +207,11 @@ impl Script {
                     listed: character.listed,
                     x: relative(character.x, block.origin.x).filter(|_| on_line),
                     y: relative(character.y, block.origin.y).filter(|_| on_line),
-                    ..Piece::default()
+                    text: String::new(),
+                    dx: Vec::new(),
+                    dy: Vec::new(),
+                    rotate: Vec::new(),
+                    stretched: None,
                 });
             }
             if let Some(piece) = block.pieces.last_mut() {
@@ -239,9 +235,7 @@ impl Script {
     /// differ about where it goes.
     fn check_spacing(&self, blocks: &[Block]) -> Result<(), TextProblem> {
         for piece in blocks.iter().flat_map(|block| &block.pieces) {
-            let Some(style) = self.owner(piece.owner).map(|o| &o.style) else {
-                continue;
-            };
+            let style = &self.owner(piece.owner).style;
             let any = |test: fn(char) -> bool| piece.text.chars().any(test);
             let joins = any(|c| !spaces_out(c)) && any(spaces_out);
             let both = (style.leftward || any(right_to_left))
@@ -266,8 +260,8 @@ impl Script {
                 "set x of this lettering to 0, or turn it into outlines",
             ));
         }
-        let style = self.owner(character.owner).map(|o| &o.style);
-        let tight = style.is_some_and(|s| s.letter_spacing < -0.2 * s.size || s.word_spacing < 0.0);
+        let style = &self.owner(character.owner).style;
+        let tight = style.letter_spacing < -0.2 * style.size || style.word_spacing < 0.0;
         if character.dx < 0.0 || tight {
             return Err(TextProblem::outline("lettering on a curve runs backwards"));
         }
@@ -275,7 +269,7 @@ impl Script {
     }
 }
 
-fn check_work(tracks: &[Track], blocks: &[Block]) -> Result<(), TextProblem> {
+fn check_work(tracks: &IdVec<TrackId, Track>, blocks: &[Block]) -> Result<(), TextProblem> {
     let long = || {
         TextProblem::new(
             "lettering has too many characters or parts on one line",
@@ -298,8 +292,7 @@ fn check_work(tracks: &[Track], blocks: &[Block]) -> Result<(), TextProblem> {
         }
         let segments = block
             .track
-            .and_then(|t| tracks.get(t))
-            .map_or(0, |track| track.path.segments().count());
+            .map_or(0, |track| tracks[track].path.segments().count());
         if segments * all > MOST_TRACK_WORK {
             return Err(long());
         }

@@ -1,6 +1,7 @@
 //! What a `text` element says: its characters, and for each element in it the style, the lists of
 //! positions and the curve.
 
+use crate::ids::{IdVec, OwnerId, TrackId};
 use std::collections::BTreeSet;
 
 use kurbo::{BezPath, Shape, Size};
@@ -36,8 +37,8 @@ const SILENT: &[&str] = &[
 /// All that a `text` element says, before anything is laid out.
 #[derive(Debug, Default)]
 pub(super) struct Script {
-    pub(super) owners: Vec<Owner>,
-    pub(super) tracks: Vec<Track>,
+    pub(super) owners: IdVec<OwnerId, Owner>,
+    pub(super) tracks: IdVec<TrackId, Track>,
     pub(super) characters: Vec<Character>,
     /// Elements around the text that draw lines along it, outermost first.
     pub(super) outer: Vec<(NodeId, Lines)>,
@@ -51,9 +52,9 @@ pub(super) struct Script {
 #[derive(Debug)]
 pub(super) struct Owner {
     pub(super) id: NodeId,
-    pub(super) parent: Option<usize>,
+    pub(super) parent: Option<OwnerId>,
     pub(super) style: TextStyle,
-    pub(super) track: Option<usize>,
+    pub(super) track: Option<TrackId>,
     pub(super) dropped: bool,
     pub(super) x: Vec<f64>,
     pub(super) y: Vec<f64>,
@@ -81,7 +82,7 @@ pub(super) struct Track {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Character {
     pub(super) c: char,
-    pub(super) owner: usize,
+    pub(super) owner: OwnerId,
 }
 
 /// Reads the element and everything in it.
@@ -100,7 +101,7 @@ pub(super) fn read(input: &TextInput<'_, '_, '_>) -> Result<Script, TextProblem>
 fn walk<'a, 'i>(
     input: &TextInput<'_, 'a, 'i>,
     node: Node<'a, 'i>,
-    parent: Option<usize>,
+    parent: Option<OwnerId>,
     depth: usize,
     script: &mut Script,
 ) -> Result<(), TextProblem> {
@@ -110,9 +111,8 @@ fn walk<'a, 'i>(
             "type this lettering anew as plain lines",
         ));
     }
-    let index = script.owners.len();
     let owner = owner(input, node, parent, script)?;
-    script.owners.push(owner);
+    let index = script.owners.push(owner);
     for child in node.children() {
         if let (true, Some(text)) = (child.is_text(), child.text()) {
             script
@@ -159,7 +159,7 @@ fn walk<'a, 'i>(
 fn owner<'a, 'i>(
     input: &TextInput<'_, 'a, 'i>,
     node: Node<'a, 'i>,
-    parent: Option<usize>,
+    parent: Option<OwnerId>,
     script: &mut Script,
 ) -> Result<Owner, TextProblem> {
     for name in ["systemLanguage", "requiredFeatures", "requiredExtensions"] {
@@ -170,7 +170,7 @@ fn owner<'a, 'i>(
         }
     }
     let mut style = TextStyle::read(node, (input.style)(node), input.declared)?;
-    let above = parent.and_then(|p| script.owners.get(p));
+    let above = parent.map(|p| script.owner(p));
     if above.is_some_and(|above| above.style.leftward != style.leftward) {
         return Err(TextProblem::outline(
             "lettering has a `direction` on a part of it, which readers lay out differently",
@@ -178,12 +178,9 @@ fn owner<'a, 'i>(
     }
     let disputed = baselines(&mut style, above.map(|above| &above.style), input.lay);
     script.disputed.extend(disputed.into_iter().flatten());
-    let above = parent.and_then(|p| script.owners.get(p));
+    let above = parent.map(|p| script.owner(p));
     // A text that is not displayed at all keeps its room: only parts of it can be left out.
-    let shown = script
-        .owners
-        .first()
-        .is_some_and(|text| text.style.displayed);
+    let shown = script.text().is_some_and(|text| text.style.displayed);
     let dropped = above.is_some_and(|p| p.dropped || (shown && !style.displayed));
     let mut track = above.and_then(|p| p.track);
     let Size { width, height } = input.viewport;
@@ -191,9 +188,8 @@ fn owner<'a, 'i>(
     // On `textPath` these attributes mean nothing.
     let placing = node.tag_name().name() != "textPath";
     if !placing {
-        track = Some(script.tracks.len());
         let curve = read_track(input, node, &style)?;
-        script.tracks.push(curve);
+        track = Some(script.tracks.push(curve));
     }
     let lists = if placing {
         [
@@ -352,28 +348,33 @@ impl Script {
     pub(super) fn any_dropped(&self) -> bool {
         self.characters
             .iter()
-            .any(|c| !inkless(c.c) && self.owner(c.owner).is_some_and(|o| o.dropped))
+            .any(|c| !inkless(c.c) && self.owner(c.owner).dropped)
     }
 
-    pub(super) fn owner(&self, index: usize) -> Option<&Owner> {
-        self.owners.get(index)
+    pub(super) fn owner(&self, id: OwnerId) -> &Owner {
+        &self.owners[id]
+    }
+
+    /// The text element itself.
+    pub(super) fn text(&self) -> Option<&Owner> {
+        self.owners.iter().next()
+    }
+
+    /// Whether the lettering runs down the page: the text element decides for its parts (SVG 2,
+    /// section 11.5.1).
+    pub(super) fn vertical(&self) -> bool {
+        self.text().is_some_and(|text| text.style.vertical)
     }
 
     /// An owner and everything around it, innermost first.
-    pub(super) fn around(&self, index: usize) -> impl Iterator<Item = (usize, &Owner)> {
-        let mut next = Some(index);
-        std::iter::from_fn(move || {
-            let index = next?;
-            let owner = self.owners.get(index)?;
-            next = owner.parent;
-            Some((index, owner))
-        })
+    pub(super) fn around(&self, id: OwnerId) -> impl Iterator<Item = (OwnerId, &Owner)> {
+        std::iter::successors(Some(id), |id| self.owner(*id).parent).map(|id| (id, self.owner(id)))
     }
 
     /// The innermost element, in the text or around it, whose lines `pick` wants.
-    pub(super) fn declares(&self, index: usize, pick: impl Fn(Lines) -> bool) -> Option<NodeId> {
+    pub(super) fn declares(&self, id: OwnerId, pick: impl Fn(Lines) -> bool) -> Option<NodeId> {
         let own = self
-            .around(index)
+            .around(id)
             .map(|(_, owner)| (owner.id, owner.style.lines));
         own.chain(self.outer.iter().rev().copied())
             .find(|(_, lines)| pick(*lines))

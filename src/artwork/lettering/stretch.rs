@@ -3,6 +3,7 @@
 use super::runs::{Block, Piece};
 use super::script::Script;
 use super::{TextProblem, inkless};
+use crate::ids::{At, IdVec, OwnerId};
 
 impl Script {
     /// Gives `textLength` to the pieces it is for. usvg stretches piece by piece, so it is right
@@ -19,25 +20,24 @@ impl Script {
             for (piece, alone) in block.pieces.iter_mut().zip(alone) {
                 let mut lengths = self
                     .around(piece.owner)
-                    .filter_map(|(index, o)| Some((index, o.length?)));
-                let Some((_, length)) = lengths.next() else {
+                    .filter_map(|(_, owner)| owner.length);
+                let Some(length) = lengths.next() else {
                     continue;
                 };
                 let own = piece.text.chars().filter(|c| !inkless(*c)).count();
-                let style = self.owner(piece.owner).map(|o| &o.style);
-                let simple = style.is_some_and(|s| {
-                    s.letter_spacing == 0.0 && s.word_spacing == 0.0 && !s.vertical
-                });
+                let style = &self.owner(piece.owner).style;
+                let simple =
+                    style.letter_spacing == 0.0 && style.word_spacing == 0.0 && !style.vertical;
                 // Every element that states a length around the piece holds nothing else.
                 let whole = self
                     .around(piece.owner)
                     .filter(|(_, owner)| owner.length.is_some())
-                    .all(|(index, _)| ink.get(index) == Some(&own));
+                    .all(|(id, _)| ink[id] == own);
                 if !alone
                     || !simple
                     || !whole
                     || block.track.is_some()
-                    || lengths.any(|(_, outer)| outer != length)
+                    || lengths.any(|outer| outer != length)
                     || !(piece.dx.is_empty() && piece.dy.is_empty() && piece.rotate.is_empty())
                 {
                     return Err(TextProblem::outline(
@@ -53,12 +53,11 @@ impl Script {
     /// Whether a piece is an anchored run by itself, and what comes next does not depend on where it
     /// ends. Blank pieces after it do no harm unless they count for centring.
     fn alone(&self, pieces: &[Piece], index: usize) -> bool {
-        let Some(piece) = pieces.get(index).filter(|piece| piece.starts) else {
+        let piece = pieces.at(index);
+        if !piece.starts {
             return false;
-        };
-        let start = self
-            .owner(piece.owner)
-            .is_some_and(|owner| owner.style.anchor == "start");
+        }
+        let start = self.owner(piece.owner).style.anchor == "start";
         for next in pieces.iter().skip(index + 1) {
             if next.starts {
                 return next.x.is_some();
@@ -71,14 +70,12 @@ impl Script {
     }
 
     /// How many characters with ink each owner holds, its inner elements' included.
-    fn ink(&self, blocks: &[Block]) -> Vec<usize> {
-        let mut ink = vec![0; self.owners.len()];
+    fn ink(&self, blocks: &[Block]) -> IdVec<OwnerId, usize> {
+        let mut ink = self.owners.each(0);
         for piece in blocks.iter().flat_map(|block| &block.pieces) {
             let count = piece.text.chars().filter(|c| !inkless(*c)).count();
-            for (index, _) in self.around(piece.owner) {
-                if let Some(sum) = ink.get_mut(index) {
-                    *sum += count;
-                }
+            for (id, _) in self.around(piece.owner) {
+                ink[id] += count;
             }
         }
         ink

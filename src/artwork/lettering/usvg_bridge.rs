@@ -3,6 +3,7 @@
 //! Each piece is one `tspan` with everything it needs written on it, and its number as its fill
 //! colour, by which its glyphs are found again.
 
+use crate::ids::{At, FontId, Id, IdVec};
 use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -54,7 +55,7 @@ pub(super) fn lay(
     scale: f64,
     faces: &Faces,
 ) -> Result<Vec<Option<Laid>>, TextProblem> {
-    let lines: Vec<FaceLines> = fonts
+    let lines: IdVec<FontId, FaceLines> = fonts
         .chosen
         .iter()
         .map(|chosen| FaceLines::read(&faces.database(), chosen))
@@ -65,9 +66,7 @@ pub(super) fn lay(
         .iter()
         .flat_map(|block| &block.pieces)
         .map(|piece| {
-            let size = script.owner(piece.owner).map_or(0.0, |o| o.style.size);
-            let font = fonts.of_owner.get(piece.owner).copied().unwrap_or_default();
-            lines.get(font).map_or(0.0, |l| l.underline) * size
+            lines[fonts.of_owner[piece.owner]].underline * script.owner(piece.owner).style.size
         })
         .collect();
     let count = blocks.iter().map(|block| block.pieces.len()).sum();
@@ -98,8 +97,8 @@ fn options<'a>(fonts: &'a Fonts, faces: &'a Faces) -> Options<'a> {
                 let usvg::FontFamily::Named(name) = font.families().first()? else {
                     return None;
                 };
-                let index: usize = name.strip_prefix('f')?.parse().ok()?;
-                fonts.chosen.get(index).map(|chosen| chosen.id)
+                let number = name.strip_prefix('f')?.parse().ok()?;
+                Some(fonts.chosen[FontId::new(number)].id)
             }),
             select_fallback: Box::new(|character, used, _| faces.fallback(character, used)),
         },
@@ -116,26 +115,22 @@ fn write(
     script: &Script,
     blocks: &[Block],
     fonts: &Fonts,
-    lines: &[FaceLines],
+    lines: &IdVec<FontId, FaceLines>,
     starts: &[f64],
     scale: f64,
 ) -> String {
     let mut xml =
         String::from(r#"<svg xmlns="http://www.w3.org/2000/svg" width="100" height="100">"#);
     let mut number = 0;
-    for (at, block) in blocks.iter().enumerate() {
-        let track = block.track.and_then(|t| script.tracks.get(t));
+    for (at, (block, moved)) in blocks.iter().zip(starts).enumerate() {
+        let track = block.track.map(|t| &script.tracks[t]);
         let mut magnified = 1.0;
         if let Some(track) = track {
             let d = path_data(&track.path, block.origin.to_vec2());
             let _ = write!(xml, r#"<defs><path id="t{at}" d="{d}"/></defs>"#);
             magnified = magnification(track.path.control_box(), scale);
         }
-        let vertical = script
-            .owners
-            .first()
-            .is_some_and(|text| text.style.vertical);
-        let mode = if vertical {
+        let mode = if script.vertical() {
             r#" writing-mode="tb""#
         } else {
             ""
@@ -148,7 +143,7 @@ fn write(
             let _ = write!(
                 xml,
                 r##"<textPath href="#t{at}" startOffset="{}">"##,
-                track.start + starts.get(at).copied().unwrap_or(0.0)
+                track.start + moved
             );
         }
         for piece in &block.pieces {
@@ -177,19 +172,15 @@ fn write_piece(
     script: &Script,
     piece: &Piece,
     fonts: &Fonts,
-    lines: &[FaceLines],
+    lines: &IdVec<FontId, FaceLines>,
     number: usize,
 ) {
-    let Some(owner) = script.owners.get(piece.owner) else {
-        return;
-    };
-    let style = &owner.style;
+    let style = &script.owner(piece.owner).style;
     // Shifts add up from the outside in.
     let raised: f64 = script
         .around(piece.owner)
-        .map(|(index, owner)| {
-            let font = fonts.of_owner.get(index).copied().unwrap_or_default();
-            let half = lines.get(font).map_or(0.0, |l| l.half_height) * owner.style.size;
+        .map(|(id, owner)| {
+            let half = lines[fonts.of_owner[id]].half_height * owner.style.size;
             match owner.style.shift {
                 Shift::None => 0.0,
                 Shift::By(by) => by,
@@ -201,7 +192,7 @@ fn write_piece(
     if raised != 0.0 {
         let _ = write!(xml, r#"<tspan baseline-shift="{raised}">"#);
     }
-    let font = fonts.of_owner.get(piece.owner).copied().unwrap_or_default();
+    let font = fonts.of_owner[piece.owner];
     let size = if style.size > 0.0 {
         style.size
     } else {
@@ -210,14 +201,15 @@ fn write_piece(
     let _ = write!(
         xml,
         r##"<tspan fill="#{number:06x}" font-family="f{}" font-size="{size}" text-anchor="{}""##,
-        font, style.anchor,
+        font.number(),
+        style.anchor,
     );
     let leftward = style.leftward && piece.starts;
     let mut text = split_joined(style, piece);
     if leftward {
         text.insert(0, LEFTWARD);
     }
-    attributes(xml, style, fonts.chosen.get(font));
+    attributes(xml, style, &fonts.chosen[font]);
     for (name, value) in [("x", piece.x), ("y", piece.y)] {
         if let Some(value) = value {
             let _ = write!(xml, r#" {name}="{value}""#);
@@ -282,7 +274,7 @@ fn write_piece(
     }
 }
 
-fn attributes(xml: &mut String, style: &TextStyle, chosen: Option<&Chosen>) {
+fn attributes(xml: &mut String, style: &TextStyle, chosen: &Chosen) {
     for (name, value) in [
         ("letter-spacing", style.letter_spacing),
         ("word-spacing", style.word_spacing),
@@ -311,8 +303,8 @@ fn attributes(xml: &mut String, style: &TextStyle, chosen: Option<&Chosen>) {
     }
     // The file's own settings win over what weight, width and slope come to.
     let settings: Vec<String> = chosen
-        .into_iter()
-        .flat_map(|chosen| &chosen.axes)
+        .axes
+        .iter()
         .filter(|(tag, _)| style.axes.iter().all(|(own, _)| own != tag))
         .chain(&style.axes)
         .map(|(tag, value)| format!("'{}' {value}", String::from_utf8_lossy(tag)))
@@ -413,10 +405,7 @@ impl Reader<'_> {
             return;
         };
         let number = u32::from_be_bytes([0, colour.red, colour.green, colour.blue]) as usize;
-        let Some(slot) = self.laid.get_mut(number) else {
-            return;
-        };
-        let piece = slot.get_or_insert_default();
+        let piece = self.laid.at_mut(number).get_or_insert_default();
         let axes: Vec<([u8; 4], f32)> = span.variations.iter().map(|v| (v.tag, v.value)).collect();
         let optical = span.font_optical_sizing == FontOpticalSizing::Auto
             && axes.iter().all(|(tag, _)| tag != b"opsz");
@@ -441,8 +430,7 @@ impl Reader<'_> {
             });
         }
         if let Some(path) = &span.underline {
-            let under = self.under.get(number).copied().unwrap_or(0.0);
-            piece.stretches = stretches(path.data(), under);
+            piece.stretches = stretches(path.data(), *self.under.at(number));
         }
     }
 }

@@ -3,6 +3,7 @@
 
 mod elements;
 
+use crate::ids::At;
 use crate::wording::cut_to;
 use std::collections::{HashMap, HashSet};
 use std::ops::Range;
@@ -184,12 +185,8 @@ impl Audit<'_, '_> {
 
     fn add(&mut self, problem: StyleProblem) {
         let key = (problem.kind, problem.what.clone());
-        if let Some(other) = self
-            .met
-            .get(&key)
-            .and_then(|at| self.sheets.problems.get_mut(*at))
-        {
-            other.count += 1;
+        if let Some(at) = self.met.get(&key) {
+            self.sheets.problems.at_mut(*at).count += 1;
             return;
         }
         self.met.insert(key, self.sheets.problems.len());
@@ -260,8 +257,8 @@ impl Audit<'_, '_> {
             match item {
                 Item::Rule { prelude, block } => {
                     let range = place.of(&(prelude.start..(block.end + 1).min(css.len())));
-                    let selectors = css.get(prelude).unwrap_or("");
-                    let inside = css.get(block.clone()).unwrap_or("");
+                    let selectors = css.at(prelude);
+                    let inside = css.at(block.clone());
                     self.rule(selectors, inside, &place.inside(block.start), range);
                 }
                 Item::At {
@@ -271,13 +268,8 @@ impl Audit<'_, '_> {
                     whole,
                 } => {
                     let range = place.of(&whole);
-                    let prelude = css.get(prelude).unwrap_or("");
-                    self.at_rule(
-                        &name,
-                        prelude,
-                        block.map(|block| css.get(block).unwrap_or("")),
-                        range,
-                    );
+                    let prelude = css.at(prelude);
+                    self.at_rule(&name, prelude, block.map(|block| css.at(block)), range);
                 }
                 Item::Broken(range) => self.report(
                     Kind::Broken,
@@ -496,35 +488,31 @@ fn matters(css: &str, elements: &[Node<'_, '_>], tries: &mut usize, depth: usize
             prelude,
             block: inside,
         } => {
-            let block = block(css.get(inside).unwrap_or(""), &whole, 0..0);
+            let block = block(css.at(inside), &whole, 0..0);
             if block.is_inert() {
                 return false;
             }
-            Selector::list(css.get(prelude).unwrap_or(""))
-                .into_iter()
-                .any(|selector| {
-                    let Some(left) = tries.checked_sub(elements.len()) else {
-                        return true;
-                    };
-                    *tries = left;
-                    match selector {
-                        // To count places for this would take long; who counts inside an at-rule is rare
-                        // enough to be reported unseen.
-                        Ok(selector) if selector.counts() || selector.looks_back() => true,
-                        Ok(selector) => elements
-                            .iter()
-                            .any(|node| selector.matches(*node, &Places::default())),
-                        Err(_) => true,
-                    }
-                })
+            Selector::list(css.at(prelude)).into_iter().any(|selector| {
+                let Some(left) = tries.checked_sub(elements.len()) else {
+                    return true;
+                };
+                *tries = left;
+                match selector {
+                    // To count places for this would take long; who counts inside an at-rule is rare
+                    // enough to be reported unseen.
+                    Ok(selector) if selector.counts() || selector.looks_back() => true,
+                    Ok(selector) => elements
+                        .iter()
+                        .any(|node| selector.matches(*node, &Places::default())),
+                    Err(_) => true,
+                }
+            })
         }
         Item::At {
             name,
             block: Some(inside),
             ..
-        } if GROUPS.contains(&name.as_str()) => {
-            matters(css.get(inside).unwrap_or(""), elements, tries, depth + 1)
-        }
+        } if GROUPS.contains(&name.as_str()) => matters(css.at(inside), elements, tries, depth + 1),
         Item::At { .. } | Item::Broken(_) => true,
     })
 }

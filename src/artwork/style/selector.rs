@@ -2,6 +2,7 @@
 
 mod reader;
 
+use crate::ids::At;
 use std::collections::HashMap;
 
 use roxmltree::Node;
@@ -105,9 +106,7 @@ impl Places {
                     let name = (child.tag_name().namespace(), child.tag_name().name());
                     let of_type = types.entry(name).or_default();
                     *of_type += 1;
-                    let Some(place) = places.get_mut(child.id().get_usize()) else {
-                        continue;
-                    };
+                    let place = places.at_mut(child.id().get_usize());
                     if from_end {
                         (place.from_end, place.of_type_from_end) = (position, *of_type);
                     } else {

@@ -4,6 +4,7 @@
 //! `simplecss` crate the tests make an oracle. It is not used here because it skips what it does not
 //! know without a word, and one such declaration loses the rest of its block.)
 
+use crate::ids::At;
 use std::borrow::Cow;
 use std::ops::Range;
 
@@ -123,7 +124,7 @@ fn token(text: &str, at: usize) -> (Kind, usize) {
                 end += if b == b'\\' { 2 } else { 1 };
             }
             let end = end.min(text.len());
-            let word = text.get(at..end).unwrap_or("");
+            let word = text.at(at..end);
             if word.eq_ignore_ascii_case("url") && byte(end) == Some(b'(') {
                 return address(text, end);
             }
@@ -137,10 +138,7 @@ fn token(text: &str, at: usize) -> (Kind, usize) {
 /// token, comment signs and all (CSS Syntax 3, section 4.3.6).
 fn address(text: &str, open: usize) -> (Kind, usize) {
     let bytes = text.as_bytes();
-    let inner = text
-        .get(open + 1..)
-        .unwrap_or("")
-        .trim_start_matches(is_space);
+    let inner = text.at(open + 1..).trim_start_matches(is_space);
     if inner.starts_with(['"', '\'']) {
         return (Kind::Word, open);
     }
@@ -178,10 +176,11 @@ fn seek(text: &str, from: usize, stops: &[u8]) -> Stop {
         let (kind, end) = token(text, at);
         match kind {
             Kind::Open(close) => {
-                if open.is_empty() && text.as_bytes().get(at).is_some_and(|b| stops.contains(b)) {
+                let byte = *text.as_bytes().at(at);
+                if open.is_empty() && stops.contains(&byte) {
                     return Stop {
                         at,
-                        byte: text.as_bytes().get(at).copied(),
+                        byte: Some(byte),
                         sound,
                     };
                 }
@@ -251,7 +250,7 @@ pub(super) fn items(css: &str) -> Vec<Item> {
         let start = at;
         let name = rest.strip_prefix('@').map(|rest| {
             let length = rest.bytes().take_while(|b| is_word(*b)).count();
-            rest.get(..length).unwrap_or("").to_ascii_lowercase()
+            rest.at(..length).to_ascii_lowercase()
         });
         let from = start + name.as_ref().map_or(0, |name| name.len() + 1);
         let stops: &[u8] = if name.is_some() { b";{" } else { b"{" };
@@ -321,9 +320,9 @@ pub(super) fn declarations(text: &str) -> Vec<Entry<'_>> {
 }
 
 fn declaration(text: &str, range: Range<usize>) -> Option<Entry<'_>> {
-    let piece = text.get(range.clone())?;
+    let piece = text.at(range.clone());
     let name_end = piece.bytes().take_while(|b| is_word(*b)).count();
-    let name = piece.get(..name_end)?;
+    let name = piece.at(..name_end);
     let starts_well = name
         .trim_start_matches('-')
         .starts_with(|c: char| !c.is_ascii_digit());
@@ -331,7 +330,7 @@ fn declaration(text: &str, range: Range<usize>) -> Option<Entry<'_>> {
         return None;
     }
     let colon = skip(piece, name_end);
-    let value = piece.get(colon..)?.strip_prefix(':')?;
+    let value = piece.at(colon..).strip_prefix(':')?;
     let custom = name.starts_with("--");
     let name = if custom || !name.bytes().any(|b| b.is_ascii_uppercase()) {
         Cow::Borrowed(name)
@@ -340,14 +339,14 @@ fn declaration(text: &str, range: Range<usize>) -> Option<Entry<'_>> {
     };
     let bang = seek(value, 0, b"!");
     let (value, important) = if bang.byte.is_some() {
-        let word = without_comments(value.get(bang.at + 1..)?);
+        let word = without_comments(value.at(bang.at + 1..));
         if !word
             .trim_matches(is_space)
             .eq_ignore_ascii_case("important")
         {
             return None;
         }
-        (value.get(..bang.at)?, true)
+        (value.at(..bang.at), true)
     } else {
         (value, false)
     };
@@ -378,7 +377,7 @@ pub(super) fn without_comments(text: &str) -> Cow<'_, str> {
         if kind == Kind::Comment {
             clean.push(' ');
         } else {
-            clean.push_str(text.get(at..end).unwrap_or(""));
+            clean.push_str(text.at(at..end));
         }
         at = end;
     }
@@ -391,7 +390,7 @@ pub(super) fn split(text: &str, sign: u8) -> Vec<&str> {
     let mut from = 0;
     loop {
         let stop = seek(text, from, &[sign]);
-        parts.push(text.get(from..stop.at).unwrap_or(""));
+        parts.push(text.at(from..stop.at));
         if stop.byte.is_none() {
             return parts;
         }
@@ -405,14 +404,12 @@ pub(super) fn call<'a>(text: &'a str, function: &str) -> Option<(usize, &'a str,
     while at < text.len() {
         let (kind, end) = token(text, at);
         if kind == Kind::Word
-            && text
-                .get(at..end)
-                .is_some_and(|word| word.eq_ignore_ascii_case(function))
+            && text.at(at..end).eq_ignore_ascii_case(function)
             && text.as_bytes().get(end) == Some(&b'(')
         {
             let close = seek(text, end + 1, b")");
             close.byte?;
-            return Some((at, text.get(end + 1..close.at)?, close.at + 1));
+            return Some((at, text.at(end + 1..close.at), close.at + 1));
         }
         at = end;
     }

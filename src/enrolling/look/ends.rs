@@ -1,5 +1,6 @@
 //! Which end of each pocket is the head, and how much of the blank is its body.
 
+use crate::ids::At;
 use std::collections::BTreeMap;
 
 use kurbo::{Rect, Vec2};
@@ -65,12 +66,7 @@ pub(super) fn of_pockets(
     let pockets: Vec<(usize, &Shape)> = members(shapes, pocket).collect();
     let small: Vec<Rect> = shapes
         .iter()
-        .filter(|s| {
-            found
-                .groups
-                .get(s.group)
-                .is_some_and(|g| g.part == Part::Other)
-        })
+        .filter(|s| found.groups.at(s.group).part == Part::Other)
         .map(|s| s.contour.bounds)
         .chain(marks.iter().copied())
         .collect();
@@ -79,11 +75,7 @@ pub(super) fn of_pockets(
         .iter()
         .map(|(index, shape)| {
             let holes = shapes.iter().zip(around).filter(|(s, a)| {
-                a.first() == Some(index)
-                    && found
-                        .groups
-                        .get(s.group)
-                        .is_some_and(|g| g.part == Part::Hole)
+                a.first() == Some(index) && found.groups.at(s.group).part == Part::Hole
             });
             let holes: Vec<Rect> = holes.map(|(s, _)| s.contour.bounds).collect();
             by_hole(&shape.contour, &holes)
@@ -117,7 +109,7 @@ pub(super) fn of_pockets(
         .min_by(f64::total_cmp);
     let mut turned: BTreeMap<&'static str, Vec<String>> = BTreeMap::new();
     for (index, name) in names(&boxes) {
-        if let Some(Some(end)) = ends.get(index) {
+        if let Some(end) = ends.at(index) {
             let head = word(end.head);
             if head != most {
                 turned.entry(head).or_default().push(name);
@@ -162,8 +154,8 @@ fn by_shape(pocket: &Contour) -> Option<End> {
     let third = widths.len() / 3;
     let mean = |part: &[f64]| part.iter().sum::<f64>() / part.len().max(1) as f64;
     let (first, last) = (
-        mean(widths.get(..third)?),
-        mean(widths.get(widths.len() - third..)?),
+        mean(widths.at(..third)),
+        mean(widths.at(widths.len() - third..)),
     );
     if (first - last).abs() < NARROWER * fullest {
         return None;

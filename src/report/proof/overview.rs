@@ -79,9 +79,9 @@ impl Scene<'_> {
         let boxes: Vec<Option<Rect>> = self.run.told().iter().map(|f| f.bed).collect();
         let places = badge::places(&boxes, BADGE * self.unit, self.view);
         // Keyboard and ear go through them from 1; a later one never hides an earlier number.
-        for (i, f) in self.run.told().iter().enumerate() {
-            if let Some(Some(at)) = places.get(i) {
-                out.push_str(&self.ring(i + 1, f, *at, linked));
+        for (i, (f, place)) in self.run.told().iter().zip(places).enumerate() {
+            if let Some(at) = place {
+                out.push_str(&self.ring(i + 1, f, at, linked));
             } else if let Some(rect) = f.bed {
                 out.push_str(&self.beyond(i + 1, rect, f.severity));
             }

@@ -1,6 +1,7 @@
 //! The proof as one drawing that stands alone: verdict, bed, key, findings in words, what was not
 //! checked.
 
+use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::overview;
@@ -136,9 +137,7 @@ impl Words<'_> {
         let run = self.scene.run;
         let groups = fold::groups(run.told(), false);
         for group in groups.iter().take(TOLD) {
-            let Some(f) = run.told().get(group.lead) else {
-                continue;
-            };
+            let f = run.told().at(group.lead);
             let mut text = signs::label(group.lead + 1, f);
             if !group.others.is_empty() {
                 let numbers: Vec<usize> = group.others.iter().map(|i| i + 1).collect();

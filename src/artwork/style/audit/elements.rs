@@ -1,5 +1,6 @@
 //! What the styles of single elements hold that some reader may take differently.
 
+use crate::ids::At;
 use std::ops::Range;
 
 use roxmltree::{Document, Node};
@@ -74,12 +75,12 @@ fn opening(node: Node<'_, '_>) -> Range<usize> {
 }
 
 pub(super) fn excerpt(css: &str, range: &Range<usize>) -> String {
-    cut_to(css.get(range.clone()).unwrap_or("").trim(), 30)
+    cut_to(css.at(range.clone()).trim(), 30)
 }
 
 fn attribute_place(document: &Document<'_>, attribute: roxmltree::Attribute<'_, '_>) -> CssSpan {
     let range = attribute.range_value();
-    let exact = document.input_text().get(range.clone()) == Some(attribute.value());
+    let exact = document.input_text().at(range.clone()) == attribute.value();
     CssSpan {
         start: exact.then_some(range.start),
         whole: attribute.range(),
