@@ -13,7 +13,7 @@ use super::{file_name, fixture_line, key, not_checked, signs, tally, verdict_wor
 use crate::fixture::lists;
 use crate::matching::Job;
 use crate::report::{Run, fold};
-use crate::wording::counted;
+use crate::wording::{counted, sentence};
 
 /// Most findings told in words below the bed; the list in the HTML proof and in the report has all.
 const TOLD: usize = 40;
@@ -44,7 +44,7 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
     words.y = v.y1;
     words.key();
     if let Some(rests_on) = run.clear_rests_on() {
-        words.text(12.0, 0.0, &format!("Compared with: {rests_on}"));
+        words.text(12.0, 0.0, &sentence(&rests_on));
     }
     words.findings();
     words.y += 8.0 * u;
