@@ -305,6 +305,31 @@ fn the_same_words_give_the_same_files() {
     assert_eq!(read(&planned(words).0), read(&planned(words).0));
 }
 
+/// Whoever has the drawing alone is not led astray by its guides: the openings are the pockets.
+#[test]
+fn the_planned_drawing_alone_is_drafted_rightly() {
+    for words in [
+        "--size 28mm 60mm --body 40mm --bed 300mm 200mm",
+        "--size 28mm 60mm --bed 300mm 200mm --layout alternating",
+        "--round 60mm --bed 300mm 200mm --layout staggered",
+    ] {
+        let (top, fixture, _) = planned(words);
+        let folder = top.path().join("tags");
+        std::fs::remove_file(folder.join("fixture.toml")).unwrap();
+        let drafted = enrol(&folder.join("fixture.svg"), false, &asked()).unwrap();
+        let Enrolled::Draft { found, .. } = drafted else {
+            panic!("{words}: {drafted:?}");
+        };
+        let said = found.join("\n");
+        let pockets = format!("{} outlines of ", fixture.pockets.len());
+        let right = found.iter().any(|line| {
+            line.starts_with(&pockets)
+                && line.contains("#7b2d8b, around nothing else: probably the pocket")
+        });
+        assert!(right, "{words}\n{said}");
+    }
+}
+
 /// The sheet's edge is a guide, since board is sawn to size before: the picture shows it all the same.
 #[test]
 fn the_proof_of_a_planned_fixture_shows_the_board() {
