@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::artwork::mark::{Artwork, Content, Operation, Paint};
+use crate::artwork::mark::{Artwork, Content, Mark, Operation, Paint};
 use crate::artwork::source::Source;
 use crate::finding::{Finding, Info, Location};
 use crate::fixture::enrol::{self, Problem};
@@ -236,13 +236,21 @@ fn on_the_bed<T>(
     run: &Run,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> T {
+    // Of what is not locked, a guide around all pockets may be the sheet, and what no operation claims
+    // is to be seen.
+    let boxes = lock
+        .pockets
+        .iter()
+        .map(|p| lock.outlines[p.outline].contour.bounds);
+    let pockets = boxes.reduce(|a, b| a.union(b)).unwrap_or_default();
+    let shown = |m: &Mark| match enrol::operation(m, settings) {
+        Operation::Unknown => true,
+        Operation::Off => m.path.control_box().contains_rect(pockets),
+        _ => false,
+    };
     let rest = Artwork {
         page: artwork.page,
-        marks: artwork
-            .marks
-            .into_iter()
-            .filter(|m| enrol::operation(m, settings) == Operation::Unknown)
-            .collect(),
+        marks: artwork.marks.into_iter().filter(shown).collect(),
         ..Artwork::default()
     };
     let fixture = Fixture::of_one_piece(PathBuf::new(), settings.clone(), lock.clone());

@@ -397,7 +397,7 @@ fn what_cannot_be_set_is_said_shortly() {
         "{out}"
     );
     assert!(out.len() < 500, "{out}");
-    let (_, out, _) = said(&tags, "Name\nIs\u{7}olde\nA\u{b}da\n", &[]);
+    let (_, out, _) = said(&tags, "Name\nIs\u{7}olde\nA\u{8}da\n", &[]);
     assert!(
         out.contains("not set: 2 orders; their pockets are left bare"),
         "{out}"

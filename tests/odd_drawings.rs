@@ -138,7 +138,9 @@ fn outlined_labels_dimension_lines_and_specks() {
         "M20 70V60M48 70V60M20 62H48M22 61l-2 1l2 1zM46 61l2 1l-2 1z",
         SCORE,
     );
-    let words = format!("<text x='28' y='59' font-size='4' fill='{SCORE}'>28 mm</text>");
+    let words = format!(
+        "<text x='28' y='59' font-size='4' font-family='Ubuntu' font-weight='300' fill='{SCORE}'>28 mm</text>"
+    );
     is(
         &came_of(&(tags() + &dimension + &words), PAGE),
         4,

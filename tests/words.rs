@@ -303,7 +303,13 @@ impl Desk {
             said.push(say(&["record", &record]));
             said.push(say(&["record", &record, "--find", "Ada"]));
         }
-        for (what, _) in wrong_art() {
+        // A repair is tried on the file, which takes its time: of one desk in either unit.
+        let mended = if self.pockets == 2 {
+            wrong_art()
+        } else {
+            Vec::new()
+        };
+        for (what, _) in mended {
             let run = at(&format!("runs/{what}-1.svg"));
             said.push(say(&[
                 "mend",
@@ -314,11 +320,9 @@ impl Desk {
             said.push(say(&["proof", &run, "-o", &at("proof.svg")]));
         }
         // The proof's own words, which are the file's.
-        said.push(
-            std::fs::read_to_string(at("proof.svg"))
-                .unwrap()
-                .replace('<', " <"),
-        );
+        if let Ok(proof) = std::fs::read_to_string(at("proof.svg")) {
+            said.push(proof.replace('<', " <"));
+        }
         self.write(
             "fixture.svg",
             &page(&(lines(self.pockets, CUT, SCORE, 1) + &opening(self.pockets, CUT, ""))),

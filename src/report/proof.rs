@@ -193,9 +193,12 @@ fn title(run: &Run) -> String {
 
 /// The drawing in words.
 fn description(run: &Run) -> String {
-    let placed = run.told().iter().filter(|f| f.bed.is_some()).count();
+    let ringed = match run.told().iter().filter(|f| f.bed.is_some()).count() {
+        0 => String::new(),
+        n => format!("; {n} of them ringed and numbered on the bed as in the list"),
+    };
     format!(
-        "The bed of the laser seen from the front, with the fixture in place{}. {}; {placed} of them ringed and numbered on the bed as in the list.",
+        "The bed of the laser seen from the front, with the fixture in place{}. {}{ringed}.",
         match run.subject {
             Subject::Run => " and what would be burnt",
             Subject::Drawing => " as its drawing has it",

@@ -5,6 +5,7 @@ use kurbo::{BezPath, Rect, Shape as _};
 use super::pen;
 use crate::artwork::mark::{Content, Operation};
 use crate::fixture::lock::OutlineKind;
+use crate::geometry::contour::contours;
 use crate::ids::{ArtId, Id as _, IdVec, OutlineId, PocketId};
 use crate::matching::{Job, OutlineMatch};
 
@@ -87,7 +88,7 @@ impl Parts {
             });
         }
         if let Some(sheet) = guided_sheet(job) {
-            parts.sheet = Some(parts.curve("sheet".to_owned(), sheet));
+            parts.sheet = Some(parts.curve("sheet".to_owned(), &sheet));
         }
         parts.file_lines(job);
         for (i, art) in job.art.pairs() {
@@ -153,7 +154,7 @@ impl Parts {
 
 /// The smallest closed line in an off paint around all pockets, where no locked line is the sheet's edge;
 /// not the bed's own frame.
-fn guided_sheet<'a>(job: &'a Job<'_>) -> Option<&'a BezPath> {
+fn guided_sheet(job: &Job<'_>) -> Option<BezPath> {
     let locked = &job.fixture.lock.outlines;
     if locked.iter().any(|o| o.kind == OutlineKind::Edge) {
         return None;
@@ -162,14 +163,12 @@ fn guided_sheet<'a>(job: &'a Job<'_>) -> Option<&'a BezPath> {
     let pockets = boxes.reduce(|a, b| a.union(b))?;
     let bed = &job.fixture.settings.bed;
     let smaller = |b: Rect| b.width() < bed.width - 1.0 || b.height() < bed.height - 1.0;
-    let around = job.contours.all.iter().filter(|found| {
-        let contour = &found.contour;
-        !found.operation.live()
-            && contour.closed
-            && contour.bounds.contains_rect(pockets)
-            && smaller(contour.bounds)
-    });
-    let smallest =
-        around.min_by(|a, b| a.contour.bounds.area().total_cmp(&b.contour.bounds.area()));
-    smallest.map(|found| &found.contour.path)
+    let around = |b: Rect| b.contains_rect(pockets) && smaller(b);
+    let marks = job.artwork.marks.pairs();
+    marks
+        .filter(|(i, m)| !job.operation(*i).live() && around(m.path.control_box()))
+        .flat_map(|(_, m)| contours(&m.path))
+        .filter(|c| c.closed && around(c.bounds))
+        .min_by(|a, b| a.bounds.area().total_cmp(&b.bounds.area()))
+        .map(|contour| contour.path)
 }
