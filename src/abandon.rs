@@ -1,22 +1,22 @@
-//! Work that nobody waits for any more is given up.
+//! Gives up work that nobody waits for any more.
 //!
-//! A task belongs to the threads that work for it. They ask, between the parts of their work, whether
-//! it is still wanted ([`ask`]): where it is not, they unwind to whoever began it. Nothing is stopped
-//! from outside, so a part that takes long without asking is finished first.
+//! A task is shared by the threads that work on it. Between parts of their work they ask whether it
+//! is still wanted ([`ask`]); if it is not, they unwind to whoever started it. Nothing is stopped
+//! from outside, so a part that takes long without asking runs to its end.
 
 use std::cell::RefCell;
 use std::panic::resume_unwind;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// A task, as everybody who works for it or waits for it holds it.
+/// A task, shared by everybody who works on it or waits for it.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Task {
     given_up: Arc<AtomicBool>,
     one_core: bool,
 }
 
-/// What unwinds.
+/// What a thread unwinds with when its task was given up.
 struct GivenUp;
 
 thread_local! {
@@ -24,7 +24,7 @@ thread_local! {
 }
 
 impl Task {
-    /// A task that leaves the other cores to others.
+    /// A task that uses one core only.
     pub(crate) fn on_one_core() -> Self {
         Self {
             one_core: true,
@@ -32,22 +32,22 @@ impl Task {
         }
     }
 
-    /// Whether only one core works for it.
+    /// Whether it uses one core only.
     pub(crate) fn has_one_core(&self) -> bool {
         self.one_core
     }
 
-    /// Nobody waits for it any more.
+    /// Tells its threads that nobody waits for it any more.
     pub(crate) fn give_up(&self) {
         self.given_up.store(true, Ordering::Relaxed);
     }
 
-    /// Whether nobody waits for it any more. What came of it may be half of the whole.
+    /// Whether it was given up. Its result may then be incomplete.
     pub(crate) fn is_given_up(&self) -> bool {
         self.given_up.load(Ordering::Relaxed)
     }
 
-    /// Whether both are one task.
+    /// Whether both are the same task.
     pub(crate) fn is(&self, other: &Self) -> bool {
         Arc::ptr_eq(&self.given_up, &other.given_up)
     }
@@ -66,10 +66,10 @@ pub(crate) fn task() -> Option<Task> {
     TASK.with_borrow(Clone::clone)
 }
 
-/// Goes on if the work of this thread is still wanted, and unwinds the thread's stack if it is not.
+/// Returns if the work of this thread is still wanted; otherwise unwinds the thread.
 pub(crate) fn ask() {
     if TASK.with_borrow(|task| task.as_ref().is_some_and(Task::is_given_up)) {
-        // No message is shown, as it is no mistake.
+        // Without the message of a panic: nothing went wrong.
         resume_unwind(Box::new(GivenUp));
     }
 }

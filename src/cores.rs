@@ -1,4 +1,4 @@
-//! The parts of one inspection on every core.
+//! Spreads the parts of one inspection over all cores.
 
 use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -10,10 +10,10 @@ use crate::abandon;
 /// not used costs no memory.
 const STACK: usize = 64 << 20;
 
-/// Does `work` for each of `items`, several at once, and gives what came of each in their order.
+/// Calls `work` for each of `items`, several at once, and returns the results in order.
 ///
-/// A panic in `work` goes on here. Where no thread can be had, or none of the task's, the work is done on
-/// this one.
+/// A panic in `work` is passed on. If no further thread can be started, or the task may use one core
+/// only, the work is done on this thread.
 pub(crate) fn each<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
     let next = AtomicUsize::new(0);
     let some = || {

@@ -1,5 +1,6 @@
 //! The command `enrol`: a draft of the settings for a new drawing, the lock for a settled one.
 
+use crate::ids::At;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -12,7 +13,6 @@ use crate::fixture::settings::Settings;
 use crate::fixture::{self, Fixture, parse};
 use crate::inspect::{self, Failure, Options};
 use crate::matching::{self, Job, MatchOptions};
-use crate::output;
 use crate::paths::{self, Printable as _};
 use crate::report::order::order;
 use crate::report::{FixtureName, Run, Subject, Verdict};
@@ -32,7 +32,7 @@ mod summary;
 pub struct How<'a> {
     /// Whether a lock that differs may be written over.
     pub renew: bool,
-    /// Who answers open questions; nobody: they stay in the draft.
+    /// Who answers open questions. Without anybody they stay in the draft.
     pub asker: Option<&'a mut dyn Asker>,
 }
 
@@ -58,7 +58,7 @@ pub enum Enrolled {
         said: Vec<String>,
         /// Whether the file was written.
         written: bool,
-        /// What the drawing was found to need a look for.
+        /// Cautions about the drawing.
         cautions: Option<Box<Run>>,
     },
     /// The drawing holds something that must be put right first.
@@ -278,7 +278,7 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
 }
 
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
-    output::replace(path, text.as_bytes())
+    paths::replace(path, text.as_bytes())
         .map_err(|e| plain(&format!("{} cannot be written: {e}", path.printable())))
 }
 
@@ -286,16 +286,16 @@ fn write(path: &Path, text: &str) -> Result<(), Failure> {
 fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec<Finding> {
     let mut out = Vec::new();
     let mut paints = std::collections::BTreeSet::new();
-    let not_proven = rules::find("not-proven");
-    let unknown = rules::find("paint-unknown");
-    let (Some(not_proven), Some(unknown)) = (not_proven, unknown) else {
-        return out;
-    };
     for problem in problems {
         match problem {
             Problem::Unproven(index) => {
-                let Some(u) = artwork.unproven.get(*index) else { continue };
-                out.push(Finding::new(not_proven, &Location::File(&u.origin), rules::not_proven::told(u), u.help.as_str()));
+                let u = artwork.unproven.at(*index);
+                out.push(Finding::new(
+                    &rules::not_proven::INFO,
+                    &Location::File(&u.origin),
+                    rules::not_proven::told(u),
+                    u.help.as_str(),
+                ));
             }
             Problem::UnknownPaint(index) => {
                 let mark = &artwork.marks[*index];
@@ -309,20 +309,20 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
                     continue;
                 }
                 out.push(Finding::new(
-                    unknown,
+                    &rules::paint_unknown::INFO,
                     &Location::Mark(&mark.origin, mark.ink().bounds().unwrap_or_default()),
                     format!("{} in the fixture drawing is in {paint}, which no operation claims, so whether it is part of the fixture is not known", crate::wording::sentence(&rules::thing(mark))),
                     "list the paint under [paints] in fixture.toml",
                 ));
             }
             Problem::NoPocket => out.push(Finding::new(
-                not_proven,
+                &rules::not_proven::INFO,
                 &Location::Nowhere("it is about outlines that are not there"),
                 "The drawing holds no closed outline in a cut paint, so it has no pocket",
                 "check [paints] cut in fixture.toml against the drawing, and close the pockets' outlines",
             )),
             Problem::Zone(what) => out.push(Finding::new(
-                not_proven,
+                &rules::not_proven::INFO,
                 &Location::Nowhere("it is about settings and drawing together"),
                 crate::wording::sentence(what),
                 "correct body and margin in fixture.toml, or draw the zones in the drawing",
@@ -335,7 +335,7 @@ fn findings(problems: &[Problem], artwork: &Artwork, settings: &Settings) -> Vec
             && enrol::operation(mark, settings) != Operation::Off
         {
             out.push(Finding::new(
-                not_proven,
+                &rules::not_proven::INFO,
                 &Location::File(&mark.origin),
                 format!(
                     "\"{}\" in the fixture drawing is set in {}, so it cannot be locked",

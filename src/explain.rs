@@ -1,13 +1,13 @@
 //! The rules' pages on a terminal.
 //!
-//! A page is Markdown: `# name`, a line `*weight · summary*`, then chapters under `##`. Of Markdown
-//! the pages use paragraphs, lists, code and emphasis; whatever else one may hold is shown as written.
+//! A page is Markdown: `# name`, a line `*weight · summary*`, then chapters under `##`. The pages use
+//! only paragraphs, lists, code and emphasis; any other Markdown is shown as written.
 
 use crate::finding::{Info, Severity};
 use crate::typeset::{self, Ink, Screen};
 use crate::wording::near;
 
-/// A page, taken apart.
+/// A page, split into its parts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Page<'a> {
     /// One line: what the rule flags. Empty where the page has none.
@@ -30,7 +30,7 @@ pub(crate) enum Block {
 }
 
 impl<'a> Page<'a> {
-    /// Takes a page apart.
+    /// Splits a page into its parts.
     pub(crate) fn read(page: &'a str) -> Self {
         let mut summary = "";
         let mut blocks: Vec<Block> = Vec::new();
@@ -193,8 +193,9 @@ fn set(screen: &Screen, first: &str, rest: &str, text: &str) -> String {
     screen.set(first, rest, &pieces)
 }
 
-/// Text in pieces by its marks: `*this*` and `**this**` stand out and lose their stars; code keeps its
-/// back quotes, for a setting must be told from a plain word without colour too; of a link its words.
+/// Splits text at its marks. `*this*` and `**this**` are emphasised and lose their asterisks; code
+/// keeps its backquotes, so that a setting can be told from a plain word without colour; of a link
+/// the text is kept.
 pub(crate) fn spans(text: &str) -> Vec<(Ink, String)> {
     let mut out: Vec<(Ink, String)> = Vec::new();
     let mut rest = text;

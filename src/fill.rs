@@ -49,7 +49,7 @@ pub struct FillOptions {
     pub inspect: Options,
 }
 
-/// What came of it.
+/// The result.
 #[derive(Debug)]
 pub struct Filled {
     /// The list's file name.
@@ -100,11 +100,12 @@ struct Ready {
     run: Run,
 }
 
-/// A name is broken where that makes its letters so many times as large: more than rounding does.
+/// A name is broken into lines if that makes its letters larger by more than this factor, which is
+/// above rounding.
 const BREAK: f64 = 1.01;
 
-/// One of several columns is broken only where that is worth it: "1 May" on two lines below a name
-/// reads badly for a few per cent of size.
+/// The same factor where an order has several columns: "1 May" on two lines below a name is not worth
+/// a few per cent of size.
 const BREAK_COLUMN: f64 = 1.25;
 
 /// An order in its pocket, set.
@@ -204,7 +205,7 @@ fn no_place(list: &OrderList, fixture: &Fixture, at: usize) -> Failure {
     ))
 }
 
-/// What all runs of one call share.
+/// What the runs of one call share.
 struct Filler<'a> {
     fixture: &'a Fixture,
     list: &'a OrderList,
@@ -277,7 +278,7 @@ impl<'a> Filler<'a> {
                 .collect();
             format!("-{}", pockets.join("-"))
         };
-        // Of a part of the runs, the number tells which; how many there are is not known here.
+        // Where only some of the runs are written, their number in all is not known here.
         let width = if self.options.only.is_empty() {
             runs.to_string().len()
         } else {
@@ -325,7 +326,7 @@ impl<'a> Filler<'a> {
             if run.verdict == Verdict::Clear && !self.options.outlines {
                 return Ok(Some(self.ready(file, live, &map, &sets, Vec::new(), run)));
             }
-            // The live lettering was compared with the list; its outlines are the same curves, and
+            // The live lettering was compared with the list. The outlines are the same curves, but
             // not every sign can be read back from them.
             let run = if run.verdict == Verdict::Clear {
                 let bytes = self.marked(&sets, true);
@@ -529,7 +530,7 @@ impl<'a> Filler<'a> {
     }
 }
 
-/// What holds a run, with the pocket of each.
+/// The findings that hold a run, each with its pocket.
 fn holding(run: &Run, strict: bool) -> Vec<(Option<&str>, String)> {
     use crate::finding::Severity;
     run.findings

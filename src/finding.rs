@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use kurbo::{Affine, BezPath, Point, Rect};
+use kurbo::{BezPath, Point, Rect};
 
 use crate::artwork::mark::Origin;
 use crate::remedy::Remedy;
@@ -148,10 +148,8 @@ pub enum Picture {
     },
     /// The part that is too much, hatched.
     Hatch(BezPath),
-    /// The art turned as it should be.
+    /// An arrow round the art, from where its tops point to where they should.
     Turn {
-        /// About the art's centre: from the art as it lies to the art as it should lie.
-        right: Affine,
         /// The art's centre.
         centre: Point,
         /// The direction its tops point to now, degrees clockwise from back.
@@ -172,7 +170,7 @@ pub enum Location<'a> {
     File(&'a Origin),
     /// On the bed only: something that should be there and is not.
     Bed(Rect),
-    /// Neither; the text says why, for the reader of the code.
+    /// Neither; the text says why, for readers of the code.
     Nowhere(&'static str),
 }
 
@@ -209,7 +207,7 @@ impl Finding {
         }
     }
 
-    /// Names the pocket.
+    /// Sets the pocket.
     #[must_use]
     pub fn in_pocket(mut self, name: Option<&str>) -> Self {
         self.pocket = name.map(str::to_owned);

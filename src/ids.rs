@@ -1,8 +1,9 @@
 //! Numbers that say what they count, and lists that are indexed by their own numbers only.
 //!
-//! The number of a pocket cannot be used for a mark. Indexing by a number that a list does not have is a
-//! mistake of this program, and panics: the file is then UNREAD, which fails closed. To pass over it would
-//! lose a pocket or a mark without a word. What may rightly be absent is an `Option` where it is looked up.
+//! The number of a pocket cannot be used for a mark. Indexing by a number that a list does not have
+//! is a mistake of this program, and panics: the file is then UNREAD, which fails closed. Skipping it
+//! would silently lose a pocket or a mark. What may rightly be absent is an `Option` where it is
+//! looked up.
 
 use std::marker::PhantomData;
 use std::ops::{Index, IndexMut};

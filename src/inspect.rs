@@ -38,7 +38,7 @@ use crate::orders::together::Together;
 
 pub(crate) use self::choose::Opened;
 
-/// What one inspection is asked to do.
+/// The options of one inspection.
 #[derive(Debug, Clone, Default)]
 pub struct Options {
     /// `--fixture`: a folder or a `fixture.toml`.
@@ -53,7 +53,7 @@ pub struct Options {
     pub names: Option<crate::orders::Named>,
     /// Runs that are compared with the list of `names` together.
     pub together: Option<Arc<Together>>,
-    /// The orders themselves, where they are known already; they win over `names`.
+    /// The orders themselves, if they are known already; they take precedence over `names`.
     pub expected: Option<Arc<crate::orders::OrderList>>,
     /// `--fonts`.
     pub fonts: Vec<PathBuf>,
@@ -64,7 +64,7 @@ pub struct Options {
 }
 
 impl Options {
-    /// Every file that inspecting `run` reads: nothing is written over them.
+    /// Every file that inspecting `run` reads. None of them may be overwritten.
     pub fn reads(&self, run: &Path) -> Vec<PathBuf> {
         let mut files = vec![run.to_path_buf()];
         files.extend(self.names.as_ref().map(|named| named.file.clone()));
@@ -97,7 +97,7 @@ impl Failure {
 enum Trials {
     /// They are.
     Made,
-    /// They are not: this inspection is a trial itself.
+    /// They are not: this inspection is itself a trial.
     None,
 }
 
@@ -105,9 +105,9 @@ enum Trials {
 /// [`crate::artwork::limits::DEEPEST`] of them, each again inside a `use`.
 const STACK: usize = 512 << 20;
 
-/// What one call inspects by: settings of the call, and every fixture opened so far with its faces.
+/// The options of one call, and every fixture opened so far with its faces.
 ///
-/// A fixture is opened once by an inspector. Whoever watches for changes takes a new inspector after one.
+/// An inspector opens each fixture once. After a change, `watch` creates a new inspector.
 #[derive(Debug, Default)]
 pub struct Inspector {
     options: Options,
@@ -242,7 +242,7 @@ impl Inspector {
         Ok((run, extra))
     }
 
-    /// Tries the remedies of `findings` on the file, each with an inspection of its own.
+    /// Tries each remedy of `findings` on the file, by inspecting it again.
     fn settle(
         &self,
         file: &Path,
@@ -340,7 +340,7 @@ impl Inspector {
 ///
 /// # Errors
 ///
-/// A panic in it, of a library or of this program: what comes of that is a refusal, never a pass.
+/// A panic in `work`, in a library or in this program. The file is then refused, never passed.
 pub(crate) fn guarded<T: Send>(file: &Path, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
     let task = abandon::task();
     let result = std::thread::scope(|scope| {
@@ -385,12 +385,12 @@ pub(crate) fn unread(file: &Path, trouble: &Failure, sha256: String) -> Run {
     }
 }
 
-/// What is no finding and is said all the same.
+/// Remarks that are not findings.
 fn remarks(job: &Job<'_>) -> Vec<String> {
     let mut remarks = job.fixture.notes.clone();
     remarks.extend(lays::note(&job.artwork.disputed));
     remarks.extend(job.orders.iter().flat_map(|o| o.notes.iter().cloned()));
-    // Nothing is wrong with such a file, but nobody sends one on purpose.
+    // Nothing is wrong with such a file, but it is hardly meant to be sent.
     if job.art.iter().all(|art| art.shares.is_empty()) {
         remarks.push(
             "no pocket has any art: nothing in this file would be burnt on a blank".to_owned(),

@@ -1,8 +1,8 @@
-//! Many files in one call: every core works, and what is said comes out in the order of the files,
-//! each as soon as it and all before it are done.
+//! Many files in one call, on all cores. Results are reported in the order of the files, each as soon
+//! as it and all before it are done.
 //!
-//! Memory does not grow with the number of files: of a file that is done, nothing is kept but what
-//! is still to be said of it, and no worker runs far ahead of the slowest.
+//! Memory does not grow with the number of files: only what is still to be reported is kept of a
+//! finished file, and no worker runs far ahead of the slowest.
 
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -10,8 +10,8 @@ use std::sync::mpsc::{self, RecvTimeoutError};
 use std::sync::{Condvar, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-/// How many files each worker may be ahead of the one that is awaited. Fewer, and one slow file
-/// leaves the other cores idle; more keeps more texts waiting to be said.
+/// How many files each worker may be ahead of the next one to be reported. With fewer, one slow file
+/// leaves the other cores idle; with more, more results wait in memory.
 const AHEAD: usize = 64;
 
 /// How often a signal is looked for and the progress is told.
@@ -51,17 +51,17 @@ impl Progress {
     }
 }
 
-/// What the call wants to hear.
+/// Receives what happens during the call.
 pub(crate) trait Listener<T> {
-    /// What came of the next file, in the order of the files.
+    /// The result of the next file, in the order of the files.
     fn next(&mut self, made: T);
 
-    /// Told every now and then.
+    /// Called regularly with the progress so far.
     fn beat(&mut self, progress: Progress);
 }
 
-/// Does `work` for each of the numbers below `count` on every core, and tells `listener` what came
-/// of each, in order. Once `stop` is raised no further one is begun. Gives how many were told.
+/// Calls `work` for each number below `count`, on all cores, and passes the results to `listener` in
+/// order. Once `stop` is set, no further one is started. Returns how many were reported.
 pub(crate) fn each<T: Send>(
     count: usize,
     stop: &AtomicBool,

@@ -27,7 +27,7 @@ use crate::fixture::{Fixture, Pocket};
 use crate::geometry::contour::Contour;
 use crate::geometry::deviation::deviation;
 use crate::geometry::region::Region;
-use crate::ids::{ArtId, ContourId, IdVec, MarkId, OutlineId, PocketId};
+use crate::ids::{ArtId, At, ContourId, IdVec, MarkId, OutlineId, PocketId};
 use crate::units::Shown;
 
 use self::art::Art;
@@ -36,7 +36,7 @@ pub use self::job::Job;
 use self::lookup::Lookup;
 use self::shift::Shift;
 
-/// What a run is, seen against its fixture.
+/// A run matched with its fixture.
 #[derive(Debug)]
 pub struct Matched<'a> {
     /// What the file holds.
@@ -112,8 +112,8 @@ pub struct MatchOptions {
     pub follow_shift: bool,
 }
 
-/// How finely curves are compared, in millimetres: a fiftieth of the usual `place` limit. Coarser,
-/// and an outline near the limit falls on the wrong side; finer only takes longer.
+/// How finely curves are compared, in millimetres: a fiftieth of the usual `place` limit. With a
+/// larger value, an outline near the limit may be judged wrongly; a smaller one only takes longer.
 pub(crate) const COMPARING: f64 = 0.002;
 
 /// Pairs the marks of a run with the fixture.
@@ -211,8 +211,8 @@ fn moved(pocket: &Pocket, motion: Affine) -> Pocket {
 }
 
 /// An outline whose box shares at least this much with a locked one's (intersection over union) is
-/// that one reshaped. Lower, and a neighbour could be taken for it; higher, and an edge dragged far
-/// would read as one missing and one added.
+/// that one reshaped. With a smaller share, a neighbour could be taken for it; with a larger one, an
+/// outline with an edge dragged far would be reported as one missing and one added.
 const SAME_PLACE: f64 = 0.5;
 
 /// Finds the outlines that are not in place among the contours that are left.
@@ -315,7 +315,7 @@ fn pair(
     let any = matches.iter().any(|s| *s != OutlineMatch::Missing);
     let added = left
         .into_iter()
-        // A copy that would not be sent is nobody's pocket.
+        // A copy that would not be sent does not count as an extra pocket.
         .filter(|i| any && free(&taken, *i) && !contours.all[*i].unsent)
         .filter(|i| {
             let found = &contours.all[*i].contour;
@@ -387,7 +387,7 @@ impl<'a> Matched<'a> {
         let all = self.art.as_slice();
         let from = all.partition_point(|a| a.mark < mark);
         let to = all.partition_point(|a| a.mark <= mark);
-        all.get(from..to).unwrap_or_default()
+        all.at(from..to)
     }
 
     /// The pocket of the first piece of art that a mark is.

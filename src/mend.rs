@@ -1,6 +1,6 @@
 //! `mend`: a repaired copy of a run, made by changing the bytes that a remedy names and no others.
 //!
-//! What is certain is done; what a person must decide is done if it was chosen, and is told
+//! Certain remedies are applied; those that a person must decide are applied if chosen, and listed
 //! otherwise. The copy is inspected like any other file.
 
 use std::collections::BTreeSet;
@@ -59,7 +59,7 @@ impl FromStr for Choice {
     }
 }
 
-/// What came of it.
+/// The result of mending.
 #[derive(Debug)]
 pub struct Mended {
     /// The run as it was.
@@ -89,15 +89,15 @@ pub struct Done {
     pub elements: Vec<(usize, String, Option<String>)>,
 }
 
-/// Inspections that mending a file may take. Each round takes one, and a file that needs more than
-/// this is not being mended but chased.
+/// Inspections that mending a file may take. Each round takes one. A file that needs more is not
+/// getting better.
 const ROUNDS: usize = 24;
 
 /// Mends a file. Nothing is written.
 ///
 /// # Errors
 ///
-/// A file that cannot be inspected or written back, and a choice that there is not.
+/// A file that cannot be inspected or written back, or a choice that does not exist.
 pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, Failure> {
     let inspector = Inspector::new(options.clone());
     let original = Source::bytes_of(file).map_err(|e| unreadable(&e))?;
@@ -129,7 +129,7 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
         let changed = source.changed_bytes(&bytes, &changes).map_err(failed)?;
         let (next_source, next) = look(&changed)?;
         if worse(&now, &next) {
-            // Together they get in each other's way: one after the other.
+            // Together they interfere with each other, so they are applied one by one.
             if tried.len() > 1 {
                 useless.extend(tried.into_iter().skip(1));
             } else {
@@ -169,7 +169,7 @@ fn is_for(choice: &Choice, finding: &Finding) -> bool {
     choice.rule == finding.rule && (choice.pocket.is_none() || choice.pocket == finding.pocket)
 }
 
-/// Whether every choice is there to be made.
+/// Checks that every choice exists.
 fn check(run: &Run, wanted: &Wanted) -> Result<(), Failure> {
     for choice in &wanted.chosen {
         let names: BTreeSet<&str> = run
@@ -200,7 +200,7 @@ fn check(run: &Run, wanted: &Wanted) -> Result<(), Failure> {
     Ok(())
 }
 
-/// What is to be followed now: the certain ways and the chosen ones.
+/// The remedies to apply now: the certain ones and the chosen ones.
 fn pick<'r>(run: &'r Run, wanted: &Wanted, useless: &BTreeSet<Key>) -> Vec<(&'r Finding, &'r Way)> {
     run.findings
         .iter()
@@ -221,7 +221,7 @@ fn pick<'r>(run: &'r Run, wanted: &Wanted, useless: &BTreeSet<Key>) -> Vec<(&'r 
 
 type Step = (Vec<Replacement>, Vec<Done>, Vec<Key>);
 
-/// As many of the ways as do not touch the same bytes.
+/// As many of the remedies as do not change the same bytes.
 fn together(source: &Source, picked: &[(&Finding, &Way)]) -> Option<Step> {
     let (mut changes, mut done, mut tried) = (Vec::new(), Vec::new(), Vec::new());
     for (finding, way) in picked {

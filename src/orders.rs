@@ -3,8 +3,8 @@
 //! A list is a table with a header: CSV as RFC 4180 describes it, or a spreadsheet file. Accepted
 //! beyond RFC 4180: semicolons, tabs or bars in place of commas (whichever makes the wanted columns
 //! appear in the header), any of the usual line ends and encodings, a title above the header, and
-//! rows with nothing in them, which are skipped. Everything else is refused: a list that is read
-//! wrongly would clear the wrong names.
+//! rows with nothing in them, which are skipped. Everything else is refused, since a list that is
+//! read wrongly would clear the wrong names.
 
 mod columns;
 pub(crate) mod compare;
@@ -92,8 +92,8 @@ const LARGEST: u64 = 16 << 20;
 ///
 /// # Errors
 ///
-/// A list that cannot be read, is no table, lacks a column, names a pocket that is not there or a
-/// quantity that is none, or holds no name.
+/// A list that cannot be read, is not a table, lacks a column, has an unknown pocket or an invalid
+/// quantity, or holds no name.
 pub fn read(
     named: &Named,
     find: &dyn Fn(&str) -> Option<PocketId>,

@@ -1,17 +1,17 @@
 //! Which files this program may write, and how it writes them.
 //!
 //! One place decides, for every command: a file that exists is written over only if this program
-//! wrote it, it has not been changed since, and it is nothing that the call reads. Artwork is never
-//! lost to a slip of the hand.
+//! wrote it, it has not been changed since, and the call does not read it. So a slip never costs
+//! anybody their artwork.
 //!
 //! A file that is written carries a [`Kind::mark`]: words and the SHA-256 of all the rest. Artwork
-//! that began as such a file and was worked on since no longer fits its mark, and is left alone.
+//! that began as such a file and was edited since no longer matches its mark and is left alone.
 
-use std::io::{Read as _, Write as _};
+use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
 use crate::fixture::code::digest;
-use crate::paths::Printable as _;
+use crate::paths::{self, Printable as _};
 
 /// What stands before the digest in every mark.
 const MARK: &str = "written by jigwarden, and not changed while the rest has the SHA-256 ";
@@ -62,7 +62,7 @@ pub(crate) enum Refused {
 ///
 /// # Errors
 ///
-/// What speaks against it.
+/// Why not.
 pub(crate) fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused> {
     let named = target.printable();
     if of_a_fixture(target) {
@@ -92,7 +92,7 @@ pub(crate) fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused
 ///
 /// # Errors
 ///
-/// What speaks against it, or what the folder refuses.
+/// Why it may not be written, or why writing failed.
 pub(crate) fn write(
     target: &Path,
     bytes: &[u8],
@@ -109,30 +109,7 @@ pub(crate) fn write(
 /// As [`write()`].
 pub(crate) fn write_as_is(target: &Path, bytes: &[u8], inputs: &[PathBuf]) -> Result<(), Refused> {
     may_write(target, inputs)?;
-    replace(target, bytes).map_err(|e| Refused::Failed(target.printable(), e.to_string()))
-}
-
-/// Writes beside and renames, so that a crash leaves the old file or the new one. Whether `target`
-/// may be written is for the caller to know: see [`may_write`].
-///
-/// # Errors
-///
-/// What the folder refuses.
-pub(crate) fn replace(target: &Path, bytes: &[u8]) -> std::io::Result<()> {
-    let folder = match target.parent() {
-        Some(p) if !p.as_os_str().is_empty() => p,
-        _ => Path::new("."),
-    };
-    let mut file = tempfile::NamedTempFile::new_in(folder)?;
-    file.write_all(bytes)?;
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        // A scratch file is its owner's alone; what is written here is there to be looked at.
-        std::fs::set_permissions(file.path(), std::fs::Permissions::from_mode(0o644))?;
-    }
-    file.persist(target).map_err(|e| e.error)?;
-    Ok(())
+    paths::replace(target, bytes).map_err(|e| Refused::Failed(target.printable(), e.to_string()))
 }
 
 /// Whether a path is, or would be, the settings, the lock or the drawing of a fixture in its folder.
@@ -230,7 +207,7 @@ fn text_of(bytes: &[u8]) -> Option<String> {
         bytes
     };
     match String::from_utf8(bytes.to_vec()) {
-        // A text in UTF-16 can be valid UTF-8 with a nought after every letter.
+        // A text in UTF-16 can be valid UTF-8 with a NUL after every letter.
         Ok(text) if !text.contains('\0') => Some(text),
         _ => crate::artwork::source::Source::from_bytes("", bytes.to_vec())
             .ok()
@@ -241,6 +218,8 @@ fn text_of(bytes: &[u8]) -> Option<String> {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
+    use std::io::Write as _;
+
     use super::*;
 
     fn png() -> Vec<u8> {

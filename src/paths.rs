@@ -1,7 +1,7 @@
-//! Files by name: read only where that cannot hang, and named so that no sign in a name can pass for
-//! another.
+//! Reads files only where that cannot block, writes them whole or not at all, and prints their names
+//! so that no character in a name can be mistaken for another.
 
-use std::io;
+use std::io::{self, Write as _};
 use std::path::Path;
 
 /// Whether `c` changes how other text shows: control characters, and those that set the direction
@@ -83,8 +83,8 @@ pub(crate) fn escaped(json: &str) -> String {
     out
 }
 
-/// Reads an ordinary file. Anything else is refused before it is opened: to open a pipe waits for
-/// somebody to write to it.
+/// Reads an ordinary file. Anything else is refused before it is opened: opening a pipe blocks until
+/// somebody writes to it.
 ///
 /// # Errors
 ///
@@ -92,6 +92,29 @@ pub(crate) fn escaped(json: &str) -> String {
 pub(crate) fn read(path: &Path) -> io::Result<Vec<u8>> {
     ordinary(path)?;
     std::fs::read(path)
+}
+
+/// Writes to a temporary file beside the target and renames it, so that a crash leaves either the old
+/// file or the new one. The caller must know that `target` may be written.
+///
+/// # Errors
+///
+/// What the folder refuses.
+pub(crate) fn replace(target: &Path, bytes: &[u8]) -> io::Result<()> {
+    let folder = match target.parent() {
+        Some(p) if !p.as_os_str().is_empty() => p,
+        _ => Path::new("."),
+    };
+    let mut file = tempfile::NamedTempFile::new_in(folder)?;
+    file.write_all(bytes)?;
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        // Temporary files are readable by their owner only; the result is for others to read too.
+        std::fs::set_permissions(file.path(), std::fs::Permissions::from_mode(0o644))?;
+    }
+    file.persist(target).map_err(|e| e.error)?;
+    Ok(())
 }
 
 /// Refuses what is no ordinary file, links followed.

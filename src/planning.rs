@@ -6,18 +6,19 @@
 //! What is drawn is the opening as the beam's middle must run: the blank, widened by the clearance,
 //! less half of what the beam burns away.
 
-use crate::ids::At;
 use std::path::Path;
 
 use kurbo::{Affine, Rect};
 
 use crate::artwork::fonts::Faces;
 use crate::artwork::source::Source;
+use crate::finding::Info;
 use crate::fixture::enrol::{self, Problem};
 use crate::fixture::lock::Lock;
 use crate::fixture::settings::{Settings, Stops, Tops};
 use crate::fixture::{naming, parse, zones};
 use crate::geometry::region::Region;
+use crate::ids::At;
 use crate::inspect;
 use crate::rules::enrol::Drawing;
 use crate::units::Shown;
@@ -130,8 +131,8 @@ impl Head {
     }
 }
 
-/// Clearance all round where none is stated, in millimetres. Less, and a swollen or badly sawn blank
-/// does not go in; more, and it slides (common practice, no source).
+/// Clearance all round where none is stated, in millimetres. With less, a swollen or badly sawn blank
+/// does not go in; with more, it slides (common practice, no source).
 pub(crate) const CLEARANCE: f64 = 0.2;
 
 /// Burn width where none is stated, in millimetres: what a beam takes from 3 mm board (common
@@ -304,9 +305,8 @@ fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>
     }
     let found = crate::rules::enrol::run(&Drawing::new(&artwork, settings, &lock));
     let mut said: Vec<String> = Vec::new();
-    for rule in crate::rules::enrol::REGISTRY {
-        let name = rule.info().name;
-        let own: Vec<_> = found.iter().filter(|f| f.rule == name).collect();
+    for (Info { name, .. }, _) in crate::rules::enrol::REGISTRY {
+        let own: Vec<_> = found.iter().filter(|f| f.rule == *name).collect();
         if let Some(first) = own.first() {
             let pocket = first.pocket.as_deref().unwrap_or("the drawing");
             let more = match own.len() - 1 {
@@ -320,8 +320,8 @@ fn checked(drawing: &str, settings: &Settings, code: &str) -> Result<Vec<String>
     Ok(said)
 }
 
-/// Lays the openings out with webs that are safe, or, where fewer blanks would fit so, with those asked
-/// for, and says which. Also the distance between openings that it came to.
+/// Lays the openings out with safe webs or, if fewer blanks would fit then, with the webs asked for.
+/// Returns the layout, the distance between openings, and what to say about it.
 fn spaced(wanted: &Wanted, opening: &Opening) -> Result<(Laid, f64, Vec<String>), String> {
     let shown = wanted.shown;
     let safe = safe_web(wanted);

@@ -1,5 +1,5 @@
-//! The record: one line of JSON a verdict, so that a shop can say what was cleared when, and which
-//! slips occur most.
+//! The record: one line of JSON for each verdict, so that a shop can tell what was cleared when and
+//! which slips occur most.
 //!
 //! A record is a text of lines, each whole in itself. Lines are only ever added: see [`append`].
 

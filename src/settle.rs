@@ -3,11 +3,11 @@
 //! A trial is a whole inspection of the file with the remedy's edits made. It must take away the
 //! finding that it is for, bring no other, and make none worse.
 
-use crate::ids::At;
 use std::collections::BTreeMap;
 
 use crate::artwork::source::edit::Replacement;
 use crate::finding::Finding;
+use crate::ids::At;
 use crate::remedy::{Remedy, Sites, Way};
 
 /// How many trials a run is given, at most. Each takes as long as an inspection; thirteen lines that

@@ -5,10 +5,10 @@
 //! sweep ──┴▶ coordinator ─ settles ─▶ workers ─▶ coordinator ─▶ screen, board, commands
 //! ```
 //!
-//! One thread, the coordinator, knows the state of every run and alone touches the cleared folder; all
-//! others send it messages. Events make it quick, the sweep makes it sure: a save whose event is lost
-//! is found by the next sweep. Nothing waits for a screen, a page or a disk to take in what it is given.
-//! Should any thread stumble, the cleared folder is emptied and the watch ends.
+//! One thread, the coordinator, knows the state of every run and alone touches the cleared folder;
+//! all others send it messages. Events make it quick and the sweep makes it reliable: a save whose
+//! event is lost is found by the next sweep. Nothing waits for a screen, a page or a disk. If any
+//! thread fails, the cleared folder is emptied and the watch ends.
 //!
 //! Limits: between a save and its event the cleared folder still holds the copy of the save before
 //! (a few milliseconds where events work, the time between sweeps where they do not). No event tells of
@@ -77,7 +77,7 @@ pub(crate) struct Watch {
     pub record: Option<RecordTo>,
 }
 
-/// What the coordinator is told.
+/// Messages to the coordinator.
 #[derive(Debug)]
 pub(crate) enum Message {
     /// Paths that something happened to.
@@ -90,26 +90,24 @@ pub(crate) enum Message {
     Done(Box<Done>),
     /// Words for people.
     Notice(String),
-    /// This thread is no more.
-    Stumbled(String),
+    /// This thread has failed.
+    Failed(String),
 }
 
-/// Starts a thread of the watch. Should it stumble, the coordinator hears of it: it would wait for ever
-/// for what the thread was there for.
+/// Starts a thread of the watch. If it fails, it tells the coordinator, which would otherwise wait
+/// for it for ever.
 fn start_thread(name: &'static str, to: &Sender<Message>, work: impl FnOnce() + Send + 'static) {
     let supervisor = to.clone();
     let supervised = move || {
         if catch_unwind(AssertUnwindSafe(work)).is_err() {
-            let _ = supervisor.send(Message::Stumbled(name.to_owned()));
+            let _ = supervisor.send(Message::Failed(name.to_owned()));
         }
     };
     if let Err(e) = std::thread::Builder::new()
         .name(name.to_owned())
         .spawn(supervised)
     {
-        let _ = to.send(Message::Stumbled(format!(
-            "{name} has no thread ({e}), and"
-        )));
+        let _ = to.send(Message::Failed(format!("{name} has no thread ({e}), and")));
     }
 }
 

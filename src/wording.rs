@@ -73,12 +73,34 @@ pub(crate) fn cut_to(text: &str, most: usize) -> String {
     shown
 }
 
+/// `text` as the content of an element or of an attribute in double quotes, in XML and HTML.
+pub(crate) fn markup(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}
+
+/// [`markup`] for words that people read. Characters that XML does not have, and those that change the
+/// direction of what follows, become U+FFFD; a line break becomes a space.
+pub(crate) fn escape(text: &str) -> String {
+    let harmless = |c: char| match c {
+        '\n' | '\t' => ' ',
+        '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
+        '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
+        c if c.is_control() => '\u{fffd}',
+        c => c,
+    };
+    let text: String = text.chars().map(harmless).collect();
+    markup(&text).replace('\'', "&#39;")
+}
+
 /// At most forty characters of something written in a file, for a message.
 pub(crate) fn short(text: &str) -> String {
     cut_to(text.trim(), SHOWN)
 }
 
-/// The first letter large, for a sentence that starts with it.
+/// The text with its first letter in upper case, to begin a sentence.
 pub(crate) fn sentence(text: &str) -> String {
     let mut chars = text.chars();
     chars
@@ -156,5 +178,13 @@ mod tests {
         assert_eq!(listed(&[], "or"), "");
         assert_eq!(listed(&["a"], "or"), "a");
         assert_eq!(listed(&["a", "b", "c"], "or"), "a, b or c");
+    }
+
+    #[test]
+    fn nothing_from_a_file_ends_an_element_or_an_attribute() {
+        assert_eq!(
+            escape("</style><b a=\"x\" b='y'>&\u{0}\u{202e}\u{ffff}\n"),
+            "&lt;/style&gt;&lt;b a=&quot;x&quot; b=&#39;y&#39;&gt;&amp;\u{fffd}\u{fffd}\u{fffd} "
+        );
     }
 }

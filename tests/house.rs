@@ -60,6 +60,12 @@ fn faults(files: &BTreeMap<Name, File>, order: &[String]) -> Vec<String> {
     }
     let floor = |room: &String| order.iter().position(|o| o == room);
     for (name, file) in files {
+        for line in &file.wholesale {
+            out.push(format!(
+                "{}:{line} takes the whole crate: write `crate::` and the room before each name that is taken",
+                file.path.display()
+            ));
+        }
         for import in &file.imports {
             let (from, to) = (&name[0], &import.to[0]);
             if from != to && floor(from) >= floor(to) {
@@ -171,6 +177,25 @@ fn an_upward_use_is_named_with_its_line() {
                 .iter()
                 .any(|f| f.starts_with("src/ground.rs:3 takes from `roof`")),
             "actual {found:?}, expected line 3 to be named, input {upward}"
+        );
+    }
+}
+
+#[test]
+fn the_whole_crate_is_taken_by_nobody() {
+    for all in [
+        "use crate as house; fn f() { house::roof::lay() }",
+        "extern crate self as own; use own::roof::Tile;",
+        "use crate::{self as house};",
+        "use crate::*; fn f() { roof::lay() }",
+        "use super::*;",
+    ] {
+        let found = wrong_with(&format!("//! The ground.\npub struct Floor;\n{all}\n"), &[]);
+        assert!(
+            found
+                .iter()
+                .any(|f| f.starts_with("src/ground.rs:3 takes the whole crate")),
+            "actual {found:?}, expected line 3 to be named, input {all}"
         );
     }
 }

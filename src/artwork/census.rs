@@ -1,10 +1,10 @@
 //! The census: every element that could make a mark ends somewhere, and the sums agree.
 
-use crate::ids::At;
 use roxmltree::{Document, Node};
 
 use super::elements::{Kind, kind};
 use super::unproven::Census;
+use crate::ids::At;
 
 /// What became of an element.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -62,8 +62,9 @@ impl CensusTaker {
     }
 
     /// Closes the count. Elements that the walk did not meet are inert where they stand in a
-    /// definition that nothing draws; the others come back, to be reported. So do scripts and animations
-    /// wherever they stand, inside a shape or in `defs`: they reach out of there.
+    /// definition that nothing draws; the others are returned, to be reported. Scripts and animations
+    /// are returned wherever they stand, inside a shape or in `defs` too, since they act on the rest
+    /// of the file.
     pub(crate) fn close<'a, 'i>(
         mut self,
         document: &'a Document<'i>,
@@ -97,7 +98,7 @@ fn in_foreign(node: Node<'_, '_>) -> bool {
 /// Whether `node` stands in something that is never drawn where it stands.
 fn in_definition(node: Node<'_, '_>) -> bool {
     node.ancestors().skip(1).any(|a| {
-        // What is in a described or foreign element was judged with that element.
+        // Whatever is inside a describing or foreign element was judged with that element.
         matches!(
             kind(a),
             Kind::Definition

@@ -19,11 +19,11 @@ use crate::wording::short;
 /// How far a clip's edge may be off, in millimetres: it cuts ink, so it is as fine as ink is.
 const CLIP_TOLERANCE: f64 = 1e-3;
 
-/// Clip paths that clip clip paths; deeper is no drawing that anyone made.
+/// The longest chain of clip paths that clip each other. Real drawings have two or three.
 const MAX_CHAIN: usize = 32;
 
-/// Points of outlines that clip paths may be worked out from in one file: clips of clips multiply,
-/// and so do areas under many transforms.
+/// The most points of outlines that working out a file's clip paths may take: clips of clips
+/// multiply, and so do areas under many transforms.
 const MAX_WORK: usize = 5_000_000;
 
 /// Points of clips that marks may be cut by in one file, each mark counted: half a minute's work at
@@ -162,7 +162,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         target: Node<'a, 'i>,
         chain: &mut Vec<Node<'a, 'i>>,
     ) -> Result<Region, String> {
-        // Style comes from around the clip path, the frame from the element that is clipped.
+        // The style is inherited from what is around the clip path; the frame is that of the clipped
+        // element.
         let mut inner = self.style_around(target, state);
         let declared = self.sheets.computed(target);
         inner.declare(&declared);
@@ -182,7 +183,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 );
             };
             inner.ctm *= Affine::new([frame.width(), 0.0, 0.0, frame.height(), frame.x0, frame.y0]);
-            // A share of the box by the standard, of the page to some readers: no length here.
+            // A percentage refers to the box by the standard and to the page in some readers, so no
+            // length is read here.
             inner.viewport = (f64::NAN, f64::NAN);
         }
         let mut area = Region::default();

@@ -1,5 +1,5 @@
-//! What an element declares, taken over into the state: style, transform, clip, and what is drawn
-//! through.
+//! Takes what an element declares into the state: style, transform, clip, and the effects that this
+//! program cannot follow.
 
 use roxmltree::Node;
 
@@ -10,8 +10,8 @@ use super::style::Declared;
 use super::transform;
 use crate::wording::short;
 
-/// Properties that change what is seen of an element in ways this program cannot follow: name, thing,
-/// remedy.
+/// Properties that change how an element looks in ways this program cannot follow: name, what it is
+/// called in messages, remedy.
 const SEEN_THROUGH: [(&str, &str, &str); 7] = [
     ("mask", "a mask", RELEASE),
     ("mask-image", "a mask", RELEASE),
@@ -64,8 +64,8 @@ fn draws_an_outline(value: &str) -> bool {
 }
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
-    /// Takes over an element's style, frame and clip into `state`; false where its frame cannot be
-    /// known, and then it was reported.
+    /// Takes over an element's style, frame and clip into `state`; false if its frame cannot be
+    /// known; that has been reported then.
     pub(super) fn declare(&mut self, node: Node<'a, 'i>, state: &mut State) -> bool {
         let declared = self.sheets.computed(node);
         state.own_font();

@@ -1,10 +1,10 @@
-//! What the file as a whole leaves to the reader: attributes that only its document type gives,
-//! elements outside SVG's namespace, and ids by `xml:id`.
+//! What readers of a whole file differ about: attributes that only the document type declares,
+//! elements outside SVG's namespace, and ids given by `xml:id`.
 
-use crate::ids::At;
 use roxmltree::{Document, Node};
 
 use super::elements::{Kind, SVG, kind, namespace};
+use crate::ids::At;
 use crate::wording::short;
 
 /// The namespace of `xml:id` and its like.
@@ -13,7 +13,7 @@ const XML: &str = "http://www.w3.org/XML/1998/namespace";
 /// Something that readers differ about: where, what, and the way out.
 pub(super) type Disputed<'a, 'i> = (Node<'a, 'i>, String, &'static str);
 
-/// Everything of this kind in a document whose root is `root`.
+/// Every such thing in a document whose root is `root`.
 pub(super) fn whole_file<'a, 'i>(
     document: &'a Document<'i>,
     root: Node<'a, 'i>,
@@ -156,8 +156,8 @@ fn local(name: &str) -> &str {
     name.rsplit(':').next().unwrap_or(name)
 }
 
-/// Elements with SVG's names and no namespace in a file that has SVG's: browsers pass over them and
-/// all that is in them, other readers draw them.
+/// Elements with SVG's names and no namespace in a file that has SVG's: browsers skip them with
+/// everything inside, other readers draw them.
 fn strangers<'a, 'i>(root: Node<'a, 'i>) -> Vec<Disputed<'a, 'i>> {
     let outside = |n: &Node<'a, 'i>| {
         n.is_element()
@@ -167,7 +167,7 @@ fn strangers<'a, 'i>(root: Node<'a, 'i>) -> Vec<Disputed<'a, 'i>> {
     root.descendants()
         .filter(outside)
         .filter(|n| {
-            // The outermost, and none of what an editor keeps to itself.
+            // Only the outermost, and nothing inside an editor's private elements.
             n.ancestors().skip(1).filter(Node::is_element).all(|a| {
                 a.tag_name().namespace() == Some(SVG)
                     && !matches!(kind(a), Kind::Describing | Kind::Private)

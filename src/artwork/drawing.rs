@@ -35,13 +35,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     ) -> Result<(), ReadError> {
         let shape = outline(node, state);
         if let Some(error) = &shape.error {
-            self.report(
+            self.refuse(
                 node,
                 state,
                 format!("it cannot be measured: {error}"),
                 RESHAPE,
             );
-            self.note(node, state, Outcome::Unproven);
             if *error != ShapeError::PathData && *error != ShapeError::Points {
                 return Ok(());
             }
@@ -59,8 +58,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Makes the marks of an outline in user units.
     fn outlined(&mut self, node: Node<'a, 'i>, state: &State, mut path: BezPath) {
         let still = without_length(&path);
-        // A point has no area, and under a butt cap no line. A line that says where it goes may be run
-        // all the same.
+        // A single point has no area and, under a butt cap, no line. A sender may still run a line
+        // that states an end point.
         let drawn = still && state.line.cap != kurbo::Cap::Butt && state.stroke != PaintValue::None;
         let goes =
             |e: &kurbo::PathEl| !matches!(e, kurbo::PathEl::MoveTo(_) | kurbo::PathEl::ClosePath);
@@ -90,25 +89,23 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Makes the marks of an outline: one for the fill, one for the line, or one without paint.
     pub(super) fn marks(&mut self, node: Node<'a, 'i>, state: &State, drawn: Drawn) {
         if !within_reach(&drawn.path) {
-            self.report(
+            self.refuse(
                 node,
                 state,
                 "its coordinates are beyond anything that could lie on a bed",
                 "find the object (select all, and look far outside the page), and delete it",
             );
-            self.note(node, state, Outcome::Unproven);
             return;
         }
         if state.ctm.determinant() == 0.0 {
             let flat = drawn.path.bounding_box();
             if flat.width() > 0.0 || flat.height() > 0.0 {
-                self.report(
+                self.refuse(
                     node,
                     state,
                     "its transform squeezes it to a line, and readers differ in what they draw",
                     RESHAPE,
                 );
-                self.note(node, state, Outcome::Unproven);
             } else {
                 self.note(node, state, Outcome::Inert);
             }
@@ -117,8 +114,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let (fill, fill_alpha) = self.painted(state, &state.fill, &drawn.path);
         let (stroke, stroke_alpha) = self.painted(state, &state.stroke, &drawn.path);
         let stroked = stroke != Paint::None;
-        // Many programs write a line without saying that it has no fill, which leaves the initial black,
-        // or the fill of a group, on an area that is not there. Any other fill was meant, and stays.
+        // Many programs write a line without `fill="none"`, which leaves the initial black, or the
+        // fill of a group, on a shape that encloses nothing. Any other fill was intended and stays.
         let unmeant = stroked
             && fill != Paint::None
             && straight(&drawn.path)
@@ -178,7 +175,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if let Some(clip) = &state.clip
             && !self.clips.cut(clip)
         {
-            // Reported, and then measured as a whole: never less than there is.
+            // It is reported and then measured unclipped, which is never less than what is burnt.
             self.report(node, state, clipping::TOO_MUCH, clipping::REMEDY);
             unclipped = State {
                 clip: None,
@@ -260,8 +257,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let decoded = match self.pictures.decode(node) {
             Ok(d) => d,
             Err(problem) => {
-                self.report(node, state, problem.what, problem.help);
-                self.note(node, state, Outcome::Unproven);
+                self.refuse(node, state, problem.what, problem.help);
                 return;
             }
         };
@@ -288,23 +284,21 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             return;
         }
         let Ok(aspect) = page::preserve_aspect_ratio(node) else {
-            self.report(
+            self.refuse(
                 node,
                 state,
                 "its preserveAspectRatio cannot be read, so its size is not known",
                 "place the picture anew",
             );
-            self.note(node, state, Outcome::Unproven);
             return;
         };
         if !decoded.sized && aspect != page::DEFAULT_ASPECT {
-            self.report(
+            self.refuse(
                 node,
                 state,
                 "the drawing placed as a picture states no size, so that readers fit it to its frame differently",
                 "ungroup it into the drawing, or flatten it to a picture",
             );
-            self.note(node, state, Outcome::Unproven);
             return;
         }
         let frame = Rect::new(x, y, x + w, y + h);
@@ -323,13 +317,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let inked = decoded.inked.unwrap_or(Rect::ZERO);
         let path = placed * inked.to_path(1e-3);
         if !within_reach(&path) || state.ctm.determinant() == 0.0 {
-            self.report(
+            self.refuse(
                 node,
                 &state,
                 "its place is beyond anything that could lie on a bed",
                 "place the picture anew, or delete it",
             );
-            self.note(node, &state, Outcome::Unproven);
             return;
         }
         let picture = Picture {

@@ -7,16 +7,16 @@ use std::borrow::Cow;
 
 use roxmltree::Node;
 
-/// The SVG name space.
+/// The SVG namespace.
 pub(crate) const SVG: &str = "http://www.w3.org/2000/svg";
-/// The name space of HTML in XML.
+/// The namespace of XHTML.
 pub(crate) const XHTML: &str = "http://www.w3.org/1999/xhtml";
 
 /// Elements of a web page that show something of their own.
 const EMBEDDED: [&str; 8] = [
     "audio", "canvas", "embed", "iframe", "img", "object", "picture", "video",
 ];
-/// The `XLink` name space, for `xlink:href`.
+/// The `XLink` namespace, for `xlink:href`.
 pub(crate) const XLINK: &str = "http://www.w3.org/1999/xlink";
 
 /// What an element is to the walk.
@@ -46,9 +46,9 @@ pub(crate) enum Kind {
     Script,
     /// SMIL animation.
     Animation,
-    /// Draws, by other means than SVG's own: `foreignObject`, `video` …
+    /// Draws by means other than SVG's own: `foreignObject`, `video` …
     Foreign,
-    /// An element of another name space: an editor's private notes.
+    /// An element of another namespace: an editor's private data.
     Private,
     /// An SVG element that this program does not know.
     Unknown,
@@ -82,7 +82,8 @@ pub(crate) fn kind(node: Node<'_, '_>) -> Kind {
     if node.tag_name().namespace() == Some(XHTML) && EMBEDDED.contains(&node.tag_name().name()) {
         return Kind::Foreign;
     }
-    // Without any name space: some exporters leave it out, and a sender may read the file all the same.
+    // An element without a namespace counts as SVG: some exporters leave it out, and a sender may
+    // still read the file.
     if namespace(node).is_some_and(|ns| ns != SVG) {
         return Kind::Private;
     }
@@ -179,7 +180,7 @@ pub(crate) fn chosen(node: Node<'_, '_>) -> Option<bool> {
 
 /// The layer that a group stands for, if an editor marked it as one.
 ///
-/// Editors differ in the name space and agree on the words, so only the local names count.
+/// Editors use different namespaces but the same local names, so only the local names are compared.
 pub(crate) fn layer(node: Node<'_, '_>) -> Option<super::mark::Layer> {
     let local = |name: &str| {
         node.attributes()

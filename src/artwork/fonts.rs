@@ -1,9 +1,9 @@
-//! Which faces are at hand, and whether a file's request is met by one of them.
+//! Which faces are available, and whether one of them is the face that a file asks for.
 //!
-//! A reader that lacks a face takes another without a word, and the lettering then has another
-//! width on every machine. So a request is met only by the face that was asked for: same family,
-//! same weight, slope and width. Anything else is drawn with what is at hand, for the proof, and
-//! reported as a [`MissingFace`].
+//! A reader that lacks a face silently takes another, and the lettering then has a different width on
+//! each machine. So only the face that was asked for will do: same family, weight, slope and width.
+//! Otherwise the lettering is drawn in an available face, for the proof, and reported as a
+//! [`MissingFace`].
 
 mod family;
 
@@ -22,7 +22,7 @@ use family::{FamilyRequest, families, percent, style_words};
 /// larger number only costs time on a machine with hundreds of faces.
 const FALLBACK_FACES: usize = 8;
 
-/// The faces at hand: folders of the fixture, the machine's own, and two that are built in.
+/// The available faces: those in the fixture's folders, the machine's own, and two that are built in.
 ///
 /// Nothing is read from disk until the first lettering asks for it, so a file without lettering
 /// costs nothing. One value serves any number of files and threads.
@@ -32,7 +32,7 @@ pub struct Faces {
     machine: bool,
     database: OnceLock<Arc<Database>>,
     names: OnceLock<Vec<OtherName>>,
-    // Files set in one face ask the same question hundreds of times.
+    // A file set in one face asks the same question hundreds of times.
     chosen: Mutex<HashMap<Ask, Option<Chosen>>>,
     fallbacks: Mutex<HashMap<char, Vec<ID>>>,
 }
@@ -40,7 +40,7 @@ pub struct Faces {
 /// What a piece of text asks for.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub(crate) struct Ask {
-    /// The value of `font-family`, as written; empty where none is given.
+    /// The value of `font-family`, as written; empty if there is none.
     pub(crate) families: String,
     /// 1 to 1000.
     pub(crate) weight: u16,
@@ -78,18 +78,18 @@ fn stretch_word(stretch: Stretch) -> Option<&'static str> {
     })
 }
 
-/// The face that a request leads to.
+/// The face chosen for a request.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Chosen {
     /// The face to draw with.
     pub(crate) id: ID,
-    /// Where to stand on the face's axes, if it has any.
+    /// The position on the face's axes, if it has any.
     pub(crate) axes: Vec<([u8; 4], f32)>,
     /// The family that was asked for first, as written.
     pub(crate) family: String,
-    /// What was asked of it, in words.
+    /// The style that was asked for, in words.
     pub(crate) style: String,
-    /// Filled where the face is not the one that was asked for.
+    /// Set if the face is not the one that was asked for.
     pub(crate) missing: Option<MissingFace>,
 }
 
@@ -184,7 +184,7 @@ impl Faces {
     }
 
     /// The face that people mean by `name`: a full or `PostScript` name, else a family, of which the
-    /// regular face is taken or the nearest to it. `None` where none is called so.
+    /// regular face is taken or the nearest to it. `None` if no face has that name.
     pub fn called(&self, name: &str) -> Option<FaceName> {
         let database = self.database();
         let wanted = name.trim().to_lowercase();
@@ -216,7 +216,7 @@ impl Faces {
     /// The best face of one family and whether it is exactly what was asked for.
     fn find(&self, database: &Database, family: &FamilyRequest, ask: &Ask) -> Option<(ID, bool)> {
         if let Some(kind) = family.generic {
-            // Which face a generic family means is each machine's own business.
+            // Each machine decides which face a generic family means.
             return generic(database, kind, ask).map(|id| (id, false));
         }
         let wanted = family.name.to_lowercase();
@@ -355,12 +355,12 @@ impl Faces {
     }
 }
 
-/// A memo stays right whatever happened to the thread that held it.
+/// A remembered answer stays right even if the thread that held the lock panicked.
 fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// Runs `use_it` on a face standing at `axes`; `None` if its file went away or cannot be read.
+/// Runs `use_it` on a face standing at `axes`; `None` if its file is gone or cannot be read.
 pub(crate) fn with_face<T>(
     database: &Database,
     id: ID,
@@ -425,7 +425,7 @@ fn load_folder(database: &mut Database, folder: &Path, depth: usize) {
         let font = path.extension().and_then(|e| e.to_str()).is_some_and(|e| {
             ["ttf", "otf", "ttc", "otc"].contains(&e.to_ascii_lowercase().as_str())
         });
-        // A pipe with a font's name would be waited for.
+        // Opening a pipe that has a font's name would block.
         if font && path.is_file() {
             // A broken font file is no face; see `database`.
             let _ = database.load_font_file(&path);

@@ -6,12 +6,12 @@ use super::mark::{Content, Mark, Role};
 use crate::geometry::region::Region;
 use crate::geometry::stroke::{LineStyle, ink_of_line};
 
-/// How far the edge of ink may be off, in millimetres. Coarser, and art that just fits its zone is
-/// held; finer only takes longer.
+/// How far the edge of ink may be off, in millimetres. A larger value holds art that just fits its
+/// zone; a smaller one only takes longer.
 pub(crate) const INK_TOLERANCE: f64 = 2e-3;
 
-/// A line without width may still be run, and then it burns about as wide as the beam; in
-/// millimetres, and far below the width of any beam, so that nothing is held for it.
+/// The width, in millimetres, that stands for a line without width: a sender may run it, and it then
+/// burns as wide as the beam. Far below the width of any beam, so that nothing is held because of it.
 const HAIRLINE: f64 = 0.01;
 
 impl Mark {
@@ -37,7 +37,7 @@ impl Mark {
 
     fn unclipped_ink_of(&self, path: &BezPath) -> Region {
         let ink = self.drawn_area(path);
-        // A blank picture is no line: nothing of it is run.
+        // A blank picture is not a line: nothing of it is run.
         if ink.is_empty() && !path.elements().is_empty() && self.role != Role::Picture {
             ink_of_line(path, &hairline(), INK_TOLERANCE)
         } else {
@@ -45,8 +45,9 @@ impl Mark {
         }
     }
 
-    /// A box that holds everything the mark burns, clip or not, and as a rule a little more: quick,
-    /// where the ink itself is not needed. `None` where no box can be told from the numbers alone.
+    /// A box that holds everything the mark burns, with or without its clip, and usually a little
+    /// more. It is quick to compute when the ink itself is not needed. `None` if the numbers alone do
+    /// not give a box.
     pub fn reach(&self) -> Option<Rect> {
         if self.path.elements().is_empty() {
             return None;
@@ -64,9 +65,10 @@ impl Mark {
         reach.is_finite().then_some(reach)
     }
 
-    /// Boxes that together hold everything the mark shows, clip or not: what it burns, and of a picture
-    /// its blank parts as well. Of a line there are several along it, so that a frame round a pocket does
-    /// not reach over what is inside. One that nothing bounds stands for what the numbers do not tell.
+    /// Boxes that together hold everything the mark shows, clip or not: what it burns, and of a
+    /// picture its blank parts as well. Of a line there are several along it, so that a frame round a
+    /// pocket does not reach over what is inside. Where the numbers give no box, one without bounds
+    /// is taken.
     pub fn extents(&self, mut take: impl FnMut(Rect)) {
         const EVERYWHERE: Rect = Rect::new(f64::MIN, f64::MIN, f64::MAX, f64::MAX);
         let Some(reach) = self.reach() else {
@@ -87,8 +89,8 @@ impl Mark {
         }
     }
 
-    /// Whether the mark draws something for certain, by what is quick to tell: a filled outline with
-    /// an area of its own, a solid line with a width and a length.
+    /// Whether the mark certainly draws something, by tests that are quick: a filled outline with an
+    /// area, or a solid line with a width and a length.
     fn surely_draws(&self) -> bool {
         let frame = self.path.control_box();
         let size = frame.width() + frame.height();
@@ -116,7 +118,8 @@ impl Mark {
         if self.surely_draws() {
             return false;
         }
-        // Only the stand-in for such a mark is this thin: quick, and the exact answer only where needed.
+        // Only the substitute for such a mark is this thin. This test is quick, and the exact one is
+        // made only when needed.
         let thin = self.ink().bounds().is_none_or(|b| {
             self.ink().area() <= 2.0 * HAIRLINE * (b.width() + b.height() + HAIRLINE) * 8.0
         });
@@ -136,7 +139,7 @@ impl Mark {
 
 /// Boxes along a line: one for each few of its segments.
 fn along(path: &BezPath, mut take: impl FnMut(Rect)) {
-    /// A scribble of thousands of segments is not looked at one by one.
+    /// Beyond this many boxes, several segments share one.
     const MOST: usize = 64;
     let elements = path.elements();
     let each = elements.len().div_ceil(MOST).max(1);
@@ -172,7 +175,7 @@ fn along(path: &BezPath, mut take: impl FnMut(Rect)) {
     }
 }
 
-/// The widest and the narrowest that a line gets on the bed, in millimetres.
+/// The largest and the smallest width of a line on the bed, in millimetres.
 fn widths(line: &LineStyle) -> [f64; 2] {
     // The two stretches of a frame multiply to its determinant.
     let most = line.pen.spectral_norm();

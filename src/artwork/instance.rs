@@ -1,6 +1,5 @@
-//! `use`, `symbol` and nested `svg`: drawing that stands in a frame of its own, or again elsewhere.
+//! `use`, `symbol` and nested `svg`: content drawn in a frame of its own, or drawn again elsewhere.
 
-use crate::wording::short;
 use std::sync::Arc;
 
 use kurbo::{Affine, Rect};
@@ -12,6 +11,7 @@ use super::page;
 use super::resolve::Walk;
 use super::source::ReadError;
 use super::state::State;
+use crate::wording::short;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// `use`: the target drawn here, in the frame and style of the `use`.
@@ -35,23 +35,21 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             } else {
                 format!("it shows a part of another file, \"{}\"", short(reference))
             };
-            self.report(
+            self.refuse(
                 node,
                 state,
                 what,
                 "embed the object itself in the drawing, or delete it",
             );
-            self.note(node, state, Outcome::Unproven);
             return Ok(());
         };
         if self.chain.contains(&target) || node.ancestors().any(|a| a == target) {
-            self.report(
+            self.refuse(
                 node,
                 state,
                 "it repeats itself inside itself",
                 "delete the clone and draw the object",
             );
-            self.note(node, state, Outcome::Unproven);
             return Ok(());
         }
         let (Some(x), Some(y)) = (
@@ -173,8 +171,8 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
         let declared = self.sheets.computed(node);
         match declared.get("overflow") {
-            // What would scroll on a page is not cut; nor is anything under the initial value, which
-            // readers' own sheet changes for a drawing in a drawing.
+            // Content that would scroll in a browser is not clipped; nor is it under the initial
+            // value, although a reader's own stylesheet sets `hidden` for a nested drawing.
             Some("visible" | "auto" | "initial" | "unset") => {}
             None | Some("hidden" | "clip" | "scroll") => {
                 Self::clip_to(&mut inner, state.ctm, frame);

@@ -12,9 +12,9 @@ pub(crate) const CSS_UNITS_PER_INCH: f64 = 96.0;
 /// How the sender reads lengths of the root element.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RootUnits {
-    /// Lengths without a unit to an inch.
+    /// How many lengths without a unit make an inch.
     pub per_inch: f64,
-    /// `px` to an inch; `None` where nobody has said so.
+    /// How many `px` make an inch; `None` if that is not stated.
     pub px_per_inch: Option<f64>,
 }
 
@@ -33,8 +33,8 @@ impl RootUnits {
     }
 }
 
-/// What relative units refer to. `None` where it is not known: the length is then an error, never
-/// a guess.
+/// What relative units refer to. `None` if that is not known: the length is then an error, never a
+/// guess.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LengthContext {
     /// User units in an inch: 96 inside a file, whatever the sender does with the root.
@@ -99,7 +99,7 @@ pub enum LengthError {
 ///
 /// # Errors
 ///
-/// What is no number, has a unit that nobody reads, or is beyond any bed.
+/// Not a number, a unit that no reader knows, or a length larger than any bed.
 pub fn length(text: &str, context: &LengthContext) -> Result<f64, LengthError> {
     let (number, unit) = split(text)?;
     let shown = || crate::wording::short(text);
@@ -201,7 +201,7 @@ pub(crate) fn sound_numbers(text: &str) -> (&str, bool) {
     match memchr::memchr_iter(b'.', bytes).find(bare) {
         None => (text, false),
         Some(at) => {
-            // The number before the point is not read either.
+            // The digits before the point are left out too.
             let digits = |b: &&u8| b.is_ascii_digit() || matches!(b, b'+' | b'-');
             let number = bytes.iter().take(at).rev().take_while(digits).count();
             (text.at(..at - number), true)
@@ -230,12 +230,12 @@ const UNSETTLED: [&str; 36] = [
     "dvw", "dvh", "dvi", "dvb", "dvmin", "dvmax", "cqw", "cqh", "cqi", "cqb",
 ];
 
-/// White space of XML and CSS; a no-break space is none.
+/// White space of XML and CSS, which does not include the no-break space.
 pub(crate) fn is_space(c: char) -> bool {
     matches!(c, ' ' | '\t' | '\n' | '\r' | '\x0c')
 }
 
-/// Splits a text into its number and its unit in small letters ("" for none, "%" for percent).
+/// Splits a text into its number and its unit in lower case ("" for none, "%" for percent).
 fn split(text: &str) -> Result<(f64, String), LengthError> {
     let text = text.trim_matches(is_space);
     if text.is_empty() {

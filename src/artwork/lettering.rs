@@ -7,12 +7,12 @@
 //! glyphs ─ place ─▶ chunks (outlines in bed millimetres, letter by letter)
 //! ```
 //!
-//! usvg does the shaping and the advance along a line or a curve, and nothing else. Everything
-//! that it would do in its own way or drop without a word is done here: white space, the lists of
-//! positions, nesting, the choice of a face, what is not displayed. What readers are known to lay
-//! out in two ways is laid out in the one that is asked for ([`Lay`]) and named in [`Set::disputed`];
-//! what they lay out in more ways, or in ways unknown, is refused as a [`TextProblem`]. Every character
-//! that should leave ink is looked for among the letters that were laid out.
+//! usvg does the shaping and the advance along a line or a curve, and nothing else. What it does
+//! differently from browsers, or drops silently, is done here: white space, lists of positions,
+//! nesting, the choice of a face, what is not displayed. Where readers are known to lay a text out in
+//! two ways, the one asked for ([`Lay`]) is used and the difference is named in [`Set::disputed`].
+//! Where they do it in more ways, or in unknown ways, the text is refused as a [`TextProblem`].
+//! Finally, every character that should leave ink is looked for among the letters that were laid out.
 
 mod anchor;
 mod clusters;
@@ -38,7 +38,8 @@ use roxmltree::{Node, NodeId};
 use super::fonts::Faces;
 use super::mark::{Lay, Lettering};
 
-/// Deepest nesting inside a `text` element. The walk is recursive; deeper files are refused.
+/// Deepest nesting inside a `text` element: the walk is recursive. A text that nests deeper is
+/// reported.
 pub(crate) const DEEPEST: usize = 100;
 /// Most characters in one `text` element. Layout time grows with it.
 pub(crate) const MOST_CHARACTERS: usize = 50_000;
@@ -65,9 +66,9 @@ pub(crate) struct TextInput<'r, 'a, 'i> {
     /// `text-decoration`, `display`, `unicode-bidi`, `inline-size`, `shape-inside` …) as the
     /// element's own. Without `font-size`, 16 is taken. Names that have nothing to do with text are ignored.
     pub style: &'r dyn Fn(Node<'a, 'i>) -> Vec<(String, String)>,
-    /// The curve that a `textPath` element refers to, in user units of the `text` element: any
-    /// shape, its own `transform` applied, arcs as true as the caller likes. Refuse a target that
-    /// is missing, external or carries `pathLength`.
+    /// The curve that a `textPath` element refers to, in user units of the `text` element: any shape,
+    /// its own `transform` applied, arcs as true as the caller likes. A target that is missing,
+    /// external or has a `pathLength` is to be refused.
     pub track: &'r dyn Fn(Node<'a, 'i>) -> Result<BezPath, TextProblem>,
     /// From the `text` element's user space to bed millimetres.
     pub ctm: Affine,
@@ -94,9 +95,9 @@ pub(crate) struct Set {
 /// Why a `text` element could not be laid out so that every reader would agree.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct TextProblem {
-    /// What it is, one sentence without a full stop.
+    /// What the problem is: one sentence without a full stop.
     pub what: String,
-    /// What to do about it.
+    /// How to solve it.
     pub help: String,
 }
 
@@ -109,7 +110,7 @@ impl TextProblem {
         }
     }
 
-    /// A problem that goes away with the lettering turned into outlines.
+    /// A problem that is solved by turning the lettering into outlines.
     pub(super) fn outline(what: impl Into<String>) -> Self {
         Self::new(
             what,
@@ -136,8 +137,8 @@ pub(crate) struct Chunk {
     pub spaced: bool,
     /// Whether `display: none` stands between it and a `text` element that is itself displayed.
     ///
-    /// Such letters take no room among the shown ones. They are laid out a second time, with
-    /// everything shown, so that it is known where they would be.
+    /// Such letters take no room among the shown ones. To find where they would be, the text is laid
+    /// out a second time with everything shown.
     pub dropped: bool,
 }
 
@@ -180,9 +181,9 @@ fn in_colours(characters: &str) -> TextProblem {
     )
 }
 
-/// Whether a character never leaves ink of its own: white space, or one of Unicode's default
-/// ignorable code points (Unicode Character Database, `DerivedCoreProperties.txt`; from memory), or
-/// the blank Braille cell.
+/// Whether a character never leaves ink of its own: white space, a default ignorable code point
+/// (Unicode 14.0, `DerivedCoreProperties.txt`, `Default_Ignorable_Code_Point`), or the blank Braille
+/// cell.
 fn inkless(c: char) -> bool {
     c.is_whitespace() || ignorable(c) || c == '\u{2800}'
 }

@@ -1,4 +1,4 @@
-//! How much of a file is read: past any of these it is refused, with the number that was passed.
+//! Limits of what is read. A file that exceeds one of them is refused, and the limit is named.
 
 /// The largest file that is read, in bytes, and the largest text that it may unpack to. Artwork with
 /// pictures inside reaches tens of megabytes; beyond this a small compressed file could fill the

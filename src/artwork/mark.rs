@@ -36,14 +36,14 @@ pub struct Disputed {
 
 /// Which of the two ways of laying out disputed lettering is measured.
 ///
-/// Each feature that readers are known to differ about has two lays, which between them are the
-/// farthest apart; where both are in place, so is what lies between.
+/// Each feature that readers are known to differ about has two lays, chosen as the two extremes: if
+/// both are in place, anything between them is too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) enum Lay {
     /// As a browser engine lays it out; measured with Chromium 148, see `tests/ci/browser_text.sh`.
     #[default]
     Browser,
-    /// As readers do that count, place or know it otherwise.
+    /// As other readers lay it out.
     Other,
 }
 
@@ -53,7 +53,7 @@ pub struct Page {
     /// The page's rectangle on the bed, in millimetres.
     pub rect: Rect,
     /// Where the drawing's own origin (0, 0) lies, measured from the page's back-left corner, in
-    /// millimetres. A cropped page shows here when no fixture outline is left to show it.
+    /// millimetres. It reveals a cropped page when no fixture outline is left in the file.
     pub origin: Vec2,
     /// Millimetres to one unit of the drawing.
     pub scale: f64,
@@ -75,13 +75,13 @@ pub struct Mark {
     pub path: BezPath,
     /// The paint that decides the operation.
     pub paint: Paint,
-    /// Why the mark does not show, where the file switches it off.
+    /// Why the mark is not displayed, if the file switches it off.
     pub hidden: Option<Hidden>,
     /// Product of every opacity that applies, 0 to 1.
     pub opacity: f64,
     /// The part that is left by clip paths, if there are any; `None` means unclipped.
     pub clip: Option<Arc<Region>>,
-    /// Colours of what is drawn inside its picture or pattern: a reader that takes it apart acts on them.
+    /// Colours drawn inside its picture or pattern, which a reader that takes it apart acts on.
     pub within: Arc<[Colour]>,
     /// Where the mark came from.
     pub origin: Origin,
@@ -206,7 +206,7 @@ pub struct Letter {
     pub bounds: Rect,
     /// Unit vector from the letter's foot to its top, on the bed.
     pub up: Vec2,
-    /// Whether it reads as in a mirror.
+    /// Whether it is mirrored.
     pub mirrored: bool,
     /// Size of the em on the bed, in millimetres, along `up`.
     pub size: f64,
@@ -242,7 +242,7 @@ pub struct Picture {
     pub placed: Affine,
     /// The part of the unit square that holds ink (not transparent, not white).
     pub inked: Option<Rect>,
-    /// Whether nothing shows through any of it.
+    /// Whether all of it is opaque.
     pub opaque: bool,
     /// Colours of what is drawn in it, where it is a drawing.
     pub colours: Arc<[Colour]>,
@@ -266,7 +266,7 @@ impl Picture {
         self.placed * Rect::new(0.0, 0.0, 1.0, 1.0).to_path(1e-3)
     }
 
-    /// Whether it shows as in a mirror.
+    /// Whether it is mirrored.
     pub fn mirrored(&self) -> bool {
         self.placed.determinant() < 0.0
     }

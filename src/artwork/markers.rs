@@ -1,7 +1,7 @@
-//! Markers: drawings that stand on the corners of a line, arrow heads most of them (SVG 2, 13.6).
+//! Markers: drawings placed on the vertices of a line, mostly arrow heads (SVG 2, 13.6).
 //!
-//! A marker is placed as the standard says wherever readers agree. Where they do not, on lines whose
-//! pieces have no length, say, it is named.
+//! A marker is placed as the standard says wherever readers agree. Where they do not, for example on
+//! lines with pieces of no length, it is reported.
 
 use std::sync::Arc;
 
@@ -129,15 +129,16 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         Ok(())
     }
 
-    /// The state in which a marker is drawn, but for its place, and the frame within it: no frame where
-    /// the marker has no size, and nothing where readers differ about it.
+    /// The state in which a marker is drawn, except for its place, and the frame within it: no frame
+    /// if the marker has no size, `None` if readers differ about it.
     fn marker_state(
         &mut self,
         node: Node<'a, 'i>,
         state: &State,
         target: Node<'a, 'i>,
     ) -> Option<(State, Option<Frame>)> {
-        // Style comes from around the marker, what hides and cuts it from the line that carries it.
+        // The style is inherited from what is around the marker; visibility and clip come from the
+        // line that carries it.
         let mut inner = self.style_around(target, state);
         let declared = self.sheets.computed(target);
         let unread = !inner.declare(&declared).is_empty();
@@ -211,7 +212,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     }
 }
 
-/// How a marker lies about the corner that it stands on.
+/// How a marker lies relative to its vertex.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Frame {
     /// From the marker's box to the line's user units about the corner.
@@ -223,11 +224,11 @@ struct Frame {
     cut: bool,
 }
 
-/// Whether the corners of a line are more, or fewer, to some readers.
+/// Whether readers count the vertices of a line differently.
 fn disputed(node: Node<'_, '_>, state: &State) -> bool {
     let data = node.attribute("d").unwrap_or_default();
     let [_, between, _] = &state.markers;
-    // Some make several pieces of an arc, each with corners of its own.
+    // Some readers split an arc into several pieces with vertices of their own.
     let arcs = *between != Marker::None && data.contains(['a', 'A']);
     arcs || shapes::lone_moveto(data)
 }

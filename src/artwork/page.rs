@@ -1,6 +1,5 @@
-//! The page: its size on the bed, its origin, and the frame that everything else is drawn in.
+//! The page: its size on the bed, its origin, and the coordinate frame of everything on it.
 
-use crate::wording::short;
 use kurbo::{Affine, Rect, Vec2};
 use roxmltree::Node;
 use svgtypes::{Align, AspectRatio, ViewBox};
@@ -8,6 +7,7 @@ use svgtypes::{Align, AspectRatio, ViewBox};
 use super::length::{RootLength, RootUnits, is_space, root_length, sound_numbers};
 use super::mark::Page;
 use crate::units::{MM_PER_INCH, trimmed};
+use crate::wording::short;
 
 /// The bed corner that the fixture is pushed into.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -71,7 +71,7 @@ pub(crate) struct Root {
     pub viewport: (f64, f64),
     /// Millimetres to one CSS pixel of this file's root, for lines that do not scale.
     pub pixel: f64,
-    /// What cannot be known about the page: sentence and help.
+    /// What cannot be known about the page, each with its remedy.
     pub problems: Vec<(String, String)>,
 }
 
@@ -155,8 +155,8 @@ pub(crate) fn read(svg: Node<'_, '_>, units: RootUnits, placing: Option<&Placing
     }
 }
 
-/// Pages wider than this, in millimetres, are no page of a bench laser; the number only keeps
-/// nonsense out of the arithmetic.
+/// The widest page, in millimetres: far wider than any bed. It only keeps nonsense out of the
+/// arithmetic.
 const MAX_PAGE: f64 = 1e6;
 
 fn aspect(svg: Node<'_, '_>, problems: &mut Vec<(String, String)>) -> AspectRatio {
@@ -188,7 +188,7 @@ pub(crate) fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, S
     match node.attribute("preserveAspectRatio") {
         None => Ok(DEFAULT_ASPECT),
         Some(text) => {
-            // The library passes over what follows the words that it knows.
+            // The library ignores what follows the words that it knows.
             let plain = text
                 .bytes()
                 .all(|b| b.is_ascii_alphabetic() || is_space(char::from(b)));
@@ -196,7 +196,7 @@ pub(crate) fn preserve_aspect_ratio(node: Node<'_, '_>) -> Result<AspectRatio, S
             Some(text.trim())
                 .filter(|_| plain && words.count() <= 2)
                 .and_then(|t| t.parse().ok())
-                // `defer` (SVG 1.1) is read by some only.
+                // `defer` (SVG 1.1) is known to some readers only.
                 .filter(|aspect: &AspectRatio| !aspect.defer)
                 .ok_or_else(|| text.to_owned())
         }

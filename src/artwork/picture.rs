@@ -18,14 +18,14 @@ mod nested;
 pub(crate) struct Decoded {
     /// Width and height in its own units: pixels, or the user units of a nested drawing.
     pub size: (f64, f64),
-    /// Whether the size is stated. A nested drawing without one takes its frame's, and then its own
-    /// proportions may be kept or not.
+    /// Whether the size is stated. A nested drawing without a size takes that of its frame, and
+    /// readers differ about its proportions then.
     pub sized: bool,
     /// Pixels, where it has any.
     pub pixels: Option<(u32, u32)>,
     /// The inked part in the unit square; `None` where there is no ink at all.
     pub inked: Option<Rect>,
-    /// Whether nothing shows through any of it.
+    /// Whether all of it is opaque.
     pub opaque: bool,
     /// Colours of what is drawn in it, where it is a drawing.
     pub colours: Arc<[Colour]>,
@@ -55,7 +55,7 @@ const WHITE: u8 = 250;
 /// Pixels of all pictures of a file together that are looked at: some seconds' work.
 const MAX_PIXELS: u64 = 200_000_000;
 
-/// Pictures that were looked at: a clone shows the same picture again.
+/// Pictures decoded so far: a clone shows the same picture again.
 #[derive(Debug, Default)]
 pub(crate) struct Seen {
     known: HashMap<NodeId, Result<Decoded, PictureProblem>>,
@@ -200,7 +200,7 @@ fn pixels(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
     })
 }
 
-/// Whether a picture holds more than one frame. What cannot be told here fails in decoding.
+/// Whether a picture is animated. A picture for which this cannot be told fails in decoding.
 fn moves(format: Option<image::ImageFormat>, bytes: &[u8], limits: &image::Limits) -> bool {
     use image::AnimationDecoder as _;
     use image::codecs::{gif::GifDecoder, png::PngDecoder, webp::WebPDecoder};

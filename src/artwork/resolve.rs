@@ -1,10 +1,8 @@
 //! The walk: from elements to marks in bed millimetres.
 //!
-//! Everything that could reach the sender becomes a [`Mark`] or an [`Unproven`]: what is hidden or
-//! has no paint is resolved like the rest and described as such.
+//! Everything that could reach the sender becomes a [`Mark`] or an [`Unproven`]. What is hidden or
+//! unpainted is resolved like the rest, and the mark says so.
 
-use crate::ids::At;
-use crate::wording::short;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -22,6 +20,8 @@ use super::source::{ReadError, Source};
 use super::state::State;
 use super::style::Sheets;
 use super::unproven::Unproven;
+use crate::ids::At;
+use crate::wording::short;
 
 /// What reading needs to know beside the file.
 #[derive(Debug, Clone, Copy)]
@@ -220,8 +220,8 @@ pub(super) fn origin_of(node: Node<'_, '_>) -> Origin {
     }
 }
 
-/// Whether an element is switched off with all that is in it. Scripts and animations act wherever they
-/// stand, and what is in an invisible group may be visible.
+/// Whether an element is hidden together with everything inside it. Scripts and animations act even
+/// there, and an element in an invisible group may be visible.
 fn hides(node: Node<'_, '_>, state: &State) -> bool {
     match kind(node) {
         Kind::Script | Kind::Animation => false,
@@ -253,7 +253,7 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) patterns: std::collections::HashMap<String, Arc<[super::mark::Colour]>>,
     /// The targets of the `use` elements that are being drawn, to notice a loop.
     pub(super) chain: Vec<Node<'a, 'i>>,
-    /// The elements so far, where they are asked for.
+    /// The elements met so far, if they are wanted.
     placed: Option<Vec<Placed>>,
 }
 
@@ -288,6 +288,18 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             hidden: hides(node, state),
             bed: None,
         });
+    }
+
+    /// Reports an element that makes no mark because it could not be resolved.
+    pub(super) fn refuse(
+        &mut self,
+        node: Node<'_, '_>,
+        state: &State,
+        what: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        self.report(node, state, what, help);
+        self.note(node, state, Outcome::Unproven);
     }
 
     pub(super) fn note(&mut self, node: Node<'_, '_>, state: &State, outcome: Outcome) {
@@ -442,7 +454,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         }
     }
 
-    /// Everything below an element whose place is not known is reported with it.
+    /// Reports an element whose place is not known, and counts everything inside as reported.
     pub(super) fn give_up(&mut self, node: Node<'a, 'i>, state: &State) {
         for below in node
             .descendants()

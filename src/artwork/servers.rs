@@ -1,4 +1,4 @@
-//! Gradients and patterns: which are as good as one colour, and which colours are drawn inside.
+//! Gradients and patterns: which of them amount to one colour, and which colours they contain.
 
 use std::sync::Arc;
 
@@ -13,8 +13,8 @@ use super::palette;
 use super::resolve::Walk;
 use super::state::{PaintValue, State};
 
-/// Gradients and patterns that take their content from one another; longer chains are no drawing that
-/// anyone made.
+/// Gradients and patterns that take their content from one another; real drawings have chains of two
+/// or three.
 const MAX_CHAIN: usize = 16;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {

@@ -102,9 +102,9 @@ pub(crate) fn points(text: &str, close: bool) -> Shape {
     Shape { path, error }
 }
 
-/// A `rect`. Missing radii are `None`: one stands for the other, and none means square corners
-/// (SVG 2, 10.2). A negative size is an error. Without width or height readers draw nothing, and a
-/// sender may run the line that is left: that line is the outline then.
+/// A `rect`. Missing radii are `None`: one stands for the other, and none means square corners (SVG
+/// 2, 10.2). A negative size is an error. Without width or height readers draw nothing, but a sender
+/// may run the remaining line; the outline is that line.
 pub(crate) fn rect(
     x: f64,
     y: f64,
@@ -187,7 +187,7 @@ struct PathBuilder {
     cubic: Option<Point>,
     /// Last control point of a quadratic, for `T`.
     quadratic: Option<Point>,
-    /// Whether a subpath is under way: after `Z` the next drawing command opens one anew.
+    /// Whether a subpath is open: after `Z` the next drawing command opens a new one.
     open: bool,
     /// Whether the command before was a moveto: a closepath then closes a subpath without length.
     moved: bool,

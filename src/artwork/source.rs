@@ -8,7 +8,6 @@ pub(crate) mod edit;
 mod failure;
 mod guard;
 
-use crate::ids::At;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -18,6 +17,7 @@ use roxmltree::{Document, Node, ParsingOptions};
 use sha2::{Digest, Sha256};
 
 use super::limits::{LARGEST, MOST_NODES};
+use crate::ids::At;
 pub(crate) use decode::Doubt;
 pub use failure::{Failure, ReadError};
 
@@ -57,10 +57,11 @@ impl Source {
     ///
     /// # Errors
     ///
-    /// A file that is not there, is none, or is too large.
+    /// A file that does not exist, is not a regular file, or is too large.
     pub fn bytes_of(path: &Path) -> Result<Vec<u8>, ReadError> {
         let fail = |trouble| ReadError::new(path, trouble);
-        // Looked at before it is opened: to open a pipe waits for somebody to write to it.
+        // This is checked before opening the file, because opening a pipe blocks until somebody
+        // writes to it.
         let about = std::fs::metadata(path).map_err(|error| fail(Failure::from_io(&error)))?;
         if about.is_dir() {
             return Err(fail(Failure::Folder));

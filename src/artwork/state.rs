@@ -105,8 +105,8 @@ pub struct LineValues {
     pub dash_offset: f64,
 }
 
-/// Some exporters write "none" where one of these is not set. It is no value of theirs, so every reader
-/// passes over it.
+/// Some exporters write "none" where one of these is not set. It is not a valid value there, so every
+/// reader ignores it.
 const NEVER_NONE: [&str; 5] = [
     "font-size",
     "font-family",
@@ -165,7 +165,8 @@ const LETTERING: &[&str] = &[
 ];
 
 /// The CSS `medium` font size in pixels: what browsers take, and usvg's default is 12. SVG 2 leaves
-/// it to the reader, so lettering without any size is measured at this and cannot be proven.
+/// it to the reader, so lettering without any size is measured at this size and reported as not
+/// proven.
 pub(crate) const MEDIUM: f64 = 16.0;
 
 impl State {
@@ -203,7 +204,7 @@ impl State {
         }
     }
 
-    /// Forgets the properties of lettering that no element inherits.
+    /// Removes the properties of lettering that are not inherited.
     pub fn own_font(&mut self) {
         const OWN: [&str; 3] = ["text-decoration", "baseline-shift", "alignment-baseline"];
         if OWN.iter().any(|name| self.font.contains_key(*name)) {
@@ -297,7 +298,7 @@ impl State {
         }
     }
 
-    /// A paint that means the same elsewhere.
+    /// A paint that does not depend on where it is used.
     pub fn fixed(&self, value: &PaintValue) -> PaintValue {
         match value {
             PaintValue::Current => PaintValue::Colour(self.color.0, self.color.1),
@@ -305,7 +306,7 @@ impl State {
         }
     }
 
-    /// Takes over what an element declares. Returns what could not be understood, as
+    /// Takes over what an element declares. Returns the declarations that were not understood, as
     /// property and value.
     ///
     /// The frame, the clip and the layers are the walk's business.
@@ -325,8 +326,8 @@ impl State {
     /// Sets one property; false where its value is not understood.
     fn set(&mut self, name: &str, value: &str) -> bool {
         if matches!(value, "inherit" | "unset" | "revert") {
-            // These properties inherit by themselves; `opacity` and `display` do not, and nobody
-            // writes `inherit` there except to no effect (`display`) or to doubt (`opacity`).
+            // These properties are inherited anyway. `opacity` and `display` are not: `inherit` has
+            // no effect on `display`, and is not understood on `opacity`.
             return name != "opacity" || value != "inherit";
         }
         if value == "revert-layer" {

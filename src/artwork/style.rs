@@ -1,8 +1,9 @@
-//! Styles: what an element's attributes, its `style` and the file's stylesheets say together.
+//! Styles: what an element's attributes, its `style` attribute and the file's stylesheets specify
+//! together.
 //!
-//! The cascade is done here and not by a library, because a library for drawing passes over what it
-//! does not know. Here everything that another reader may take differently becomes a
-//! [`StyleProblem`]: at-rules, unknown selectors, broken declarations, geometry in a stylesheet.
+//! The cascade is done here and not by a library, because libraries for drawing ignore what they do
+//! not know. Here everything that another reader may take differently becomes a [`StyleProblem`]:
+//! at-rules, unknown selectors, broken declarations, geometry in a stylesheet.
 //!
 //! Order, weakest first (CSS Cascade 4, section 6; SVG 2, section 6.6): presentation attributes,
 //! sheets by specificity and place, `style`, `!important` in sheets, `!important` in `style`.
@@ -17,7 +18,6 @@ mod selector;
 mod syntax;
 mod variables;
 
-use crate::ids::At;
 use std::borrow::Cow;
 use std::collections::HashMap;
 use std::ops::Range;
@@ -26,6 +26,7 @@ use std::sync::Arc;
 use roxmltree::{Document, Node};
 
 use super::length::is_space;
+use crate::ids::At;
 pub(crate) use properties::is_presentation_attribute;
 use selector::{Key, Places, Selector};
 use syntax::{Declaration, Entry};
@@ -35,16 +36,16 @@ use syntax::{Declaration, Entry};
 pub struct StyleProblem {
     /// What kind of thing it is.
     pub kind: StyleProblemKind,
-    /// What it is, one sentence without a full stop.
+    /// What the problem is: one sentence without a full stop.
     pub what: String,
     /// What to do about it.
     pub help: String,
     /// Bytes of the source: the rule or declaration, or the whole `style` element or attribute
     /// where an entity or an escape stands in the way.
     pub range: Range<usize>,
-    /// In how many places it was met; `range` is the first.
+    /// In how many places it was found; `range` is the first.
     pub count: usize,
-    /// True where no reader can burn anything else for it, so that it need not hold.
+    /// True if it makes no difference to what any reader burns, so that it need not hold.
     pub harmless: bool,
 }
 
@@ -111,7 +112,7 @@ struct Block {
     range: Range<usize>,
 }
 
-/// Rules by the rarest thing that they ask for.
+/// Rules, indexed by the most selective thing that they ask for.
 #[derive(Debug, Default)]
 struct Index {
     ids: HashMap<String, Vec<usize>>,
@@ -199,7 +200,7 @@ impl Declared<'_> {
 }
 
 impl<'a> Declared<'a> {
-    /// Puts a value in, unless CSS leaves it out or another one outranks it.
+    /// Adds a value, unless CSS ignores it or another one outranks it.
     fn put(&mut self, name: Cow<'a, str>, value: Cow<'a, str>, written: Written, rank: Rank) {
         let Some(value) = keywords::canonical(&name, value) else {
             return;

@@ -1,4 +1,4 @@
-//! `text` elements: their styles are gathered, the layout is asked, and its chunks become marks.
+//! `text` elements: collects their styles, has them laid out, and turns the chunks into marks.
 
 use std::collections::HashMap;
 
@@ -154,7 +154,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     fn chunk(&mut self, node: Node<'a, 'i>, state: &State, lettering: Lettering, path: BezPath) {
         let content = Content::Lettering(Box::new(lettering));
         if path.elements().is_empty() {
-            // Nothing could be laid out: the missing face is what there is to say.
+            // Nothing could be laid out, so the missing face is reported.
             self.add(
                 node,
                 state,

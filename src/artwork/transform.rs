@@ -73,8 +73,7 @@ pub(super) fn declared(declared: &Declared<'_>) -> Result<Motion, String> {
     })
 }
 
-/// Whether every comma stands between two things. The library passes over the others, browsers do
-/// not.
+/// Whether every comma stands between two things. The library ignores the others, browsers do not.
 pub(super) fn commas_between(text: &str) -> bool {
     let parts: Vec<&str> = text.split(',').map(|p| p.trim_matches(is_space)).collect();
     parts.len() < 2
@@ -177,7 +176,8 @@ fn css_function(name: &str, arguments: &[String]) -> Option<Affine> {
 }
 
 /// A length of a style's transform in pixels; relative units are not understood here. Without a unit
-/// only nought is a length in CSS: browsers leave the whole transform out, other readers take px.
+/// only zero is a length in CSS: for any other number, browsers ignore the whole transform and other
+/// readers take px.
 fn pixels(text: &str) -> Option<f64> {
     let context = super::length::LengthContext::default();
     super::length::length(text, &context)
@@ -185,7 +185,7 @@ fn pixels(text: &str) -> Option<f64> {
         .filter(|v| v.is_finite() && (*v == 0.0 || number(text).is_none()))
 }
 
-/// An angle with its unit (CSS Values 4, 7.1); without one only nought is an angle.
+/// An angle with its unit (CSS Values 4, 7.1); without one only zero is an angle.
 fn degrees(text: &str) -> Option<f64> {
     let small = text.to_ascii_lowercase();
     for (unit, scale) in [

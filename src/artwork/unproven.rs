@@ -7,7 +7,7 @@ use super::origin::Origin;
 /// Something in the file that could reach the sender and that could not be checked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unproven {
-    /// What it is and why it cannot be checked, one sentence without a full stop.
+    /// What it is and why it cannot be checked: one sentence without a full stop.
     pub what: String,
     /// What to do in the editor so that it can be.
     pub help: String,

@@ -1,4 +1,4 @@
-//! Elements that cannot be followed: each is named, with what to do about it.
+//! Elements that cannot be resolved: each is reported with a remedy.
 
 use roxmltree::Node;
 
@@ -26,8 +26,8 @@ pub(super) fn acting(node: Node<'_, '_>) -> (String, &'static str) {
 }
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
-    /// Part of a text that stands outside any: readers of the standard draw nothing, and who knows
-    /// what others do.
+    /// A part of a text outside any `text` element: by the standard it is not drawn, but some reader
+    /// may draw it.
     pub(super) fn stray_text(&mut self, node: Node<'a, 'i>, state: &State) {
         if elements::wordless(node) || state.gone.is_some() {
             self.note(node, state, Outcome::Inert);
@@ -84,7 +84,6 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 "expand it to plain outlines, or delete it",
             ),
         };
-        self.report(node, state, what, help);
-        self.note(node, state, Outcome::Unproven);
+        self.refuse(node, state, what, help);
     }
 }

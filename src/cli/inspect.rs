@@ -1,7 +1,8 @@
 //! `inspect`: each file said as it is done, in the order asked for.
 
+use crate::ids::At;
 use std::io::{IsTerminal as _, Write as _};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use super::arguments::{Drawable, Format, InspectArgs, RecordArgs};
@@ -48,8 +49,7 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
     let (look, rules) = (look(args.every, args.quiet), registry());
     // Said here, where every core has its share, and the source can be let go of.
     let work = |index: usize| {
-        let file = files.get(index).map(PathBuf::as_path);
-        let (mut run, _) = inspector.inspect(file.unwrap_or(Path::new("")), |_, _| ());
+        let (mut run, _) = inspector.inspect(files.at(index), |_, _| ());
         let trouble = run.trouble.clone();
         let entry = args.record.line(&run);
         let said = match args.format {

@@ -6,6 +6,7 @@ use super::arguments::MendArgs;
 use super::{complain, look, plain, say};
 use crate::mend::{self, Mended, Wanted};
 use crate::output;
+use crate::paths;
 use crate::report::{Run, text};
 use crate::rules;
 use crate::wording::counted;
@@ -43,7 +44,7 @@ pub(super) fn mend(args: &MendArgs) -> u8 {
         say(&diff(args, &mended));
     } else if let Some(file) = &args.output {
         let written = if is_copy(args) {
-            output::replace(file, &mended.marked)
+            paths::replace(file, &mended.marked)
                 .map_err(|e| format!("{} cannot be written: {e}", file.display()))
         } else {
             output::write_as_is(file, &mended.marked, &reads).map_err(|e| e.to_string())

@@ -12,7 +12,7 @@ use crate::artwork::source::Source;
 use crate::fixture::settings::{Stops, Tops};
 use crate::fixture::{self, lock, shorthand};
 use crate::inspect::{self, Failure};
-use crate::output;
+use crate::paths;
 use crate::planning::blank::Blank;
 use crate::planning::layout::Layout;
 use crate::planning::{self, Head, Planned, Wanted};
@@ -311,7 +311,7 @@ fn written(folder: &Path, planned: &Planned) -> Result<(), Failure> {
         (fixture::SETTINGS, &planned.settings),
     ] {
         let file = folder.join(name);
-        output::replace(&file, text.as_bytes()).map_err(|e| failed(&file, &e))?;
+        paths::replace(&file, text.as_bytes()).map_err(|e| failed(&file, &e))?;
     }
     Ok(())
 }

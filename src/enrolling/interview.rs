@@ -3,22 +3,22 @@
 //! A question is a line `# confirm: …` above the line that it is about. Answered, it is gone; the line
 //! below stands as it is guessed, or as it was answered.
 
-use crate::ids::At;
 use std::path::Path;
 
 use toml_edit::Value;
 
 use crate::fixture::draft;
 use crate::fixture::parse;
+use crate::ids::At;
 use crate::inspect::Failure;
-use crate::output;
+use crate::paths;
 
 /// One open question.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ask {
-    /// Which it is of how many, counted from 1.
+    /// Its number, counted from 1.
     pub number: usize,
-    /// Of how many.
+    /// How many questions there are.
     pub of: usize,
     /// The question, and why the guess is what it is.
     pub question: String,
@@ -39,9 +39,9 @@ pub enum Answer {
     Later,
 }
 
-/// Whoever answers questions.
+/// Somebody who answers questions.
 pub trait Asker: Send {
-    /// Hears what was found in a drawing, before the first question.
+    /// Is shown what was found in a drawing, before the first question.
     fn found(&mut self, _draft: &Path, _found: &[String]) {}
 
     /// Answers one.
@@ -64,7 +64,7 @@ impl Asker for TakeGuesses {
 /// What may be done with a paint.
 const USES: [&str; 4] = ["cut", "score", "engrave", "off"];
 
-/// Puts the open questions of the settings at `path`, and writes the answers into them.
+/// Asks the open questions of the settings at `path` and writes the answers into them.
 ///
 /// # Errors
 ///
@@ -79,7 +79,7 @@ pub(super) fn answered(path: &Path, asker: &mut dyn Asker) -> Result<(), Failure
     if after == before {
         return Ok(());
     }
-    output::replace(path, after.as_bytes()).map_err(|e| failed(&e))
+    paths::replace(path, after.as_bytes()).map_err(|e| failed(&e))
 }
 
 /// The text of the settings with its questions answered.

@@ -1,6 +1,5 @@
-//! What a drawing shows: its paints, its outlines, and what each probably is.
+//! Examines a drawing: its paints, its outlines, and what each of them probably is.
 
-use crate::ids::At;
 use std::collections::BTreeMap;
 
 use kurbo::{Rect, Vec2};
@@ -13,6 +12,7 @@ use crate::fixture::naming;
 use crate::fixture::roles::{HOLE, nesting};
 use crate::fixture::settings::Stops;
 use crate::geometry::contour::{Contour, join_open};
+use crate::ids::At;
 use crate::units::Shown;
 
 mod ends;
@@ -323,7 +323,7 @@ fn parts(found: &mut Found, shapes: &[Shape], around: &[Vec<usize>], pockets: Op
     for (group, part) in found.groups.iter_mut().zip(told) {
         group.part = part;
     }
-    // A colour with zones and with lines elsewhere is no zones' colour.
+    // A colour that is also used for lines outside the pockets is not the colour of the zones.
     let zone_colours: Vec<Colour> = found
         .groups
         .iter()

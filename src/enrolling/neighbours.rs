@@ -1,5 +1,5 @@
-//! Fixtures live side by side, never one in another: a run file below a fixture is inspected, not
-//! enrolled.
+//! Fixtures lie side by side, never inside one another: a file below a fixture's folder is a run to
+//! be inspected, not a drawing to be enrolled.
 
 use std::path::Path;
 

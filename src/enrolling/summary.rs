@@ -1,4 +1,4 @@
-//! What is said of a lock: what it holds, and what changed.
+//! Describes a lock: what it holds, and what changed.
 
 use crate::fixture;
 use crate::fixture::lock::{self, Lock};

@@ -2,6 +2,7 @@
 
 use crate::artwork::fonts::FaceName;
 use crate::fixture::settings::Align;
+use crate::wording::markup;
 
 /// The properties that choose a face and anchor a line.
 pub(super) fn attributes(face: &FaceName, align: Align) -> String {
@@ -10,7 +11,7 @@ pub(super) fn attributes(face: &FaceName, align: Align) -> String {
         .map_or(String::new(), |s| format!(" font-stretch=\"{s}\""));
     format!(
         "font-family=\"{}\" font-weight=\"{}\" font-style=\"{}\"{stretch} text-anchor=\"{}\"",
-        escaped(&quoted_family(&face.family)),
+        markup(&quoted_family(&face.family)),
         face.weight,
         if face.italic { "italic" } else { "normal" },
         align.word()
@@ -29,12 +30,4 @@ fn quoted_family(family: &str) -> String {
     } else {
         format!("'{}'", family.replace('\\', "\\\\").replace('\'', "\\'"))
     }
-}
-
-/// Text and attribute values for XML.
-pub(super) fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
 }

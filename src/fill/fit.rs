@@ -21,7 +21,7 @@ const STEP: f64 = 0.01;
 /// run together (common practice, no source).
 const APART: f64 = 0.5;
 
-/// A zone as whoever reads its lettering sees it: the reading direction to the right, in
+/// A zone in the frame of somebody who reads its lettering: the reading direction to the right, in
 /// millimetres from the point that art is centred on.
 pub(super) struct Room {
     zone: Region,
@@ -59,14 +59,13 @@ impl Room {
         self.taken = self.taken.unite(&ink.grown(APART, PAST));
     }
 
-    /// The largest size, `most` at most, at which the block fits; the size of nothing where it fits
-    /// nowhere.
+    /// The largest size, up to `most`, at which the block fits; zero if it fits at none.
     pub(super) fn largest(&self, block: &Block, most: f64) -> Fit {
         let mut best = self.largest_at(block, most, Point::ORIGIN, &self.zone);
         let Some(taken) = self.taken.bounds() else {
             return best;
         };
-        // Beside the art, where it leaves more room than in the middle: at its foot, then at its top.
+        // If the art leaves more room beside it than in the middle: below it, then above it.
         let Some(zone) = self.zone.bounds() else {
             return best;
         };
@@ -113,7 +112,7 @@ impl Room {
             }
         }
         let size = down(low);
-        // Rounding down may free a letter from art that it went round; it never should, and is seen.
+        // After rounding down the block should still fit; this is checked.
         let size = if size > 0.0 && fits(size) { size } else { 0.0 };
         Fit { size, middle }
     }

@@ -12,8 +12,8 @@ pub(crate) struct Assigned {
     pub pocket: PocketId,
 }
 
-/// Deals the orders out, run by run: the order in the list is the order of the pockets. `usable` are
-/// the pockets that hold a blank, in the order of the fixture.
+/// Assigns the orders to pockets, run by run: orders are placed in the order of the list. `usable`
+/// are the pockets that hold a blank, in the order of the fixture.
 ///
 /// An order for a pocket goes there; a second one for the same pocket starts the next run. The
 /// others go into the next pocket that the list names nowhere, as long as there is any.

@@ -5,13 +5,14 @@ use std::fmt::Write as _;
 
 use kurbo::{Affine, BezPath};
 
-use super::attributes::{attributes, escaped};
+use super::attributes::attributes;
 use super::typeset::Block;
 use crate::artwork::fonts::FaceName;
 use crate::artwork::mark::Colour;
 use crate::fixture::lock::{Lock, path_text};
 use crate::fixture::settings::Align;
 use crate::units::trimmed;
+use crate::wording::markup;
 
 /// Decimals of a written number: a tenth of a micrometre.
 const DECIMALS: usize = 4;
@@ -116,7 +117,7 @@ fn live(name: &Name<'_>, placed: Affine, style: &Style<'_>) -> String {
         .anchors()
         .map(|(line, at)| {
             let at = at.to_vec2() * name.size;
-            (n(at.x + shift.0), n(at.y + shift.1), escaped(&line.text))
+            (n(at.x + shift.0), n(at.y + shift.1), markup(&line.text))
         })
         .collect();
     let common = format!(

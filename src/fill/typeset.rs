@@ -1,11 +1,10 @@
 //! Names as lines of lettering, by the same layout that measures them in an inspection.
 
-use crate::ids::At;
 use std::collections::HashMap;
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
-use super::attributes::{attributes, escaped};
+use super::attributes::attributes;
 use crate::artwork::fonts::{FaceName, Faces};
 use crate::artwork::length::RootUnits;
 use crate::artwork::mark::Content;
@@ -13,6 +12,8 @@ use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
 use crate::fixture::settings::{Align, Lettering};
 use crate::geometry::region::Region;
+use crate::ids::At;
+use crate::wording::markup;
 
 /// From one baseline to the next, in ems: CSS 2.1, section 10.8.1, suggests 1.0 to 1.2 for a normal
 /// line height. Less, and the tails of one line touch the accents of the next.
@@ -105,8 +106,8 @@ impl<'a> Typesetter<'a> {
         new
     }
 
-    /// Every way in which an order may stand on a blank, fewest lines first: each column on a line of
-    /// its own, broken as evenly as it goes.
+    /// Every way to set an order on a blank, fewest lines first: each column starts a line of its own
+    /// and is broken as evenly as possible.
     ///
     /// # Errors
     ///
@@ -168,13 +169,13 @@ impl<'a> Typesetter<'a> {
         let page = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000mm\" height=\"1000mm\" viewBox=\"0 0 1000 1000\"><text x=\"0\" y=\"0\" {} font-size=\"{MEASURED_AT}\" fill=\"#000000\">{}</text></svg>",
             attributes(&self.face, self.align),
-            escaped(text)
+            markup(text)
         );
         let failed = |e: &dyn std::fmt::Display| format!("it cannot be laid out ({e})");
         let source = Source::from_bytes(std::path::Path::new("name.svg"), page.into_bytes())
             .map_err(|e| failed(&e))?;
         let reading = ReadOptions {
-            // The page below is in millimetres, which every sender reads alike.
+            // The page below is in millimetres, which all senders read the same way.
             units: RootUnits::CSS,
             placing: None,
             faces: self.faces,
@@ -237,7 +238,7 @@ fn pieces(text: &str) -> Vec<String> {
     out
 }
 
-/// Most ways of breaking one text that are tried; a text with so many words is no name.
+/// Most ways of breaking one text that are tried: no name has that many words.
 const WAYS: usize = 300;
 
 /// Where `count` lines of `pieces` pieces may begin and end.

@@ -157,8 +157,9 @@ fn arm(angle: f64) -> f64 {
 
 /// The largest error of one such cubic on the unit circle.
 ///
-/// 2/27 · sin⁶(θ/4) / cos²(θ/4): the curve only ever bulges outwards. From memory (Goldapp 1991);
-/// a test sweeps the angle and finds the same numbers.
+/// 2/27 · sin⁶(θ/4) / cos²(θ/4): the curve only ever bulges outwards. Goldapp, "Approximation of
+/// circular arcs by cubic polynomials" (Computer Aided Geometric Design 8, 1991); a test sweeps the
+/// angle and finds the same numbers.
 pub(crate) fn cubic_error(angle: f64) -> f64 {
     let (s, c) = (libm::sin(angle / 4.0), libm::cos(angle / 4.0));
     let s2 = s * s;
@@ -170,7 +171,7 @@ pub(crate) fn cubic_error(angle: f64) -> f64 {
 /// For an ellipse the error is at most the unit circle's times the larger radius, since stretching
 /// stretches no distance by more.
 pub(crate) fn cubics(turn: f64, radius: f64, tolerance: f64) -> usize {
-    // A hair under one quarter more: a quarter turn computed from coordinates may be a hair over.
+    // A quarter turn computed from coordinates may be slightly more than a quarter.
     let least = ((turn.abs() / FRAC_PI_2) - 1e-9).ceil().max(1.0) as usize;
     (least..MOST_CUBICS)
         .find(|&n| cubic_error(turn / n as f64) * radius <= tolerance)

@@ -62,7 +62,7 @@ pub(crate) fn side(v: Vec2) -> &'static str {
     }
 }
 
-/// The component, 0 where it is slight beside the other.
+/// The component; 0 if it is slight compared with the other.
 fn heavy(part: f64, other: f64) -> f64 {
     if part.abs() < SLIGHT * other.abs() {
         0.0

@@ -1,22 +1,22 @@
-//! Which of many boxes lie somewhere: a packed tree behind plain words.
+//! Finds boxes by place: a packed tree of bounding boxes.
 //!
-//! The boxes are sorted along a curve that stays in one place before it goes on to the next (Morton
-//! 1966), and each `WIDTH` neighbours get a box around them, and each as many of those, up to one.
-//! An R-tree that is balanced piece by piece finds no quicker here and takes eight times as long to
-//! build, which was a tenth of the time of a file of a hundred thousand outlines.
+//! The boxes are sorted along a space-filling curve (Morton 1966). Each `WIDTH` neighbours get a box
+//! around them, each `WIDTH` of those another one, and so on up to a single box. A balanced R-tree is
+//! no quicker to search here and takes eight times as long to build, which was a tenth of the time of
+//! a file with a hundred thousand outlines.
 
-use crate::ids::At;
 use kurbo::Rect;
 
 use crate::cores;
+use crate::ids::At;
 
-/// Boxes under one. Fewer make the tree deeper, more make each look longer.
+/// How many boxes a box holds. Fewer make the tree deeper, more make each visit longer.
 const WIDTH: usize = 8;
 
-/// So many times [`WIDTH`] boxes are one piece of work for a core.
+/// How many times [`WIDTH`] boxes are one piece of work for a core.
 const TOGETHER: usize = 512;
 
-/// Boxes that can be asked by place.
+/// An index of boxes by place.
 #[derive(Debug)]
 pub(crate) struct Boxes {
     /// The boxes in the curve's order, each with its number.
@@ -34,7 +34,7 @@ impl Boxes {
             let centre = r.center();
             let place = |v: f64, from: f64, size: f64| {
                 let share = if size > 0.0 { (v - from) / size } else { 0.0 };
-                // Saturates, and takes what is not a number for nothing.
+                // The cast saturates, and turns NaN into 0.
                 (share * f64::from(u16::MAX)) as u16
             };
             spread(place(centre.x, whole.x0, whole.width()))
@@ -139,8 +139,8 @@ impl Boxes {
         alone
     }
 
-    /// Those of a few neighbours that touch a box of another owner. They look together: what one of them
-    /// meets on its way down the tree, the next would meet as well.
+    /// Those of a few neighbours that touch a box of another owner. They search together, since
+    /// neighbours take nearly the same way down the tree.
     fn touched(&self, few: &[(Rect, u32)], owners: &[u32], found: &mut Vec<u32>) {
         let owner = |number: u32| owners.at(number as usize);
         let whole = around(few.iter().map(|(r, _)| r));

@@ -1,6 +1,5 @@
 //! Is one outline the same shape as another, moved, turned or flipped?
 
-use crate::ids::At;
 use kurbo::{Affine, Point};
 
 use super::contour::Contour;
@@ -8,6 +7,7 @@ use super::deviation::within;
 use super::edges::Edges;
 use super::flatten::{edges, polylines};
 use super::similarity::{Kind, Similarity, fit_pairs};
+use crate::ids::At;
 
 /// Places along each outline that are compared. Fewer miss small features when guessing the turn;
 /// the verdict does not rest on them.
@@ -23,7 +23,7 @@ const NARROWINGS: usize = 32;
 /// Rounds of fitting to nearest points.
 const ROUNDS: usize = 8;
 
-/// Most guesses verified; a shape with more turns than this that look alike is a circle to us.
+/// Most guesses verified; a shape with more similar turns than this counts as a circle.
 const MOST_GUESSES: usize = 48;
 
 /// The move (and turn, flip and, for [`Kind::Similar`], scale) that lays `a` on `b` so that no point of

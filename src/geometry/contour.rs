@@ -1,6 +1,5 @@
 //! Contours: single curves of a drawing, whatever elements they came from.
 
-use crate::ids::At;
 use std::cmp::Ordering;
 
 use kurbo::{
@@ -12,6 +11,7 @@ use rstar::primitives::GeomWithData;
 
 use super::flatten::{edges, measurable, points_after_start, subpaths};
 use super::region::winding;
+use crate::ids::At;
 
 /// How closely [`Contour::flat`] follows the curve, in millimetres. A coarser one would let a pocket
 /// pass for its neighbour in shape; a finer one costs memory on every outline of a large file.

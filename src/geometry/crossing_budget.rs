@@ -3,17 +3,17 @@
 //! A union costs time and memory by the number of crossings, which can be the square of the number of
 //! edges: a scribble of twenty thousand strokes has a hundred million.
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 use rstar::{AABB, RTree, primitives::Rectangle};
 
 use super::flatten::edges;
+use crate::ids::At;
 
-/// Outlines of fewer edges than this are never too many: a million crossings at worst.
+/// Outlines with fewer edges than this never cross too often: they have a million crossings at worst.
 const FEW: usize = 1_500;
 
-/// Pairs of edges whose boxes may meet. Twice as many take twice the time and memory: some seconds
-/// and a gigabyte where most of them cross.
+/// Pairs of edges whose boxes may meet. Time and memory grow in proportion: this many take some
+/// seconds and a gigabyte if most of them cross.
 const MOST_MEETINGS: usize = 6_000_000;
 
 /// Cells along each side of the grid that is tried first.
@@ -26,16 +26,15 @@ pub(crate) fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
         return false;
     }
     let boxes = boxes(rings);
-    // The grid is quick and never counts too few meetings; only where it finds many is it worth to
-    // count them one by one.
+    // The grid is quick and never counts too few. Only if it counts many are they counted one by one.
     coarse(&boxes) > MOST_MEETINGS && exact(&boxes)
 }
 
-/// Meetings to an edge from which on it pays to join neighbours first.
+/// From this many meetings per edge on, joining neighbours first saves time.
 const MANY: usize = 16;
 
-/// Whether so many edges lie on each other that joining neighbouring rings first saves time. May say so
-/// of edges that are merely near each other; nothing but time depends on it.
+/// Whether so many edges lie on each other that joining neighbouring rings first saves time. It may
+/// also say so of edges that are only near each other; nothing but time depends on it.
 pub(crate) fn dense(rings: &[Vec<Point>]) -> bool {
     let boxes = boxes(rings);
     coarse(&boxes) > MANY * boxes.len()

@@ -5,7 +5,6 @@
 //! split while it could hide a point farther off than the farthest known, and dropped when it
 //! provably cannot.
 
-use crate::ids::At;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
@@ -14,11 +13,13 @@ use kurbo::Point;
 use super::contour::{Contour, FLAT};
 use super::edges::{Edge, Edges};
 use super::flatten::{edges, polylines};
+use crate::ids::At;
 
 /// How far two curves are apart.
 ///
-/// The distance is plain: how far a point of one is from the nearest point of the other. A drawing's
-/// tolerance zone of position (ISO 1101, from memory) is stated as a diameter, twice that.
+/// The distance is plain: how far a point of one is from the nearest point of the other. The
+/// tolerance zone of position on a drawing (ISO 1101:2017) is stated as a diameter, which is twice
+/// that.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Deviation {
     /// The largest distance of a point of either curve from the other curve.
@@ -201,7 +202,7 @@ struct Span {
 
 impl Ord for Span {
     fn cmp(&self, other: &Self) -> Ordering {
-        // Ties by place, so that the same curves give the same point.
+        // Ties are broken by position, so that the same curves give the same point.
         self.bound
             .total_cmp(&other.bound)
             .then(self.a.x.total_cmp(&other.a.x))

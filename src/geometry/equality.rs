@@ -4,7 +4,7 @@ use kurbo::{Point, Rect};
 
 use super::region::Region;
 
-/// How finely areas are widened for the comparison, in millimetres.
+/// The accuracy with which areas are widened for the comparison, in millimetres.
 const ROUND: f64 = 2e-3;
 
 /// Whether no point of either area is farther than `by` from the other.
@@ -12,7 +12,8 @@ pub(crate) fn equal(a: &Region, b: &Region, by: f64) -> bool {
     let (Some(p), Some(q)) = (a.bounds(), b.bounds()) else {
         return false;
     };
-    // A copy as it was made: of a hundred of a detailed outline, each pair would take a second.
+    // An exact copy. Without this, each pair of a hundred copies of a detailed outline would take a
+    // second.
     if a.rings == b.rings {
         return true;
     }
@@ -20,14 +21,14 @@ pub(crate) fn equal(a: &Region, b: &Region, by: f64) -> bool {
     sides.iter().all(|d| d.abs() <= by + ROUND) && inside(a, b, by) && inside(b, a, by)
 }
 
-/// Whether `part` is within `by` of a part of `whole` that lies by itself, and that one of it.
+/// Whether `whole` has a separate part that equals `part` within `by`.
 pub(crate) fn contains_equal(whole: &Region, part: &Region, by: f64) -> bool {
     let Some(p) = part.bounds() else { return false };
     // A ring that is not inside another is a part by itself.
     if whole.rings.len() == 1 && whole.rings == part.rings {
         return true;
     }
-    // The outer ring of a twin has its box: cheap to find, and most areas have none.
+    // An equal part has the same bounding box. This test is cheap, and most areas fail it.
     let sides = |q: Rect| [p.x0 - q.x0, p.y0 - q.y0, p.x1 - q.x1, p.y1 - q.y1];
     let near = |q: Rect| sides(q).iter().all(|d| d.abs() <= by + ROUND);
     let close = |ring: &Vec<Point>| {

@@ -1,9 +1,9 @@
 //! Which parts of some ink are narrower than a given width?
 //!
-//! By a morphological opening (Serra, "Image Analysis and Mathematical Morphology", 1982, from memory):
-//! the ink is shrunk by half the width and grown again. What does not come back could not hold a disc
-//! of that width anywhere. That takes the tips off sharp corners too, so a part that did not come back
-//! is judged by how it hangs on the rest:
+//! By a morphological opening (Serra, "Image Analysis and Mathematical Morphology", 1982): the ink is
+//! shrunk by half the width and grown again. What does not come back could not hold a disc of that
+//! width anywhere. That takes the tips off sharp corners too, so a part that did not come back is
+//! judged by how it hangs on the rest:
 //!
 //! * not at all: the whole piece is too narrow;
 //! * at two or more places: a neck, too narrow if it is longer than the width;
@@ -12,7 +12,6 @@
 //! * at one place as wide as the width: a tip, which tapers; too narrow only where it goes on for
 //!   three times the width, which takes a corner sharper than about 16 degrees.
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::boxes::Boxes;
@@ -21,16 +20,17 @@ use super::edges::Edges;
 use super::flatten::{edges, simpler};
 use super::region::Region;
 use super::wide::{Wanted, wide};
+use crate::ids::At;
 
-/// How much narrower than asked a part must be to count, in millimetres on each side, so that a line
-/// of exactly that width is not found for the rounding of its curves.
+/// How much narrower than the limit a part must be to count, in millimetres on each side, so that a
+/// line of exactly that width is not found because of rounding.
 const SLACK: f64 = 0.005;
 
 /// How much farther the ink is grown again than it was shrunk, in millimetres: films along straight
 /// edges, which are rounding, come back that way.
 const FILM: f64 = 0.005;
 
-/// How finely round corners are followed, in millimetres.
+/// The accuracy of round corners, in millimetres.
 const ROUND: f64 = 2e-3;
 
 /// A part hangs on the rest along edges that are farther than this from the ink's own boundary, in
@@ -73,7 +73,7 @@ pub(crate) struct Narrow {
 const CRUMBLED: f64 = 5e-4;
 
 /// Outlines whose corners lie closer than this on average, in millimetres, are followed with fewer:
-/// each look at one would pass over all others within a width, thousands of them for nothing.
+/// each test at one corner would look at all others within a width, thousands of them in vain.
 const DENSE: f64 = 1e-3;
 
 /// How far fewer corners may be off, in millimetres: far below [`SLACK`].

@@ -4,8 +4,9 @@
 //! estimated, and only sums, products and square roots are used, so the points are the same on
 //! every machine.
 
-use crate::ids::At;
 use kurbo::{BezPath, ParamCurve, PathEl, PathSeg, Point, Vec2};
+
+use crate::ids::At;
 
 /// Coordinates beyond this, in millimetres, are refused: ten kilometres is no bed, and distances
 /// between such points lose the micrometres that matter here.
@@ -245,4 +246,27 @@ pub(crate) fn simpler(ring: &[Point], tolerance: f64) -> Vec<Point> {
         .collect();
     // A core no larger than the tolerance must not vanish.
     if out.len() < 3 { ring.to_vec() } else { out }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::edges::Edges;
+
+    #[test]
+    fn a_simplified_ring_stays_within_its_tolerance() {
+        let ring: Vec<Point> = (0..2000)
+            .map(|i| {
+                let t = f64::from(i) * std::f64::consts::TAU / 2000.0;
+                Point::new(10.0 * t.cos(), 10.0 * t.sin())
+            })
+            .collect();
+        let fewer = simpler(&ring, 0.01);
+        assert!(fewer.len() < 200, "{}", fewer.len());
+        let index = Edges::new(edges(&fewer, true));
+        for p in &ring {
+            let away = index.nearest_point(*p).map(|(away, _)| away);
+            assert!(away.is_some_and(|a| a <= 0.01), "{p:?} is {away:?} away");
+        }
+    }
 }

@@ -3,6 +3,7 @@
 pub(crate) mod arc;
 pub(crate) mod bed_words;
 pub(crate) mod boxes;
+pub(crate) mod chords;
 pub(crate) mod congruence;
 pub(crate) mod contour;
 pub(crate) mod coverage;

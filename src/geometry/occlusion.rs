@@ -26,8 +26,8 @@ pub(crate) fn occluded(
     left.area() <= share * whole
 }
 
-/// A few points of `ink`'s boundary, spread over all of it: where one of them shows, the ink shows,
-/// and that is far quicker to find out than what is left of the whole.
+/// A few points spread over `ink`'s boundary. If one of them shows, the ink shows, and testing points
+/// is far quicker than subtracting areas.
 pub(crate) fn samples(ink: &Region, count: usize) -> Vec<Point> {
     let all: usize = ink.rings.iter().map(Vec::len).sum();
     let step = all.div_ceil(count.max(1)).max(1);

@@ -1,6 +1,5 @@
 //! How far does ink reach past a zone?
 
-use crate::ids::At;
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
@@ -9,6 +8,7 @@ use kurbo::{Point, Rect};
 use super::deviation::farthest;
 use super::edges::Edges;
 use super::region::Region;
+use crate::ids::At;
 
 /// Most squares looked at inside the part that is outside. Past it the reported distance is the
 /// largest that is still possible: too much, never too little.
@@ -30,8 +30,8 @@ pub(crate) struct Overhang {
 
 /// The part of `ink` outside `zone`; `None` if all ink lies in the zone or within `tolerance` of it.
 ///
-/// Around a convex zone the distance is exact. Else it is at most `tolerance` millimetres off: a
-/// larger one is faster, and lets that much more pass.
+/// Around a convex zone the distance is exact. Otherwise it is at most `tolerance` millimetres off: a
+/// larger tolerance is faster and lets that much more pass.
 pub(crate) fn overhang(ink: &Region, zone: &Region, tolerance: f64) -> Option<Overhang> {
     let bounds = ink.bounds()?;
     if zone.contains_rect(bounds) {

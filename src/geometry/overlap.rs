@@ -1,11 +1,11 @@
 //! Which lines run along others?
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::boxes::Boxes;
 use super::edges::Edge;
 use super::flatten::Polyline;
+use crate::ids::At;
 
 /// Two pieces run along each other only where their directions differ by less than this: the sine of
 /// 15 degrees. Larger, and a line that crosses many others would seem to run along all of them;

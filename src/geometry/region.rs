@@ -92,13 +92,7 @@ impl Region {
             FillRule::NonZero
         };
         let shapes = Overlay::<i64>::from_subj(&on_grid).overlay(OverlayRule::Subject, fill);
-        Self {
-            rings: shapes
-                .iter()
-                .flatten()
-                .filter_map(|ring| from_grid(ring))
-                .collect(),
-        }
+        Self::from_shapes(&shapes)
     }
 
     /// The union of polygons, each counted as filled whichever way it runs.
@@ -266,8 +260,8 @@ impl Region {
         self.contains(inner.center()) && !self.edges().any(|(a, b)| enters(Edge { a, b }, inner))
     }
 
-    /// A box in the middle that is wholly covered, about as large as goes; `None` where none is found.
-    /// To rule out many small things quickly.
+    /// A box in the middle that is wholly covered, about as large as possible; `None` if none is
+    /// found. It serves to rule out many small things quickly.
     pub fn middle(&self) -> Option<Rect> {
         let whole = self.bounds()?;
         [0.0, 0.02, 0.05, 0.1, 0.2, 0.3]
@@ -337,7 +331,7 @@ impl Region {
     }
 
     /// Whether no edge of `other` comes near this one's box, and then whether the box lies inside.
-    /// Spares most of the work where a detailed outline clips many small marks.
+    /// This saves most of the work when a detailed outline clips many small marks.
     fn within(&self, other: &Self) -> Option<bool> {
         let own = self.bounds()?.inflate(2.0 / GRID, 2.0 / GRID);
         let free = other.edges().all(|(a, b)| {
@@ -356,6 +350,14 @@ impl Region {
         }
     }
 
+    /// What a boolean operation made, back from the grid.
+    fn from_shapes(shapes: &[Vec<Vec<IntPoint<i64>>>]) -> Self {
+        let rings = shapes.iter().flatten();
+        Self {
+            rings: rings.filter_map(|ring| from_grid(ring)).collect(),
+        }
+    }
+
     fn combine(&self, other: &Self, rule: OverlayRule) -> Self {
         crate::abandon::ask();
         let subject: Vec<_> = self.rings.iter().filter_map(|ring| to_grid(ring)).collect();
@@ -366,13 +368,7 @@ impl Region {
             .collect();
         let shapes =
             Overlay::<i64>::from_subj_and_clip(&subject, &clip).overlay(rule, FillRule::NonZero);
-        Self {
-            rings: shapes
-                .iter()
-                .flatten()
-                .filter_map(|ring| from_grid(ring))
-                .collect(),
-        }
+        Self::from_shapes(&shapes)
     }
 }
 
@@ -384,7 +380,7 @@ fn to_grid(ring: &[Point]) -> Option<Vec<IntPoint<i64>>> {
     })
 }
 
-/// Back from the grid; `None` for a hair.
+/// Back from the grid; `None` for a ring thinner than [`HAIR`].
 fn from_grid(ring: &[IntPoint<i64>]) -> Option<Vec<Point>> {
     let points: Vec<_> = ring
         .iter()

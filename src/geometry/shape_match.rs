@@ -28,7 +28,7 @@ pub(crate) struct Motion {
 #[derive(Debug, Clone)]
 pub(crate) struct Patch {
     ink: Region,
-    /// The ink with few corners, to turn down quickly what is far from alike.
+    /// The ink with few corners, to rule out quickly what is far from alike.
     rough: Region,
     /// How much area may differ between the two.
     roughness: f64,
@@ -49,26 +49,26 @@ const FOLDS: [f64; 4] = [2.0, 1.0, 3.0, 4.0];
 /// The degree p + q of each: what is far out weighs by that power of its distance.
 const DEGREES: [i32; 4] = [2, 3, 3, 4];
 
-/// A moment weaker than this, on a patch of unit area, says nothing about a turn: rounding makes as
-/// much. Higher, and shapes that are nearly even are not told apart.
+/// A moment weaker than this, on a patch of unit area, says nothing about a turn: it may be rounding.
+/// With a larger value, nearly symmetric shapes would not be told apart.
 const WEAK: f64 = 2e-4;
 
-/// How much of the area may differ, which is quick to tell; the distance of the outlines decides.
+/// How much of the area may differ. This is a quick first test; the distance of the outlines decides.
 const AREA_SLACK: f64 = 0.02;
 
 /// How far edges may lie apart, in millimetres, on top of that: files are rounded to a hundredth.
 const EDGE_SLACK: f64 = 0.015;
 
 /// How far the outlines of one shape may lie apart, as a share of its radius, and in millimetres at
-/// most. More, and a name cut out of a disc is as good as no name; less, and the same art, rounded or
-/// traced anew, is other art.
+/// most. With a larger value, a disc with a name cut out of it would match a plain disc; with a
+/// smaller one, the same art saved with rounding or traced again would not match.
 const APART: f64 = 0.01;
 const APART_AT_MOST: f64 = 0.1;
 
-/// How finely that distance is told, in millimetres.
+/// The accuracy of that distance, in millimetres.
 const APART_TOLD: f64 = 0.01;
 
-/// Turns tried in any case, in radians: those that people turn art by.
+/// Turns that are always tried, in radians: those that people turn art by.
 const QUARTERS: [f64; 4] = [
     0.0,
     std::f64::consts::PI,
@@ -76,7 +76,7 @@ const QUARTERS: [f64; 4] = [
     -std::f64::consts::FRAC_PI_2,
 ];
 
-/// Guesses closer than this, in radians, are one.
+/// Guesses closer than this, in radians, count as one.
 const SAME_TURN: f64 = 0.01;
 
 /// Pieces of outline up to which parts are joined to look again: traced art is drawn in one piece, and to
@@ -108,7 +108,7 @@ impl Patch {
         let away = ink.rings.iter().flatten().map(|p| p.distance(centre));
         let radius = away.fold(0.0, f64::max);
         let rim: f64 = ink.edges().map(|(a, b)| a.distance(b)).sum();
-        // As rough as makes about as much of a difference as is let pass.
+        // Rough enough to make about as much difference as is allowed.
         let tolerance = (AREA_SLACK * area / rim.max(1e-9)).max(EDGE_SLACK) / 2.0;
         let rough = Region::from_rings(ink.rings.iter().map(|r| simpler(r, tolerance)), false);
         Some(Self {
@@ -161,7 +161,8 @@ impl Patch {
     /// Whether the two could be one shape at one size: quick, and only ever wrong in saying yes.
     pub(crate) fn alike(&self, other: &Self) -> bool {
         let slack = self.slack(other);
-        // Slivers far out weigh in the moments; a tenth is more than they can do where they pass.
+        // Slivers far from the centre change the moments; those of allowed size change them by less
+        // than a tenth.
         let near = |a: (f64, f64), b: (f64, f64)| {
             let (a, b) = (a.0.hypot(a.1), b.0.hypot(b.1));
             (a - b).abs() <= 0.1 * a.max(b) + 0.01
@@ -321,7 +322,7 @@ fn mul(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
 
 /// Weights and places of a rule that integrates polynomials up to the fourth degree over a triangle
 /// exactly (Dunavant, "High degree efficient symmetrical Gaussian quadrature rules for the triangle",
-/// 1985; the values are from memory and are checked by a test below).
+/// 1985); a test below checks the values.
 const RULE: [(f64, f64); 2] = [
     (0.223_381_589_678_011, 0.445_948_490_915_965),
     (0.109_951_743_655_322, 0.091_576_213_509_771),

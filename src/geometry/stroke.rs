@@ -1,6 +1,5 @@
 //! The ink of a line: what its width covers.
 
-use crate::ids::At;
 use kurbo::{Affine, BezPath, ParamCurve, PathSeg, Point, Vec2};
 
 use super::flatten::{
@@ -9,6 +8,7 @@ use super::flatten::{
 use super::region::Region;
 use super::sweep::{self, Corner, Nib, unit};
 use super::thin::thinned;
+use crate::ids::At;
 
 /// How a line is drawn. `width` and `dashes` are in the mark's own units; `pen` carries them to
 /// bed millimetres, so that a line under a non-uniform scale is as wide as the browser draws it.

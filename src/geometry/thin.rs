@@ -5,13 +5,13 @@
 
 use kurbo::{BezPath, Line, ParamCurveNearest, PathEl, Point};
 
-/// Lines of fewer points than this are left as they are: they are no trouble.
+/// Lines of fewer points than this are left as they are: widening them is quick enough.
 const MANY: usize = 5_000;
 
 /// Points that one straight piece may stand for in one pass.
 const LONGEST: usize = 64;
 
-/// Passes; each may shorten the line to a sixty-fourth.
+/// How many passes are made; each may shorten the line to a sixty-fourth.
 const PASSES: usize = 3;
 
 /// `path` with straight pieces put together where no point between lies more than `tolerance` off;

@@ -6,16 +6,17 @@
 //! such a disc, nothing of the outline sticks out of the discs far enough to count as a narrow part.
 //! A corner counts as near up to an angle that [`super::fineness`] calls a tip and lets pass.
 //!
-//! The answer is one-sided: "wide" is certain, the other answer only says that it must be looked at.
+//! The answer is one-sided: "wide" is certain, the other answer only means that the outline must be
+//! looked at more closely.
 
-use crate::ids::At;
 use kurbo::{Point, Rect, Vec2};
 
 use super::edges::Edge;
 use super::flatten::edges;
 use super::region::Region;
+use crate::ids::At;
 
-/// What the look is for.
+/// What is looked for.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Wanted {
     /// Radius of the discs that must be free of outlines, in millimetres.
@@ -30,7 +31,7 @@ pub(crate) struct Wanted {
 /// Steps along the outline for each `near`. Fewer, and corners are not told from narrow parts.
 const STEPS: f64 = 4.0;
 
-/// Most steps along all outlines: beyond, the slow way is as quick.
+/// Most steps along all outlines: with more, the slow method is as quick.
 const MOST_STEPS: f64 = 4e6;
 
 /// Most cells of the grid, and entries in it: some tens of megabytes.

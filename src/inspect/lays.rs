@@ -10,8 +10,8 @@ use crate::rules::how_bad;
 /// Two measures that differ by less than this, in their own unit, are the same fault in both lays.
 const SAME: f64 = 1e-6;
 
-/// Adds what only the other lay has against the file, and says of each fault that not every reader
-/// makes it. Notes of the other lay say nothing new: one of two lays is always off the middle.
+/// Adds the findings that only the other lay has, or has worse, and says that readers differ. Notes
+/// of the other lay are left out: one of two lays is always off the middle.
 pub(super) fn merge(findings: &mut Vec<Finding>, other: Vec<Finding>, disputed: &[Disputed]) {
     for own in findings.iter_mut().filter(|f| f.severity != Severity::Note) {
         let twin = other.iter().find(|f| same_fault(own, f));

@@ -1,4 +1,4 @@
-//! Reads several runs that are to be compared with one order list together.
+//! Reads several runs to compare them with one order list together.
 //!
 //! Every run is read twice: once to know what all of them say, and once to be inspected with that.
 

@@ -1,4 +1,4 @@
-//! What art did when the fixture's lines were displaced: did it go with them, or stay?
+//! When the fixture's lines are displaced: was the art moved with them, or did it stay?
 //!
 //! Only the art can tell whether somebody dragged the lines alone or everything together. It is
 //! measured in the enrolled pockets and in the displaced ones: in which of them does it lie within its
@@ -12,7 +12,7 @@ use super::fit::ROUNDING;
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::fixture::Pocket;
 use crate::geometry::overhang::overhang;
-use crate::ids::{ArtId, IdVec, MarkId, PocketId};
+use crate::ids::{ArtId, At, IdVec, MarkId, PocketId};
 
 /// Where art is, once the fixture's lines are displaced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -82,7 +82,7 @@ pub(super) fn judge(
     }
     let centred = |a: &Fit, b: &Fit| {
         let tells = |axis: usize| {
-            let (a, b) = (of(a, axis), of(b, axis));
+            let (a, b) = (*a.centred.at(axis), *b.centred.at(axis));
             a >= TELLING && 4 * b <= a
         };
         tells(0) || tells(1)
@@ -92,16 +92,12 @@ pub(super) fn judge(
         (false, true) if share(&go) >= share(&stay) => return Company::Went,
         _ => {}
     }
-    let weight = |f: &Fit| (share(f), of(f, 0) + of(f, 1));
+    let weight = |f: &Fit| (share(f), *f.centred.at(0) + *f.centred.at(1));
     if weight(&stay) > weight(&go) {
         Company::LikelyStayed
     } else {
         Company::LikelyWent
     }
-}
-
-fn of(fit: &Fit, axis: usize) -> usize {
-    fit.centred.get(axis).copied().unwrap_or(0)
 }
 
 fn fit(

@@ -11,7 +11,7 @@ use crate::geometry::congruence::congruence;
 use crate::geometry::contour::{Contour, join_open};
 use crate::geometry::deviation::within;
 use crate::geometry::similarity::Kind;
-use crate::ids::{ContourId, Id as _, IdVec, MarkId, OutlineId};
+use crate::ids::{At, ContourId, Id as _, IdVec, MarkId, OutlineId};
 
 use super::COMPARING;
 
@@ -101,7 +101,7 @@ impl Contours {
             if size < smallest || size > largest {
                 continue;
             }
-            let parts: Vec<_> = of.iter().filter_map(|i| open.get(*i)).collect();
+            let parts: Vec<_> = of.iter().map(|i| open.at(*i)).collect();
             let mut marks: Vec<MarkId> = parts.iter().map(|p| p.1).collect();
             marks.sort_unstable();
             marks.dedup();
@@ -223,7 +223,7 @@ pub(crate) fn rigid(a: &Contour, b: &Contour, place: f64) -> Option<Affine> {
         .map(|s| s.affine)
 }
 
-/// Of many contours, one of each shape: a grid of equal pockets is compared once.
+/// One contour of each shape, so that a grid of equal pockets is compared once.
 pub(crate) fn distinct(contours: &[Contour]) -> impl Iterator<Item = &Contour> {
     let mut kept: Vec<&Contour> = Vec::new();
     for c in contours {

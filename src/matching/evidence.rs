@@ -1,4 +1,4 @@
-//! What is known of which way up a piece of art is: what every kind of evidence says it in.
+//! What is known about which way up a piece of art is: the common type of all kinds of evidence.
 
 use kurbo::Vec2;
 

@@ -10,8 +10,8 @@ use crate::artwork::mark::{Letter, Lettering, Mark};
 use crate::geometry::overhang::overhang;
 use crate::geometry::region::Region;
 
-/// Reaching past by less than this, in millimetres, is the rounding of curves: a shop that sets a
-/// name flush with its zone is not to be held for the last digit of a file.
+/// Reaching past by less than this, in millimetres, is the rounding of curves: a name set flush with
+/// its zone must not be held for the last digit of a file.
 pub(crate) const ROUNDING: f64 = 0.02;
 
 /// From one baseline to the next, in ems: CSS 2.1, section 10.8.1, suggests 1.0 to 1.2 for a normal

@@ -42,8 +42,9 @@ pub struct Compared {
     pub together: Option<(Arc<Together>, usize)>,
 }
 
-/// What several rules ask and what takes a while, worked out at the first question: some files have no
-/// rule that asks. The parts of a job never change, so the answer is the same whenever it is asked.
+/// Results that several rules need and that take a while. They are computed when first needed, which
+/// for some files is never. The parts of a job never change, so the result does not depend on when
+/// that is.
 #[derive(Debug, Default)]
 struct OnDemand {
     ways: OnceLock<Ways>,
@@ -68,7 +69,7 @@ impl<'a> Job<'a> {
         }
     }
 
-    /// A job that is compared with nothing and of which nothing was read back: to be shown, not judged.
+    /// A job without order list and without reading back, to be shown and not judged.
     pub fn shown_only(matched: Matched<'a>) -> Self {
         let read = matched.pockets.iter().map(|_| Reading::default()).collect();
         Self::new(matched, read, Vec::new(), Compared::default())
@@ -88,8 +89,8 @@ impl<'a> Job<'a> {
         self.on_demand.ways.get_or_init(|| way_up::decide(self))
     }
 
-    /// Whether a mark surely touches no other mark, by their boxes: quick, and then nothing covers it,
-    /// and it lies on no copy. Of traced art nearly all marks are.
+    /// Whether the boxes show that a mark touches no other. Nothing covers it then, and it is no copy
+    /// of another mark. The test is quick, and most marks of traced art pass it.
     pub fn alone(&self, mark: MarkId) -> bool {
         let alone = self.on_demand.alone.get_or_init(|| {
             let marks = &self.artwork.marks;

@@ -1,5 +1,5 @@
-//! What lies where, looked up in one step: a run may have thousands of pockets, and a rule that asks
-//! them one by one for each mark would take their product.
+//! Lookup of pockets and art by place: a run may have thousands of pockets, and a rule must not
+//! compare each mark with each pocket.
 
 use std::collections::HashMap;
 

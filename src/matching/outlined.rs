@@ -30,7 +30,7 @@ const LEANS: f64 = 3.0;
 /// A word turned by more than this, in degrees, does not stand as it should: as for `upside-down`.
 const ON_ITS_SIDE_FROM: f64 = 45.0;
 
-/// A word of fewer letters is no word: a ring is an o, a bar an l, a chevron a v to the reader.
+/// Fewer letters are no word: a ring reads as an o, a bar as an l, a chevron as a v.
 const SHORTEST: usize = 2;
 
 /// Words read in a pocket.
@@ -38,7 +38,7 @@ pub(super) fn words_in<'a>(job: &'a Job<'_>, pocket: PocketId) -> &'a [ReadWord]
     &job.read[pocket].words
 }
 
-/// Whether a piece of art is part of a word, or has one in it.
+/// Whether a piece of art is part of a word or contains one.
 fn belongs(art: Rect, word: &ReadWord) -> bool {
     let within = |inner: Rect, outer: Rect| {
         let o = outer.inflate(BOX_SLACK, BOX_SLACK);
@@ -111,7 +111,7 @@ pub(super) fn words(job: &Job<'_>, pocket: PocketId) -> Vec<Words> {
     let inks: Vec<&Region> = arts.iter().map(|a| a.ink()).collect();
     let ink = match inks.as_slice() {
         [one] => Cow::Borrowed(*one),
-        // Their union, as it was read: layers of a drawing lie on each other by the thousand.
+        // The union of their ink, as it was read.
         all => {
             let rings = all.iter().flat_map(|ink| ink.rings.iter().cloned());
             Cow::Owned(Region::from_rings(rings, false))

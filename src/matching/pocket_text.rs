@@ -1,4 +1,4 @@
-//! What stands in the pockets, in words: the one place where lettering of every kind is read.
+//! The text in each pocket. All kinds of lettering are read here and nowhere else.
 
 use kurbo::{Point, Rect, Vec2};
 
@@ -6,7 +6,7 @@ use super::art::Art;
 use super::text_line::{Words, reading_direction};
 use super::{Job, outlined};
 use crate::artwork::mark::{Content, Letter, Lettering, Mark, Operation};
-use crate::ids::{IdVec, PocketId};
+use crate::ids::{At, IdVec, PocketId};
 
 /// Art that may hold words and that nobody has read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,7 +77,7 @@ pub(crate) fn read_lettering(job: &Job<'_>) -> PocketText {
     for pocket in job.pockets.ids() {
         words.extend(outlined::words(job, pocket));
     }
-    // Lettering whose font is not at hand has words and no place.
+    // Lettering in a missing font has words but no place.
     for (index, mark, _) in job.live() {
         if let Content::Lettering(l) = &mark.content
             && mark.path.elements().is_empty()
@@ -204,10 +204,7 @@ pub(crate) fn spaced_letters<'a>(lettering: &'a Lettering, art: &Art) -> Vec<(bo
     let mut space = false;
     for letter in &lettering.letters {
         let (before, after) = match rest.find(letter.text.as_str()) {
-            Some(at) => (
-                rest.get(..at).unwrap_or_default(),
-                rest.get(at + letter.text.len()..).unwrap_or_default(),
-            ),
+            Some(at) => (rest.at(..at), rest.at(at + letter.text.len()..)),
             None => ("", rest),
         };
         space |= before.contains(char::is_whitespace);

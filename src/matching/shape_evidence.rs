@@ -1,4 +1,4 @@
-//! Outlined lettering whose face is not at hand, as far as the shapes of its letters tell.
+//! Outlined lettering in a face that is not available, judged by the shapes of its letters.
 
 use kurbo::Vec2;
 

@@ -37,8 +37,8 @@ pub struct Shift {
     pub company: Company,
 }
 
-/// How many outlines judge a hypothesis at first; only the best few are judged by all. More takes
-/// longer on fixtures of thousands of pockets and changes nothing on a real one.
+/// How many outlines judge a hypothesis at first; only the best few are judged by all. More only take
+/// longer on fixtures with thousands of pockets.
 const JURY: usize = 48;
 
 /// Hypotheses that are tried at most. Two outlines of a fixture of `n` equal pockets give `n²`
@@ -101,7 +101,7 @@ struct Hypothesis {
 }
 
 impl Hypothesis {
-    /// Of two that explain as much, the one that a person would name: no flip, and little turn.
+    /// Of two that explain equally many, the simpler one is preferred: no flip, and the smaller turn.
     fn beats(&self, other: &Self) -> bool {
         let odd = |motion: &Affine| {
             let c = motion.as_coeffs();

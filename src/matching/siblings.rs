@@ -1,6 +1,6 @@
 //! Siblings: runs repeat art across pockets, and the one that is turned against all others is wrong.
 //!
-//! Siblings never prove that the many are right, only that the one is not like them: art that agrees
+//! Siblings never prove that the majority is right, only that one differs from it: art that agrees
 //! gets no evidence from here.
 
 use kurbo::Vec2;
@@ -10,7 +10,7 @@ use super::evidence::{Evidence, Opposed, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
-use crate::ids::{ArtId, PocketId};
+use crate::ids::{ArtId, At, PocketId};
 use crate::readback::letter_shape::Orientation;
 use crate::readback::{in_frame, signs};
 
@@ -18,10 +18,11 @@ use crate::readback::{in_frame, signs};
 /// pieces, and the large ones show a turn as well as all of them.
 const LARGEST_OF_A_POCKET: usize = 8;
 
-/// So many pockets must agree with each other before one that does not is called odd.
+/// How many pockets must agree before one that differs is reported.
 const AGREE_FROM: usize = 2;
 
-/// Of the pockets that have the art, this share must agree: with less, the turns are the design.
+/// The share of the pockets with the art that must agree: with less, the turns are part of the
+/// design.
 const MOST: f64 = 0.65;
 
 /// Art turned by less than this, in degrees, agrees: below the usual `tilt`.
@@ -79,12 +80,12 @@ pub(super) fn look(job: &Job<'_>) -> BySiblings {
     let most = pieces.len().saturating_mul(FAILED_EACH) + FAILED_ONCE;
     let mut out = BySiblings::default();
     for (index, first) in pieces.iter().enumerate() {
-        if taken.get(index) != Some(&false) {
+        if *taken.at(index) {
             continue;
         }
-        let mut group: Vec<(usize, Vec<Motion>)> = Vec::new();
+        let mut group: Vec<(&Piece, Vec<Motion>)> = Vec::new();
         for (other, piece) in pieces.iter().enumerate().skip(index) {
-            if taken.get(other) != Some(&false) || !first.patch.alike(&piece.patch) {
+            if *taken.at(other) || !first.patch.alike(&piece.patch) {
                 continue;
             }
             let motions = first.patch.motions(&piece.patch);
@@ -93,13 +94,11 @@ pub(super) fn look(job: &Job<'_>) -> BySiblings {
                 return out;
             }
             if !motions.is_empty() {
-                group.push((other, motions));
-                if let Some(t) = taken.get_mut(other) {
-                    *t = true;
-                }
+                group.push((piece, motions));
+                *taken.at_mut(other) = true;
             }
         }
-        compare(job, &pieces, &group, &mut out);
+        compare(job, &group, &mut out);
     }
     out
 }
@@ -172,11 +171,8 @@ struct Lies {
 
 /// Finds those of a group that differ from what most agree on; or, where they are of two minds, both
 /// sides.
-fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out: &mut BySiblings) {
-    let pockets: Vec<PocketId> = group
-        .iter()
-        .filter_map(|(i, _)| pieces.get(*i).map(|p| p.pocket))
-        .collect();
+fn compare(job: &Job<'_>, group: &[(&Piece, Vec<Motion>)], out: &mut BySiblings) {
+    let pockets: Vec<PocketId> = group.iter().map(|(piece, _)| piece.pocket).collect();
     let mut once = pockets.clone();
     once.sort_unstable();
     once.dedup();
@@ -184,14 +180,12 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
     if group.len() < 2 || once.len() != pockets.len() {
         return;
     }
-    let Some(first) = pockets.first().map(|p| &job.pockets[*p]) else {
-        return;
-    };
+    let model = group.at(0).0;
+    let first = &job.pockets[model.pocket];
     let all: Vec<Vec<Lies>> = group
         .iter()
-        .zip(&pockets)
-        .map(|((_, motions), pocket)| {
-            let own = &job.pockets[*pocket];
+        .map(|(piece, motions)| {
+            let own = &job.pockets[piece.pocket];
             motions
                 .iter()
                 .map(|m| {
@@ -211,16 +205,13 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
     let Some((common, agreed)) = most_agree(&all) else {
         return;
     };
-    let Some(model) = group.first().and_then(|(index, _)| pieces.get(*index)) else {
-        return;
-    };
     let members: Vec<Member<'_>> = group
         .iter()
         .zip(all)
-        .zip(&pockets)
-        .filter_map(|(((index, _), lies), pocket)| {
-            let (piece, own) = (pieces.get(*index)?, &job.pockets[*pocket]);
-            Some(Member { piece, own, lies })
+        .map(|((piece, _), lies)| Member {
+            piece,
+            own: &job.pockets[piece.pocket],
+            lies,
         })
         .collect();
     // Of a shape that is even in some way not every motion was found: whether it may lie as the others
@@ -244,7 +235,7 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
         let told =
             |m: &&&Member<'_>| !m.piece.of_many && !m.piece.reads_again(m.own, flipped, turn);
         let art = others.iter().find(told).and_then(|m| m.piece.arts.first());
-        // What may lie either way is of neither group.
+        // A piece that may lie either way belongs to neither group.
         let side = |all: &[&Member<'_>], not: &Lies| -> Vec<PocketId> {
             let own = all.iter().filter(|m| told(m) && !agrees(m, not));
             own.map(|m| m.piece.pocket).collect()
@@ -262,7 +253,7 @@ fn compare(job: &Job<'_>, pieces: &[Piece], group: &[(usize, Vec<Motion>)], out:
         return;
     }
     for member in others {
-        // Of several ways to read an even shape, the mildest.
+        // Of several ways in which a symmetric shape may lie, the one with the least change.
         let mildest = member.lies.iter().min_by(|a, b| {
             (a.flipped != common.flipped)
                 .cmp(&(b.flipped != common.flipped))
@@ -350,17 +341,15 @@ fn most_agree(all: &[Vec<Lies>]) -> Option<(Lies, usize)> {
         let (mut from, mut to, mut count) = (0, 0, 0);
         for (turn, _, order) in &turns {
             while let Some((_, whose)) = thrice.get(to).filter(|(t, _)| t - turn <= AGREES) {
-                if let Some(n) = within.get_mut(*whose) {
-                    count += usize::from(*n == 0);
-                    *n += 1;
-                }
+                let n = within.at_mut(*whose);
+                count += usize::from(*n == 0);
+                *n += 1;
                 to += 1;
             }
             while let Some((_, whose)) = thrice.get(from).filter(|(t, _)| turn - t > AGREES) {
-                if let Some(n) = within.get_mut(*whose) {
-                    *n -= 1;
-                    count -= usize::from(*n == 0);
-                }
+                let n = within.at_mut(*whose);
+                *n -= 1;
+                count -= usize::from(*n == 0);
                 from += 1;
             }
             let better = |(most, first, _): &(usize, usize, Lies)| {

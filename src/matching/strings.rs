@@ -11,8 +11,8 @@ use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Letter, Operation, Role};
 use crate::fixture::Pocket;
 use crate::geometry::flatten::polylines;
-use crate::geometry::region::Region;
-use crate::ids::{MarkId, PocketId};
+use crate::geometry::region::{Region, winding};
+use crate::ids::{At, MarkId, PocketId};
 use crate::readback::{by_shape, in_frame};
 
 /// Letters that follow each other.
@@ -190,17 +190,9 @@ fn outlines_of(path: &kurbo::BezPath, art: &Art<'_>, pocket: &Pocket) -> Vec<Out
     .rings;
     let boxes: Vec<Rect> = seen.iter().map(|ring| box_of(ring)).collect();
     let within = |inner: usize, outer: usize| {
-        inner != outer
-            && boxes
-                .get(outer)
-                .zip(boxes.get(inner))
-                .is_some_and(|(o, i)| o.contains_rect(*i) && o != i)
-            && seen.get(outer).zip(seen.get(inner)).is_some_and(|(o, i)| {
-                let outer = Region {
-                    rings: vec![o.clone()],
-                };
-                i.iter().all(|p| outer.contains(*p))
-            })
+        let (o, i) = (boxes.at(outer), boxes.at(inner));
+        let around = |p: &Point| winding(seen.at(outer), *p) != 0;
+        o != i && o.contains_rect(*i) && seen.at(inner).iter().all(around)
     };
     let count = seen.len();
     let around: Vec<Vec<usize>> = (0..count)
@@ -208,11 +200,6 @@ fn outlines_of(path: &kurbo::BezPath, art: &Art<'_>, pocket: &Pocket) -> Vec<Out
         .collect();
     let mut out = Vec::new();
     for (index, outside) in around.iter().enumerate() {
-        let (Some(ring), Some(bounds), Some(bed)) =
-            (seen.get(index), boxes.get(index), drawn.get(index))
-        else {
-            continue;
-        };
         if outside.len() % 2 == 1 {
             continue;
         }
@@ -223,9 +210,11 @@ fn outlines_of(path: &kurbo::BezPath, art: &Art<'_>, pocket: &Pocket) -> Vec<Out
             .map(|(_, hole)| hole.clone());
         out.push(Outline {
             mark: art.mark,
-            on_bed: box_of(bed),
-            bounds: *bounds,
-            rings: std::iter::once(ring.clone()).chain(holes).collect(),
+            on_bed: box_of(drawn.at(index)),
+            bounds: *boxes.at(index),
+            rings: std::iter::once(seen.at(index).clone())
+                .chain(holes)
+                .collect(),
         });
     }
     out
@@ -312,7 +301,7 @@ fn string(row: Vec<Outline>) -> Option<LetterString> {
     // Most letters stand on the baseline; on a curve each stands on its own.
     let mut feet: Vec<f64> = row.iter().map(|l| l.bounds.y1).collect();
     feet.sort_by(f64::total_cmp);
-    let foot = *feet.get(feet.len() / 2)?;
+    let foot = *feet.at(feet.len() / 2);
     let letters = row
         .iter()
         .filter_map(|l| {

@@ -23,7 +23,7 @@ const ALONG_A_CURVE: f64 = 45.0;
 /// Letters that lean from each other by less than this, in degrees, stand in a straight line.
 const STRAIGHT: f64 = 0.3;
 
-/// Shapes smaller than this across, in millimetres, are specks: nobody sees which way up they are.
+/// Shapes smaller than this, in millimetres, are specks: it does not matter which way up they are.
 const SPECK: f64 = 1.0;
 
 /// More pieces than this in a pocket are a traced picture, which has an up: to put them together takes

@@ -1,4 +1,4 @@
-//! Which column is what, and the orders that the rows come to.
+//! Finds the columns of a list, and turns its rows into orders.
 
 use super::spelling::{fold, spaced};
 use super::table::{Row, Table};
@@ -122,7 +122,7 @@ impl Columns {
     ///
     /// # Errors
     ///
-    /// A cell that cannot be taken for what its column holds, or no order at all.
+    /// A cell that does not fit its column, or no order at all.
     pub(super) fn orders(
         &self,
         table: &Table,
@@ -315,7 +315,7 @@ fn quantity(text: &str) -> Option<u32> {
     let bare = text.trim().trim_matches(['x', 'X', '×']).trim();
     let (whole, rest) = bare.split_once(['.', ',']).unwrap_or((bare, ""));
     let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
-    // "1.000" is a thousand to some and one to others.
+    // "1.000" is a thousand in some languages and one in others.
     let zeros = rest.len() <= 2 && rest.bytes().all(|b| b == b'0');
     if whole.is_empty() || !digits(whole) || !zeros {
         return None;

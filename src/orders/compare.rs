@@ -1,14 +1,14 @@
-//! Lettering against the order list: what is there, what is not, what is there too often.
+//! Compares lettering with the order list: what is there, what is missing, what is there too often.
 //!
 //! Every order is paired with at most one piece of lettering, in steps from the surest to the least
 //! sure: the same name in its own pocket; the same name where the list gives no pocket; the same
 //! name in a wrong pocket; a likely slip. What is left on either side is missing or extra.
 
-use crate::ids::At;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Order;
 use super::spelling::{Slip, Spelling};
+use crate::ids::At;
 use crate::ids::PocketId;
 
 /// The lettering of one pocket, lines in reading order.
@@ -31,7 +31,7 @@ pub(crate) struct LetteringPiece {
     pub word: usize,
     /// Whether it continues the one before on the same line without a space.
     pub tight: bool,
-    /// Whether it is read for certain; what is not can fill no order.
+    /// Whether it was read for certain; only such lettering can fill an order.
     pub sure: bool,
     /// Whether it is a stand-in, which another rule reports.
     pub placeholder: bool,
@@ -98,8 +98,8 @@ pub struct Comparison {
     pub filled: Vec<(usize, Found)>,
 }
 
-/// Lettering that is the same in all pockets, at least this many, is part of the design and no
-/// name. Fewer, and two forgotten copies of one name would pass for it.
+/// Lettering that is the same in all pockets, at least this many, is part of the design and no name.
+/// With fewer, two forgotten copies of one name would count as design.
 const DESIGN_FROM: usize = 3;
 
 /// A name with its further columns is looked for on up to this many lines.

@@ -1,8 +1,9 @@
 //! When are two spellings one name, and when is one likely a slip of the other?
 
-use crate::ids::At;
 use unicode_normalization::UnicodeNormalization as _;
 use unicode_normalization::char::is_combining_mark;
+
+use crate::ids::At;
 
 /// The form in which names are compared: Unicode NFC, white space folded, apostrophes and hyphens
 /// of every make alike; without capitals unless `exact_case`.

@@ -1,7 +1,7 @@
 //! Quotes in an order list, after RFC 4180, section 2, rules 5 to 7.
 //!
-//! Table readers are lenient: one quote too many swallows every row to the end of the file without
-//! a word. Here that is an error.
+//! Table readers are lenient: one quote too many silently swallows every row to the end of the file.
+//! Here that is an error.
 
 /// Where the scan stands.
 #[derive(Clone, Copy, PartialEq, Eq)]

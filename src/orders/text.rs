@@ -19,8 +19,8 @@ const SHOWN: usize = 4;
 /// Standard.
 ///
 /// Without one: a byte order mark decides (Unicode 16, section 23.8), else UTF-8 if the bytes are
-/// that, else the likeliest of the encodings that browsers know. A guess is said, with the words
-/// that it decides about.
+/// that, else the likeliest of the encodings that browsers know. A guess is reported, with the words
+/// that depend on it.
 ///
 /// # Errors
 ///
@@ -67,7 +67,7 @@ pub(super) fn decode(bytes: &[u8], label: Option<&str>) -> Result<Decoded, Strin
     })
 }
 
-/// UTF-16 without a byte order mark: every second byte of a header of plain letters is nought.
+/// UTF-16 without a byte order mark: every second byte of a header of plain letters is zero.
 fn wide(bytes: &[u8]) -> Option<&'static Encoding> {
     match bytes.get(..4)? {
         [a, 0, b, 0] if *a != 0 && *b != 0 => Some(UTF_16LE),

@@ -1,11 +1,11 @@
-//! Several runs that are compared with one order list together: a name is missing only if no run holds
-//! it, and there too often only if all runs together have it more often than it was ordered.
+//! Several runs compared with one order list: a name is missing only if no run holds it, and there
+//! too often only if all runs together hold it more often than ordered.
 
-use crate::ids::At;
 use std::path::{Path, PathBuf};
 
 use super::OrderList;
 use super::compare::{Comparison, Found, Instead};
+use crate::ids::At;
 use crate::ids::{Id as _, PocketId};
 
 /// Runs that are compared with one list together.

@@ -7,6 +7,7 @@ use kurbo::{Affine, BezPath, Rect};
 use super::{Wanted, marks, signs};
 use crate::fixture::lock::path_text;
 use crate::units::trimmed;
+use crate::wording::markup;
 
 /// The paints of a planned drawing. None means anything by itself: `[paints]` in its settings says
 /// what each does.
@@ -89,7 +90,7 @@ pub(crate) fn text(wanted: &Wanted, parts: &Parts) -> String {
     let _ = write!(
         out,
         "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" viewBox=\"0 0 {w} {h}\">\n  <title>{}</title>\n",
-        escaped(&wanted.name)
+        markup(&wanted.name)
     );
     let group = |out: &mut String, id: &str, paint: &str, paths: &[(Option<&str>, &BezPath)]| {
         if paths.is_empty() {
@@ -127,10 +128,4 @@ pub(crate) fn text(wanted: &Wanted, parts: &Parts) -> String {
     }
     out.push_str("</svg>\n");
     out
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
 }

@@ -39,7 +39,7 @@ pub(crate) struct Place {
     pub head: Head,
 }
 
-/// What came of it.
+/// A layout.
 #[derive(Debug, Clone)]
 pub(crate) struct Laid {
     /// The places, from the stops outwards.
@@ -58,7 +58,7 @@ pub(crate) struct Laid {
 const STEP: f64 = 0.01;
 
 /// Openings are moved together by this much at a time, in millimetres, until they come too close.
-/// More, and a place where they could nest would be jumped over.
+/// With larger steps, a position where they nest could be missed.
 const NUDGE: f64 = 0.5;
 
 /// Area below which two shapes count as apart, in square millimetres: rounding.
@@ -185,7 +185,7 @@ fn steps(wanted: &Wanted, opening: &Opening, web: f64) -> Steps {
             (0..2_usize).all(|i| {
                 (0..5_usize).all(|k| {
                     let across = (k as f64 - 2.0) * column + if j == 0 { shift } else { -shift };
-                    // Columns two and four away are like those that are none away.
+                    // Columns two and four away have the same direction as those none away.
                     let other = at(i + k, j + 1);
                     clear(at(i, j), other, Vec2::new(out.x * across, out.y * t))
                 })

@@ -7,8 +7,8 @@ use super::Head;
 use crate::artwork::transform;
 use crate::fixture::settings::Stops;
 
-/// Gap between an opening and its loading mark, in millimetres. Less, and the cut may burn the mark
-/// away; more, and it is not seen to belong to the opening.
+/// Gap between an opening and its loading mark, in millimetres. With a smaller gap the cut may burn
+/// the mark away; with a larger one it does not seem to belong to the opening.
 pub(super) const GAP: f64 = 1.2;
 
 /// Gap between a loading mark and the next opening, in millimetres: as much as to its own, and the mark

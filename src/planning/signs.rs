@@ -1,7 +1,7 @@
 //! Lettering in simple strokes, for the label that is scored on the sheet.
 //!
-//! Strokes and not outlines: they are scored in half the time, and no letter of a run's art can be
-//! taken for a letter of the label.
+//! Strokes, not outlines: they are scored in half the time, and no letter of a run's art can be
+//! mistaken for a letter of the label.
 
 use kurbo::BezPath;
 use unicode_normalization::UnicodeNormalization as _;

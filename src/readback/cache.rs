@@ -16,6 +16,7 @@ use super::glyphs::{Glyph, Index};
 use super::pieces::Piece;
 use super::spectrum::{Complex, ORDERS, Spectrum};
 use crate::artwork::fonts::Faces;
+use crate::paths;
 
 /// The form of cache that this program writes and reads.
 const FORM: &[u8] = b"jigwarden-glyphs/3\n";
@@ -44,8 +45,9 @@ pub(crate) fn load_or_build_in(folder: Option<&Path>, faces: &Faces) -> Index {
     index
 }
 
-/// The program's folder in the user's cache folder, by the custom of the system (XDG Base Directory
-/// Specification on most; from memory for the other two).
+/// The program's folder in the user's cache folder, where each system keeps such files (XDG Base
+/// Directory Specification; on macOS "File System Programming Guide", on Windows the known folder
+/// `LocalAppData`).
 fn folder() -> Option<PathBuf> {
     let absolute = |name: &str| {
         std::env::var_os(name)
@@ -85,7 +87,7 @@ fn key(database: &Database) -> String {
     crate::fixture::code::digest(&hash.finalize())
 }
 
-/// Writes beside and renames, and drops indexes of fonts that are no longer there.
+/// Writes the index, and drops indexes of fonts that are no longer there.
 fn keep(folder: &Path, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     std::fs::create_dir_all(folder)?;
     for old in std::fs::read_dir(folder)?.flatten() {
@@ -93,10 +95,7 @@ fn keep(folder: &Path, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
             let _ = std::fs::remove_file(old.path());
         }
     }
-    let mut file = tempfile::NamedTempFile::new_in(folder)?;
-    std::io::Write::write_all(&mut file, bytes)?;
-    file.persist(path)?;
-    Ok(())
+    paths::replace(path, bytes)
 }
 
 fn encode(index: &Index) -> Vec<u8> {

@@ -1,12 +1,12 @@
 //! Hits that share face, size, turn and baseline make a line of lettering.
 
-use crate::ids::At;
 use kurbo::{Point, Rect, Vec2};
 
 use super::glyphs::{Glyph, Index, Script};
 use super::pieces::Piece;
 use super::spectrum::Laid;
 use super::{ReadWord, Reading};
+use crate::ids::At;
 
 /// What may be left over between a glyph's outline and a piece, as a share of its size. Different
 /// letters of one face differ by ten times this; a letter flattened or rounded to 0.01 mm by less.

@@ -1,11 +1,11 @@
 //! Ink cut into what could be letters: connected parts, each an outer outline with its holes.
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::spectrum::{SIGNATURE, Spectrum};
 use crate::geometry::flatten::signed_area;
 use crate::geometry::region::Region;
+use crate::ids::At;
 
 /// One connected part of ink, or of a glyph.
 #[derive(Debug, Clone)]
@@ -67,15 +67,13 @@ pub(crate) fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
     let around: Vec<Vec<usize>> = (0..all.len())
         .map(|i| (0..all.len()).filter(|o| within(i, *o)).collect())
         .collect();
-    let area = |i: &usize| rings_of(&all, *i).map_or(0.0, |ring| signed_area(&ring).abs());
+    let ring = |i: usize| all.at(i).rings.at(0);
+    let area = |i: &usize| signed_area(ring(*i)).abs();
     let mut shapes = all.clone();
     for (hole, outside) in around.iter().enumerate().filter(|(_, o)| o.len() % 2 == 1) {
         let nearest = outside.iter().min_by(|a, b| area(a).total_cmp(&area(b)));
-        if let (Some(shape), Some(ring)) = (
-            nearest.and_then(|n| shapes.get_mut(*n)),
-            rings_of(&all, hole),
-        ) {
-            shape.rings.push(ring);
+        if let Some(nearest) = nearest {
+            shapes.at_mut(*nearest).rings.push(ring(hole).clone());
         }
     }
     let out: Vec<Piece> = shapes
@@ -93,15 +91,10 @@ pub(crate) fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
     }
 }
 
-fn rings_of(all: &[Region], index: usize) -> Option<Vec<Point>> {
-    all.get(index)?.rings.first().cloned()
-}
-
 fn piece(region: &Region) -> Option<Piece> {
     let areas: Vec<f64> = region.rings.iter().map(|r| signed_area(r).abs()).collect();
     let (outer, area) = areas.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
-    let ring: &Vec<Point> = region.rings.get(outer)?;
-    let spectrum = Spectrum::of(ring)?;
+    let spectrum = Spectrum::of(region.rings.at(outer))?;
     let holes: f64 = areas.iter().sum::<f64>() - area;
     Some(Piece {
         signature: spectrum.signature(),

@@ -2,11 +2,12 @@
 //!
 //! A closed curve walked at even speed is `z(t) = Σ c_k e^{ikt}`, points of the bed taken as complex
 //! numbers. Under a similarity the coefficients change in a simple way: a move changes `c_0` only;
-//! scale and turn multiply all others by one complex number `s`; another start point multiplies
-//! `c_k` by `e^{ikτ}`; a mirror image about the x axis, walked the same way round, conjugates them
-//! all. So `|c_k| / |c_1|` is a signature that knows neither place, size, turn nor start, and one
-//! correlation over `τ` finds `s` (Zahn and Roskies 1972; Kuhl and Giardina 1982; from memory).
+//! scale and turn multiply all others by one complex number `s`; another start point multiplies `c_k`
+//! by `e^{ikτ}`; a mirror image about the x axis, walked the same way round, conjugates them all. So
+//! `|c_k| / |c_1|` is a signature that knows neither place, size, turn nor start, and one correlation
+//! over `τ` finds `s` (Zahn and Roskies 1972; Kuhl and Giardina 1982).
 
+use crate::ids::At;
 use std::sync::LazyLock;
 
 use kurbo::{Point, Vec2};
@@ -87,7 +88,7 @@ fn turns_back() -> &'static [Turns] {
             } else {
                 (index - ORDERS + 1) * n
             };
-            circle.get(turned % SAMPLES).copied().unwrap_or_default()
+            *circle.at(turned % SAMPLES)
         };
         (0..SAMPLES)
             .map(|n| std::array::from_fn(|index| at(n, index)))
@@ -126,9 +127,7 @@ impl Spectrum {
             } else {
                 ORDERS + (-k) as usize - 1
             };
-            self.coefficients
-                .get(index)
-                .map_or(0.0, |c| c.norm2().sqrt())
+            self.coefficients.at(index).norm2().sqrt()
         };
         let first = at(1).max(1e-12);
         for (slot, k) in out
@@ -197,7 +196,7 @@ impl Spectrum {
                 })
                 .collect();
             for n in 0..SAMPLES {
-                let value = |m: usize| values.get(m % SAMPLES).copied().unwrap_or(0.0);
+                let value = |m: usize| *values.at(m % SAMPLES);
                 let (before, here, after) = (value(n + SAMPLES - 1), value(n), value(n + 1));
                 if here < before || here < after || here < enough * 0.97 {
                     continue;

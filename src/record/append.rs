@@ -18,7 +18,7 @@ pub enum AppendError {
     Failed(String, io::Error),
 }
 
-/// Adds one line. When this returns, the line is on the disk whole.
+/// Adds one line. When this returns, the whole line is on the disk.
 ///
 /// The line is written in one go at the file's end, under a lock, and synced. A line that an earlier
 /// crash cut short is ended first, so that it spoils no other.
@@ -84,7 +84,7 @@ fn cut_short(open: &mut File) -> io::Result<bool> {
     Ok(last != *b"\n")
 }
 
-/// A new file is only safe when its folder knows it.
+/// A new file is safe only once its folder entry is on the disk.
 fn sync_folder(file: &Path) -> io::Result<()> {
     #[cfg(unix)]
     {

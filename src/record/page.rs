@@ -1,10 +1,12 @@
 //! The record as a page: which slips occur most, month by month, and what was cleared when.
 
+use crate::ids::At;
 use std::fmt::Write as _;
 
 use super::read::Record;
 use super::summary::{Slips, cleared, extent, slips, torn};
 use crate::rules;
+use crate::wording::escape;
 
 /// Most clearances that the page lists, the last ones: the record itself holds all.
 const LISTED: usize = 500;
@@ -25,7 +27,7 @@ pub(crate) fn page(record: &Record, name: &str) -> String {
     let slips = slips(record);
     let mut out = format!(
         "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/><meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\"/><link rel=\"icon\" href=\"data:,\"/><title>Record {0}</title><style>{STYLE}</style></head><body><h1>Record {0}</h1><p>{1}.</p>",
-        escaped(name),
+        escape(name),
         extent(record)
     );
     if let Some(torn) = torn(record) {
@@ -52,7 +54,7 @@ fn plot(slips: &Slips) -> String {
     const ROW: f64 = 46.0;
     const BAR: f64 = 28.0;
     let skipped = slips.months.len().saturating_sub(MONTHS);
-    let months = slips.months.get(skipped..).unwrap_or_default();
+    let months = slips.months.at(skipped..);
     let rules: Vec<&(String, Vec<usize>)> = slips.rules.iter().take(DRAWN).collect();
     let most = rules
         .iter()
@@ -74,7 +76,7 @@ fn plot(slips: &Slips) -> String {
             "<text x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text><path d=\"M{LEFT} {foot}H{RIGHT}\" stroke=\"#b7ab92\"/>",
             LEFT - 10.0,
             foot - 4.0,
-            escaped(rule)
+            escape(rule)
         );
         for (m, count) in row
             .iter()
@@ -113,7 +115,7 @@ fn plot(slips: &Slips) -> String {
             "<text x=\"{:.1}\" y=\"{}\" text-anchor=\"middle\">{}</text>",
             LEFT + step * (m as f64 + 0.5),
             height - 10.0,
-            escaped(&label)
+            escape(&label)
         );
     }
     out.push_str("</svg>");
@@ -123,11 +125,11 @@ fn plot(slips: &Slips) -> String {
 fn table(slips: &Slips) -> String {
     let mut out = String::from("<div class=\"wide\"><table><thead><tr><th scope=\"col\">Rule</th>");
     for month in &slips.months {
-        let _ = write!(out, "<th class=\"n\" scope=\"col\">{}</th>", escaped(month));
+        let _ = write!(out, "<th class=\"n\" scope=\"col\">{}</th>", escape(month));
     }
     out.push_str("<th class=\"n\" scope=\"col\">all</th><th scope=\"col\">What it means</th></tr></thead><tbody>");
     for (rule, row) in &slips.rules {
-        let _ = write!(out, "<tr><th scope=\"row\">{}</th>", escaped(rule));
+        let _ = write!(out, "<tr><th scope=\"row\">{}</th>", escape(rule));
         for count in row {
             let _ = write!(out, "<td class=\"n\">{count}</td>");
         }
@@ -136,7 +138,7 @@ fn table(slips: &Slips) -> String {
             "<td class=\"n\">{}</td><td>{}</td></tr>",
             row.iter().sum::<usize>(),
             rules::find(rule)
-                .map(|info| escaped(meaning(info.page)))
+                .map(|info| escape(meaning(info.page)))
                 .unwrap_or_default()
         );
     }
@@ -179,22 +181,15 @@ fn clearances(record: &Record) -> String {
         let _ = write!(
             out,
             "<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>",
-            escaped(&c.entry.minute()),
-            escaped(&c.entry.file),
+            escape(&c.entry.minute()),
+            escape(&c.entry.file),
             fixture
-                .map(|f| escaped(&format!("{} {}", f.name, f.code)))
+                .map(|f| escape(&format!("{} {}", f.name, f.code)))
                 .unwrap_or_default(),
-            escaped(&blanks.join(", ")),
-            escaped(c.entry.by.as_deref().unwrap_or(""))
+            escape(&blanks.join(", ")),
+            escape(c.entry.by.as_deref().unwrap_or(""))
         );
     }
     out.push_str("</tbody></table></div>");
     out
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
 }

@@ -1,5 +1,6 @@
 //! What a record says: what was cleared when, where an order went, and which slips occur most.
 
+use crate::ids::At;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::read::Record;
@@ -37,9 +38,7 @@ pub fn slips(record: &Record) -> Slips {
         };
         for (rule, _) in now.difference(&before) {
             let row = counts.entry(rule).or_insert_with(|| vec![0; months.len()]);
-            if let Some(count) = row.get_mut(month) {
-                *count += 1;
-            }
+            *row.at_mut(month) += 1;
         }
     }
     let mut rules: Vec<(String, Vec<usize>)> = counts
@@ -71,7 +70,7 @@ pub fn cleared(record: &Record) -> Vec<Cleared<'_>> {
         }
         let same = standing
             .get(entry.file.as_str())
-            .and_then(|i| out.get_mut(*i))
+            .map(|i| out.at_mut(*i))
             .filter(|c| c.entry.sha256 == entry.sha256);
         match same {
             Some(cleared) => cleared.again += 1,

@@ -1,8 +1,8 @@
 //! What would put a finding right, as a value.
 //!
-//! A rule says what is to be changed, by marks; `sites` finds the bytes of the file that have to
-//! change for it. The sentence, the ghost on the proof, the reports and `mend` all come from here, so
-//! that none of them says what another would not do.
+//! A rule says which marks to change and how; `sites` finds the bytes of the file that have to
+//! change. The sentence, the ghost on the proof, the reports and `mend` all use the same value, so
+//! that they agree.
 
 mod path_edit;
 mod sites;
@@ -24,12 +24,12 @@ pub(crate) use sites::Sites;
 /// What is to be done about a finding.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Remedy {
-    /// The certain ways, best first: the first of them that ends well when it is tried is taken.
-    /// None where a person must decide.
+    /// The certain ways, best first. They are tried in order, and the first one that succeeds is
+    /// taken. Empty if a person must decide.
     pub ways: Vec<Way>,
     /// What a person may choose between.
     pub choices: Vec<Way>,
-    /// What kept the ways from being taken, once they were tried.
+    /// Why no way could be taken, once they have been tried.
     pub hindered: Option<String>,
 }
 
@@ -55,8 +55,23 @@ impl Remedy {
         !self.ways.is_empty()
     }
 
-    /// Takes over what another finding of the same rule and pocket is put right by. What is certain
-    /// for one of them only is certain for neither.
+    /// The way to draw: the best of the certain ones, or the only one that there is to choose.
+    pub(crate) fn drawn(&self) -> Option<&Way> {
+        match (self.ways.as_slice(), self.choices.as_slice()) {
+            ([best, ..], _) => Some(best),
+            ([], [only]) => Some(only),
+            ([], _) => None,
+        }
+    }
+
+    /// Whether the way to draw puts something in another place.
+    pub(crate) fn moves(&self) -> bool {
+        self.drawn()
+            .is_some_and(|way| way.changes.iter().any(|c| c.motion().is_some()))
+    }
+
+    /// Merges the remedy of another finding of the same rule and pocket. If only one of them is
+    /// certain, the result is not.
     pub fn join(&mut self, other: Self) {
         let ways = std::mem::take(&mut self.ways);
         self.ways = ways
@@ -88,7 +103,7 @@ pub struct Way {
     pub changes: Vec<Change>,
     /// What a person does to get there.
     pub says: String,
-    /// The bytes that change, once they were looked for.
+    /// The bytes that change, once they have been found.
     pub edits: Vec<Edit>,
 }
 

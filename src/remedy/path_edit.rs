@@ -6,6 +6,7 @@ use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 
 use crate::artwork::resolve::ARC_TOLERANCE;
 use crate::artwork::shapes;
+use crate::ids::At;
 
 /// The subpaths of some path data: their bytes, and their curves.
 #[derive(Debug)]
@@ -45,16 +46,14 @@ impl<'d> Subpaths<'d> {
 
     /// Those that lie in a box of the bed, as `frame` takes them there.
     pub(super) fn within(&self, part: Rect, frame: Affine) -> Vec<usize> {
-        // Boxes of curves are worked out by two roads, which differ in the last digits.
+        // The boxes are computed in two ways, which differ in the last digits.
         let room = part.inflate(0.01, 0.01);
-        (0..self.parts.len())
-            .filter(|i| {
-                self.parts.get(*i).is_some_and(|(_, curve)| {
-                    let own = (frame * curve.clone()).bounding_box();
-                    room.union(own) == room
-                })
-            })
-            .collect()
+        let parts = self.parts.iter().enumerate();
+        let inside = parts.filter(|(_, (_, curve))| {
+            let own = (frame * curve.clone()).bounding_box();
+            room.union(own) == room
+        });
+        inside.map(|(i, _)| i).collect()
     }
 
     /// The data with some subpaths carried by a motion of its own coordinates.
@@ -79,7 +78,7 @@ impl<'d> Subpaths<'d> {
         mut to: impl FnMut(&BezPath) -> Option<BezPath>,
     ) -> String {
         let mut out = String::new();
-        // Whether the point that the file's own words start from is still the one before it.
+        // Whether the current point before a subpath differs from the one in the file.
         let mut disturbed = false;
         for (i, (range, curve)) in self.parts.iter().enumerate() {
             if which.contains(&i) {
@@ -90,7 +89,7 @@ impl<'d> Subpaths<'d> {
                 disturbed = true;
                 continue;
             }
-            let own = self.data.get(range.clone()).unwrap_or_default();
+            let own = self.data.at(range.clone());
             match (disturbed, own.strip_prefix('m'), curve.elements().first()) {
                 (true, Some(rest), Some(PathEl::MoveTo(start))) => {
                     out.push_str(&absolute(*start, rest));

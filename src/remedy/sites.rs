@@ -1,4 +1,4 @@
-//! From what is to be changed to the bytes of the file that change for it.
+//! Finds the bytes of the file that have to change for a remedy.
 
 use std::collections::{BTreeSet, HashMap};
 use std::ops::Range;
@@ -15,7 +15,8 @@ use crate::artwork::source::Source;
 use crate::artwork::source::edit::Replacement;
 use crate::artwork::style::{Sheets, Written};
 use crate::artwork::transform;
-use crate::ids::{Id as _, MarkId};
+use crate::ids::{At, Id as _, MarkId};
+use crate::wording::markup;
 
 /// Why a change cannot be made by editing the file, as the end of "…, since".
 type Hindrance = String;
@@ -299,7 +300,7 @@ impl<'a> Sites<'a> {
             let data = node
                 .attributes()
                 .find(|a| a.namespace().is_none() && a.name() == "d")
-                .filter(|a| self.text.get(a.range_value()) == Some(a.value()));
+                .filter(|a| self.text.at(a.range_value()) == a.value());
             let (Some(data), Some(placed), Some(own)) = (data, placed, self.own_transform(node))
             else {
                 return Err(ENTANGLED.to_owned());
@@ -401,14 +402,13 @@ impl<'a> Sites<'a> {
             return Err("it is set in several pieces".to_owned());
         };
         let own = piece.range();
-        let raw = self.text.get(own.clone()).unwrap_or_default();
+        let raw = self.text.at(own.clone());
         if !piece.is_text() || piece.text() != Some(raw) {
             return Err(ENTITY.to_owned());
         }
         let start = own.start + raw.len() - raw.trim_start().len();
         let end = start + raw.trim().len();
-        let escaped = to.replace('&', "&amp;").replace('<', "&lt;");
-        let replacement = Replacement::new(start..end, escaped);
+        let replacement = Replacement::new(start..end, markup(to));
         Ok(vec![Self::edit(change, node, replacement)])
     }
 
@@ -447,10 +447,10 @@ impl<'a> Sites<'a> {
         let end = tag::after_name(self.text, node).ok_or_else(|| ENTITY.to_owned())?;
         let mut names: Vec<_> = std::iter::once(end - local.len()..end).collect();
         let range = node.range();
-        let own = self.text.get(range.clone()).unwrap_or_default();
+        let own = self.text.at(range.clone());
         if !own.ends_with("/>")
             && let Some(at) = own.rfind("</").and_then(|tag| {
-                own.get(tag..)?
+                own.at(tag..)
                     .find(local)
                     .map(|within| range.start + tag + within)
             })
@@ -465,13 +465,13 @@ impl<'a> Sites<'a> {
         let root = self.document.root_element();
         let frame = self.placed.first().map(|p| p.frame);
         let range = root.range();
-        let own = self.text.get(range.clone()).unwrap_or_default();
+        let own = self.text.at(range.clone());
         let (Some(frame), Some(end), Some(name)) =
             (frame, own.rfind("</"), tag::after_name(self.text, root))
         else {
             return Err("the file holds no drawing to add it to".to_owned());
         };
-        let name = self.text.get(range.start + 1..name).unwrap_or_default();
+        let name = self.text.at(range.start + 1..name);
         let prefix = name.strip_suffix("svg").unwrap_or_default();
         // As thin as anything that is drawn: a tenth of a millimetre.
         let width = 0.1 / frame.determinant().abs().sqrt().max(1e-9);

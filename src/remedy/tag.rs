@@ -4,6 +4,7 @@ use roxmltree::Node;
 
 use crate::artwork::source::edit::Replacement;
 use crate::artwork::style;
+use crate::ids::At;
 
 /// Sets an attribute that has no namespace: its value is replaced, or it is put in after the name of
 /// the element. `value` holds no sign that XML would have to escape. `None` where the bytes of the
@@ -63,7 +64,7 @@ pub(super) fn declaration(
         return attribute(text, node, "style", &said);
     };
     let range = there.range_value();
-    let raw = text.get(range.clone())?;
+    let raw = text.at(range.clone());
     // Where the value is written with references, places in it are not places in the file.
     if raw == there.value()
         && let Some(own) = style::declaration_range(raw, name)
@@ -82,10 +83,9 @@ pub(super) fn declaration(
 /// The place after an element's name in its start tag.
 pub(super) fn after_name(text: &str, node: Node<'_, '_>) -> Option<usize> {
     let start = node.range().start;
-    let tag = text.get(start..)?.strip_prefix('<')?;
-    let name = tag
-        .find(|c: char| c.is_ascii_whitespace() || matches!(c, '/' | '>'))
-        .and_then(|end| tag.get(..end))?;
+    let tag = text.at(start..).strip_prefix('<')?;
+    let end = tag.find(|c: char| c.is_ascii_whitespace() || matches!(c, '/' | '>'))?;
+    let name = tag.at(..end);
     let local = name.rsplit(':').next()?;
     (local == node.tag_name().name()).then_some(start + 1 + name.len())
 }

@@ -3,7 +3,6 @@
 //! Drawn by miette from a window that is cut out beforehand: artwork is often minified, and a
 //! renderer that prints the line an element stands on would print the whole file.
 
-use crate::ids::At;
 use std::fmt;
 
 use miette::{
@@ -15,6 +14,7 @@ use unicode_width::UnicodeWidthChar;
 
 use super::lines::Lines;
 use crate::finding::Source;
+use crate::ids::At;
 use crate::typeset::{self, Screen};
 
 /// Lines shown of a start tag that an editor spread over many.
@@ -187,7 +187,7 @@ fn shown(line: &str, cut_before: bool, room: usize, screen: &Screen) -> String {
     };
     let mut used = typeset::columns(&out);
     let most = room - typeset::columns(mark);
-    // The length at which the mark still fits, should the rest not.
+    // The longest part after which the ellipsis still fits.
     let mut fits = None;
     for c in line.trim_end().chars() {
         let c = harmless(c, screen.unicode);
@@ -241,7 +241,7 @@ fn start_tag_end(text: &str, source: &Source) -> usize {
 }
 
 impl SourceCode for Window {
-    /// The whole window whatever is asked: it was cut to what is to be shown.
+    /// Always the whole window, which was cut to what is to be shown.
     fn read_span<'a>(
         &'a self,
         _: &SourceSpan,

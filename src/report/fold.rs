@@ -1,25 +1,25 @@
-//! Many findings of one kind told as one.
+//! Folds many findings of one kind into one entry.
 
-use crate::ids::At;
 use std::collections::HashMap;
 
 use crate::finding::Finding;
+use crate::ids::At;
 
-/// Findings that are told together, as indices into the list.
+/// Findings that are reported together, as indices into the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Group {
-    /// The one that is told in full, the first of them.
+    /// The first of them, which is reported in full.
     pub lead: usize,
     /// The others, in the order of the list.
     pub others: Vec<usize>,
 }
 
-/// From how many findings on they are told as one. Two are told apart: folding them saves nothing
-/// and hides the second one's numbers.
+/// From this many findings on they are folded. Two are not: that would save nothing and hide the
+/// second one's numbers.
 const MANY: usize = 3;
 
-/// Groups findings of the same rule, weight and help, in the order of their first. With `every`,
-/// each stands alone.
+/// Groups findings of the same rule, severity and help, ordered by their first. With `every`, each
+/// stands alone.
 pub(crate) fn groups(findings: &[Finding], every: bool) -> Vec<Group> {
     let alone = |lead| Group {
         lead,

@@ -308,8 +308,8 @@ fn edits<'a>(way: &'a Way, lines: &Lines<'_>) -> Vec<JsonEdit<'a>> {
 }
 
 /// A number to four decimals, so that the last bits, which differ from one machine's mathematics to
-/// another's, do not reach the report; never minus nought. A tenth of a micrometre is far below
-/// anything that is measured. `None` for what is no number: JSON has no word for it.
+/// another's, do not reach the report; never minus zero. A tenth of a micrometre is far below
+/// anything that is measured. `None` for what is not a number: JSON cannot represent it.
 pub(super) fn rounded(value: f64) -> Option<f64> {
     /// Above this the spacing of `f64` is coarser than the fourth decimal already.
     const WHOLE: f64 = 1e11;
@@ -318,7 +318,7 @@ pub(super) fn rounded(value: f64) -> Option<f64> {
     } else if value.abs() >= WHOLE {
         Some(value)
     } else {
-        // Adding nought turns minus nought into nought.
+        // Adding zero turns minus zero into zero.
         Some((value * 1e4).round() / 1e4 + 0.0)
     }
 }

@@ -2,8 +2,8 @@
 
 use crate::ids::At;
 
-/// How many bytes lie between two running totals. Larger saves memory and makes each look-up in a
-/// file without line breaks slower: a look-up counts at most this many bytes twice.
+/// How many bytes lie between two running totals. A larger distance saves memory and makes lookups
+/// slower: each one counts at most this many bytes, twice.
 const STEP: usize = 4096;
 
 /// An index over a source, made once a file: minified files put a megabyte on one line, and counting

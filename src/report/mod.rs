@@ -1,4 +1,4 @@
-//! What is said about the inspected files: one renderer a file.
+//! Reports about the inspected files: one renderer per file.
 
 pub(crate) mod excerpt;
 pub(crate) mod fold;
@@ -11,10 +11,10 @@ pub(crate) mod rests_on;
 pub(crate) mod sarif;
 pub(crate) mod text;
 
-use crate::ids::At;
 use std::sync::Arc;
 
 use crate::finding::{Finding, Severity};
+use crate::ids::At;
 
 /// What was found in all the files of one call, in the order they were named.
 #[derive(Debug, Clone, Default)]
@@ -74,13 +74,13 @@ impl Run {
     }
 }
 
-/// What a file is inspected as: the words of a report go by it.
+/// What a file is inspected as, which decides the wording of a report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Subject {
     /// Artwork that is to be sent.
     #[default]
     Run,
-    /// The drawing that a fixture is to be cut by.
+    /// The drawing from which a fixture is to be cut.
     Drawing,
 }
 

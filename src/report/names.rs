@@ -1,9 +1,9 @@
 //! Where every order stands, over several runs: which run holds whom.
 
-use crate::ids::At;
 use serde::Serialize;
 
 use super::text::Look;
+use crate::ids::At;
 use crate::ids::{Id as _, PocketId};
 use crate::orders::together::Together;
 use crate::typeset::Ink;

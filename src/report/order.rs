@@ -1,4 +1,4 @@
-//! The one order that findings are told in.
+//! The order in which every report lists findings.
 
 use std::cmp::Ordering;
 

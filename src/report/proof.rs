@@ -19,7 +19,6 @@ mod scene;
 mod sheet;
 mod signs;
 
-pub(crate) use pen::escape;
 use std::sync::Arc;
 
 pub(crate) use self::save::Form;
@@ -29,7 +28,7 @@ use crate::matching::Job;
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::wording::counted;
 
-/// What no look at a file can tell.
+/// What cannot be told from a file.
 fn not_checked(run: &Run) -> &'static str {
     match run.subject {
         Subject::Run => NOT_CHECKED,
@@ -120,7 +119,7 @@ pub fn png(job: &Job<'_>, run: &Run, width: u32) -> Result<Vec<u8>, ProofError> 
         .map_err(|e| ProofError::Drawing(e.to_string()))
 }
 
-/// The verdict, and what it means for the hand on the button.
+/// The verdict, and what it means for the person at the machine.
 fn verdict_words(run: &Run) -> &'static str {
     match (run.verdict, run.subject) {
         (Verdict::Clear, Subject::Run) => "CLEAR: nothing found that holds this file",

@@ -1,5 +1,5 @@
-//! What a verdict rests on besides the run itself: said beside it, so that nobody takes a clear for
-//! more than it is.
+//! What a verdict rests on besides the run itself. It is reported with the verdict, so that nobody
+//! reads more into a clear than it says.
 
 use crate::artwork::mark::Content;
 use crate::fixture::shorthand;

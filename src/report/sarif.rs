@@ -324,7 +324,7 @@ fn fingerprint(f: &Finding) -> String {
     let place = match (&f.bed, &f.source) {
         (Some(r), _) => {
             let c = r.center();
-            // Adding nought turns minus nought into nought.
+            // Adding zero turns minus zero into zero.
             format!("{} {}", c.x.round() + 0.0, c.y.round() + 0.0)
         }
         (None, Some(s)) => format!("{} {}", s.element, s.id.as_deref().unwrap_or_default()),

@@ -1,6 +1,5 @@
 //! The report for people at the bench.
 
-use crate::ids::At;
 use std::collections::BTreeSet;
 
 use super::excerpt::excerpt;
@@ -9,6 +8,7 @@ use super::lines::Lines;
 use super::{Report, Run, Subject, Verdict};
 use crate::finding::{Finding, Measured, Severity};
 use crate::fixture::lists;
+use crate::ids::At;
 use crate::typeset::{self, Ink, Screen};
 use crate::units::{self, Shown};
 use crate::wording::counted;
@@ -45,8 +45,8 @@ impl Look {
     }
 }
 
-/// What no look at a file can tell. Said wherever a file is clear, so that nobody takes the verdict
-/// for more than it is.
+/// What cannot be told from a file. Reported whenever a file is clear, so that nobody reads more into
+/// the verdict than it says.
 const NOT_CHECKED: &str = "not checked: stock, focus, power, extraction, fire watch, fixture seated. \
                            The machine's manual and local rules come first.";
 
@@ -76,7 +76,7 @@ pub fn render(report: &Report, look: &Look) -> String {
     out
 }
 
-/// How many files came out how.
+/// How many files got which verdict.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) struct Counts {
     /// May be sent.

@@ -1,6 +1,5 @@
 //! `doubled`: the same mark twice on the same place.
 
-use crate::wording::sentence;
 use std::collections::{BTreeMap, BTreeSet};
 
 use kurbo::{Point, Rect, Shape as _};
@@ -14,14 +13,15 @@ use crate::geometry::equality::equal;
 use crate::geometry::flatten::{Polyline, polylines};
 use crate::geometry::overlap::{Retraced, Run, retraced};
 use crate::geometry::region::Region;
-use crate::ids::MarkId;
+use crate::ids::{At, MarkId};
 use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct Doubled;
 
-static INFO: Info = info!("doubled", Hold, Blank);
+pub(crate) static INFO: Info = info!("doubled", Hold, Blank);
 
 /// How finely lines are made straight before they are compared, in millimetres: finer than
 /// [`SHARED`], or a curve would not lie on its own copy.
@@ -40,10 +40,6 @@ const STRETCH: (f64, f64) = (1.0, 3.0);
 const SHORTEST: f64 = 1.0;
 
 impl Rule for Doubled {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let near = job.fixture.settings.limits.place / 2.0;
         for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
@@ -88,7 +84,7 @@ fn lines(
         }
     }
     let lengths: Vec<f64> = all.iter().map(length).collect();
-    let length_of = |i: usize| lengths.get(i).copied().unwrap_or(0.0);
+    let length_of = |i: usize| *lengths.at(i);
     let whole = |r: &Retraced| r.length() >= length_of(r.line) - 2.0 * near;
     let copies = retraced(&all, near);
     let whole_pairs: BTreeSet<(usize, usize)> = copies
@@ -99,7 +95,7 @@ fn lines(
     let mutual = |r: &Retraced| whole_pairs.contains(&(r.on, r.line));
     let mut said: BTreeSet<(usize, usize)> = BTreeSet::new();
     let mut say = |r: &Retraced, run: &Run, length: f64, whole: bool| {
-        let Some(mark) = of.get(r.line) else { return };
+        let (mark, other) = (*of.at(r.line), *of.at(r.on));
         if !said.insert((r.line.min(r.on), r.line.max(r.on))) {
             return;
         }
@@ -107,7 +103,7 @@ fn lines(
         out.push(
             Finding::new(
                 &INFO,
-                &Location::Mark(&mark.origin, all.get(r.line).map_or(Rect::ZERO, bounds)),
+                &Location::Mark(&mark.origin, bounds(all.at(r.line))),
                 format!(
                     "{} marked \"{}\" lies on another one {along}, for {}: the laser would run there twice",
                     sentence(&thing(mark)),
@@ -115,7 +111,7 @@ fn lines(
                     job.shown().length(length)
                 ),
                 if whole && mutual(r) {
-                    format!("delete one of the two{}", twin_at(of.get(r.on).copied()))
+                    format!("delete one of the two{}", twin_at(Some(other)))
                 } else {
                     "let one of the two end where the other begins, or delete what is there twice".to_owned()
                 },
@@ -123,7 +119,7 @@ fn lines(
             .in_pocket(job.name_at(run.at))
             .measured("length run twice", length, 0.0, "mm")
             .remedied(if whole && mutual(r) {
-                one_gone(job, mark, of.get(r.on).copied())
+                one_gone(job, mark, Some(other))
             } else {
                 Remedy::default()
             }),
@@ -166,15 +162,11 @@ fn lines(
 }
 
 fn same(of: &[&Mark], r: &Retraced) -> bool {
-    match (of.get(r.line), of.get(r.on)) {
-        (Some(a), Some(b)) => std::ptr::eq(*a, *b),
-        _ => false,
-    }
+    std::ptr::eq(*of.at(r.line), *of.at(r.on))
 }
 
 fn lettering(of: &[&Mark], r: &Retraced) -> bool {
-    of.get(r.line)
-        .is_some_and(|m| matches!(m.content, Content::Lettering(_)))
+    matches!(of.at(r.line).content, Content::Lettering(_))
 }
 
 fn longest(runs: &[Run]) -> Option<&Run> {
@@ -239,18 +231,14 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
         .map(|(i, _)| i)
         .collect();
     let everywhere = Rect::new(f64::MIN, f64::MIN, f64::MAX, f64::MAX);
-    let reach = |i: &usize| {
-        let reach = fills.get(*i).and_then(|(_, m)| m.reach());
-        reach.unwrap_or(everywhere)
-    };
+    let reach = |i: &usize| fills.at(*i).1.reach().unwrap_or(everywhere);
     // Nor has one that no other area of its kind touches.
     let tree = Boxes::new(near_others.iter().map(reach));
     let touched = near_others.into_iter().filter(|i| tree.several(reach(i)));
     // A twin's outer ring has the same box: first the rings, which are at hand, then the parts.
     let mut rings: Vec<(usize, Rect)> = Vec::new();
     for i in touched {
-        let rings_of = fills.get(i).map(|(_, m)| &m.ink().rings);
-        for ring in rings_of.into_iter().flatten() {
+        for ring in &fills.at(i).1.ink().rings {
             let bounds = bounds(&Polyline {
                 points: ring.clone(),
                 closed: true,
@@ -264,22 +252,13 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
     let mut parts: BTreeMap<usize, Vec<(Region, Rect)>> = BTreeMap::new();
     for i in pairs.iter().flat_map(|(a, b)| [*a, *b]) {
         parts.entry(i).or_insert_with(|| {
-            let pieces = fills
-                .get(i)
-                .map(|(_, m)| m.ink().pieces())
-                .unwrap_or_default();
-            pieces
-                .into_iter()
-                .filter_map(|p| p.bounds().map(|b| (p, b)))
-                .collect()
+            let pieces = fills.at(i).1.ink().pieces().into_iter();
+            pieces.filter_map(|p| p.bounds().map(|b| (p, b))).collect()
         });
     }
     for (a, b) in pairs {
-        let (Some(first), Some(second), Some((_, mark)), Some((_, earlier))) =
-            (parts.get(&a), parts.get(&b), fills.get(b), fills.get(a))
-        else {
-            continue;
-        };
+        let (first, second) = (&parts[&a], &parts[&b]);
+        let (mark, earlier) = (fills.at(b).1, fills.at(a).1);
         let boxes: Vec<(usize, Rect)> = first
             .iter()
             .chain(second)
@@ -292,9 +271,7 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
             let Some(q) = q.checked_sub(first.len()).filter(|_| p < first.len()) else {
                 continue;
             };
-            let (Some((one, _)), Some((other, place))) = (first.get(p), second.get(q)) else {
-                continue;
-            };
+            let ((one, _), (other, place)) = (first.at(p), second.at(q));
             if equal(one, other, near) {
                 pieces.insert((p, q));
                 let pocket = job.name_at(place.center());
@@ -329,11 +306,7 @@ fn pictures(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<F
     }
     let boxes: Vec<(usize, Rect)> = placed.iter().map(|p| p.2).enumerate().collect();
     for (a, b) in alike(&boxes, near) {
-        let (Some((earlier, first, _)), Some((mark, second, place))) =
-            (placed.get(a), placed.get(b))
-        else {
-            continue;
-        };
+        let ((earlier, first, _), (mark, second, place)) = (placed.at(a), placed.at(b));
         let corners = [
             Point::new(0.0, 0.0),
             Point::new(1.0, 0.0),
@@ -361,9 +334,7 @@ fn alike(boxes: &[(usize, Rect)], near: f64) -> Vec<(usize, usize)> {
     let mut pairs = Vec::new();
     for (owner, r) in boxes {
         for other in tree.touching(corner(r).inflate(near, near)) {
-            let Some((second, s)) = boxes.get(other) else {
-                continue;
-            };
+            let (second, s) = boxes.at(other);
             if owner < second && (r.x1 - s.x1).abs() <= near && (r.y1 - s.y1).abs() <= near {
                 pairs.push((*owner, *second));
             }

@@ -1,6 +1,6 @@
 //! Rules for the fixture's drawing, before it is cut: `enrol` runs these, an inspection does not.
 
-use super::{Info, rules};
+use super::rules;
 use crate::artwork::mark::{Artwork, Operation, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::enrol::{operation, outline};
@@ -53,9 +53,6 @@ pub(crate) struct Opening<'a> {
 
 /// A rule for drawings.
 pub(crate) trait EnrolRule: Sync {
-    /// What is fixed about it.
-    fn info(&self) -> &'static Info;
-
     /// Adds what it finds.
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>);
 }
@@ -72,7 +69,7 @@ rules! { EnrolRule:
 
 /// Whether a rule is about drawings.
 pub(crate) fn is_one(rule: &str) -> bool {
-    REGISTRY.iter().any(|r| r.info().name == rule)
+    REGISTRY.iter().any(|(info, _)| info.name == rule)
 }
 
 impl<'a> Drawing<'a> {
@@ -137,7 +134,7 @@ impl<'a> Drawing<'a> {
 pub(crate) fn run(drawing: &Drawing<'_>) -> Vec<Finding> {
     let mut out = Vec::new();
     beyond_the_bed(drawing, &mut out);
-    for rule in REGISTRY {
+    for (_, rule) in REGISTRY {
         let mut found = Vec::new();
         rule.check(drawing, &mut found);
         out.extend(super::worst_of_each(found));

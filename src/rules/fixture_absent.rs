@@ -7,13 +7,9 @@ use crate::matching::Job;
 /// See the module's page.
 pub(crate) struct FixtureAbsent;
 
-static INFO: Info = info!("fixture-absent", Caution, Look);
+pub(crate) static INFO: Info = info!("fixture-absent", Caution, Look);
 
 impl Rule for FixtureAbsent {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         if job.has_fixture() || job.shift.is_some() {
             return;

@@ -13,7 +13,7 @@ use crate::units::{angle, trimmed};
 /// See the module's page.
 pub(crate) struct FixtureShifted;
 
-static INFO: Info = info!("fixture-shifted", Hold, Blank);
+pub(crate) static INFO: Info = info!("fixture-shifted", Hold, Blank);
 
 /// Units to an inch that files are saved with: CSS says 96, PostScript's point is 72, and 90 was
 /// common before 96 became the rule (common practice, no source).
@@ -26,10 +26,6 @@ const SAME_RATIO: f64 = 5e-4;
 const NO_TURN: f64 = 0.02;
 
 impl Rule for FixtureShifted {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let Some(shift) = &job.shift else { return };
         let limit = job.fixture.settings.limits.place;

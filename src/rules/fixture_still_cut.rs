@@ -14,13 +14,9 @@ use crate::remedy::{Change, Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct FixtureStillCut;
 
-static INFO: Info = info!("fixture-still-cut", Hold, Fixture);
+pub(crate) static INFO: Info = info!("fixture-still-cut", Hold, Fixture);
 
 impl Rule for FixtureStillCut {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let live = lines(job);
         if live.len() >= MANY {

@@ -9,13 +9,9 @@ use crate::wording::short;
 /// See the module's page.
 pub(crate) struct FontMissing;
 
-static INFO: Info = info!("font-missing", Hold, Blank);
+pub(crate) static INFO: Info = info!("font-missing", Hold, Blank);
 
 impl Rule for FontMissing {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for (index, mark) in job.artwork.marks.pairs() {
             let Content::Lettering(lettering) = &mark.content else {

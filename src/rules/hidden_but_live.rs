@@ -1,6 +1,5 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
-use crate::wording::sentence;
 use std::borrow::Cow;
 
 use kurbo::{Rect, Shape as _};
@@ -13,13 +12,15 @@ use crate::geometry::boxes::Boxes;
 use crate::geometry::equality::contains_equal;
 use crate::geometry::occlusion::{occluded, samples};
 use crate::geometry::region::Region;
-use crate::ids::MarkId;
+use crate::ids::{At, MarkId};
 use crate::matching::Job;
+use crate::remedy::{Change, Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct HiddenButLive;
 
-static INFO: Info = info!("hidden-but-live", Hold, Blank);
+pub(crate) static INFO: Info = info!("hidden-but-live", Hold, Blank);
 
 /// At this opacity and below, nobody sees a mark on a bright screen; higher, and pale guides that
 /// people do see would be called invisible.
@@ -41,10 +42,6 @@ const SHOWS: f64 = 0.02;
 const LOOKS: usize = 8;
 
 impl Rule for HiddenButLive {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let covers = Covers::new(job);
         for (index, mark, _) in job.live() {
@@ -78,7 +75,12 @@ impl Rule for HiddenButLive {
                         )),
                         why.help(),
                     )
-                    .in_pocket(pocket),
+                    .in_pocket(pocket)
+                    .remedied(if part.is_empty() {
+                        unwanted(job, index, mark)
+                    } else {
+                        Remedy::default()
+                    }),
                 );
             }
         }
@@ -94,6 +96,20 @@ fn concerned(job: &Job<'_>, mark: &Mark) -> bool {
         Paint::Pixels => settings.paints.other == Other::Unknown,
         _ => false,
     }
+}
+
+/// Takes the element away, where nothing of it shows.
+fn unwanted(job: &Job<'_>, index: MarkId, mark: &Mark) -> Remedy {
+    let of_element: Vec<MarkId> = (job.artwork.marks.pairs())
+        .filter(|(_, m)| m.origin.range == mark.origin.range)
+        .map(|(i, _)| i)
+        .collect();
+    let shows = |i: &MarkId| *i != index && of_the_whole(job.mark(*i)).is_none();
+    if of_element.iter().any(shows) {
+        return Remedy::default();
+    }
+    let gone = Change::of(of_element, What::Delete);
+    Remedy::choose([Way::new("delete", "delete it", vec![gone]).assuming("it is not wanted")])
 }
 
 /// Why a mark does not show.
@@ -251,13 +267,12 @@ impl<'j> Covers<'j> {
         self.tree
             .touching(at)
             .into_iter()
-            .filter_map(|i| self.marks.get(i).copied())
+            .map(|i| *self.marks.at(i))
             .filter(move |(i, _)| *i > index)
     }
 
     fn any_over(&self, index: MarkId, at: Rect) -> bool {
-        self.tree
-            .any_touching(at, |i| self.marks.get(i).is_some_and(|(m, _)| *m > index))
+        self.tree.any_touching(at, |i| self.marks.at(i).0 > index)
     }
 
     /// Whether `part` of mark `index` is hidden by what lies over it.

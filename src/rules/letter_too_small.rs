@@ -1,6 +1,5 @@
 //! `letter-too-small`: lettering is smaller than the smallest letter allowed.
 
-use crate::wording::sentence;
 use std::collections::BTreeMap;
 
 use kurbo::{Rect, Shape as _};
@@ -10,11 +9,12 @@ use crate::artwork::mark::{Content, Letter};
 use crate::finding::{Finding, Location};
 use crate::ids::PocketId;
 use crate::matching::Job;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct LetterTooSmall;
 
-static INFO: Info = info!("letter-too-small", Caution, Look);
+pub(crate) static INFO: Info = info!("letter-too-small", Caution, Look);
 
 /// Smaller than the limit by less than this, in millimetres, is the rounding of a file.
 const ROUNDING: f64 = 0.005;
@@ -23,10 +23,6 @@ const ROUNDING: f64 = 0.005;
 const ONE_SIZE: f64 = 0.01;
 
 impl Rule for LetterTooSmall {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let limit = job.fixture.settings.limits.smallest_letter;
         let mut last = None;

@@ -1,7 +1,6 @@
 //! `mirrored`: art mirrored where it should not be, or not where it should.
 
-use crate::wording::sentence;
-use kurbo::{Affine, Vec2};
+use kurbo::Vec2;
 
 use super::upside_down::opposed;
 use super::{Info, Rule, change, info, thing};
@@ -10,17 +9,14 @@ use crate::fixture::zones::bearing;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct Mirrored;
 
-static INFO: Info = info!("mirrored", Hold, Blank);
+pub(crate) static INFO: Info = info!("mirrored", Hold, Blank);
 
 impl Rule for Mirrored {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for (art, way, pocket, mark) in job.art_by_way_up() {
             if way.mirrored == pocket.settings.mirrored {
@@ -35,13 +31,8 @@ impl Rule for Mirrored {
                     "{what} is not mirrored, and this zone is engraved from behind, so it would read as in a mirror{from}"
                 )
             };
-            // A flip across the line through the middle that its tops point along.
             let centre = art.bounds().center();
             let is = bearing(way.up);
-            let upright = Affine::rotate_about(-is.to_radians(), centre);
-            let flip = Affine::translate(centre.to_vec2())
-                * Affine::FLIP_X
-                * Affine::translate(-centre.to_vec2());
             out.push(
                 Finding::new(
                     &INFO,
@@ -52,7 +43,6 @@ impl Rule for Mirrored {
                 .in_pocket(Some(&pocket.name))
                 .remedied(Remedy::certain(flips(job, art, way.up)))
                 .drawn(Picture::Turn {
-                    right: upright.inverse() * flip * upright,
                     centre,
                     is,
                     should: is,

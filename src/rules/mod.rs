@@ -6,6 +6,7 @@ use std::collections::HashMap;
 use crate::abandon;
 use crate::cores;
 use crate::finding::{Finding, Info};
+use crate::ids::At;
 use crate::matching::Job;
 
 mod change;
@@ -16,9 +17,6 @@ pub(crate) mod waivers;
 
 /// A rule.
 pub(crate) trait Rule: Sync {
-    /// What is fixed about it.
-    fn info(&self) -> &'static Info;
-
     /// Adds what it finds.
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>);
 }
@@ -28,8 +26,9 @@ macro_rules! rules {
     ($kind:ident: $($module:ident::$rule:ident,)+) => {
         $(pub(crate) mod $module;)+
 
-        /// The rules, in the order of the list above.
-        pub(crate) static REGISTRY: &[&dyn $kind] = &[$(&$module::$rule),+];
+        /// The rules with what is fixed about each, in the order of the list above.
+        pub(crate) static REGISTRY: &[(&$crate::finding::Info, &dyn $kind)] =
+            &[$((&$module::INFO, &$module::$rule)),+];
 
         /// The file that each of them is in.
         #[cfg(test)]
@@ -95,8 +94,8 @@ pub(crate) use info;
 pub fn all() -> impl Iterator<Item = &'static Info> {
     REGISTRY
         .iter()
-        .map(|r| r.info())
-        .chain(enrol::REGISTRY.iter().map(|r| r.info()))
+        .map(|(info, _)| *info)
+        .chain(enrol::REGISTRY.iter().map(|(info, _)| *info))
         .chain([&waivers::UNUSED, &waivers::EXPIRED])
 }
 
@@ -119,7 +118,7 @@ const WORTH_A_THREAD: usize = 2_000;
 
 /// Runs every rule; what they find comes in the order of the rules.
 pub fn run(job: &Job<'_>) -> Vec<Finding> {
-    let check = |rule: &&dyn Rule| {
+    let check = |(_, rule): &(&Info, &dyn Rule)| {
         abandon::ask();
         let mut found = Vec::new();
         rule.check(job, &mut found);
@@ -143,7 +142,7 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
             let at = *first.entry((finding.rule, p.clone())).or_insert(next);
             (at < next).then_some(at)
         });
-        match same.and_then(|i| kept.get_mut(i)) {
+        match same.map(|i| kept.at_mut(i)) {
             None => kept.push(finding),
             Some(worst) => {
                 let more = worst.more + 1;
@@ -191,8 +190,9 @@ mod tests {
 
     /// Each rule with the file that it is in, below `src/rules`.
     fn with_files() -> Vec<(&'static Info, String)> {
-        let runs = REGISTRY.iter().map(|r| r.info()).zip(FILES);
-        let drawings = enrol::REGISTRY.iter().map(|r| r.info()).zip(enrol::FILES);
+        let runs = REGISTRY.iter().map(|(info, _)| *info).zip(FILES);
+        let drawings = enrol::REGISTRY.iter().map(|(info, _)| *info);
+        let drawings = drawings.zip(enrol::FILES);
         runs.map(|(info, file)| (info, format!("{file}.rs")))
             .chain(drawings.map(|(info, file)| (info, format!("enrol/{file}.rs"))))
             .collect()

@@ -1,20 +1,17 @@
 //! `name-extra`: lettering in the run that is not on the order list.
 
-use super::ordered::{ordered, place, pocket_name, quoted};
+use super::ordered::{of_words, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
 use crate::matching::Job;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub(crate) struct NameExtra;
 
-static INFO: Info = info!("name-extra", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-extra", Hold, Blank);
 
 impl Rule for NameExtra {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let Some(ordered) = ordered(job) else { return };
         for found in &ordered.comparison.extra {
@@ -25,7 +22,13 @@ impl Rule for NameExtra {
                     format!("{} is not on the order list", quoted(&found.text)),
                     "replace or delete it if it is left over, or add it to the list if it was ordered",
                 )
-                .in_pocket(pocket_name(job, found.pocket)),
+                .in_pocket(pocket_name(job, found.pocket))
+                .remedied(Remedy::choose([Way::new(
+                    "empty",
+                    "delete the lettering",
+                    vec![of_words(&ordered.reading, &found.words, What::Delete)],
+                )
+                .assuming("it is left over from another run")])),
             );
         }
     }

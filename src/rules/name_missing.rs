@@ -1,33 +1,28 @@
 //! `name-missing`: a name on the order list is not in the run as it was ordered.
 
-use super::ordered::{Ordered, ordered, place, pocket_name, quoted};
+use super::ordered::{Ordered, of_words, ordered, place, pocket_name, quoted};
 use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
-use crate::ids::{MarkId, PocketId};
+use crate::ids::{At, PocketId};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
 use crate::orders::together::{Member, Together};
-use crate::remedy::{Change, Remedy, Way, What};
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub(crate) struct NameMissing;
 
-static INFO: Info = info!("name-missing", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-missing", Hold, Blank);
 
 impl Rule for NameMissing {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let (Some(list), Some(ordered)) = (&job.orders, ordered(job)) else {
             return;
         };
         for missing in &ordered.comparison.missing {
-            if let Some(order) = list.orders.get(missing.order) {
-                out.push(finding(job, &ordered, order, missing));
-            }
+            let order = list.orders.at(missing.order);
+            out.push(finding(job, &ordered, order, missing));
         }
     }
 }
@@ -98,12 +93,7 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
 
 /// The lettering as the list has it. Whether list or run is right, only a person knows.
 fn as_listed(ordered: &Ordered, words: &[usize], name: &str) -> Remedy {
-    let marks: Vec<MarkId> = words
-        .iter()
-        .filter_map(|w| ordered.reading.words.get(*w))
-        .flat_map(|w| w.marks.iter().copied())
-        .collect();
-    let change = Change::of(marks, What::Rewrite(name.to_owned())).called("the lettering");
+    let change = of_words(&ordered.reading, words, What::Rewrite(name.to_owned()));
     let says = format!("let the lettering say {}", quoted(name));
     Remedy::choose([Way::new("list", says, vec![change]).assuming("the list is right")])
 }

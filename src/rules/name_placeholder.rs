@@ -1,24 +1,20 @@
 //! `name-placeholder`: lettering that must never be sent is still in the run.
 
-use super::ordered::{place, pocket_name, quoted, said, stand_ins};
+use super::ordered::{of_words, place, pocket_name, quoted, said, stand_ins};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
-use crate::ids::MarkId;
+use crate::ids::At;
 use crate::matching::Job;
-use crate::matching::pocket_text::{PocketText, read_lettering};
+use crate::matching::pocket_text::read_lettering;
 use crate::orders::compare::joins;
-use crate::remedy::{Change, Remedy, Way, What};
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub(crate) struct NamePlaceholder;
 
-static INFO: Info = info!("name-placeholder", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-placeholder", Hold, Blank);
 
 impl Rule for NamePlaceholder {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         if job.fixture.settings.names.placeholders.is_empty() {
             return;
@@ -26,7 +22,7 @@ impl Rule for NamePlaceholder {
         let reading = read_lettering(job);
         for pocket in said(job, &reading) {
             for run in stand_ins(job, &pocket.lines) {
-                let lines = pocket.lines.get(run).unwrap_or_default();
+                let lines = pocket.lines.at(run);
                 let words: Vec<usize> = lines.iter().map(|l| l.word).collect();
                 let text = joins(lines).into_iter().next().unwrap_or_default();
                 out.push(
@@ -40,20 +36,11 @@ impl Rule for NamePlaceholder {
                     .remedied(Remedy::choose([Way::new(
                         "empty",
                         "delete the stand-in",
-                        vec![Change::of(marks(&reading, &words), What::Delete)],
+                        vec![of_words(&reading, &words, What::Delete)],
                     )
                     .assuming("the pocket stays empty")])),
                 );
             }
         }
     }
-}
-
-/// The marks of some words.
-fn marks(reading: &PocketText, words: &[usize]) -> Vec<MarkId> {
-    words
-        .iter()
-        .filter_map(|w| reading.words.get(*w))
-        .flat_map(|w| w.marks.iter().copied())
-        .collect()
 }

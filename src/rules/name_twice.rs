@@ -1,20 +1,18 @@
 //! `name-twice`: a name stands in more pockets than were ordered.
 
-use super::ordered::{ordered, place, pocket_name, pocket_names, quoted};
+use super::ordered::{Ordered, of_words, ordered, place, pocket_name, pocket_names, quoted};
 use super::{Info, Rule, info};
 use crate::finding::Finding;
 use crate::matching::Job;
+use crate::orders::compare::Twice;
+use crate::remedy::{Remedy, Way, What};
 
 /// See the module's page.
 pub(crate) struct NameTwice;
 
-static INFO: Info = info!("name-twice", Hold, Blank);
+pub(crate) static INFO: Info = info!("name-twice", Hold, Blank);
 
 impl Rule for NameTwice {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let Some(ordered) = ordered(job) else { return };
         for twice in &ordered.comparison.twice {
@@ -32,6 +30,7 @@ impl Rule for NameTwice {
                     "compare these pockets with the order; set the right name in the one that is wrong",
                 )
                 .in_pocket(pocket_name(job, twice.surplus.pocket))
+                .remedied(one_fewer(job, &ordered, twice))
                 .measured(
                     "times",
                     twice.found.len() as f64,
@@ -41,4 +40,16 @@ impl Rule for NameTwice {
             );
         }
     }
+}
+
+/// One of the pockets of this run is emptied: which, only the order can tell.
+fn one_fewer(job: &Job<'_>, ordered: &Ordered, twice: &Twice) -> Remedy {
+    let here = (twice.found.iter()).filter(|f| f.run == twice.surplus.run);
+    Remedy::choose(here.filter_map(|found| {
+        let pocket = pocket_name(job, found.pocket)?;
+        let gone = of_words(&ordered.reading, &found.words, What::Delete);
+        let says = format!("delete the lettering in {pocket}");
+        let way = Way::new(pocket.to_owned(), says, vec![gone]);
+        Some(way.assuming(format!("the one in {pocket} is too many")))
+    }))
 }

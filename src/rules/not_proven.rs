@@ -11,7 +11,7 @@ use crate::wording::short;
 /// See the module's page.
 pub(crate) struct NotProven;
 
-static INFO: Info = info!("not-proven", Hold, Blank);
+pub(crate) static INFO: Info = info!("not-proven", Hold, Blank);
 
 /// What could not be resolved, in a sentence that names it: the reading stage says "it" of an element
 /// that the report shows, and the report is also read where no excerpt is.
@@ -36,10 +36,6 @@ pub(crate) fn told(unproven: &Unproven) -> String {
 }
 
 impl Rule for NotProven {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let sent = job.fixture.settings.run.hidden_sent;
         for unproven in &job.artwork.unproven {

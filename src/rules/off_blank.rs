@@ -12,13 +12,9 @@ use crate::wording::sentence;
 /// See the module's page.
 pub(crate) struct OffBlank;
 
-static INFO: Info = info!("off-blank", Hold, Blank);
+pub(crate) static INFO: Info = info!("off-blank", Hold, Blank);
 
 impl Rule for OffBlank {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for art in job.art.iter().filter(|a| a.pocket.is_none()) {
             // A cut outside the zones is `stray-cut`'s to say.

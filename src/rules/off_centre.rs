@@ -8,7 +8,7 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::fixture::settings::{Centred, PocketSettings};
 use crate::geometry::bed_words::offset_words;
 use crate::geometry::region::Region;
-use crate::ids::{ArtId, PocketId};
+use crate::ids::{ArtId, At, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
@@ -16,7 +16,7 @@ use crate::remedy::{Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct OffCentre;
 
-static INFO: Info = info!("off-centre", Note, Blank);
+pub(crate) static INFO: Info = info!("off-centre", Note, Blank);
 
 /// Art whose middle lies this close to its zone's, in millimetres, is centred.
 const CENTRED: f64 = 0.3;
@@ -59,28 +59,22 @@ struct Whole {
 }
 
 impl Rule for OffCentre {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let all: Vec<Whole> = job.pockets.ids().filter_map(|p| whole(job, p)).collect();
         out.extend(together(job, &all));
         // Which directions most siblings are centred in: names of other heights are often centred
         // across and not along.
-        let judged: Vec<bool> = [0, 1]
-            .iter()
-            .map(|axis| {
-                let centred = all.iter().filter(|w| at(w, *axis).abs() <= CENTRED).count();
-                centred >= SIBLINGS && 3 * centred >= 2 * all.len()
-            })
-            .collect();
+        let judged = [0, 1].map(|axis| {
+            let centred = all.iter().filter(|w| w.off.at(axis).abs() <= CENTRED);
+            let centred = centred.count();
+            centred >= SIBLINGS && 3 * centred >= 2 * all.len()
+        });
         for w in &all {
             let (pocket, art) = (&job.pockets[w.pocket], &job.art[w.art]);
             let mark = job.mark(art.mark);
             let part = |axis: usize| {
-                let v = at(w, axis);
-                if judged.get(axis) == Some(&true) && v.abs() > STANDS_OUT {
+                let v = *w.off.at(axis);
+                if *judged.at(axis) && v.abs() > STANDS_OUT {
                     v
                 } else {
                     0.0
@@ -219,10 +213,6 @@ fn whence(settings: &PocketSettings) -> &'static str {
     } else {
         "where [zone] centred puts it"
     }
-}
-
-fn at(w: &Whole, axis: usize) -> f64 {
-    w.off.get(axis).copied().unwrap_or(0.0)
 }
 
 fn whole(job: &Job<'_>, pocket: PocketId) -> Option<Whole> {

@@ -4,11 +4,12 @@ use kurbo::Rect;
 
 use crate::artwork::mark::Origin;
 use crate::finding::Location;
-use crate::ids::PocketId;
+use crate::ids::{At, PocketId};
 use crate::matching::Job;
 use crate::matching::pocket_text::{PocketText, continues, read_lettering};
 use crate::orders::compare::{Comparison, Found, LetteringPiece, Said, compare, joins};
 use crate::orders::spelling::Spelling;
+use crate::remedy::{Change, What};
 
 /// A job's lettering, with what the order list says of it.
 pub(super) struct Ordered {
@@ -67,7 +68,7 @@ pub(super) fn said(job: &Job<'_>, reading: &PocketText) -> Vec<Said> {
                 last = Some(words);
             }
             for run in stand_ins(job, &lines) {
-                for line in lines.get_mut(run).unwrap_or_default() {
+                for line in lines.at_mut(run) {
                     line.placeholder = true;
                 }
             }
@@ -91,7 +92,7 @@ pub(super) fn stand_ins(job: &Job<'_>, lines: &[LetteringPiece]) -> Vec<std::ops
     }
     for start in 0..lines.len() {
         for end in start + 1..=lines.len().min(start + 4) {
-            let run = lines.get(start..end).unwrap_or_default();
+            let run = lines.at(start..end);
             if joins(run).iter().any(|text| listed.contains(&key(text))) {
                 out.push(start..end);
             }
@@ -102,7 +103,7 @@ pub(super) fn stand_ins(job: &Job<'_>, lines: &[LetteringPiece]) -> Vec<std::ops
 
 /// Where lettering stands: on the bed and in the file, or in the file only where it has no place.
 pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize]) -> Location<'a> {
-    let all = || words.iter().filter_map(|w| reading.words.get(*w));
+    let all = || words.iter().map(|w| reading.words.at(*w));
     let bounds = all().map(|w| w.bounds).reduce(|a, b| a.union(b));
     let origin: Option<&Origin> = all()
         .flat_map(|w| &w.marks)
@@ -117,6 +118,13 @@ pub(super) fn place<'a>(job: &'a Job<'_>, reading: &PocketText, words: &[usize])
     }
 }
 
+/// The change of the lettering of some words.
+pub(super) fn of_words(reading: &PocketText, words: &[usize], what: What) -> Change {
+    let marks = words.iter().map(|w| reading.words.at(*w));
+    let marks = marks.flat_map(|w| w.marks.iter().copied()).collect();
+    Change::of(marks, what).called("the lettering")
+}
+
 /// The name of a pocket.
 pub(super) fn pocket_name<'a>(job: &'a Job<'_>, pocket: Option<PocketId>) -> Option<&'a str> {
     pocket.map(|p| job.pockets[p].name.as_str())
@@ -128,7 +136,7 @@ pub(super) fn pocket_names(job: &Job<'_>, found: &[Found]) -> String {
     if let Some((together, _)) = &job.together {
         let places: Vec<String> = found
             .iter()
-            .filter_map(|f| Some(together.runs.get(f.run)?.place(f.pocket)))
+            .map(|f| together.runs.at(f.run).place(f.pocket))
             .collect();
         return places.join(", ");
     }

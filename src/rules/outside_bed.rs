@@ -1,6 +1,5 @@
 //! `outside-bed`: any live mark beyond the usable bed, run-out counted.
 
-use crate::wording::sentence;
 use kurbo::{Rect, Shape as _, Vec2};
 
 use super::{Info, Rule, change, info, thing};
@@ -10,11 +9,12 @@ use crate::fixture::settings::Bed;
 use crate::matching::Job;
 use crate::matching::fit::largest;
 use crate::remedy::{Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct OutsideBed;
 
-static INFO: Info = info!("outside-bed", Hold, Blank);
+pub(crate) static INFO: Info = info!("outside-bed", Hold, Blank);
 
 /// Reaching past by less than this, in millimetres, is the rounding of curves.
 const ROUNDING: f64 = 0.005;
@@ -28,10 +28,6 @@ struct Past {
 }
 
 impl Rule for OutsideBed {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let bed = &job.fixture.settings.bed;
         let fixture: std::collections::BTreeSet<crate::ids::MarkId> = job

@@ -8,13 +8,9 @@ use crate::remedy::{Remedy, Way};
 /// See the module's page.
 pub(crate) struct PageChanged;
 
-static INFO: Info = info!("page-changed", Hold, Blank);
+pub(crate) static INFO: Info = info!("page-changed", Hold, Blank);
 
 impl Rule for PageChanged {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let (page, enrolled) = (&job.artwork.page, &job.fixture.lock.page);
         if !page.physical {

@@ -1,38 +1,40 @@
 //! `paint-unknown`: a paint that no operation claims.
 
-use crate::wording::sentence;
-use std::collections::BTreeSet;
+use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, thing};
 use crate::artwork::colour::distance;
 use crate::artwork::mark::{Operation, Paint};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
-use crate::ids::OutlineId;
+use crate::ids::{MarkId, OutlineId};
 use crate::matching::Job;
+use crate::remedy::{Change, Remedy, Way, What};
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct PaintUnknown;
 
-static INFO: Info = info!("paint-unknown", Hold, Blank);
+pub(crate) static INFO: Info = info!("paint-unknown", Hold, Blank);
 
 impl Rule for PaintUnknown {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // One finding a paint and pocket: a file in the wrong paint has hundreds of marks in it.
-        let mut said: BTreeSet<(Option<OutlineId>, String)> = BTreeSet::new();
+        let mut alike: BTreeMap<(Option<OutlineId>, String), Vec<MarkId>> = BTreeMap::new();
         for (index, mark, operation) in job.live() {
-            if operation != Operation::Unknown {
-                continue;
+            if operation == Operation::Unknown {
+                let pocket = job.pocket_of_mark(index).map(|p| p.outline);
+                let (paint, ..) = describe(job, &mark.paint);
+                alike.entry((pocket, paint)).or_default().push(index);
             }
-            let pocket = job.pocket_of_mark(index);
+        }
+        for marks in alike.into_values() {
+            let [index, ..] = marks.as_slice() else {
+                continue;
+            };
+            let mark = job.mark(*index);
+            let pocket = job.pocket_of_mark(*index);
             let (paint, help, away) = describe(job, &mark.paint);
-            if !said.insert((pocket.map(|p| p.outline), paint.clone())) {
-                continue;
-            }
             let place = match mark.ink().bounds() {
                 Some(bed) => Location::Mark(&mark.origin, bed),
                 None => Location::File(&mark.origin),
@@ -46,13 +48,31 @@ impl Rule for PaintUnknown {
                 ),
                 help,
             )
-            .in_pocket(pocket.map(|p| p.name.as_str()));
+            .in_pocket(pocket.map(|p| p.name.as_str()))
+            .remedied(Remedy::choose(listed(job, &marks)));
             if let Some(away) = away {
                 finding = finding.measured("colour difference", away, 0.0, "");
             }
             out.push(finding);
         }
     }
+}
+
+/// The marks in the first paint of each operation that the settings list.
+fn listed(job: &Job<'_>, marks: &[MarkId]) -> Vec<Way> {
+    [
+        (Operation::Engrave, "it is to be engraved"),
+        (Operation::Score, "it is to be scored"),
+        (Operation::Off, "it is not to be run"),
+    ]
+    .into_iter()
+    .filter_map(|(operation, assumes)| {
+        let paint = job.fixture.settings.first_paint(operation)?;
+        let change = Change::of(marks.to_vec(), What::Paint(paint));
+        let way = Way::worded(operation_word(operation), vec![change], job.shown());
+        Some(way.assuming(assumes))
+    })
+    .collect()
 }
 
 /// The paint in words, what to do, and the distance to the nearest listed paint.

@@ -1,6 +1,5 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
-use crate::wording::{listed, sentence};
 use kurbo::{Affine, Rect};
 
 use super::{Info, Rule, change, info, thing};
@@ -15,17 +14,14 @@ use crate::matching::art::Art;
 use crate::matching::fit::{ROUNDING, largest, letters_past, moved, two_lines};
 use crate::matching::pocket_text::letters_in;
 use crate::remedy::{Remedy, Way, What};
+use crate::wording::{listed, sentence};
 
 /// See the module's page.
 pub(crate) struct PastZone;
 
-static INFO: Info = info!("past-zone", Hold, Blank);
+pub(crate) static INFO: Info = info!("past-zone", Hold, Blank);
 
 impl Rule for PastZone {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // A box in the middle of each zone: what lies in it, as most of traced art does, is in the zone.
         let middles: IdVec<PocketId, Option<Rect>> =

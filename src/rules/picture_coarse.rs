@@ -8,16 +8,12 @@ use crate::matching::Job;
 /// See the module's page.
 pub(crate) struct PictureCoarse;
 
-static INFO: Info = info!("picture-coarse", Caution, Look);
+pub(crate) static INFO: Info = info!("picture-coarse", Caution, Look);
 
 /// Coarser than the limit by less than this share is the rounding of a file: 199.9 dots are 200.
 const ROUNDING: f64 = 1e-3;
 
 impl Rule for PictureCoarse {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let limit = job.fixture.settings.limits.coarsest_picture;
         for (_, mark, _) in job.live() {

@@ -9,13 +9,9 @@ use crate::remedy::{Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct PocketAdded;
 
-static INFO: Info = info!("pocket-added", Hold, Blank);
+pub(crate) static INFO: Info = info!("pocket-added", Hold, Blank);
 
 impl Rule for PocketAdded {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for index in &job.added {
             let found = &job.contours.all[*index];

@@ -7,13 +7,9 @@ use crate::matching::Job;
 /// See the module's page.
 pub(crate) struct PocketBare;
 
-static INFO: Info = info!("pocket-bare", Caution, Blank);
+pub(crate) static INFO: Info = info!("pocket-bare", Caution, Blank);
 
 impl Rule for PocketBare {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let mut with_art = job.pockets.each(false);
         for (index, _) in job.art.iter().flat_map(|a| &a.shares) {

@@ -8,13 +8,9 @@ use crate::remedy::{Remedy, Way};
 /// See the module's page.
 pub(crate) struct PocketMissing;
 
-static INFO: Info = info!("pocket-missing", Hold, Blank);
+pub(crate) static INFO: Info = info!("pocket-missing", Hold, Blank);
 
 impl Rule for PocketMissing {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         if !job.has_fixture() {
             return;

@@ -14,16 +14,12 @@ use crate::units::angle;
 /// See the module's page.
 pub(crate) struct PocketMoved;
 
-static INFO: Info = info!("pocket-moved", Hold, Blank);
+pub(crate) static INFO: Info = info!("pocket-moved", Hold, Blank);
 
 /// A turn below this, in degrees, is not worth a word beside the move.
 const WORTH_SAYING: f64 = 0.05;
 
 impl Rule for PocketMoved {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let limit = job.fixture.settings.limits.place;
         let frame = job.shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);

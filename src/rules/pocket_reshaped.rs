@@ -8,13 +8,9 @@ use crate::remedy::{Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct PocketReshaped;
 
-static INFO: Info = info!("pocket-reshaped", Hold, Blank);
+pub(crate) static INFO: Info = info!("pocket-reshaped", Hold, Blank);
 
 impl Rule for PocketReshaped {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let limit = job.fixture.settings.limits.place;
         let shown = job.shown();

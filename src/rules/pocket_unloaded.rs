@@ -1,20 +1,17 @@
 //! `pocket-unloaded`: art in a pocket that holds no blank.
 
-use super::{Info, Rule, info, thing};
+use super::{Info, Rule, change, info, thing};
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
+use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct PocketUnloaded;
 
-static INFO: Info = info!("pocket-unloaded", Hold, Fixture);
+pub(crate) static INFO: Info = info!("pocket-unloaded", Hold, Fixture);
 
 impl Rule for PocketUnloaded {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for art in &job.art {
             // Art over several pockets counts for each of them.
@@ -33,7 +30,13 @@ impl Rule for PocketUnloaded {
                         ),
                         "put a blank in the pocket and name it as loaded, or delete the art",
                     )
-                    .in_pocket(Some(&job.pockets[*index].name)),
+                    .in_pocket(Some(&job.pockets[*index].name))
+                    .remedied(Remedy::choose([Way::new(
+                        "empty",
+                        "delete the art",
+                        vec![change::of_art(art, What::Delete)],
+                    )
+                    .assuming("the pocket stays empty")])),
                 );
             }
         }

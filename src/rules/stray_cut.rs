@@ -11,16 +11,12 @@ use crate::remedy::{Remedy, Way, What};
 /// See the module's page.
 pub(crate) struct StrayCut;
 
-static INFO: Info = info!("stray-cut", Hold, Fixture);
+pub(crate) static INFO: Info = info!("stray-cut", Hold, Fixture);
 
 /// How far a cut may reach past its zone before it counts, in millimetres: the rounding of curves.
 const ROUNDING: f64 = 0.005;
 
 impl Rule for StrayCut {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let inside_allowed = job.fixture.settings.run.cuts_inside_zone;
         for art in job

@@ -1,8 +1,5 @@
 //! `tilted`: art off square by more than `tilt`.
 
-use crate::wording::sentence;
-use kurbo::Affine;
-
 use super::upside_down::{ASKEW_UP_TO, turns};
 use super::{Info, Rule, info, thing};
 use crate::finding::{Finding, Location, Picture};
@@ -11,17 +8,14 @@ use crate::matching::Job;
 use crate::matching::evidence::between;
 use crate::remedy::Remedy;
 use crate::units::angle;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct Tilted;
 
-static INFO: Info = info!("tilted", Caution, Blank);
+pub(crate) static INFO: Info = info!("tilted", Caution, Blank);
 
 impl Rule for Tilted {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let limit = job.fixture.settings.limits.tilt;
         for (art, way, pocket, mark) in job.art_by_way_up() {
@@ -61,7 +55,6 @@ impl Rule for Tilted {
                 ))
                 .measured("turn", turned.abs(), limit, "deg")
                 .drawn(Picture::Turn {
-                    right: Affine::rotate_about(-turned.to_radians(), centre),
                     centre,
                     is: bearing(way.up),
                     should: bearing(pocket.tops),

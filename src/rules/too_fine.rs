@@ -1,6 +1,5 @@
 //! `too-fine`: a stroke or part of a shape is narrower than the finest limit.
 
-use crate::wording::sentence;
 use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, thing};
@@ -10,20 +9,17 @@ use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
-use crate::ids::{MarkId, PocketId};
+use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct TooFine;
 
-static INFO: Info = info!("too-fine", Caution, Look);
+pub(crate) static INFO: Info = info!("too-fine", Caution, Look);
 
 impl Rule for TooFine {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
         // that shape. Cut and score lines are followed, and as wide as the beam.
@@ -166,7 +162,7 @@ fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
     boxes
         .touching(near)
         .into_iter()
-        .filter_map(|i| arts.get(i))
+        .map(|i| arts.at(i))
         .map(|a| (a.ink().distance_to(narrow.at), a.mark))
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
         .map(|(_, mark)| mark)

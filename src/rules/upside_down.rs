@@ -1,7 +1,6 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
-use crate::wording::sentence;
-use kurbo::{Affine, Vec2};
+use kurbo::Vec2;
 
 use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::Mark;
@@ -14,11 +13,12 @@ use crate::matching::art::Art;
 use crate::matching::evidence::{Evidence, Opposed, WayUp, between};
 use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
+use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct UpsideDown;
 
-static INFO: Info = info!("upside-down", Hold, Blank);
+pub(crate) static INFO: Info = info!("upside-down", Hold, Blank);
 
 /// Art turned by more than this, in degrees, lies wrong; less is merely askew. Half a quarter turn:
 /// nobody sets a name at 44 degrees by slip and at 46 by intent.
@@ -32,10 +32,6 @@ const ON_ITS_SIDE_UP_TO: f64 = 135.0;
 const HALF_ROUND: f64 = 175.0;
 
 impl Rule for UpsideDown {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for (art, way, pocket, mark) in job.art_by_way_up() {
             let turned = between(pocket.tops, way.up);
@@ -181,7 +177,6 @@ fn finding(
         "clockwise"
     };
     let centre = art.bounds().center();
-    let right = Affine::rotate_about(-turned.to_radians(), centre);
     Finding::new(
         &INFO,
         &Location::Mark(&mark.origin, art.bounds()),
@@ -210,7 +205,6 @@ fn finding(
         "deg",
     )
     .drawn(Picture::Turn {
-        right,
         centre,
         is: bearing(way.up),
         should: bearing(pocket.tops),

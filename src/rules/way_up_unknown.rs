@@ -9,13 +9,9 @@ use crate::matching::way_up::undecided;
 /// See the module's page.
 pub(crate) struct WayUpUnknown;
 
-static INFO: Info = info!("way-up-unknown", Caution, Blank);
+pub(crate) static INFO: Info = info!("way-up-unknown", Caution, Blank);
 
 impl Rule for WayUpUnknown {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     /// Once a file: a shop that outlines all its lettering would read it once a pocket otherwise.
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let open: Vec<_> = undecided(job).into_iter().map(|i| &job.art[i]).collect();

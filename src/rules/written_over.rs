@@ -6,13 +6,13 @@ use crate::finding::{Finding, Location, Severity};
 use crate::geometry::region::Region;
 use crate::ids::PocketId;
 use crate::matching::Job;
-use crate::matching::strings::{LetterString, strings};
+use crate::matching::strings::{LetterBody, LetterString, strings};
 use crate::wording::sentence;
 
 /// See the module's page.
 pub(crate) struct WrittenOver;
 
-static INFO: Info = info!("written-over", Hold, Blank);
+pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
 
 /// Two strings lie on each other where their letters share more than this part of the smaller one's
 /// place. Smaller, and tight lines or joined words would be held; larger, and a name beside the last
@@ -42,10 +42,6 @@ const SAME_LETTERS: f64 = 0.08;
 const MOST_ART: usize = 400;
 
 impl Rule for WrittenOver {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         for number in job.pockets.ids() {
             if (1..=MOST_ART).contains(&job.art_in(number).len()) {
@@ -142,15 +138,15 @@ fn same_letters(a: &LetterString, b: &LetterString) -> bool {
         return false;
     }
     let height = a.height().min(b.height());
-    let spread = |of: &dyn Fn(usize) -> Option<f64>| {
-        let all: Vec<f64> = (0..a.letters.len()).filter_map(of).collect();
+    let spread = |size: fn(&LetterBody) -> f64| {
+        let pairs = a.letters.iter().zip(&b.letters);
+        let all: Vec<f64> = pairs.map(|(a, b)| size(a) - size(b)).collect();
         let most = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let least = all.iter().copied().fold(f64::INFINITY, f64::min);
         most - least
     };
-    let wider = |i: usize| Some(a.letters.get(i)?.width - b.letters.get(i)?.width);
-    let higher = |i: usize| Some(a.letters.get(i)?.height - b.letters.get(i)?.height);
-    spread(&wider) <= SAME_LETTERS * height && spread(&higher) <= 2.0 * SAME_LETTERS * height
+    spread(|l| l.width) <= SAME_LETTERS * height
+        && spread(|l| l.height) <= 2.0 * SAME_LETTERS * height
 }
 
 /// Art over live lettering, or under it.

@@ -79,7 +79,7 @@ struct Shared {
     proofs: Proofs,
     /// Tells this watcher from the one before it.
     epoch: u64,
-    /// Where a thread that stumbles says so.
+    /// Where a thread that fails says so.
     to: Sender<Message>,
 }
 

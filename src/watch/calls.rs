@@ -79,7 +79,7 @@ fn run(call: &Call) -> Result<(), String> {
         .env("JIGWARDEN_FILE", &call.file)
         .env("JIGWARDEN_VERDICT", call.verdict.word())
         .env("JIGWARDEN_FINDING", &call.finding)
-        // Its output would tear the screen.
+        // Its output would disturb the screen.
         .stdin(Stdio::null())
         .stdout(Stdio::null())
         .stderr(Stdio::null())

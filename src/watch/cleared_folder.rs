@@ -71,7 +71,7 @@ pub(crate) struct Ready {
     receipt_file: NamedTempFile,
 }
 
-/// What a look into the folder found.
+/// What an audit of the folder found.
 #[derive(Debug, Default, PartialEq, Eq)]
 pub(crate) struct Audit {
     /// Runs whose copy or receipt was changed or taken away by somebody else.

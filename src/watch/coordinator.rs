@@ -83,15 +83,16 @@ pub(crate) struct RunStates {
     runs: BTreeMap<PathBuf, Tracked>,
     /// When a resting file is to be looked at.
     resting: BTreeMap<PathBuf, Instant>,
-    bases: BTreeMap<FixtureSource, InputDigest>,
-    /// Inspections that ended and have not been dealt with: news goes first, for it shuts the gate.
+    inputs: BTreeMap<FixtureSource, InputDigest>,
+    /// Inspections that ended and have not been dealt with. News of saves goes first, since it takes
+    /// runs out of the cleared folder.
     ended: VecDeque<Done>,
     /// Runs that could not be taken out of the cleared folder; tried again with every sweep.
     stuck: BTreeSet<PathBuf>,
     saves: u64,
     generation: u64,
-    /// When the bases are to be looked at.
-    look_at_bases: Option<Instant>,
+    /// When the inputs are to be looked at.
+    check_inputs_at: Option<Instant>,
     /// Which folder the watched one is; `None` while it is not there.
     identity: Option<(u64, u64)>,
     begun: bool,
@@ -103,8 +104,8 @@ pub(crate) struct RunStates {
     closed: Vec<String>,
     dirty: bool,
     painted: Option<Instant>,
-    /// What made the watch useless: it ends.
-    stumbled: Option<String>,
+    /// Why the watch must end: the thread that failed.
+    failed: Option<String>,
 }
 
 /// A run as it is kept track of.
@@ -138,7 +139,7 @@ impl Coordinator {
     ///
     /// # Errors
     ///
-    /// What stumbled, in words.
+    /// What failed, in words.
     pub(crate) fn run(
         &mut self,
         from: &Receiver<Message>,
@@ -168,7 +169,7 @@ impl Coordinator {
             while let Ok(message) = from.try_recv() {
                 self.take(message);
             }
-            if let Some(what) = self.state.stumbled.take() {
+            if let Some(what) = self.state.failed.take() {
                 return Err(what);
             }
             self.workers.sort_out();
@@ -178,10 +179,10 @@ impl Coordinator {
             }
             if self
                 .state
-                .look_at_bases
+                .check_inputs_at
                 .is_some_and(|at| at <= Instant::now())
             {
-                self.look_at_bases();
+                self.check_inputs();
             }
             self.paint();
         }
@@ -214,7 +215,7 @@ impl Coordinator {
             .dirty
             .then(|| self.state.painted.map_or_else(Instant::now, |p| p + PAINT));
         let resting = self.state.resting.values().min().copied();
-        [paint, resting, self.state.look_at_bases]
+        [paint, resting, self.state.check_inputs_at]
             .into_iter()
             .flatten()
             .min()
@@ -236,7 +237,7 @@ impl Coordinator {
             Message::Swept(listing) => self.swept(listing),
             Message::Done(done) => self.state.ended.push_back(*done),
             Message::Notice(words) => self.notice(&words),
-            Message::Stumbled(what) => self.state.stumbled = Some(what),
+            Message::Failed(what) => self.state.failed = Some(what),
         }
     }
 
@@ -272,7 +273,7 @@ impl Coordinator {
             self.sweeper.soon();
         }
         self.state
-            .look_at_bases
+            .check_inputs_at
             .get_or_insert_with(|| Instant::now() + REST / 2);
     }
 
@@ -316,7 +317,7 @@ impl Coordinator {
         self.state.closed = listing.closed;
         if !first {
             // Waivers end at midnight, and fixtures may lie where no event comes from.
-            self.look_at_bases();
+            self.check_inputs();
         }
         self.audit();
     }
@@ -353,8 +354,8 @@ impl Coordinator {
         }
         match Events::start(&self.folder, self.to.clone()) {
             Ok(mut events) => {
-                for basis in self.state.bases.values() {
-                    events.also(basis.folders());
+                for inputs in self.state.inputs.values() {
+                    events.also(inputs.folders());
                 }
                 self.events = Some(events);
                 // What was saved before the events began.
@@ -390,7 +391,7 @@ impl Coordinator {
         }
     }
 
-    /// Saves that come without events twice are no chance.
+    /// Two saves without events are no coincidence.
     fn advise(&mut self) {
         if self.events.is_some() && self.state.missed >= 2 && !self.state.advised {
             self.state.advised = true;
@@ -429,10 +430,10 @@ impl Coordinator {
         }
     }
 
-    /// Looks whether anything that verdicts rest on has changed; what rests on it leaves the gate and
-    /// is inspected anew.
-    fn look_at_bases(&mut self) {
-        self.state.look_at_bases = None;
+    /// Checks whether anything that verdicts rest on has changed. Runs that rest on it leave the
+    /// cleared folder and are inspected again.
+    fn check_inputs(&mut self) {
+        self.state.check_inputs_at = None;
         let mut fresh: BTreeMap<FixtureSource, InputDigest> = BTreeMap::new();
         // All runs of a folder have one place.
         let mut places: BTreeMap<PathBuf, FixtureSource> = BTreeMap::new();
@@ -443,17 +444,17 @@ impl Coordinator {
                 .entry(parent)
                 .or_insert_with(|| FixtureSource::of(path, &self.options))
                 .clone();
-            let basis = fresh
+            let inputs = fresh
                 .entry(place.clone())
                 .or_insert_with(|| InputDigest::at(&place, &self.options));
-            if place != run.place || self.state.bases.get(&place) != Some(basis) {
+            if place != run.place || self.state.inputs.get(&place) != Some(inputs) {
                 moved.push((path.clone(), place));
             }
         }
-        self.state.bases = fresh;
+        self.state.inputs = fresh;
         if let Some(events) = &mut self.events {
-            for basis in self.state.bases.values() {
-                events.also(basis.folders());
+            for inputs in self.state.inputs.values() {
+                events.also(inputs.folders());
             }
         }
         let paths: Vec<PathBuf> = moved.iter().map(|(p, _)| p.clone()).collect();
@@ -469,7 +470,7 @@ impl Coordinator {
 
     /// Whether the file is a fixture's drawing or reference, and no run.
     fn is_material(&self, path: &Path, place: &FixtureSource) -> bool {
-        self.state.bases.get(place).is_some_and(|b| b.holds(path))
+        self.state.inputs.get(place).is_some_and(|b| b.holds(path))
     }
 
     fn notice(&mut self, words: &str) {
@@ -506,14 +507,14 @@ impl Coordinator {
     ///
     /// # Errors
     ///
-    /// What stumbled, and copies that cannot be taken out.
+    /// What failed, and copies that cannot be taken out.
     pub(crate) fn end(mut self, ended: Result<(), String>) -> Result<(), Failure> {
         let mut trouble = Vec::new();
         let mut words = None;
         let keep = self.keep_at_end && ended.is_ok();
         if let Err(what) = ended {
             trouble.push(format!(
-                "{what} stumbled, so the watch has ended{}: start it again, and please report what happened",
+                "{what} failed, so the watch has ended{}: start it again, and please report what happened",
                 if self.cleared.is_some() { " and the cleared folder is emptied" } else { "" }
             ));
         }

@@ -1,4 +1,4 @@
-//! What tells one state of a file from another without reading it.
+//! Tells one state of a file from another without reading it.
 
 use std::path::Path;
 use std::time::{Duration, SystemTime};

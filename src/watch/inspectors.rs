@@ -21,35 +21,35 @@ pub(crate) struct Inspectors {
 #[derive(Debug)]
 struct Good {
     place: FixtureSource,
-    basis: InputDigest,
+    inputs: InputDigest,
     since: Instant,
     inspector: Arc<Inspector>,
 }
 
 impl Inspectors {
-    /// The inspector for runs at `place`, opened when everything was as `basis` has it.
+    /// The inspector for runs at `place`, opened when everything was as `inputs` has it.
     ///
-    /// An inspector opens its fixture with the first run. Should the fixture change in between, that run
-    /// sees another basis after its inspection than before, is not told, and hands the inspector to
-    /// [`Inspectors::drop_those_at`].
+    /// An inspector opens its fixture with the first run. Should the fixture change in between, that
+    /// run sees other inputs after its inspection than before, is not told, and hands the inspector
+    /// to [`Inspectors::drop_those_at`].
     pub(crate) fn at(
         &self,
         place: &FixtureSource,
-        basis: &InputDigest,
+        inputs: &InputDigest,
         options: &Options,
     ) -> Arc<Inspector> {
         let mut good = self.good.lock().unwrap_or_else(PoisonError::into_inner);
-        good.retain(|g| g.since.elapsed() < GOOD && (g.place != *place || g.basis == *basis));
+        good.retain(|g| g.since.elapsed() < GOOD && (g.place != *place || g.inputs == *inputs));
         if let Some(known) = good.iter().find(|g| g.place == *place) {
             return Arc::clone(&known.inspector);
         }
         let inspector = Arc::new(Inspector::new(Options {
-            today: Some(basis.day()),
+            today: Some(inputs.day()),
             ..options.clone()
         }));
         good.push(Good {
             place: place.clone(),
-            basis: basis.clone(),
+            inputs: inputs.clone(),
             since: Instant::now(),
             inspector: Arc::clone(&inspector),
         });

@@ -38,7 +38,7 @@ pub(crate) struct Order {
     pub backlog: bool,
 }
 
-/// What came of an order.
+/// The result of an order.
 #[derive(Debug)]
 pub(crate) struct Done {
     /// The order.
@@ -55,8 +55,9 @@ pub(crate) struct Inspected {
     /// The state of the file that was inspected.
     pub stamp: FileStamp,
     /// What the verdict rests on.
-    pub basis: InputDigest,
-    /// For a clear run, where there is a gate: the copy, ready to be shown; or why there is none.
+    pub inputs: InputDigest,
+    /// For a clear run, if there is a cleared folder: the copy, ready to be put there, or why there
+    /// is none.
     pub ready: Option<Result<Ready, String>>,
 }
 
@@ -226,7 +227,7 @@ impl Shop {
                     )
                 });
                 let wanted = shop.lock().ended(&task);
-                // What came of it may be half of the whole.
+                // Its result may be incomplete.
                 if !task.is_given_up() {
                     let done = Done { order, inspected };
                     if shop.to.send(Message::Done(Box::new(done))).is_err() {
@@ -312,9 +313,9 @@ fn carry_out(
     cleared: Option<&Path>,
 ) -> Option<Inspected> {
     let place = FixtureSource::of(&order.path, options);
-    let basis = InputDigest::at(&place, options);
+    let inputs = InputDigest::at(&place, options);
     let stamp = FileStamp::of(&order.path)?;
-    let inspector = inspectors.at(&place, &basis, options);
+    let inspector = inspectors.at(&place, &inputs, options);
     let read = if stamp.length() > LARGEST {
         None
     } else {
@@ -329,7 +330,7 @@ fn carry_out(
                 .filter(|_| run.verdict == Verdict::Clear)
                 .map(|(folder, bytes)| {
                     let receipt =
-                        Receipt::of(&order.name, &run, basis.digest(options), options.strict);
+                        Receipt::of(&order.name, &run, inputs.digest(options), options.strict);
                     cleared_folder::prepare(folder, &order.name, &bytes, receipt)
                         .map_err(|e| e.to_string())
                 });
@@ -340,14 +341,14 @@ fn carry_out(
     };
     // The verdict counts only if nothing moved under it.
     let same = FixtureSource::of(&order.path, options) == place
-        && InputDigest::at(&place, options) == basis;
+        && InputDigest::at(&place, options) == inputs;
     if !same {
         inspectors.drop_those_at(&place);
     }
     (same && FileStamp::of(&order.path) == Some(stamp)).then_some(Inspected {
         run,
         stamp,
-        basis,
+        inputs,
         ready,
     })
 }

@@ -24,6 +24,9 @@ pub(super) struct File {
     pub(super) path: PathBuf,
     /// What it takes from others, in the order of its lines.
     pub(super) imports: Vec<Import>,
+    /// The lines that take the whole crate, under another name or with `*`: what is named after that
+    /// cannot be followed.
+    pub(super) wholesale: Vec<usize>,
 }
 
 /// Every file of the program below `src`, by module. Code for tests alone is left out: a test may look
@@ -58,6 +61,7 @@ pub(super) fn read(src: &Path) -> BTreeMap<Name, File> {
             modules: &modules,
             file: name.clone(),
             paths: Vec::new(),
+            wholesale: Vec::new(),
             tests: Vec::new(),
         };
         walk.items(tokens.clone(), name);
@@ -79,7 +83,15 @@ pub(super) fn read(src: &Path) -> BTreeMap<Name, File> {
                 .collect();
             imports.sort();
             imports.dedup();
-            (name, File { path, imports })
+            let wholesale = walks[&name].wholesale.clone();
+            (
+                name,
+                File {
+                    path,
+                    imports,
+                    wholesale,
+                },
+            )
         })
         .collect()
 }
@@ -116,6 +128,8 @@ struct Walk<'a> {
     file: Name,
     /// Each from the crate's root, with its line.
     paths: Vec<(usize, Name)>,
+    /// Lines that take the crate's root as a whole.
+    wholesale: Vec<usize>,
     /// Modules of this file that are for tests alone.
     tests: Vec<Name>,
 }
@@ -191,6 +205,9 @@ impl Walk<'_> {
         let Some(start) = self.root(&parts, here).filter(|_| !goes_on) else {
             return end;
         };
+        if start.is_empty() && takes_all(tokens.get(end)) {
+            self.wholesale.push(line);
+        }
         match tokens.get(end) {
             Some(TokenTree::Group(list))
                 if list.delimiter() == Delimiter::Brace && ends_in_colons(tokens, end) =>
@@ -221,6 +238,9 @@ impl Walk<'_> {
             let line = tokens[at].span().start().line;
             parts.retain(|p| p != "self");
             let whole = joined(start, &parts);
+            if whole.is_empty() && takes_all(tokens.get(end)) {
+                self.wholesale.push(line);
+            }
             match tokens.get(end) {
                 Some(TokenTree::Group(inner)) if ends_in_colons(&tokens, end) => {
                     self.list(inner, &whole);
@@ -271,6 +291,15 @@ fn spelled(tokens: &[TokenTree], mut at: usize, parts: &mut Vec<String>) -> usiz
         at += 2;
     }
     at
+}
+
+/// Whether a path goes on with another name for what it names (`as`, or `extern crate self`), or with `*`.
+fn takes_all(next: Option<&TokenTree>) -> bool {
+    match next {
+        Some(TokenTree::Ident(word)) => word == "as" || word == "self",
+        Some(token) => is_punct(token, '*'),
+        None => false,
+    }
 }
 
 fn ends_in_colons(tokens: &[TokenTree], end: usize) -> bool {

@@ -19,7 +19,8 @@ pub fn distance(a: Colour, b: Colour) -> f64 {
 }
 
 /// CIE L*a*b* under D65. The matrix is IEC 61966-2-1's; the white point is the sum of its rows, so
-/// that greys come out without a tint. (Values from memory; the tests check what follows from them.)
+/// that greys come out without a tint. A test derives the matrix from the chromaticities of the sRGB
+/// primaries and D65.
 pub fn lab(colour: Colour) -> [f64; 3] {
     const MATRIX: [[f64; 3]; 3] = [
         [0.412_4, 0.357_6, 0.180_5],
@@ -39,8 +40,8 @@ pub fn lab(colour: Colour) -> [f64; 3] {
     [116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)]
 }
 
-/// CIEDE2000 as written out by Sharma, Wu and Dalal, "The CIEDE2000 color-difference formula"
-/// (Color Research and Application 30, 2005), whose test pairs check it. (Formula from memory.)
+/// CIEDE2000 as written out by Sharma, Wu and Dalal, "The CIEDE2000 color-difference formula" (Color
+/// Research and Application 30, 2005), whose test pairs check it.
 pub fn lab_distance([l1, a1, b1]: [f64; 3], [l2, a2, b2]: [f64; 3]) -> f64 {
     let seventh = |c: f64| {
         let c7 = libm::pow(c, 7.0);

@@ -1,10 +1,9 @@
-//! Where anchored lettering lies along its line, in the two ways of readers.
+//! Where anchored lettering lies along its line: readers do this in two ways.
 //!
-//! Browsers count the space after the last letter of a spaced line (so such a line, centred, lies half
-//! a space further to the left), and take a line whose words run backwards for as long as its steps add
-//! up to. usvg and others do neither. Measured with Chromium 148.
+//! Browsers count the space after the last letter of a spaced line, so that such a line, when
+//! centred, lies half a space further to the left. They also take the sum of its steps as the length
+//! of a line whose words run backwards. usvg and others do neither. Measured with Chromium 148.
 
-use crate::ids::At;
 use std::collections::BTreeSet;
 
 use kurbo::{Affine, Point, Vec2};
@@ -16,6 +15,7 @@ use super::script::Script;
 use super::usvg_bridge::longer;
 use super::writing::{right_to_left, spaces_out};
 use crate::artwork::mark::Lay;
+use crate::ids::At;
 
 /// What readers differ about where a line is spaced.
 const SPACED: &str = "the spacing of lettering that is centred or ends at its place";
@@ -23,10 +23,10 @@ const SPACED: &str = "the spacing of lettering that is centred or ends at its pl
 /// What they differ about where it runs backwards.
 const BACKWARDS: &str = "spacing so tight that words run backwards";
 
-/// Lines that move by less than this, in user units, are where they were.
+/// A move smaller than this, in user units, counts as none.
 const NOTHING: f64 = 1e-6;
 
-/// Moves what usvg laid out to where the wanted lay has it, and says what readers differ about.
+/// Moves what usvg laid out to where the chosen lay puts it, and notes what readers differ about.
 pub(super) fn settle(
     script: &Script,
     blocks: &[Block],
@@ -57,7 +57,8 @@ fn settle_block(
     shelf: &mut Shelf<'_>,
     disputed: &mut BTreeSet<&'static str>,
 ) {
-    // What the runs so far are longer than usvg has them: a run without a place goes on after it.
+    // How much longer the runs so far are than in usvg's layout: a run without a position continues
+    // after them.
     let mut carried = 0.0;
     let mut from = 0;
     while from < block.pieces.len() {
@@ -97,7 +98,7 @@ fn settle_block(
             for laid in own.iter_mut().flatten() {
                 shift(laid, (begins + by) * along);
             }
-            // A line along the letters runs on under the space after the last.
+            // An underline continues under the space after the last letter.
             if let Some(last) = own
                 .last_mut()
                 .and_then(Option::as_mut)
@@ -110,7 +111,7 @@ fn settle_block(
     }
 }
 
-/// How much further along its curve a block starts in the wanted lay than usvg would have it.
+/// How much further along its curve a block starts in the chosen lay than in usvg's layout.
 pub(super) fn on_curve(script: &Script, block: &Block) -> f64 {
     let pieces = &block.pieces;
     let signs: f64 = pieces
@@ -124,15 +125,15 @@ pub(super) fn on_curve(script: &Script, block: &Block) -> f64 {
     (signs - counted) * share(script, pieces)
 }
 
-/// What browsers count of the length of lettering along a curve, and usvg does not: the space after the
-/// last letter, and moves but the first.
+/// The part of the length of lettering along a curve that browsers count and usvg does not: the space
+/// after the last letter, and all moves but the first.
 fn counted_on_curve(script: &Script, block: &Block) -> f64 {
     let moves: f64 = block.pieces.iter().flat_map(|piece| &piece.dx).sum();
     let first = block.pieces.first().and_then(|piece| piece.dx.first());
     spacing_after(script, block.pieces.last()) + moves - first.copied().unwrap_or(0.0)
 }
 
-/// Which share of its length a run lies before its place.
+/// The share of a run's length that lies before its anchor.
 fn share(script: &Script, pieces: &[Piece]) -> f64 {
     let anchor = pieces
         .first()
@@ -144,7 +145,7 @@ fn share(script: &Script, pieces: &[Piece]) -> f64 {
     }
 }
 
-/// The space after the last letter of a run as it is seen, which is not always the last that is read.
+/// The space after the rightmost letter of a run, which is not always the last one in reading order.
 fn trailing(script: &Script, pieces: &[Piece], laid: &[Option<Laid>]) -> f64 {
     let turned = pieces.iter().any(|p| p.text.chars().any(right_to_left));
     if !turned {
@@ -172,8 +173,8 @@ fn spacing_after(script: &Script, last: Option<&Piece>) -> f64 {
         .map_or(0.0, |piece| script.owner(piece.owner).style.letter_spacing)
 }
 
-/// How far to move a run of which a step goes backwards, so that it is as long as its steps add up to
-/// and starts there; `None` for any other run.
+/// How far to move a run that has a backward step so that its length is the sum of its steps; `None`
+/// for any other run.
 fn backwards(
     script: &Script,
     pieces: &[Piece],

@@ -1,6 +1,5 @@
 //! The faces that a text is set in, and what they lack.
 
-use crate::ids::{FontId, IdVec, OwnerId};
 use std::collections::{BTreeSet, HashMap};
 
 use ttf_parser::Tag;
@@ -10,6 +9,7 @@ use super::runs::Block;
 use super::script::Script;
 use super::{TextProblem, in_colours, inkless};
 use crate::artwork::fonts::{Chosen, Faces, coloured, describe, with_face};
+use crate::ids::{FontId, IdVec, OwnerId};
 
 /// The faces that a text is set in.
 #[derive(Debug, Default)]
@@ -54,7 +54,7 @@ pub(super) struct Gaps {
     coloured: BTreeSet<char>,
 }
 
-/// Looks up every character in the face that it is set in.
+/// Looks up each character in the face that it is set in.
 ///
 /// Coloured glyphs are refused before layout: usvg would draw them as pictures, and read what they
 /// refer to.

@@ -8,7 +8,7 @@ use usvg::fontdb::{Database, ID};
 
 use crate::artwork::fonts::{coloured, with_face};
 
-/// A face standing somewhere on its axes. The values are kept as bits, so that they can be keys.
+/// A face at a position on its axes. The values are kept as bits, so that they can be keys.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub(super) struct Stand {
     pub(super) face: ID,
@@ -53,8 +53,8 @@ impl<'a> Shelf<'a> {
         }
     }
 
-    /// The glyph; empty where the face cannot be read any more, which then shows as a letter
-    /// without ink.
+    /// The glyph; empty if the face can no longer be read, so that the letter is found to have no
+    /// ink.
     pub(super) fn glyph(&mut self, stand: &Stand, glyph: u16) -> &Drawn {
         let database = self.database;
         self.drawn.entry((stand.clone(), glyph)).or_insert_with(|| {

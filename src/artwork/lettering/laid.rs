@@ -1,4 +1,4 @@
-//! What a piece of lettering comes to once it is laid out.
+//! A piece of lettering after layout.
 
 use kurbo::{Affine, Point, Vec2};
 
@@ -9,7 +9,7 @@ use super::glyphs::Stand;
 pub(super) struct Laid {
     /// In visual order.
     pub(super) glyphs: Vec<Shaped>,
-    /// Where lines run along it, if any do.
+    /// The baselines of underlines and the like, if there are any.
     pub(super) stretches: Vec<Stretch>,
 }
 

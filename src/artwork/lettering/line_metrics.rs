@@ -1,7 +1,7 @@
 //! Where lines under, over and through letters are drawn, and how high a face is.
 //!
-//! Browsers draw lines of a tenth of the letters' size at places of their own; other readers draw what
-//! the face says. Both are known, and which is measured is the caller's choice.
+//! Browsers draw them a tenth of the letters' size thick, at positions of their own; other readers
+//! use the metrics of the face. Both are implemented, and the caller chooses.
 
 use kurbo::BezPath;
 use usvg::fontdb::Database;

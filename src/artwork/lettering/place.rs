@@ -1,6 +1,5 @@
 //! From glyphs to chunks on the bed, with every character accounted for.
 
-use crate::ids::{FontId, IdVec, OwnerId};
 use std::collections::BTreeSet;
 
 use kurbo::{Affine, BezPath, Point, Rect, Shape, Vec2};
@@ -19,16 +18,17 @@ use super::usvg_bridge::{NON_JOINER, lay};
 use super::{Chunk, FARTHEST, Set, TextInput, TextProblem, in_colours, inkless};
 use crate::artwork::fonts::{Faces, describe};
 use crate::artwork::mark::{Lay, Letter, Lettering, MissingFace};
+use crate::ids::{FontId, IdVec, OwnerId};
 
-/// Letters placed one by one are one word while the gap to the next is within these parts of the
-/// em. Too wide, and two columns become one word; too narrow, and letter-spaced words fall apart.
+/// Letters placed one by one are one word while the gap to the next is within these parts of the em.
+/// Too wide a range makes one word of two columns; too narrow a one splits letter-spaced words.
 const CLOSEST: f64 = -0.5;
 const WIDEST: f64 = 0.5;
 /// How far the next letter may stand above or below the line, in parts of the em.
 const OFF_LINE: f64 = 0.1;
 
-/// Lays out `blocks` and appends their chunks; of those only the ones that are not displayed where
-/// `dropped` is set.
+/// Lays out `blocks` and appends their chunks; if `dropped` is set, only those that are not
+/// displayed.
 pub(super) fn place(
     input: &TextInput<'_, '_, '_>,
     faces: &Faces,
@@ -288,7 +288,7 @@ impl Setter<'_> {
                     .collect();
                 if stranger && !cluster.text.chars().all(inkless) {
                     if chosen.missing.is_some() {
-                        // The whole face is missing; its characters go without saying.
+                        // The whole face is missing, so its characters need not be listed.
                     } else if !lacking.is_empty() || glyph.glyph == 0 {
                         let instead =
                             (glyph.glyph != 0).then(|| describe(self.database, glyph.stand.face));

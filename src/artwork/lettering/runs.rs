@@ -1,16 +1,16 @@
-//! From characters to pieces: white space folded, positions dealt out.
+//! From characters to pieces: white space is folded and positions are assigned.
 //!
 //! Both are done here, in `f64`, because usvg does them in its own way (it drops the space in
 //! `Anna<tspan> Bell</tspan>`, for one), and because a flat list of pieces has no nesting that could
 //! overflow its stack.
 
-use crate::ids::{At, IdVec, OwnerId, TrackId};
 use kurbo::Point;
 use unicode_normalization::char::is_combining_mark;
 
 use super::script::{Character, Script, Stretched, Track};
 use super::writing::{right_to_left, spaces_out};
 use super::{MOST_ON_A_LINE, MOST_WORK, TextProblem, inkless};
+use crate::ids::{At, IdVec, OwnerId, TrackId};
 
 /// Most pieces of a curve times letters on it: usvg looks at each piece for each letter.
 const MOST_TRACK_WORK: usize = 20_000_000;
@@ -29,7 +29,7 @@ struct Placed {
     rotate: f64,
 }
 
-/// What is laid out by itself: nothing before it decides where it is.
+/// A part of a text that is laid out by itself: its position does not depend on what comes before.
 #[derive(Debug)]
 pub(super) struct Block {
     /// Added to everything after layout, so that layout happens near the origin: `f32` is 4 mm
@@ -60,7 +60,7 @@ pub(super) struct Piece {
 }
 
 impl Script {
-    /// What is to be laid out; parts that are not displayed only if `with_dropped`.
+    /// What is to be laid out. Parts that are not displayed are included if `with_dropped` is set.
     pub(super) fn blocks(&self, with_dropped: bool) -> Result<Vec<Block>, TextProblem> {
         let characters = self.folded(with_dropped)?;
         let placed = self.placed(&characters);
@@ -71,9 +71,9 @@ impl Script {
         Ok(blocks)
     }
 
-    /// White space folded as browsers do: a line feed or tab is a space (SVG 2, section 11.7.3;
-    /// SVG 1.1 would drop line feeds), one of several is kept, across elements too, and none at
-    /// either end of the text.
+    /// Folds white space as browsers do: a line feed or tab is a space (SVG 2, section 11.7.3; SVG
+    /// 1.1 would drop line feeds), one of several is kept, across elements too, and none at either
+    /// end of the text.
     fn folded(&self, with_dropped: bool) -> Result<Vec<Character>, TextProblem> {
         let mut kept: Vec<Character> = Vec::new();
         let mut after_space = true;
@@ -106,8 +106,9 @@ impl Script {
         Ok(kept)
     }
 
-    /// The lists of positions, dealt out: the innermost element that has a number for a character
-    /// decides; the last angle of a list goes on to the end of its element (SVG 1.1, section 10.5).
+    /// Assigns the lists of positions to characters: the innermost element that has a number for a
+    /// character decides; the last angle of a list goes on to the end of its element (SVG 1.1,
+    /// section 10.5).
     fn placed(&self, characters: &[Character]) -> Vec<Placed> {
         let mut spans = self.owners.each(None::<(usize, usize)>);
         for (at, character) in characters.iter().enumerate() {
@@ -149,7 +150,7 @@ impl Script {
         placed
     }
 
-    /// Characters gathered into pieces, and pieces into blocks.
+    /// Gathers characters into pieces, and pieces into blocks.
     fn gathered(&self, placed: &[Placed]) -> Result<Vec<Block>, TextProblem> {
         let mut blocks: Vec<Block> = Vec::new();
         for character in placed {

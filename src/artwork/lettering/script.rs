@@ -1,7 +1,6 @@
 //! What a `text` element says: its characters, and for each element in it the style, the lists of
 //! positions and the curve.
 
-use crate::ids::{IdVec, OwnerId, TrackId};
 use std::collections::BTreeSet;
 
 use kurbo::{BezPath, Shape, Size};
@@ -11,6 +10,7 @@ use svgtypes::{LengthListParser, NumberListParser};
 use super::style::{Lines, Shift, TextStyle, lines_of, user};
 use super::{DEEPEST, FARTHEST, MOST_CHARACTERS, TextInput, TextProblem, inkless};
 use crate::artwork::mark::Lay;
+use crate::ids::{IdVec, OwnerId, TrackId};
 
 /// Accuracy of a curve's length, as a part of that length; a percentage of the curve is off by no
 /// more than this.
@@ -141,7 +141,7 @@ fn walk<'a, 'i>(
                     "lettering holds a `{name}`, which not every reader draws there"
                 )));
             }
-            // Elements of another namespace are notes that editors leave.
+            // Elements of another namespace are an editor's private data.
             _ if child
                 .descendants()
                 .filter_map(|n| n.text())
@@ -179,7 +179,8 @@ fn owner<'a, 'i>(
     let disputed = baselines(&mut style, above.map(|above| &above.style), input.lay);
     script.disputed.extend(disputed.into_iter().flatten());
     let above = parent.map(|p| script.owner(p));
-    // A text that is not displayed at all keeps its room: only parts of it can be left out.
+    // A text that is not displayed as a whole is laid out all the same; only a part of a text can be
+    // left out.
     let shown = script.text().is_some_and(|text| text.style.displayed);
     let dropped = above.is_some_and(|p| p.dropped || (shown && !style.displayed));
     let mut track = above.and_then(|p| p.track);
@@ -371,7 +372,7 @@ impl Script {
         std::iter::successors(Some(id), |id| self.owner(*id).parent).map(|id| (id, self.owner(id)))
     }
 
-    /// The innermost element, in the text or around it, whose lines `pick` wants.
+    /// The innermost element, in the text or around it, whose lines satisfy `pick`.
     pub(super) fn declares(&self, id: OwnerId, pick: impl Fn(Lines) -> bool) -> Option<NodeId> {
         let own = self
             .around(id)

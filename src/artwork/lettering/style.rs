@@ -1,5 +1,5 @@
-//! The text properties of one element, read from computed values; what readers disagree about is
-//! refused here.
+//! The text properties of one element, read from computed values. Values that readers disagree about
+//! are refused.
 
 use std::str::FromStr;
 
@@ -24,11 +24,11 @@ const XML: &str = "http://www.w3.org/XML/1998/namespace";
 )]
 pub(super) struct TextStyle {
     pub(super) ask: Ask,
-    /// User units; 0 leaves no ink.
+    /// In user units. A size of 0 leaves no ink.
     pub(super) size: f64,
     pub(super) letter_spacing: f64,
     pub(super) word_spacing: f64,
-    /// Which part of a line lies at its place, "start" being its left end.
+    /// Which part of a line lies at its position; "start" is its left end.
     pub(super) anchor: &'static str,
     /// Whether the line is one that runs to the left (`direction: rtl`).
     pub(super) leftward: bool,
@@ -40,7 +40,7 @@ pub(super) struct TextStyle {
     pub(super) shift: Shift,
     pub(super) lines: Lines,
     pub(super) preserve: bool,
-    /// `pre` and its kin: a line feed starts a line, in the readers that know it.
+    /// `pre` and similar values: in readers that know them, a line feed starts a new line.
     pub(super) breaks: bool,
     pub(super) kerning: bool,
     pub(super) small_caps: bool,

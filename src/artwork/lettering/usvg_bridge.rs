@@ -1,9 +1,8 @@
-//! The island: a small document that holds one text and nothing else, laid out by usvg.
+//! A small document that holds one text and nothing else, laid out by usvg.
 //!
 //! Each piece is one `tspan` with everything it needs written on it, and its number as its fill
 //! colour, by which its glyphs are found again.
 
-use crate::ids::{At, FontId, Id, IdVec};
 use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -23,12 +22,15 @@ use super::script::Script;
 use super::style::{Lines, Shift, TextStyle};
 use super::{TextProblem, ignorable};
 use crate::artwork::fonts::{Chosen, Faces, has_axis};
+use crate::ids::{At, FontId, Id, IdVec};
+use crate::wording::markup;
 
-/// How far a letter may be from its place along a curve, in millimetres. usvg measures curves to
-/// half a unit; the island is magnified until half a unit is less than this.
+/// How far a letter may be from its place along a curve, in millimetres. usvg measures curves to half
+/// a unit, so the document is magnified until half a unit is less than this.
 const ALONG_TRACK: f64 = 1e-4;
 
-/// The same as a part of the curve's size: magnified further, measuring long curves takes for ever.
+/// The same as a share of the curve's size. With a smaller share, long curves take very long to
+/// measure.
 const ALONG_TRACK_PART: f64 = 1e-7;
 
 /// Stands in for a size of zero, which usvg would leave out of its count of characters. Letters of
@@ -45,8 +47,8 @@ pub(super) const LEFTWARD: char = '\u{202B}';
 /// Scripts from Hebrew on join letters by rule, not for looks; those joins are left alone.
 const FIRST_JOINING: char = '\u{590}';
 
-/// Lays out all pieces of all blocks, in order. `None` for a piece that gave nothing. A block along a
-/// curve starts further along it by its one of `starts`.
+/// Lays out all pieces of all blocks, in order. A piece without any glyph gives `None`. `starts` says
+/// how much further along its curve each block starts.
 pub(super) fn lay(
     script: &Script,
     blocks: &[Block],
@@ -102,7 +104,7 @@ fn options<'a>(fonts: &'a Fonts, faces: &'a Faces) -> Options<'a> {
             }),
             select_fallback: Box::new(|character, used, _| faces.fallback(character, used)),
         },
-        // Nothing in an island refers to a picture, and no file is ever read.
+        // The document refers to no picture, and no file is ever read.
         image_href_resolver: ImageHrefResolver {
             resolve_data: Box::new(|_, _, _| None),
             resolve_string: Box::new(|_, _| None),
@@ -160,7 +162,8 @@ fn write(
     xml
 }
 
-/// How much larger a curve's island is drawn: usvg's accuracy along it is half a drawn unit.
+/// How much a document with a curve is magnified: usvg's accuracy along the curve is half a drawn
+/// unit.
 fn magnification(bounds: Rect, scale: f64) -> f64 {
     let size = bounds.width().hypot(bounds.height());
     let accuracy = (ALONG_TRACK / scale.max(f64::MIN_POSITIVE)).max(ALONG_TRACK_PART * size);
@@ -176,7 +179,7 @@ fn write_piece(
     number: usize,
 ) {
     let style = &script.owner(piece.owner).style;
-    // Shifts add up from the outside in.
+    // The shifts of all elements around add up.
     let raised: f64 = script
         .around(piece.owner)
         .map(|(id, owner)| {
@@ -216,7 +219,7 @@ fn write_piece(
         }
     }
     let ours = !piece.text.contains(NON_JOINER) && text.contains(NON_JOINER);
-    // usvg spaces a non-joiner like a letter; this takes it back.
+    // usvg adds letter spacing after a non-joiner too; this takes it back.
     let back = -spaced_out(style);
     for (name, list, back) in [
         ("dx", &piece.dx, back),
@@ -231,7 +234,8 @@ fn write_piece(
         for (at, c) in text.chars().enumerate() {
             let next = |values: &mut std::slice::Iter<'_, f64>| values.next().copied();
             let value = match at {
-                // The sign at the start is turned with no letter, and moved with all of them.
+                // The direction mark at the start has no rotation of its own and moves with the whole
+                // text.
                 0 if leftward && name == "rotate" => 0.0,
                 1 if leftward && name != "rotate" => back,
                 _ if ours && c == NON_JOINER => back,
@@ -256,18 +260,11 @@ fn write_piece(
     // usvg asserts that a decorated piece holds at least one cluster of its own.
     let clustered = |c: char| !ignorable(c) && !is_combining_mark(c);
     if script.declares(piece.owner, Lines::any).is_some() && piece.text.chars().any(clustered) {
-        // Its underline says where any line runs.
+        // The underline shows where any decoration line runs.
         xml.push_str(r#" text-decoration="underline""#);
     }
     xml.push('>');
-    for c in text.chars() {
-        match c {
-            '&' => xml.push_str("&amp;"),
-            '<' => xml.push_str("&lt;"),
-            '>' => xml.push_str("&gt;"),
-            _ => xml.push(c),
-        }
-    }
+    xml.push_str(&markup(&text));
     xml.push_str("</tspan>");
     if raised != 0.0 {
         xml.push_str("</tspan>");
@@ -314,12 +311,13 @@ fn attributes(xml: &mut String, style: &TextStyle, chosen: &Chosen) {
     }
 }
 
-/// How far usvg moves on after a sign of ours: by the letter spacing, but never back.
+/// How far usvg advances after a character that we inserted: by the letter spacing, but never
+/// backwards.
 fn spaced_out(style: &TextStyle) -> f64 {
     style.letter_spacing.max(0.0)
 }
 
-/// How much longer usvg takes a piece for than it is, where it does not count moves: along a curve.
+/// How much longer a piece on a curve is for usvg than it really is.
 pub(super) fn longer(style: &TextStyle, piece: &Piece) -> f64 {
     let ours = split_joined(style, piece).chars().count() - piece.text.chars().count();
     let leftward = usize::from(style.leftward && piece.starts);

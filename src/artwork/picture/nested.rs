@@ -1,7 +1,7 @@
 //! A drawing placed as a picture: readers turn it into pixels, so its ink is measured as pixels.
 //!
-//! The renderer leaves out what it does not know, and what it leaves out would be burnt unseen. So
-//! only a drawing made of nothing but what it draws for certain is measured; any other is named.
+//! The renderer leaves out what it does not know, and a sender might burn it unseen. So only a
+//! drawing made entirely of what the renderer is sure to draw is measured; any other is reported.
 
 use std::sync::Arc;
 
@@ -10,10 +10,10 @@ use roxmltree::{Document, Node};
 use super::{Decoded, PictureProblem, inked, opaque, problem};
 use crate::artwork::palette;
 
-/// How finely it is looked at for its inked part, in dots along its longer side.
+/// The resolution at which its inked part is looked for, in dots along the longer side.
 const DOTS: f32 = 1_000.0;
 
-/// Longer texts are no drawing that anyone placed as a picture, and would be slow to draw.
+/// Longer texts are refused: they would be slow to draw.
 const MAX_BYTES: usize = 4_000_000;
 
 /// Elements within elements that the renderer, which recurses, is trusted with.
@@ -67,7 +67,7 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Decoded, PictureProblem> {
     if text.len() > MAX_BYTES {
         return Err(refusal("is too long to be looked at"));
     }
-    // Without a document type there are no entities, so that what stands here is all there is.
+    // Without a document type there are no entities, so the text holds everything there is.
     let document = Document::parse(text).map_err(|_| unreadable())?;
     if document.descendants().any(|n| n.is_pi()) {
         return Err(refusal("calls for a style sheet of its own"));
@@ -109,7 +109,7 @@ fn check(node: Node<'_, '_>, depth: usize, clips: &mut usize) -> Result<(), Pict
     let name = node.tag_name().name();
     match node.tag_name().namespace() {
         Some(SVG) => {}
-        // What other programs keep for themselves is drawn by nobody.
+        // No reader draws another program's private elements.
         Some(other) if depth > 0 && !other.ends_with("/xhtml") => return Ok(()),
         _ => return Err(refusal("cannot be read")),
     }

@@ -1,6 +1,5 @@
 //! From bytes to text: compression and encodings.
 
-use crate::wording::cut_to;
 use std::io::{self, Read};
 
 use encoding_rs::{DecoderResult, Encoding, UTF_8, UTF_16BE, UTF_16LE};
@@ -8,12 +7,13 @@ use flate2::read::MultiGzDecoder;
 
 use super::failure::Failure;
 use crate::artwork::limits::LARGEST;
+use crate::wording::cut_to;
 
 /// Something doubtful about how the bytes were read. The artwork is measured as decoded; a reader
 /// that decodes otherwise sees other characters.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Doubt {
-    /// What it is, one sentence without a full stop.
+    /// What is doubtful: one sentence without a full stop.
     pub what: String,
     /// What to do about it.
     pub help: String,
@@ -52,7 +52,7 @@ pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Failure> {
         && !bytes.is_ascii()
         && std::str::from_utf8(&bytes).is_ok()
     {
-        // Text in a one-byte encoding is valid UTF-8 by accident about never.
+        // Text in a one-byte encoding is almost never valid UTF-8 by accident.
         doubts.push(Doubt {
             what: format!(
                 "the file declares {} and yet reads as UTF-8, so that readers will differ on its \
@@ -81,7 +81,7 @@ pub(super) fn decode(mut bytes: Vec<u8>) -> Result<Decoded, Failure> {
 
 pub(super) fn unpack(bytes: &[u8]) -> Result<Vec<u8>, Failure> {
     let mut unpacked = Vec::new();
-    // A file of several members is their contents one after the other: RFC 1952, section 2.2.
+    // A gzip file may consist of several members, whose contents are joined (RFC 1952, section 2.2).
     let read = MultiGzDecoder::new(bytes)
         .take(LARGEST + 1)
         .read_to_end(&mut unpacked);

@@ -1,4 +1,5 @@
-//! Changes of a file's text, and the file's own bytes with them made: every other byte stays.
+//! Changes to a file's text, and the file's bytes with the changes made: every other byte stays as it
+//! is.
 
 use std::io::Write as _;
 use std::ops::Range;
@@ -102,8 +103,8 @@ impl Source {
     }
 
     /// The bytes of the file, which were `original`, with changes made to its text. Encoding, byte
-    /// order mark, line ends and all that is not changed stay byte for byte; of a compressed file that
-    /// holds of what it unpacks to. No change gives `original`.
+    /// order mark, line ends and everything that is not changed stay byte for byte; in a compressed
+    /// file, the same is true of what it unpacks to. Without a change the result is `original`.
     ///
     /// # Errors
     ///
@@ -128,7 +129,8 @@ impl Source {
         };
         let mark = byte_order_mark(bytes, encoding);
         let mut out = bytes.get(..mark).unwrap_or_default().to_vec();
-        // What stays is taken from the file itself, once it is known to be what the text says.
+        // Unchanged parts are taken from the file itself, after checking that they are what the text
+        // says.
         let mut at = mark;
         let mut from = 0;
         let mut keep = |out: &mut Vec<u8>, text: &str| {
@@ -180,7 +182,7 @@ fn encode(text: &str, encoding: &'static Encoding) -> Vec<u8> {
     if encoding == UTF_8 {
         return text.as_bytes().to_vec();
     }
-    // The library only writes encodings that the web writes.
+    // The library does not write UTF-16.
     if encoding == UTF_16LE {
         return text.encode_utf16().flat_map(u16::to_le_bytes).collect();
     }

@@ -1,5 +1,5 @@
-//! What is refused before the XML parser starts, because it would take it too long or too much
-//! memory, and nothing could stop it.
+//! Refuses, before the XML parser starts, what would take it too long or too much memory: nothing
+//! could stop it once it runs.
 
 use std::collections::HashMap;
 use std::ops::Range;
@@ -18,8 +18,8 @@ const MOST_ENTITIES: usize = 1_000;
 
 type Refusal = (Failure, usize);
 
-/// Refuses a text that the parser would choke on. What is not well-formed passes: to say so is the
-/// parser's business.
+/// Refuses a text that the parser could not handle. Text that is not well-formed passes; the parser
+/// will report that.
 pub(super) fn check(text: &str) -> Result<(), Refusal> {
     let bytes = text.as_bytes();
     let (mut tags, mut equals) = (0_usize, 0_usize);
@@ -218,7 +218,8 @@ impl<'a> Scan<'a> {
                         .unwrap_or(name.len());
                     let name = name.get(..length).unwrap_or("");
                     at += 8;
-                    // A value in quotes; of an external entity this takes its address, which is as good.
+                    // A value in quotes. For an external entity this is its address, which does no
+                    // harm.
                     while let Some(b) = bytes.get(at).filter(|b| **b != b'>') {
                         at += 1;
                         if matches!(b, b'"' | b'\'') {

@@ -3,8 +3,6 @@
 
 mod elements;
 
-use crate::ids::At;
-use crate::wording::cut_to;
 use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 use std::sync::Arc;
@@ -16,6 +14,8 @@ use super::selector::{Places, Selector};
 use super::syntax::{Entry, Item, declarations, items};
 use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
 use crate::artwork::source::SVG;
+use crate::ids::At;
+use crate::wording::cut_to;
 use elements::{CssSpan, block, excerpt, problem};
 
 /// How many matches of a rule against an element are tried in all: some seconds. A hundred thousand
@@ -28,7 +28,7 @@ const MOST_SIBLINGS: usize = 5_000;
 /// How deep at-rules may stand in each other before they are reported without a look inside.
 const DEEPEST_AT_RULES: usize = 8;
 
-/// At-rules that hold rules of their own, and apply them in some cases.
+/// At-rules that contain rules and apply them conditionally.
 const GROUPS: [&str; 6] = [
     "media",
     "supports",
@@ -138,8 +138,8 @@ fn sized(document: &Document<'_>) -> Sized {
     Sized::On(nodes)
 }
 
-/// Whether anything in the text looks like a length in ems. More is found than there is, never less:
-/// an entity could hide one, so entities count too.
+/// Whether anything in the text looks like a length in ems. It may find too many, never too few: an
+/// entity could hide one, so entities count too.
 fn in_ems(text: &str) -> bool {
     let bytes = text.as_bytes();
     let at = |i: usize| bytes.get(i).map(u8::to_ascii_lowercase);
@@ -498,8 +498,8 @@ fn matters(css: &str, elements: &[Node<'_, '_>], tries: &mut usize, depth: usize
                 };
                 *tries = left;
                 match selector {
-                    // To count places for this would take long; who counts inside an at-rule is rare
-                    // enough to be reported unseen.
+                    // Counting siblings would take long here. Such a selector inside an at-rule is
+                    // rare, so it is reported without being tried.
                     Ok(selector) if selector.counts() || selector.looks_back() => true,
                     Ok(selector) => elements
                         .iter()

@@ -1,10 +1,10 @@
-//! Keywords of properties as a browser takes them: in any case, and not at all where CSS has no such
+//! Keywords of properties as browsers read them: in any letter case, and ignored if CSS has no such
 //! keyword for the property.
 //!
 //! A declaration whose value is not valid is left out, and the next one in the cascade counts (CSS
 //! Cascade 4, section 4; for attributes SVG 2, section 6.6). The lists are those of the
-//! specifications named beside them. Values that only some readers know stay in, so that whoever
-//! uses them names them.
+//! specifications named beside them. Values that only some readers know are kept, so that the code
+//! that uses them can report them.
 
 use std::borrow::Cow;
 
@@ -187,8 +187,8 @@ const NOT_INHERITED: [&str; 20] = [
 /// Keywords that every property has (CSS Cascade 4, section 7.3).
 const EVERYWHERE: [&str; 5] = ["inherit", "initial", "unset", "revert", "revert-layer"];
 
-/// The value as its users compare it: keywords in small letters. `None` where CSS leaves the
-/// declaration out.
+/// The value in the form in which it is compared: keywords in lower case. `None` if CSS ignores the
+/// declaration.
 pub(super) fn canonical<'a>(name: &str, value: Cow<'a, str>) -> Option<Cow<'a, str>> {
     if name.starts_with("--") {
         return Some(value);
@@ -199,7 +199,8 @@ pub(super) fn canonical<'a>(name: &str, value: Cow<'a, str>) -> Option<Cow<'a, s
     if let Some(everywhere) = EVERYWHERE.iter().find(|w| value.eq_ignore_ascii_case(w)) {
         return Some(Cow::Borrowed(everywhere));
     }
-    // A call, of `var()` say, may stand for anything; its users read it or name it.
+    // A function such as `var()` may stand for anything; the code that uses the value reads it or
+    // reports it.
     if value.contains('(') {
         return Some(value);
     }
@@ -216,7 +217,7 @@ pub(super) fn canonical<'a>(name: &str, value: Cow<'a, str>) -> Option<Cow<'a, s
         return valid.then(|| small(value));
     }
     // Names of colours are read in any case; `NONE` as a paint is left as it is written, because
-    // readers that compare letter by letter paint black. Names of faces are their owner's.
+    // readers that compare letter by letter paint black. Names of faces stay as written.
     let written = matches!(name, "fill" | "stroke" | "font-family" | "font");
     Some(if written || !is_word(&value) {
         value
@@ -225,7 +226,7 @@ pub(super) fn canonical<'a>(name: &str, value: Cow<'a, str>) -> Option<Cow<'a, s
     })
 }
 
-/// Whether `name: value` is as good as no declaration: the initial value of a property that is not
+/// Whether `name: value` has no effect: it sets the initial value of a property that is not
 /// inherited.
 pub(super) fn resets(name: &str, value: &str) -> bool {
     let reset = match name {

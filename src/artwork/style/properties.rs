@@ -88,7 +88,7 @@ const PRESENTATION: [&str; 75] = [
 
 /// Whether an attribute without a namespace stands for a property.
 pub(crate) fn is_presentation_attribute(name: &str) -> bool {
-    // None is as short as `d`, `id` and `x`, which most attributes are.
+    // No such name is as short as `d`, `id` and `x`, which most attributes are.
     name.len() > 3 && PRESENTATION.binary_search(&name).is_ok()
 }
 
@@ -211,7 +211,7 @@ pub(super) fn needs_unit(name: &str) -> bool {
     )
 }
 
-/// Replaces a shorthand by what it is short for. A `font` that cannot be read stays `font`.
+/// Replaces a shorthand by its longhands. A `font` that cannot be read stays `font`.
 pub(super) fn expand<'a>(declaration: Declaration<'a>, into: &mut Vec<Declaration<'a>>) {
     let long = |name: &'static str, value: &str| Declaration {
         name: Cow::Borrowed(name),

@@ -2,13 +2,13 @@
 
 mod reader;
 
-use crate::ids::At;
 use std::collections::HashMap;
 
 use roxmltree::Node;
 
 use super::syntax::{split, without_comments};
 use crate::artwork::length::is_space;
+use crate::ids::At;
 use reader::Reader;
 
 /// How deep `:not()`, `:is()` and `:where()` may stand in each other. Reading and matching call
@@ -61,7 +61,7 @@ enum Test {
     },
     Not(Vec<Selector>),
     Any(Vec<Selector>),
-    /// States that a file at rest is not in, and parts that it has none of: `:hover`, `::selection`.
+    /// States and parts that a static drawing never has: `:hover`, `::selection`.
     Never,
 }
 
@@ -127,7 +127,7 @@ impl Places {
     }
 }
 
-/// What a rule can be looked up by: the rarest thing that its last step demands.
+/// What a rule is looked up by: the most selective condition of its last step.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Key {
     Id(String),

@@ -1,14 +1,14 @@
-//! CSS cut into rules and declarations: the part of CSS Syntax Level 3 that artwork needs.
+//! Splits CSS into rules and declarations: the part of CSS Syntax Level 3 that artwork needs.
 //!
-//! Nothing is dropped here: what does not fit is handed on as broken, with its place. (Of the
-//! `simplecss` crate the tests make an oracle. It is not used here because it skips what it does not
-//! know without a word, and one such declaration loses the rest of its block.)
+//! Nothing is dropped here: what does not fit is passed on as broken, with its place. (The tests
+//! compare the results with the `simplecss` crate. It is not used here because it silently skips what
+//! it does not know, and loses the rest of a block after such a declaration.)
 
-use crate::ids::At;
 use std::borrow::Cow;
 use std::ops::Range;
 
 use crate::artwork::length::is_space;
+use crate::ids::At;
 
 /// A statement of a stylesheet. Ranges are bytes of the text that was cut.
 #[derive(Debug, PartialEq)]
@@ -45,7 +45,8 @@ pub(super) enum Entry<'a> {
     Broken(Range<usize>),
 }
 
-/// A declaration. Names are in small letters, but for custom properties (`--Name`), whose case counts.
+/// A declaration. Names are in lower case, except for custom properties (`--Name`), whose case
+/// counts.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Declaration<'a> {
     pub(super) name: Cow<'a, str>,

@@ -1,13 +1,14 @@
 //! Which end of each pocket is the head, and how much of the blank is its body.
 
-use crate::ids::At;
 use std::collections::BTreeMap;
 
 use kurbo::{Rect, Vec2};
 
 use super::{Shape, members, names, word};
 use crate::fixture::draft::{Found, Part};
+use crate::geometry::chords::chords;
 use crate::geometry::contour::Contour;
+use crate::ids::At;
 
 /// A hole this far off the middle, as a share of the pocket's length, shows the head.
 const OFF_MIDDLE: f64 = 0.15;
@@ -149,7 +150,7 @@ fn by_shape(pocket: &Contour) -> Option<End> {
     }
     let upright = b.height() >= b.width();
     let length = b.width().max(b.height());
-    let widths = chords(pocket, upright);
+    let widths = chords(pocket, upright, 0.0..1.0, CHORDS);
     let fullest = widths.iter().copied().fold(0.0, f64::max);
     let third = widths.len() / 3;
     let mean = |part: &[f64]| part.iter().sum::<f64>() / part.len().max(1) as f64;
@@ -234,30 +235,4 @@ fn axis(away: Vec2, b: Rect) -> Option<Vec2> {
 
 fn extent(b: Rect, axis: Vec2) -> f64 {
     if axis.x == 0.0 { b.height() } else { b.width() }
-}
-
-/// How wide a contour is, from one end to the other.
-fn chords(contour: &Contour, upright: bool) -> Vec<f64> {
-    let b = contour.bounds;
-    let (low, high) = if upright { (b.y0, b.y1) } else { (b.x0, b.x1) };
-    (0..CHORDS)
-        .map(|k| {
-            let at = low + (high - low) * (f64::from(k) + 0.5) / f64::from(CHORDS);
-            let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
-            for (p, q) in contour.edges() {
-                let ((s, u), (t, v)) = if upright {
-                    ((p.y, p.x), (q.y, q.x))
-                } else {
-                    ((p.x, p.y), (q.x, q.y))
-                };
-                if (s <= at) == (t <= at) {
-                    continue;
-                }
-                let hit = u + (v - u) * (at - s) / (t - s);
-                from = from.min(hit);
-                to = to.max(hit);
-            }
-            (to - from).max(0.0)
-        })
-        .collect()
 }

@@ -1,9 +1,9 @@
-//! Where the numbers stand: on the ring of their finding, clear of each other where there is room.
+//! Places the numbers: on the ring of their finding, and apart from each other where there is room.
 
 use kurbo::{Point, Rect, Vec2};
 
-/// How far from the finding's box the middle of its number may stand, in millimetres. Farther, and
-/// in a full bed a number could be read as its neighbour's.
+/// How far from the finding's box the middle of its number may stand, in millimetres. Farther away, a
+/// number on a full bed could seem to belong to a neighbour.
 pub(super) const NEAR: f64 = 3.0;
 
 /// How far the ring stays off the finding's box, in millimetres.

@@ -7,8 +7,9 @@ mod fixture;
 mod orders;
 mod pieces;
 
-use super::pen::escape;
 use pieces::{right_sign, wrong_sign};
+
+use crate::wording::escape;
 
 /// Both halves of a drawing: SVG content for a panel of [`pieces::PANEL`], and what it shows.
 struct Figure {

@@ -1,4 +1,4 @@
-//! The key: what the signs of a drawing mean. Only those that are in it.
+//! The key: the meaning of the signs that a drawing contains.
 
 use kurbo::{Point, Rect};
 
@@ -98,7 +98,8 @@ pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Ent
     );
     let any = |want: fn(&Picture) -> bool| findings.iter().any(|f| want(&f.picture));
     add(
-        any(|p| matches!(p, Picture::Ghost { .. } | Picture::Turn { .. })),
+        any(|p| matches!(p, Picture::Ghost { .. } | Picture::Turn { .. }))
+            || findings.iter().any(|f| f.remedy.moves()),
         "how it should be; short arrows enlarged",
         &|r| rect(r, &scene.paint("ghost"), RIGHT, 2.0, &dash(6.0, 3.0)),
     );

@@ -1,15 +1,17 @@
-//! The load map: which pocket gets a blank, and what is burnt on it. For the hand that loads.
+//! The load map, for the person who loads the fixture: which pocket gets a blank, and what is burnt
+//! on it.
 
 use kurbo::{Point, Rect};
 
 use super::palette::{GREY, INK};
 use super::parts::Parts;
-use super::pen::{escape, num};
+use super::pen::num;
 use super::scene::{Scene, extent};
 use crate::fixture::Pocket;
 use crate::fixture::settings::Stops;
 use crate::matching::Job;
 use crate::report::Run;
+use crate::wording::escape;
 
 /// What a pocket gets.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -21,8 +21,8 @@ const ACROSS: f64 = 800.0;
 /// Room round the bed for words, in thin lines: left and right, back, front.
 const ROOM: (f64, f64, f64) = (36.0, 24.0, 40.0);
 
-/// How far the drawing follows findings beyond the bed, as a share of the bed. Farther, and one
-/// stray speck would shrink everything else to nothing.
+/// How far the drawing follows findings beyond the bed, as a share of the bed. With a larger share,
+/// one stray speck would make everything else tiny.
 const BEYOND: f64 = 0.5;
 
 /// The drawing of the whole bed.
@@ -78,7 +78,8 @@ impl Scene<'_> {
         out.push_str(&self.surroundings());
         let boxes: Vec<Option<Rect>> = self.run.told().iter().map(|f| f.bed).collect();
         let places = badge::places(&boxes, BADGE * self.unit, self.view);
-        // Keyboard and ear go through them from 1; a later one never hides an earlier number.
+        // Keyboards and screen readers go through them from 1; a later one never hides an earlier
+        // number.
         for (i, (f, place)) in self.run.told().iter().zip(places).enumerate() {
             if let Some(at) = place {
                 out.push_str(&self.ring(i + 1, f, at, linked));

@@ -9,7 +9,7 @@ use super::badge::{self, NEAR};
 use super::load_map;
 use super::overview;
 use super::parts::Parts;
-use super::pen::{escape, num};
+use super::pen::num;
 use super::scene::Scene;
 use super::{
     code, description, figures, file_name, key, not_checked, rule_page, signs, tally, title,
@@ -21,6 +21,7 @@ use crate::report::lines::Lines;
 use crate::report::{Run, Subject, Verdict};
 use crate::rules;
 use crate::units::{self, trimmed};
+use crate::wording::escape;
 
 /// Findings with a close-up of their own. Each repeats what lies about it; a file with hundreds of
 /// findings would become too large to open, and the first of a kind shows what is wrong with all.
@@ -54,7 +55,7 @@ fn opening(title: &str, styles: &str) -> String {
     let mut out =
         String::from("<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"/>");
     out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>");
-    // Nothing is fetched, whatever a name in the file tries.
+    // Nothing is fetched, whatever a name in the file contains.
     out.push_str("<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'; img-src data:\"/>");
     out.push_str("<link rel=\"icon\" href=\"data:,\"/>");
     out.push_str(&format!("<title>{}</title>", escape(title)));
@@ -133,7 +134,7 @@ fn header(run: &Run) -> String {
     )
 }
 
-/// What an `svg` element is called, to the eye's rules and to the ear.
+/// The class and the spoken name of an `svg` element.
 struct Called<'a> {
     class: &'a str,
     role: &'a str,

@@ -2,6 +2,7 @@
 
 use kurbo::{Affine, BezPath, PathEl, Point, Rect};
 
+use crate::geometry::flatten::simpler;
 use crate::geometry::region::Region;
 use crate::units::trimmed;
 
@@ -13,35 +14,13 @@ const DECIMALS: usize = 2;
 /// the art has curves; less, and a bed full of lettering makes a file of tens of megabytes.
 const SIMPLER: f64 = 0.01;
 
-/// A number. What is no number becomes 0, which never makes the document malformed.
+/// A number. What is not a number becomes 0, so that the document is always well-formed.
 pub(super) fn num(value: f64) -> String {
     if value.is_finite() {
         trimmed(value, DECIMALS)
     } else {
         "0".to_owned()
     }
-}
-
-/// Text for element content and for attributes in double or single quotes. Characters that XML does
-/// not have, and those that turn the reading direction of what follows, show as U+FFFD.
-pub(crate) fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            '\n' | '\t' => out.push(' '),
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push('\u{fffd}'),
-            '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
-                out.push('\u{fffd}');
-            }
-            c => out.push(c),
-        }
-    }
-    out
 }
 
 /// A curve as path data.
@@ -66,7 +45,7 @@ pub(super) fn path(path: &BezPath) -> String {
 pub(super) fn region(region: &Region) -> String {
     let mut out = String::new();
     for ring in &region.rings {
-        let ring = simpler(ring);
+        let ring = simpler(ring, SIMPLER);
         for (i, p) in ring.iter().enumerate() {
             out.push(if i == 0 { 'M' } else { 'L' });
             out.push_str(&format!("{} {}", num(p.x), num(p.y)));
@@ -74,47 +53,6 @@ pub(super) fn region(region: &Region) -> String {
         out.push('Z');
     }
     out
-}
-
-/// The ring with the points left out that lie within [`SIMPLER`] of a line between two that stay
-/// (Douglas and Peucker, 1973).
-fn simpler(ring: &[Point]) -> Vec<Point> {
-    if ring.len() < 5 {
-        return ring.to_vec();
-    }
-    let half = ring.len() / 2;
-    let mut keep = vec![false; ring.len()];
-    for i in [0, half, ring.len() - 1] {
-        if let Some(k) = keep.get_mut(i) {
-            *k = true;
-        }
-    }
-    let mut open = vec![(0, half), (half, ring.len() - 1)];
-    while let Some((from, to)) = open.pop() {
-        let (Some(&a), Some(&b)) = (ring.get(from), ring.get(to)) else {
-            continue;
-        };
-        let line = kurbo::Line::new(a, b);
-        let mut worst = (SIMPLER * SIMPLER, None);
-        for (i, p) in ring.iter().enumerate().take(to).skip(from + 1) {
-            let away = kurbo::ParamCurveNearest::nearest(&line, *p, 1e-6).distance_sq;
-            if away > worst.0 {
-                worst = (away, Some(i));
-            }
-        }
-        if let Some(i) = worst.1 {
-            if let Some(k) = keep.get_mut(i) {
-                *k = true;
-            }
-            open.push((from, i));
-            open.push((i, to));
-        }
-    }
-    ring.iter()
-        .zip(keep)
-        .filter(|(_, k)| *k)
-        .map(|(p, _)| *p)
-        .collect()
 }
 
 /// A transform for the attribute of that name. More decimals than places have: it is multiplied.
@@ -167,43 +105,11 @@ mod tests {
     use super::*;
 
     #[test]
-    fn nothing_from_a_file_ends_an_element_or_an_attribute() {
-        assert_eq!(
-            escape("</style><b a=\"x\" b='y'>&\u{0}\u{202e}\u{ffff}\n"),
-            "&lt;/style&gt;&lt;b a=&quot;x&quot; b=&#39;y&#39;&gt;&amp;\u{fffd}\u{fffd}\u{fffd} "
-        );
-    }
-
-    #[test]
     fn what_is_no_number_stays_out() {
         assert_eq!(num(f64::NAN), "0");
         assert_eq!(num(f64::INFINITY), "0");
         assert_eq!(num(-0.001), "0");
         assert_eq!(num(1.256), "1.26");
-    }
-
-    #[test]
-    fn a_simplified_ring_stays_within_its_tolerance() {
-        let ring: Vec<Point> = (0..2000)
-            .map(|i| {
-                let t = f64::from(i) * std::f64::consts::TAU / 2000.0;
-                Point::new(10.0 * t.cos(), 10.0 * t.sin())
-            })
-            .collect();
-        let fewer = simpler(&ring);
-        assert!(fewer.len() < 200, "{}", fewer.len());
-        for p in &ring {
-            let nearest = fewer
-                .iter()
-                .zip(fewer.iter().cycle().skip(1))
-                .map(|(a, b)| {
-                    kurbo::ParamCurveNearest::nearest(&kurbo::Line::new(*a, *b), *p, 1e-6)
-                        .distance_sq
-                        .sqrt()
-                })
-                .fold(f64::INFINITY, f64::min);
-            assert!(nearest <= SIMPLER * 1.01, "{p:?} is {nearest} away");
-        }
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! A rule's page as HTML.
 
-use super::pen::escape;
 use crate::explain::{Block, Page, spans};
 use crate::typeset::Ink;
+use crate::wording::escape;
 
 /// The page under headings of level `level`.
 pub(super) fn html(text: &'static str, level: u8) -> String {

@@ -4,12 +4,13 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::palette::{BLANK, BURNT, GREY, INK, PAPER, RIGHT, SHEET, WRONG};
 use super::parts::{Part, Parts};
-use super::pen::{escape, frame, matrix, num};
+use super::pen::{frame, matrix, num};
 use crate::artwork::mark::{Content, Operation, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::lock::OutlineKind;
 use crate::matching::Job;
 use crate::report::Run;
+use crate::wording::escape;
 
 /// One drawing.
 pub(super) struct Scene<'a> {

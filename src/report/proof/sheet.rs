@@ -1,19 +1,19 @@
 //! The proof as one drawing that stands alone: verdict, bed, key, findings in words, what was not
 //! checked.
 
-use crate::ids::At;
 use kurbo::{Point, Rect};
 
 use super::overview;
 use super::palette::{FACES, INK, PAPER};
 use super::parts::Parts;
-use super::pen::{escape, num, wrap};
+use super::pen::{num, wrap};
 use super::scene::Scene;
 use super::{file_name, fixture_line, key, not_checked, signs, tally, verdict_words};
 use crate::fixture::lists;
+use crate::ids::At;
 use crate::matching::Job;
 use crate::report::{Run, fold};
-use crate::wording::{counted, sentence};
+use crate::wording::{counted, escape, sentence};
 
 /// Most findings told in words below the bed; the list in the HTML proof and in the report has all.
 const TOLD: usize = 40;

@@ -4,11 +4,13 @@ use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
 use super::badge::RING;
 use super::palette::{INK, PAPER, RIGHT, WRONG};
-use super::pen::{self, escape, frame, num};
+use super::pen::{self, frame, num};
 use super::scene::Scene;
 use crate::finding::{self, Finding, Severity};
 use crate::geometry::region::Region;
 use crate::matching::art::Art;
+use crate::remedy::What;
+use crate::wording::escape;
 
 /// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
 /// millimetre ruins blanks and cannot be seen to scale.
@@ -31,21 +33,36 @@ impl Scene<'_> {
             finding::Picture::Ghost { right, .. } => {
                 self.ghost(right, 2.0, &format!("fill=\"{}\"", self.paint("ghost")))
             }
-            // A hatch would be lost in letters.
-            finding::Picture::Turn { right, .. } => self
-                .arts_of(f)
-                .map(|art| {
-                    let shape = *right * art.ink().to_path();
-                    self.ghost(
-                        &shape,
-                        0.7,
-                        &format!("fill=\"{RIGHT}\" fill-opacity=\".25\""),
-                    )
-                })
-                .collect(),
-            finding::Picture::Hatch(path) => self.bands(path),
-            finding::Picture::Ring => String::new(),
+            finding::Picture::Hatch(path) => self.put_right(f) + &self.bands(path),
+            finding::Picture::Turn { .. } | finding::Picture::Ring => self.put_right(f),
         }
+    }
+
+    /// The art as the finding's remedy leaves it: the room that it takes, or the art itself where it is
+    /// turned or flipped. Plain, since a hatch would be lost in letters.
+    fn put_right(&self, f: &Finding) -> String {
+        let fill = format!("fill=\"{RIGHT}\" fill-opacity=\".25\"");
+        let changes = f.remedy.drawn().map_or(&[][..], |way| &way.changes);
+        let mut out = String::new();
+        for change in changes {
+            let Some(motion) = change.motion() else {
+                continue;
+            };
+            let meant = |art: &&Art<'_>| {
+                change.marks.contains(&art.mark)
+                    && (change.part).is_none_or(|part| part.contains(art.bounds().center()))
+            };
+            for art in self.job.art.iter().filter(meant) {
+                let (shape, fill) = match change.what {
+                    What::Turn { .. } | What::Flip { .. } => {
+                        (motion * art.ink().to_path(), fill.as_str())
+                    }
+                    _ => (motion * art.bounds().to_path(0.1), "fill=\"none\""),
+                };
+                out.push_str(&self.ghost(&shape, 0.7, fill));
+            }
+        }
+        out
     }
 
     /// A hatched box behind each piece that is too much: slivers of letters are too thin to show a
@@ -107,16 +124,6 @@ impl Scene<'_> {
             self.u(3.0 * width),
             self.u(1.5 * width)
         )
-    }
-
-    /// The art that a finding is about.
-    fn arts_of<'s>(&'s self, f: &'s Finding) -> impl Iterator<Item = &'s Art<'s>> {
-        self.job.art.iter().filter(move |art| {
-            let pocket = art.pocket.map(|p| &self.job.pockets[p]);
-            let origin = &self.job.mark(art.mark).origin;
-            let same = f.source.as_ref().is_some_and(|s| s.range == origin.range);
-            same && pocket.map(|p| p.name.as_str()) == f.pocket.as_deref()
-        })
     }
 
     /// The arrow from where something lies to where it belongs, with the distance.

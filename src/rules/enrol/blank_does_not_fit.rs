@@ -1,17 +1,19 @@
 //! `blank-does-not-fit`: a pocket that is too tight or too loose for its blank.
 
-use kurbo::{Affine, Point};
+use kurbo::Affine;
 
 use super::{Drawing, EnrolRule};
 use crate::finding::Finding;
 use crate::finding::Info;
+use crate::geometry::chords::chords;
 use crate::geometry::contour::Contour;
+use crate::ids::At;
 use crate::rules::info;
 
 /// See the module's page.
 pub(crate) struct BlankDoesNotFit;
 
-static INFO: Info = info!("blank-does-not-fit", Caution, Blank);
+pub(crate) static INFO: Info = info!("blank-does-not-fit", Caution, Blank);
 
 /// A pocket may be smaller than its blank by this, in millimetres: files are rounded, and the width
 /// that the beam burns away, which is not counted, opens it by more.
@@ -25,10 +27,6 @@ const LOOSE: f64 = 1.0;
 const CHORDS: u32 = 41;
 
 impl EnrolRule for BlankDoesNotFit {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         for pocket in &drawing.pockets {
             let Some((across, along)) = pocket.settings.size else {
@@ -92,26 +90,7 @@ impl EnrolRule for BlankDoesNotFit {
 
 /// The median of the chords over the middle half of a curve: along y if `along`, else along x.
 fn median_chord(contour: &Contour, along: bool) -> f64 {
-    let b = contour.bounds;
-    let (low, high) = if along { (b.x0, b.x1) } else { (b.y0, b.y1) };
-    let part = |p: Point| if along { (p.x, p.y) } else { (p.y, p.x) };
-    let mut chords: Vec<f64> = (0..CHORDS)
-        .map(|k| {
-            let share = 0.25 + 0.5 * (f64::from(k) + 0.5) / f64::from(CHORDS);
-            let at = low + share * (high - low);
-            let (mut from, mut to) = (f64::INFINITY, f64::NEG_INFINITY);
-            for (p, q) in contour.edges() {
-                let ((s, u), (t, v)) = (part(p), part(q));
-                if (s <= at) == (t <= at) {
-                    continue;
-                }
-                let hit = u + (v - u) * (at - s) / (t - s);
-                from = from.min(hit);
-                to = to.max(hit);
-            }
-            (to - from).max(0.0)
-        })
-        .collect();
+    let mut chords = chords(contour, !along, 0.25..0.75, CHORDS);
     chords.sort_by(f64::total_cmp);
-    chords.get(chords.len() / 2).copied().unwrap_or(0.0)
+    *chords.at(chords.len() / 2)
 }

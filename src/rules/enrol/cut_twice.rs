@@ -7,12 +7,13 @@ use crate::finding::Finding;
 use crate::finding::Info;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::edges::Edges;
+use crate::ids::At;
 use crate::rules::info;
 
 /// See the module's page.
 pub(crate) struct CutTwice;
 
-static INFO: Info = info!("cut-twice", Hold, Fixture);
+pub(crate) static INFO: Info = info!("cut-twice", Hold, Fixture);
 
 /// Lines that run together for less than this, in millimetres, cross or touch. Two lines that cross
 /// at three degrees are within a tenth of a millimetre of each other for as long.
@@ -22,10 +23,6 @@ const TOGETHER: f64 = 4.0;
 const STEP: f64 = 0.25;
 
 impl EnrolRule for CutTwice {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         let place = drawing.settings.limits.place;
         let tree = Boxes::new(drawing.cuts.iter().map(|c| c.contour.bounds));
@@ -36,20 +33,15 @@ impl EnrolRule for CutTwice {
             .collect();
         for (i, a) in drawing.cuts.iter().enumerate() {
             for j in tree.touching(a.contour.bounds.inflate(place, place)) {
-                let (Some(b), Some(other)) = (drawing.cuts.get(j), indexed.get(j)) else {
-                    continue;
-                };
+                let b = drawing.cuts.at(j);
                 if j <= i || same_element(drawing, a, b) {
                     continue;
                 }
                 // The shorter line is walked: a piece that lies on a long line lies on it all along.
                 let (walked, on) = if a.contour.length <= b.contour.length {
-                    (a, other)
+                    (a, indexed.at(j))
                 } else {
-                    match indexed.get(i) {
-                        Some(own) => (b, own),
-                        None => continue,
-                    }
+                    (b, indexed.at(i))
                 };
                 let Some((length, at)) = together(walked, on, place) else {
                     continue;

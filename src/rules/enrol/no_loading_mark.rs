@@ -15,17 +15,13 @@ use crate::rules::info;
 /// See the module's page.
 pub(crate) struct NoLoadingMark;
 
-static INFO: Info = info!("no-loading-mark", Caution, Blank);
+pub(crate) static INFO: Info = info!("no-loading-mark", Caution, Blank);
 
 /// A mark this near to a pocket, in millimetres, is read as belonging to it (common practice, no
 /// source).
 const NEAR: f64 = 15.0;
 
 impl EnrolRule for NoLoadingMark {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         let place = drawing.settings.limits.place;
         let marks: Vec<&Contour> = drawing

@@ -7,32 +7,25 @@ use crate::finding::Finding;
 use crate::finding::Info;
 use crate::fixture::enrol::JOIN_GAP;
 use crate::geometry::contour::join_open;
+use crate::ids::At;
 use crate::rules::info;
 
 /// See the module's page.
 pub(crate) struct OpenCut;
 
-static INFO: Info = info!("open-cut", Hold, Fixture);
+pub(crate) static INFO: Info = info!("open-cut", Hold, Fixture);
 
 impl EnrolRule for OpenCut {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         let open: Vec<_> = drawing.cuts.iter().filter(|c| !c.contour.closed).collect();
         let lines = open.iter().map(|c| c.contour.clone()).collect();
         for (line, of) in join_open(lines, JOIN_GAP) {
-            let (Some(first), Some(last)) = (line.flat.first(), line.flat.last()) else {
-                continue;
-            };
-            let Some(cut) = of
-                .first()
-                .and_then(|i| open.get(*i))
-                .filter(|_| !line.closed)
+            let (Some(first), Some(last), false) =
+                (line.flat.first(), line.flat.last(), line.closed)
             else {
                 continue;
             };
+            let cut = open.at(*of.at(0));
             let gap = first.distance(*last);
             out.push(
                 Finding::new(

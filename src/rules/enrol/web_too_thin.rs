@@ -19,7 +19,7 @@ use crate::rules::info;
 /// See the module's page.
 pub(crate) struct WebTooThin;
 
-static INFO: Info = info!("web-too-thin", Caution, Fixture);
+pub(crate) static INFO: Info = info!("web-too-thin", Caution, Fixture);
 
 /// A web narrower than this, in millimetres, is weak: about the thickness of the usual sheet
 /// (common practice, no source).
@@ -29,10 +29,6 @@ pub(crate) const WEAK: f64 = 3.0;
 const SHARED: f64 = 0.01;
 
 impl EnrolRule for WebTooThin {
-    fn info(&self) -> &'static Info {
-        &INFO
-    }
-
     fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         let outlines = &drawing.lock.outlines;
         let tree = Boxes::new(outlines.iter().map(|o| o.contour.bounds));

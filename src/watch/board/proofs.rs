@@ -5,10 +5,10 @@ use std::sync::{Mutex, PoisonError};
 
 use crate::abandon::{self, Task};
 use crate::inspect::{self, Options};
-use crate::report::proof::escape;
 use crate::report::{Run, proof};
 use crate::watch::file_stamp::FileStamp;
 use crate::watch::input_digest::{FixtureSource, InputDigest};
+use crate::wording::escape;
 
 /// What a proof may load: its own styles and the pictures inside it. It holds words and shapes from
 /// artwork that nobody has looked at yet, so it runs no script and reaches nothing.
@@ -28,7 +28,7 @@ pub(super) struct Proofs {
 struct Drawn {
     path: PathBuf,
     stamp: Option<FileStamp>,
-    basis: InputDigest,
+    inputs: InputDigest,
     page: String,
 }
 
@@ -45,15 +45,15 @@ impl Proofs {
         // Held while drawing: several pages wait for one another, not inspections for them.
         let mut drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
         let stamp = FileStamp::of(path);
-        let basis = InputDigest::at(&FixtureSource::of(path, &self.options), &self.options);
+        let inputs = InputDigest::at(&FixtureSource::of(path, &self.options), &self.options);
         if let Some(known) = drawn.iter().find(|d| d.path == path)
             && known.stamp == stamp
-            && known.basis == basis
+            && known.inputs == inputs
         {
             return known.page.clone();
         }
         let options = Options {
-            today: Some(basis.day()),
+            today: Some(inputs.day()),
             ..self.options.clone()
         };
         // A page must not keep the other cores from inspecting.
@@ -69,7 +69,7 @@ impl Proofs {
             drawn.push(Drawn {
                 path: path.to_path_buf(),
                 stamp,
-                basis,
+                inputs,
                 page: page.clone(),
             });
         }

@@ -26,15 +26,15 @@ impl Coordinator {
         self.withdraw(&name);
         self.workers.give_up(path);
         let place = FixtureSource::of(path, &self.options);
-        if !self.state.bases.contains_key(&place) {
-            let basis = InputDigest::at(&place, &self.options);
+        if !self.state.inputs.contains_key(&place) {
+            let inputs = InputDigest::at(&place, &self.options);
             if let Some(events) = &mut self.events {
-                events.also(basis.folders());
+                events.also(inputs.folders());
             }
-            self.state.bases.insert(place.clone(), basis);
+            self.state.inputs.insert(place.clone(), inputs);
         }
         if self.is_material(path, &place) {
-            self.state.look_at_bases.get_or_insert_with(Instant::now);
+            self.state.check_inputs_at.get_or_insert_with(Instant::now);
             self.forget(path);
             return false;
         }
@@ -192,9 +192,9 @@ impl Coordinator {
             self.touched(path, true);
             return;
         }
-        if self.state.bases.get(&run.place) != Some(&inspected.basis) {
+        if self.state.inputs.get(&run.place) != Some(&inspected.inputs) {
             // The fixture changed, and the news of it is still on its way.
-            self.look_at_bases();
+            self.check_inputs();
             let place = FixtureSource::of(path, &self.options);
             if self.state.runs.get(path).map(|r| r.generation) == Some(done.order.generation) {
                 self.inspect_anew(path, place);

@@ -76,7 +76,7 @@ fn whichever_thread_stumbles_the_folder_is_emptied_and_the_watch_fails() {
     start_thread("a thread of a test", &watched.to, || panic!("as meant"));
     let failure = watched.thread.join().unwrap().unwrap_err();
     assert!(
-        failure.text.starts_with("a thread of a test stumbled")
+        failure.text.starts_with("a thread of a test failed")
             && failure.text.contains("the cleared folder is emptied"),
         "{}",
         failure.text

@@ -6,8 +6,8 @@ use std::io::Write;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
-/// Pieces of text that wait at most. More would fill the memory when nobody reads for days; a reader
-/// who comes back to fewer misses news that the board still has.
+/// Pieces of text that wait at most. More would fill the memory when nobody reads for days; with
+/// fewer, a reader who comes back misses news that the board still shows.
 const MOST: usize = 10_000;
 
 /// How long the end waits for the last words to be read. Longer, and a watch whose terminal stands still
@@ -30,7 +30,7 @@ struct Shared {
 #[derive(Debug, Default)]
 struct Waiting {
     text: VecDeque<String>,
-    /// Pieces that nobody read in time.
+    /// How many pieces nobody read in time.
     left_out: usize,
     /// The latest painting; an older one that was not written yet is of no use.
     frame: Option<String>,

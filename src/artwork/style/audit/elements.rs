@@ -1,6 +1,5 @@
 //! What the styles of single elements hold that some reader may take differently.
 
-use crate::ids::At;
 use std::ops::Range;
 
 use roxmltree::{Document, Node};
@@ -13,6 +12,7 @@ use crate::artwork::style::properties::{
 use crate::artwork::style::syntax::{Declaration, Entry, declarations};
 use crate::artwork::style::variables::uses;
 use crate::artwork::style::{Block, StyleProblem, Written, is_presentation_attribute};
+use crate::ids::At;
 use crate::wording::cut_to;
 
 /// How many parents may be asked for the values of variables in all: some seconds.

@@ -1,4 +1,4 @@
-//! Selectors, read.
+//! Parses selectors.
 
 use super::{Combinator, Compound, DEEPEST_NESTING, Selector, Test, Value};
 use crate::artwork::length::is_space;
@@ -54,7 +54,7 @@ impl Reader<'_> {
                 *types += 1;
             }
         } else if let Some(name) = self.name() {
-            // A prefix is declared by `@namespace`; the few files that do it are left to a person.
+            // The prefix needs an `@namespace` rule. The few files that have one are reported.
             if self.rest.starts_with('|') {
                 return None;
             }
@@ -179,7 +179,7 @@ impl Reader<'_> {
             (false, "last-of-type") => nth(true, true),
             (false, "only-child") => Test::Only { of_type: false },
             (false, "only-of-type") => Test::Only { of_type: true },
-            // Nobody points at a file that is sent to a laser.
+            // There is no pointer over a file that is sent to a laser.
             (
                 false,
                 "hover" | "active" | "focus" | "focus-visible" | "focus-within" | "visited"

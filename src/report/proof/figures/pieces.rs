@@ -1,7 +1,8 @@
 //! What the small drawings are made of.
 
 use crate::report::proof::palette::{BLANK, BURNT, GREY, INK, PAPER, RIGHT, SHEET, WRONG};
-use crate::report::proof::pen::{escape, num};
+use crate::report::proof::pen::num;
+use crate::wording::escape;
 
 /// Width and height of a panel.
 pub(super) const PANEL: (f64, f64) = (120.0, 84.0);

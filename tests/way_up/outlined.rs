@@ -1,0 +1,112 @@
+//! Outlined lettering: the way up that its letters show.
+
+use super::*;
+
+#[test]
+fn outlined_lettering_in_a_face_at_hand_says_its_way() {
+    let tags = Tags::new("");
+    let three = |transform: &str| {
+        outlined(0, "Margaret", 5.0, "")
+            + &outlined(1, "Jacob", 5.0, transform)
+            + &outlined(2, "Stefan", 5.0, "")
+    };
+    expect(&tags.run(&three("")), Clear, &[]);
+    for (transform, rule) in [
+        ("rotate(180)", "upside-down"),
+        ("rotate(90)", "upside-down"),
+        ("scale(-1 1)", "mirrored"),
+    ] {
+        let run = tags.run(&three(transform));
+        let found = of(&run, rule);
+        // Letter by letter they are marks of their own; said once.
+        assert_eq!((run.verdict, found.len()), (Hold, 1), "{transform} {run:?}");
+        assert_eq!(found[0].pocket.as_deref(), Some("A2"));
+        assert!(
+            found[0].message.contains("read back"),
+            "{}",
+            found[0].message
+        );
+    }
+}
+
+#[test]
+fn two_letters_of_a_face_at_hand_among_unread_ones_are_chance() {
+    let tags = Tags::new("");
+    // An unseen face whose l is the mirrored J of one that is at hand: "alle", with nothing amiss.
+    let beside = |n: usize| {
+        let (x, y) = tags::middle(n);
+        let foot = |at: f64, d: &str| {
+            format!(
+                "<path transform='translate({} {y}) scale(.6)' d='{d}' fill='{BURN}'/>",
+                x + at
+            )
+        };
+        foot(-6.0, "M0 3 v-3 h3 v-1.6 h-3 v-1.4 h4 v6 z")
+            + &foot(3.4, "M0 3 v-6 h4 v1 h-3 v1.4 h2 v1 h-2 v1.6 h3 v1 z")
+    };
+    let run = tags.run(&(outlined(0, "JJ", 5.0, "scale(-1 1)") + &beside(0)));
+    let held: Vec<_> = run
+        .findings
+        .iter()
+        .filter(|f| ["upside-down", "mirrored", "tilted"].contains(&f.rule))
+        .collect();
+    assert!(held.is_empty(), "{held:?}");
+    // By themselves they are a word, and one that is mirrored.
+    let alone = tags.run(&outlined(0, "JJ", 5.0, "scale(-1 1)"));
+    assert_eq!(of(&alone, "mirrored").len(), 1, "{alone:?}");
+}
+
+#[test]
+fn the_name_whose_letters_are_its_siblings_turned_is_found() {
+    let tags = Tags::new("");
+    for (transform, rule) in [
+        ("rotate(180)", "upside-down"),
+        ("rotate(180) scale(.7)", "upside-down"),
+        ("scale(-1 1)", "mirrored"),
+    ] {
+        for (names, odd) in [
+            (["near", "karel", "tekla"], 1),
+            (["rae", "katre", "aren"], 0),
+            (["arnel", "karel", "era"], 2),
+        ] {
+            let draw = |n: usize| {
+                let transform = if n == odd { transform } else { "" };
+                spelt(n, names[n], transform)
+            };
+            let run = tags.run(&(draw(0) + &draw(1) + &draw(2)));
+            let pocket = ["A1", "A2", "A3"][odd];
+            let found = of(&run, rule);
+            assert_eq!(found.len(), 1, "{transform} {names:?} {run:?}");
+            assert_eq!(found[0].pocket.as_deref(), Some(pocket));
+            assert!(found[0].message.contains("same letters"), "{:?}", found[0]);
+            assert_eq!(
+                run.findings
+                    .iter()
+                    .filter(|f| ["upside-down", "mirrored"].contains(&f.rule))
+                    .count(),
+                1,
+                "{transform} {names:?} {run:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_letter_that_is_another_one_turned_is_not_upside_down() {
+    let tags = Tags::new("");
+    for names in [
+        ["nera", "nelta", "ural"],
+        ["ned", "kanter", "lup"],
+        ["lund", "tend", "paul"],
+        ["uplup", "ndal", "dent"],
+    ] {
+        let run =
+            tags.run(&(spelt(0, names[0], "") + &spelt(1, names[1], "") + &spelt(2, names[2], "")));
+        let held: Vec<_> = run
+            .findings
+            .iter()
+            .filter(|f| ["upside-down", "mirrored", "tilted"].contains(&f.rule))
+            .collect();
+        assert!(held.is_empty(), "{names:?} {held:?}");
+    }
+}
