@@ -268,7 +268,7 @@ mod tests {
             ("9/8 in", 9.0),
             ("0/8 in", 0.0),
         ] {
-            let (mm, unit) = length(text).unwrap();
+            let (mm, unit) = length(text).unwrap_or_else(|e| unreachable!("{text}: {e:?}"));
             let off = (mm - eighths * eighth).abs();
             assert!(off < 1e-12, "{text}: {mm}, expected {eighths} eighths");
             assert_eq!(unit, Unit::Inch, "{text}");
