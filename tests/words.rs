@@ -68,8 +68,11 @@ fn page(body: &str) -> String {
     )
 }
 
+/// The art of a pocket, by the pocket's number.
+type Art = fn(usize) -> String;
+
 /// What may be wrong with the art of a pocket.
-fn wrong_art() -> Vec<(&'static str, fn(usize) -> String)> {
+fn wrong_art() -> Vec<(&'static str, Art)> {
     vec![
         ("past-zone", |i| name(i, "Bartholomew", 5.0, "")),
         ("upside-down", |i| name(i, NAMES[i], 4.0, "rotate(180)")),
@@ -106,12 +109,7 @@ fn wrong_art() -> Vec<(&'static str, fn(usize) -> String)> {
             name(i, NAMES[i], 4.0, "") + &opening(i, CUT, "transform='translate(8 30) scale(0.05)'")
         }),
         ("off-bed", |i| {
-            name(
-                i,
-                NAMES[i],
-                4.0,
-                &format!("translate({} 0)", -30 * (i + 1) as i32),
-            )
+            name(i, NAMES[i], 4.0, &format!("translate(-{} 0)", 30 * (i + 1)))
         }),
         ("fine", |i| {
             let (x, y) = corner(i);
@@ -198,7 +196,7 @@ impl Desk {
     }
 
     /// A run whose first `wrong` pockets have other art.
-    fn art(&self, wrong: usize, art: fn(usize) -> String) -> String {
+    fn art(&self, wrong: usize, art: Art) -> String {
         let sound = |i| name(i, NAMES[i], 4.0, "translate(0 1.5)");
         (0..self.pockets)
             .map(|i| if i < wrong { art(i) } else { sound(i) })
@@ -254,7 +252,7 @@ impl Desk {
         for (what, rows) in [
             ("none", &[][..]),
             ("exact", here),
-            ("one-more", &more[..self.pockets + 1]),
+            ("one-more", &more[..=self.pockets]),
             ("two-more", &more[..]),
             ("one-less", &here[1..]),
             ("slips", &slips),
