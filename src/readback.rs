@@ -150,8 +150,8 @@ impl Reader {
 pub(crate) struct OutlinedArt<'a> {
     /// The pocket.
     pub pocket: &'a Pocket,
-    /// Its ink.
-    pub ink: Vec<Vec<Point>>,
+    /// Its ink, mark by mark.
+    pub ink: Vec<Region>,
     /// The subpaths that the ink was filled from.
     pub drawn: Vec<Vec<Point>>,
 }
@@ -168,7 +168,7 @@ struct Taken {
 
 /// Reads the outlined art of one pocket, and takes what was not read apart into letters.
 fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
-    let ink = Region::from_rings(art.ink.iter().cloned(), false);
+    let ink = Region::union_all(&art.ink);
     let mut reading = reader.read(&ink, &art.drawn, art.pocket.settings.mirrored);
     if reading.whole() {
         return Taken {
@@ -199,7 +199,7 @@ pub(crate) fn read_pockets<'r>(
     reader: impl Fn() -> &'r Reader + Sync,
 ) -> IdVec<PocketId, Reading> {
     let taken = cores::each(art.as_slice(), |art| {
-        if art.ink.is_empty() {
+        if art.ink.iter().all(Region::is_empty) {
             return Taken::default();
         }
         read_one(art, reader())

@@ -113,10 +113,23 @@ impl Region {
         if rings.len() <= LOT || !dense(&rings) {
             return Self::from_rings(rings, false);
         }
-        let mut parts: Vec<Self> = rings
-            .chunks(LOT)
-            .map(|lot| Self::from_rings(lot.iter().cloned(), false))
-            .collect();
+        let lots = rings.chunks(LOT);
+        Self::in_turn(lots.map(|lot| Self::from_rings(lot.iter().cloned(), false)))
+    }
+
+    /// The union of regions; many that lie on each other are joined as in [`Region::union_of`].
+    pub fn union_all<'r>(regions: impl IntoIterator<Item = &'r Self>) -> Self {
+        let regions: Vec<&Self> = regions.into_iter().collect();
+        let rings: Vec<Vec<Point>> = (regions.iter()).flat_map(|r| r.rings.clone()).collect();
+        if regions.len() <= LOT || !dense(&rings) {
+            return Self::from_rings(rings, false);
+        }
+        Self::in_turn(regions.into_iter().cloned())
+    }
+
+    /// The union of neighbours, then of what comes of neighbours, until one is left.
+    fn in_turn(parts: impl Iterator<Item = Self>) -> Self {
+        let mut parts: Vec<Self> = parts.collect();
         while parts.len() > 1 {
             // Outer rings and holes run opposite ways, so that rings of several parts add up.
             parts = parts

@@ -111,11 +111,8 @@ pub(super) fn words(job: &Job<'_>, pocket: PocketId) -> Vec<Words> {
     let inks: Vec<&Region> = arts.iter().map(|a| a.ink()).collect();
     let ink = match inks.as_slice() {
         [one] => Cow::Borrowed(*one),
-        // The union of their ink, as it was read.
-        all => {
-            let rings = all.iter().flat_map(|ink| ink.rings.iter().cloned());
-            Cow::Owned(Region::from_rings(rings, false))
-        }
+        // Their union, as it was read: layers of a drawing lie on each other by the thousand.
+        all => Cow::Owned(Region::union_all(all.iter().copied())),
     };
     let boxes = Region::union_of(read.iter().map(|w| {
         let b = w.bounds.inflate(BOX_SLACK, BOX_SLACK);

@@ -45,20 +45,19 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
         let here = |ring: &Vec<Point>| ring.iter().all(|p| frame.contains(*p));
         match &mark.role {
             Role::Fill { .. } => {
-                ink.extend(art.ink().rings.iter().cloned());
+                ink.push(art.ink().clone());
                 let rings = polylines(&mark.path, INK_TOLERANCE);
                 drawn.extend(rings.into_iter().map(|line| line.points).filter(here));
             }
             // A letter drawn as a line along its outline is that letter; one of a single line is its ink.
             Role::Stroke(_) if single_line(&mark.path) => {
-                ink.extend(art.ink().rings.iter().cloned());
+                ink.push(art.ink().clone());
             }
-            Role::Stroke(_) => ink.extend(
-                Region::from_path(&mark.path, true, INK_TOLERANCE)
-                    .rings
-                    .into_iter()
-                    .filter(here),
-            ),
+            Role::Stroke(_) => {
+                let mut letter = Region::from_path(&mark.path, true, INK_TOLERANCE);
+                letter.rings.retain(here);
+                ink.push(letter);
+            }
             Role::Picture => {}
         }
     }

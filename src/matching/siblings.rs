@@ -130,17 +130,13 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
         };
         // What several make together is compared as a whole: a cross of two bars has an up, and no bar.
         if (2..=TRACED).contains(&here.len()) {
-            let rings = here
-                .iter()
-                .flat_map(|i| job.art[*i].ink().rings.iter().cloned());
-            out.extend(
-                Patch::new(Region::from_rings(rings, false)).map(|patch| Piece {
-                    arts: here.clone(),
-                    pocket,
-                    patch,
-                    of_many: false,
-                }),
-            );
+            let together = Region::union_all(here.iter().map(|i| job.art[*i].ink()));
+            out.extend(Patch::new(together).map(|patch| Piece {
+                arts: here.clone(),
+                pocket,
+                patch,
+                of_many: false,
+            }));
         }
         let mut by_size: Vec<(ArtId, f64)> = here
             .into_iter()

@@ -210,8 +210,7 @@ fn open(job: &Job<'_>, pocket: PocketId, art: &[ArtId]) -> Option<ArtId> {
         return Some(*index);
     }
     let (largest, rest) = here.split_first()?;
-    let together = || here.iter().flat_map(|(_, a)| a.ink().rings.iter().cloned());
-    let open = !rest.is_empty()
-        && (here.len() > MOST_TOGETHER || uneven(Region::from_rings(together(), false)));
+    let together = || Region::union_all(here.iter().map(|(_, a)| a.ink()));
+    let open = !rest.is_empty() && (here.len() > MOST_TOGETHER || uneven(together()));
     open.then_some(largest.0)
 }

@@ -53,10 +53,7 @@ fn in_pocket<'j>(
     let arts = sample.as_ref().map_or(all, |s| s.arts.as_slice());
     let ink = match arts {
         [one] => one.ink().clone(),
-        all => Region::from_rings(
-            all.iter().flat_map(|a| a.ink().rings.iter().cloned()),
-            false,
-        ),
+        all => Region::union_all(all.iter().map(|a| a.ink())),
     };
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
     let name = pocket.map(|p| job.pockets[p].name.as_str());
