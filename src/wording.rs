@@ -1,5 +1,5 @@
-//! Words in messages: a text quoted, cut short, listed, begun with a capital, and the word most likely
-//! meant.
+//! Words in messages: a text quoted, cut short, listed, begun with a capital, a number with its thing,
+//! and the word most likely meant.
 
 /// Longer words are not compared: nobody mistypes a word of this length, and the comparison takes
 /// time with the square of it.
@@ -108,6 +108,20 @@ pub(crate) fn sentence(text: &str) -> String {
         .unwrap_or_default()
 }
 
+/// "1 pocket", "2 pockets", "0 pockets": a number with what it counts.
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// "the one pocket", "both pockets", "all 3 pockets": every one of so many things.
+pub(crate) fn every(count: usize, one: &str, many: &str) -> String {
+    match count {
+        1 => format!("the one {one}"),
+        2 => format!("both {many}"),
+        n => format!("all {n} {many}"),
+    }
+}
+
 /// "a", "a or b", "a, b or c", with `joint` for "or".
 pub(crate) fn listed(words: &[&str], joint: &str) -> String {
     match words {
@@ -139,6 +153,20 @@ mod tests {
         assert_eq!(ask("Doubled"), ["doubled"]);
         assert_eq!(ask("pocket"), ["pocket-bare", "pocket-added"]);
         assert_eq!(ask("xyzzy"), Vec::<&str>::new());
+    }
+
+    #[test]
+    fn one_is_no_plural_and_none_is() {
+        let pockets = |n| counted(n, "pocket", "pockets");
+        assert_eq!(
+            [0, 1, 2].map(pockets),
+            ["0 pockets", "1 pocket", "2 pockets"]
+        );
+        let all = |n| every(n, "pocket", "pockets");
+        assert_eq!(
+            [1, 2, 3].map(all),
+            ["the one pocket", "both pockets", "all 3 pockets"]
+        );
     }
 
     #[test]

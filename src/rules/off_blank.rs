@@ -45,7 +45,7 @@ impl Rule for OffBlank {
                 many => (
                     format!(
                         "{what} lies over pockets {} at once",
-                        crate::fixture::shorthand::and(many)
+                        crate::wording::listed(many, "and")
                     ),
                     "move it into one pocket's zone, or make it smaller",
                 ),

@@ -135,7 +135,7 @@ fn together(job: &Job<'_>, all: &[Whole]) -> Option<Finding> {
     let same = all.iter().all(|w| place(w) == stated);
     let whence = whence(&job.pockets[all.first()?.pocket].settings);
     let among = if share == all.len() {
-        format!("all {share} pockets")
+        crate::wording::every(share, "pocket", "pockets")
     } else {
         format!("{share} of {} pockets", all.len())
     };
