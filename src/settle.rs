@@ -127,7 +127,7 @@ fn consequences(train: &[&Finding]) -> String {
     let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
     format!(
         " ({} {} only of this)",
-        crate::fixture::shorthand::and(&parts),
+        crate::wording::listed(&parts, "and"),
         if train.len() == 1 { "comes" } else { "come" }
     )
 }

@@ -18,8 +18,11 @@ use jigwarden::tested::inspect::Options;
 use jigwarden::tested::mend::{Mended, Wanted, mend};
 use jigwarden::tested::report::Verdict;
 
+/// The name of a slip, and what puts it into a run.
+type Slip = (&'static str, fn(&mut RunFile));
+
 /// Slips with one certain remedy, by the rule that finds them.
-const SLIPS: [(&str, fn(&mut RunFile)); 12] = [
+const SLIPS: [Slip; 12] = [
     ("fixture-shifted, everything", |run| {
         *run = run.moved(Motion::by(22.0, -9.0));
     }),
@@ -50,7 +53,7 @@ const SLIPS: [(&str, fn(&mut RunFile)); 12] = [
     ("upside-down", |run| run.name("B1").turn = 180.0),
     ("upside-down, on its side", |run| run.name("B3").turn = 90.0),
     ("past-zone, too long", |run| {
-        run.name("A3").text = "Meadowsweet"
+        run.name("A3").text = "Meadowsweet";
     }),
     ("past-zone, small enough", |run| run.name("A4").x += 7.0),
     ("doubled", |run| run.names.push(run.names[4].clone())),
