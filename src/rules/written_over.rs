@@ -9,7 +9,6 @@ use crate::matching::Job;
 use crate::matching::strings::{LetterBody, LetterString, strings};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct WrittenOver;
 
 pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
@@ -92,7 +91,7 @@ fn on_each_other(job: &Job<'_>, number: PocketId, all: &[LetterString], out: &mu
                     "delete the one that is left from another batch; if both are meant, set each on a line of its own",
                 )
                 .in_pocket(name)
-                .measured("share of the letters", share, SHARED, ""),
+                .measured("share of the letters", 100.0 * share, 100.0 * SHARED, "%"),
             );
         }
     }
@@ -197,7 +196,7 @@ fn under_art(job: &Job<'_>, number: PocketId, strings: &[LetterString], out: &mu
                 )
                 .in_pocket(Some(&pocket.name))
                 .weighing(Severity::Caution)
-                .measured("share of the letters", share, COVERED, ""),
+                .measured("share of the letters", 100.0 * share, 100.0 * COVERED, "%"),
             );
         }
     }

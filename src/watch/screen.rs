@@ -12,6 +12,7 @@ use self::writer::Writer;
 use super::summary::{Entry, Point};
 use crate::report::Verdict;
 use crate::typeset::{self, Ink, Screen};
+use crate::wording::counted;
 
 /// How many notices stay on the screen.
 const NOTICES: usize = 3;
@@ -79,10 +80,7 @@ impl Display {
         self.line(&format!(
             "watching {}: {}",
             root.display(),
-            match files {
-                1 => "1 artwork file".to_owned(),
-                n => format!("{n} artwork files"),
-            }
+            counted(files, "artwork file", "artwork files")
         ));
     }
 
