@@ -4,7 +4,7 @@ use crate::ids::At;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::artwork::mark::{Artwork, Content, Operation, Paint};
+use crate::artwork::mark::{Artwork, Content, Mark, Operation, Paint};
 use crate::artwork::source::Source;
 use crate::finding::{Finding, Info, Location};
 use crate::fixture::enrol::{self, Problem};
@@ -133,8 +133,10 @@ fn folder<T>(
     if let Some(asker) = how.asker {
         interview::answered(settings_path, asker)?;
     }
+    // What is not answered may be what makes the settings incomplete: it is said first.
+    let text = paths::read(settings_path).unwrap_or_default();
+    interview::nothing_open(settings_path, &String::from_utf8_lossy(&text))?;
     let settings = parse::read(settings_path, &rules::names()).map_err(|e| told(&e))?;
-    interview::nothing_open(settings_path, &settings.text)?;
     let renew = how.renew;
     let folder = settings_path
         .parent()
@@ -234,13 +236,21 @@ fn on_the_bed<T>(
     run: &Run,
     seen: impl FnOnce(&Job<'_>, &Run) -> T,
 ) -> T {
+    // Of what is not locked, a guide around all pockets may be the sheet, and what no operation claims
+    // is to be seen.
+    let boxes = lock
+        .pockets
+        .iter()
+        .map(|p| lock.outlines[p.outline].contour.bounds);
+    let pockets = boxes.reduce(|a, b| a.union(b)).unwrap_or_default();
+    let shown = |m: &Mark| match enrol::operation(m, settings) {
+        Operation::Unknown => true,
+        Operation::Off => m.path.control_box().contains_rect(pockets),
+        _ => false,
+    };
     let rest = Artwork {
         page: artwork.page,
-        marks: artwork
-            .marks
-            .into_iter()
-            .filter(|m| enrol::operation(m, settings) == Operation::Unknown)
-            .collect(),
+        marks: artwork.marks.into_iter().filter(shown).collect(),
         ..Artwork::default()
     };
     let fixture = Fixture::of_one_piece(PathBuf::new(), settings.clone(), lock.clone());

@@ -9,24 +9,25 @@
 
 mod attributes;
 mod fit;
+mod only;
 mod place;
 pub(crate) mod plan;
 mod svg;
 mod typeset;
 mod under;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::artwork::mark::{Colour, Operation};
 use crate::fixture::{self, Fixture};
-use crate::ids::At;
-use crate::ids::PocketId;
+use crate::ids::{At, PocketId};
 use crate::inspect::{Failure, Inspector, Opened, Options};
 use crate::orders::{self, Named, Order, OrderList};
 use crate::output::Kind;
 use crate::report::proof;
 use crate::report::{Run, Verdict};
+use crate::wording::quoted;
 
 use self::fit::{Fit, Room};
 use self::plan::Assigned;
@@ -94,6 +95,8 @@ struct Ready {
     load_map: PathBuf,
     map: Vec<u8>,
     pockets: Vec<String>,
+    /// Names whose outlines do not read back as the list has them.
+    unread: Vec<String>,
     run: Run,
 }
 
@@ -136,7 +139,7 @@ pub fn fill(options: &FillOptions) -> Result<Filled, Failure> {
         .filter(|p| usable.as_ref().is_none_or(|usable| usable.contains(p)))
         .collect();
     let runs = plan::deal(&list.orders, &usable).map_err(|at| no_place(&list, fixture, at))?;
-    let runs = only(&runs, &options.only, &list, fixture)?;
+    let runs = only::only(&runs, &options.only, &list, fixture)?;
 
     let mut filler = Filler::new(&opened, &list, options)?;
     let mut filled = Filled {
@@ -156,8 +159,27 @@ pub fn fill(options: &FillOptions) -> Result<Filled, Failure> {
         let name = filler.run_name(*number, assigned, runs.len());
         ready.extend(filler.run(&inspector, &name, assigned, &mut filled.unset)?);
     }
+    let unread: Vec<&String> = ready.iter().flat_map(|r| &r.unread).collect();
+    filled.notes.extend(unsure(&unread));
     place::put_in_place(ready, options, &place, &filler.stem, &mut filled)?;
     Ok(filled)
+}
+
+/// What is to be known of names that cannot be read back from their outlines.
+fn unsure(names: &[&String]) -> Option<String> {
+    /// More would fill the screen; the list itself has all.
+    const NAMED: usize = 5;
+    let mut shown: Vec<String> = names.iter().take(NAMED).map(|n| quoted(n)).collect();
+    if names.len() > NAMED {
+        shown.push(format!("{} more", names.len() - NAMED));
+    }
+    let shown: Vec<&str> = shown.iter().map(String::as_str).collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "{} cannot be read back from outlines with certainty, so `inspect --names` would hold a run of these outlines; fill it without --outlines where it is to be compared with the list again",
+            crate::wording::listed(&shown, "and")
+        )
+    })
 }
 
 /// The fixture: named, or the nearest to the folder for the runs, or to the list.
@@ -181,77 +203,6 @@ fn no_place(list: &OrderList, fixture: &Fixture, at: usize) -> Failure {
     Failure::plain(&format!(
         "{row} of the order list is for {pocket}, and --loaded says that no blank lies there: correct one of them"
     ))
-}
-
-/// The runs with their numbers, and of those only what is to be burnt again.
-fn only(
-    runs: &[Vec<Assigned>],
-    wanted: &[String],
-    list: &OrderList,
-    fixture: &Fixture,
-) -> Result<Vec<(usize, Vec<Assigned>)>, Failure> {
-    let all = runs.iter().cloned().zip(1..).map(|(run, n)| (n, run));
-    if wanted.is_empty() {
-        return Ok(all.collect());
-    }
-    let mut chosen: Vec<(usize, Assigned)> = Vec::new();
-    for one in wanted {
-        let numbered = one
-            .split_once(':')
-            .and_then(|(run, what)| Some((run.parse::<usize>().ok()?, what)));
-        let (run, what) = numbered.map_or((None, one.as_str()), |(run, what)| (Some(run), what));
-        let key = orders::spelling::fold(what, false);
-        let is = |a: &Assigned| {
-            let order = list.orders.at(a.order);
-            let mut texts = std::iter::once(&order.name).chain(&order.parts);
-            texts.any(|text| orders::spelling::fold(text, false) == key)
-        };
-        let pocket = fixture.called(what);
-        let found: Vec<(usize, Assigned)> = all
-            .clone()
-            .filter(|(n, _)| run.is_none_or(|r| r == *n))
-            .flat_map(|(n, run)| run.into_iter().map(move |a| (n, a)))
-            .filter(|(_, a)| pocket.map_or_else(|| is(a), |p| a.pocket == p))
-            .collect();
-        match found.as_slice() {
-            [one] => chosen.push(one.clone()),
-            [] => {
-                return Err(Failure::plain(&format!(
-                    "--only {one}: no pocket and no order of the list is called so"
-                )));
-            }
-            several => {
-                let places: Vec<String> = several
-                    .iter()
-                    .map(|(n, a)| {
-                        let pocket = &fixture.pockets[a.pocket].name;
-                        let name = &list.orders.at(a.order).name;
-                        format!("{n}:{pocket} (\"{name}\")")
-                    })
-                    .collect();
-                return Err(Failure::plain(&format!(
-                    "--only {one} could be {}: say which, such as --only {}",
-                    fixture::shorthand::and(&places.iter().map(String::as_str).collect::<Vec<_>>())
-                        .replace(" and ", " or "),
-                    places
-                        .first()
-                        .and_then(|p| p.split(' ').next())
-                        .unwrap_or_default()
-                )));
-            }
-        }
-    }
-    let mut out: Vec<(usize, Vec<Assigned>)> = Vec::new();
-    for (number, run) in all {
-        let kept: Vec<Assigned> = run
-            .into_iter()
-            .filter(|a| chosen.contains(&(number, a.clone())))
-            .collect();
-        if !kept.is_empty() {
-            out.push((number, kept));
-        }
-    }
-    Ok(out)
 }
 
 /// What the runs of one call share.
@@ -373,7 +324,7 @@ impl<'a> Filler<'a> {
                 return Err(Failure::plain(&run.trouble.unwrap_or_default()));
             };
             if run.verdict == Verdict::Clear && !self.options.outlines {
-                return Ok(Some(self.ready(file, live, &map, &sets, run)));
+                return Ok(Some(self.ready(file, live, &map, &sets, Vec::new(), run)));
             }
             // The live lettering was compared with the list. The outlines are the same curves, but
             // not every sign can be read back from them.
@@ -385,13 +336,14 @@ impl<'a> Filler<'a> {
                     |_, _| (),
                 );
                 if outlined.verdict == Verdict::Clear {
+                    let unread = self.unread(inspector, &file, &bytes, &sets);
                     let outlined = Run {
                         rests_on: run.rests_on,
                         blanks: run.blanks,
                         ..outlined
                     };
                     let map = map.replace(&run.sha256, &outlined.sha256);
-                    return Ok(Some(self.ready(file, bytes, &map, &sets, outlined)));
+                    return Ok(Some(self.ready(file, bytes, &map, &sets, unread, outlined)));
                 }
                 outlined
             } else {
@@ -417,7 +369,32 @@ impl<'a> Filler<'a> {
         Ok(None)
     }
 
-    fn ready(&self, file: PathBuf, bytes: Vec<u8>, map: &str, sets: &[Set], run: Run) -> Ready {
+    /// The names for which a later comparison with the list would hold the outlines.
+    fn unread(
+        &self,
+        inspector: &Inspector,
+        file: &Path,
+        bytes: &[u8],
+        sets: &[Set],
+    ) -> Vec<String> {
+        let inspector = self.inspector(inspector, sets, true);
+        let (run, _) = inspector.inspect_bytes(file, bytes.to_vec(), |_, _| ());
+        let held: Vec<Option<&str>> = holding(&run, false).into_iter().map(|(p, _)| p).collect();
+        sets.iter()
+            .filter(|set| held.contains(&Some(self.pocket_name(set.assigned.pocket))))
+            .map(|set| self.list.orders.at(set.assigned.order).name.clone())
+            .collect()
+    }
+
+    fn ready(
+        &self,
+        file: PathBuf,
+        bytes: Vec<u8>,
+        map: &str,
+        sets: &[Set],
+        unread: Vec<String>,
+        run: Run,
+    ) -> Ready {
         let mut pockets: Vec<PocketId> = sets.iter().map(|s| s.assigned.pocket).collect();
         pockets.sort_unstable();
         Ready {
@@ -429,6 +406,7 @@ impl<'a> Filler<'a> {
                 .collect(),
             file,
             bytes,
+            unread,
             run,
         }
     }

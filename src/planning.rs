@@ -22,6 +22,7 @@ use crate::ids::At;
 use crate::inspect;
 use crate::rules::enrol::Drawing;
 use crate::units::Shown;
+use crate::wording::counted;
 
 pub(crate) mod blank;
 pub(crate) mod drawing;
@@ -233,10 +234,7 @@ fn fits(wanted: &Wanted, opening: &Opening, laid: &Laid, web: f64) -> String {
     if laid.places.len() < laid.most {
         return format!(
             "{} wanted, and {} would fit",
-            match laid.places.len() {
-                1 => "1 is".to_owned(),
-                n => format!("{n} are"),
-            },
+            counted(laid.places.len(), "is", "are"),
             laid.most
         );
     }
@@ -274,10 +272,6 @@ fn otherwise(wanted: &Wanted, opening: &Opening, most: usize, web: f64) -> Strin
             head.word()
         )
     })
-}
-
-fn counted(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
 }
 
 /// The least web that is strong in this board: its thickness, and that of the usual sheet at least.

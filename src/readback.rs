@@ -87,7 +87,7 @@ pub struct Reading {
 impl Reading {
     /// Whether the ink was read as far as it can be. Stems and rings alone, however many, are not read:
     /// any plain face has them.
-    fn whole(&self) -> bool {
+    pub(crate) fn whole(&self) -> bool {
         self.share >= READ && self.words.iter().any(|w| lines::telling(&w.text) > 0)
     }
 }

@@ -3,12 +3,13 @@
 //! A trial is a whole inspection of the file with the remedy's edits made. It must take away the
 //! finding that it is for, bring no other, and make none worse.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use crate::artwork::source::edit::Replacement;
 use crate::finding::Finding;
 use crate::ids::At;
-use crate::remedy::{Remedy, Sites, Way};
+use crate::remedy::{Remedy, Sites, Way, What};
 
 /// How many trials a run is given, at most. Each takes as long as an inspection; thirteen lines that
 /// are still cut are one.
@@ -71,9 +72,7 @@ pub(crate) fn settle(
         })
         .collect();
     trying.all_at_once(findings, &open);
-    for index in open {
-        trying.choices(findings, index);
-    }
+    trying.choices(findings, &open);
 }
 
 /// Puts the findings that come of another one at the end, and counts them in the sentence of that one.
@@ -128,7 +127,7 @@ fn consequences(train: &[&Finding]) -> String {
     let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
     format!(
         " ({} {} only of this)",
-        crate::fixture::shorthand::and(&parts),
+        crate::wording::listed(&parts, "and"),
         if train.len() == 1 { "comes" } else { "come" }
     )
 }
@@ -183,9 +182,17 @@ impl Trying<'_, '_> {
         (self.again)(&edits)
     }
 
-    /// Whether the findings `own` are gone and nothing is worse. `emptied`: whether it was chosen that
-    /// a pocket stays empty, which is then no fault.
-    fn ends_well(&self, own: &[usize], after: &[Finding], emptied: bool) -> bool {
+    /// Whether the findings `own` are gone with these ways followed, and nothing is worse; and what is
+    /// found then.
+    fn ends_well(&mut self, own: &[usize], ways: &[&Way]) -> Option<Vec<Finding>> {
+        let after = self.after(ways)?;
+        // Whoever takes art away chooses that its pocket stays empty, which is then no fault.
+        let mut changes = ways.iter().flat_map(|way| &way.changes);
+        let emptied = changes.all(|c| matches!(c.what, What::Delete));
+        self.none_is_worse(own, &after, emptied).then_some(after)
+    }
+
+    fn none_is_worse(&self, own: &[usize], after: &[Finding], emptied: bool) -> bool {
         let (was, is) = (count(&self.before), count(after));
         let gone = own.iter().map(|i| self.before.at(*i)).all(|f| {
             let left = is.get(&key(f)).map_or(0, |c| c.0);
@@ -210,9 +217,7 @@ impl Trying<'_, '_> {
             if self.left == 0 {
                 why = "that was not tried: put what else is found right first";
             }
-            if let Some(after) = self.after(&[&way])
-                && self.ends_well(&[index], &after, false)
-            {
+            if let Some(after) = self.ends_well(&[index], &[&way]) {
                 taken = Some((way, after));
                 break;
             }
@@ -242,7 +247,7 @@ impl Trying<'_, '_> {
     fn root_cause(&mut self, findings: &mut [Finding], index: usize) {
         let mut outcomes: Vec<Vec<Finding>> = self.one(findings, index).into_iter().collect();
         if outcomes.is_empty() {
-            outcomes = self.choices(findings, index);
+            outcomes = self.choices(findings, &[index]);
         }
         if outcomes.is_empty() {
             return;
@@ -272,18 +277,41 @@ impl Trying<'_, '_> {
         }
     }
 
-    /// Tries the choices of a finding; those that do not end well fall.
-    fn choices(&mut self, findings: &mut [Finding], index: usize) -> Vec<Vec<Finding>> {
-        let (mut kept, mut outcomes) = (Vec::new(), Vec::new());
-        for choice in findings.at(index).remedy.choices.clone() {
-            if let Some(after) = self.after(&[&choice])
-                && self.ends_well(&[index], &after, choice.name == "empty")
-            {
-                outcomes.push(after);
-                kept.push(choice);
+    /// Tries the choices of findings; those that do not end well fall. A choice that several findings of
+    /// a rule offer is tried for all of them together, and one by one only where that ends badly.
+    fn choices(&mut self, findings: &mut [Finding], of: &[usize]) -> Vec<Vec<Finding>> {
+        let mut alike: BTreeMap<(&str, Cow<'_, str>), Vec<(usize, Way)>> = BTreeMap::new();
+        for index in of {
+            let finding = findings.at(*index);
+            for choice in &finding.remedy.choices {
+                let same = alike
+                    .entry((finding.rule, choice.name.clone()))
+                    .or_default();
+                same.push((*index, choice.clone()));
             }
         }
-        findings.at_mut(index).remedy.choices = kept;
+        let (mut kept, mut outcomes) = (Vec::new(), Vec::new());
+        for same in alike.values() {
+            let (own, ways): (Vec<usize>, Vec<&Way>) =
+                same.iter().map(|(i, way)| (*i, way)).unzip();
+            if own.len() > 1
+                && let Some(after) = self.ends_well(&own, &ways)
+            {
+                outcomes.push(after);
+                kept.extend(own.iter().zip(ways).map(|(i, way)| (*i, way.name.clone())));
+                continue;
+            }
+            for (index, way) in own.iter().zip(ways) {
+                if let Some(after) = self.ends_well(&[*index], &[way]) {
+                    outcomes.push(after);
+                    kept.push((*index, way.name.clone()));
+                }
+            }
+        }
+        for index in of {
+            let choices = &mut findings.at_mut(*index).remedy.choices;
+            choices.retain(|way| kept.contains(&(*index, way.name.clone())));
+        }
         outcomes
     }
 
@@ -296,10 +324,7 @@ impl Trying<'_, '_> {
             .collect();
         let own: Vec<usize> = best.iter().map(|(i, _)| *i).collect();
         let ways: Vec<&Way> = best.iter().map(|(_, w)| w).collect();
-        if best.len() > 1
-            && let Some(after) = self.after(&ways)
-            && self.ends_well(&own, &after, false)
-        {
+        if best.len() > 1 && self.ends_well(&own, &ways).is_some() {
             for (index, way) in best {
                 take(findings.at_mut(index), way);
             }

@@ -142,7 +142,8 @@ pub(crate) enum NotMeasured {
     },
 }
 
-/// Reads a length such as "28.5 mm" into millimetres and the unit it was written in.
+/// Reads a length such as "28.5 mm", or with a fraction as on an inch ruler ("3/16 in", "1-3/16 in" or
+/// "1 3/16 in"), into millimetres and the unit it was written in.
 ///
 /// # Errors
 ///
@@ -175,28 +176,55 @@ pub(crate) fn degrees(text: &str) -> Result<f64, NotMeasured> {
     }
 }
 
-/// Splits "28.5 mm" into 28.5, "28.5" and "mm". Plain decimal numbers only: no exponent, so that the
-/// "e" of a mistyped unit never turns into powers of ten, and never infinity or NaN.
+/// Splits "28.5 mm" into 28.5, "28.5" and "mm". Decimal numbers and fractions only: no exponent, so that
+/// the "e" of a mistyped unit never turns into powers of ten, and never infinity or NaN.
 fn number_and_unit(text: &str) -> Result<(f64, &str, &str), NotMeasured> {
     let text = text.trim();
     let end = text
-        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-')))
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-' | '/' | ' ')))
         .unwrap_or(text.len());
     let (number, unit) = text.split_at(end);
+    let number = number.trim_end();
     if number.contains(',') {
         return Err(NotMeasured::Comma(text.to_owned()));
     }
-    let value = number
-        .parse::<f64>()
-        .ok()
-        .filter(|value| value.is_finite())
-        .ok_or(NotMeasured::NoNumber)?;
-    let unit = unit.trim_start();
+    let value = if number.contains('/') {
+        fraction(number)
+    } else {
+        number.parse::<f64>().ok().filter(|value| value.is_finite())
+    }
+    .ok_or(NotMeasured::NoNumber)?;
     if unit.is_empty() {
         Err(NotMeasured::NoUnit(number.to_owned()))
     } else {
         Ok((value, number, unit))
     }
+}
+
+/// "3/16", "1 3/16" or "1-3/16", each with a sign before it or none; `None` for anything else. A whole
+/// number with an improper fraction ("1 17/16") is a slip.
+fn fraction(text: &str) -> Option<f64> {
+    let digits = |text: &str| {
+        let plain = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+        plain
+            .then(|| text.parse::<u32>().ok())
+            .flatten()
+            .map(f64::from)
+    };
+    let (sign, size) = match text.strip_prefix('-') {
+        Some(size) => (-1.0, size),
+        None => (1.0, text.strip_prefix('+').unwrap_or(text)),
+    };
+    let (above, below) = size.split_once('/')?;
+    let below = digits(below).filter(|below| *below > 0.0)?;
+    let value = match above.split_once([' ', '-']) {
+        Some((whole, above)) => {
+            let part = digits(above)? / below;
+            digits(whole).filter(|_| part < 1.0)? + part
+        }
+        None => digits(above)? / below,
+    };
+    Some(sign * value)
 }
 
 #[cfg(test)]
@@ -224,6 +252,50 @@ mod tests {
         assert_eq!(length("-.5 mm"), Ok((-0.5, Unit::Mm)));
         assert_eq!(degrees("30 deg"), Ok(30.0));
         assert_eq!(degrees("-30°"), Ok(-30.0));
+    }
+
+    #[test]
+    fn fractions_are_read_as_on_an_inch_ruler() {
+        let eighth = 25.4 / 8.0;
+        for (text, eighths) in [
+            ("1/8 in", 1.0),
+            ("1/8in", 1.0),
+            ("2 5/8 in", 21.0),
+            ("2-5/8in", 21.0),
+            ("+2-5/8 in", 21.0),
+            ("-2 5/8 in", -21.0),
+            ("-5/8 in", -5.0),
+            ("9/8 in", 9.0),
+            ("0/8 in", 0.0),
+        ] {
+            let (mm, unit) = length(text).unwrap_or_else(|e| unreachable!("{text}: {e:?}"));
+            let off = (mm - eighths * eighth).abs();
+            assert!(off < 1e-12, "{text}: {mm}, expected {eighths} eighths");
+            assert_eq!(unit, Unit::Inch, "{text}");
+        }
+        assert_eq!(length("1/2 mm"), Ok((0.5, Unit::Mm)));
+        assert_eq!(length("2-5/8"), Err(NotMeasured::NoUnit("2-5/8".into())));
+        let slips = [
+            "1/0 in",
+            "1/ in",
+            "/8 in",
+            "1//8 in",
+            "1/8/2 in",
+            "1 17/16 in",
+            "1.5 1/8 in",
+            "1-1.5/8 in",
+            "1 - 1/8 in",
+            "1  1/8 in",
+            "1-2-3/8 in",
+            "1/-8 in",
+            "1/8 1 in",
+            "1 2 in",
+            "--1/8 in",
+            "1/99999999999 in",
+        ];
+        for text in slips {
+            assert_eq!(length(text), Err(NotMeasured::NoNumber), "{text}");
+        }
     }
 
     #[test]

@@ -1,5 +1,5 @@
-//! Words in messages: a text quoted, cut short, listed, begun with a capital, and the word most likely
-//! meant.
+//! Words in messages: a text quoted, cut short, listed, begun with a capital, a number with its thing,
+//! and the word most likely meant.
 
 /// Longer words are not compared: nobody mistypes a word of this length, and the comparison takes
 /// time with the square of it.
@@ -86,9 +86,8 @@ pub(crate) fn markup(text: &str) -> String {
 pub(crate) fn escape(text: &str) -> String {
     let harmless = |c: char| match c {
         '\n' | '\t' => ' ',
-        '\u{fffe}' | '\u{ffff}' => '\u{fffd}',
         '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
-        c if c.is_control() => '\u{fffd}',
+        c if c.is_control() || c > '\u{fffd}' && c <= '\u{ffff}' => '\u{fffd}',
         c => c,
     };
     let text: String = text.chars().map(harmless).collect();
@@ -107,6 +106,20 @@ pub(crate) fn sentence(text: &str) -> String {
         .next()
         .map(|c| c.to_uppercase().chain(chars).collect())
         .unwrap_or_default()
+}
+
+/// "1 pocket", "2 pockets", "0 pockets": a number with what it counts.
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// "the one pocket", "both pockets", "all 3 pockets": every one of so many things.
+pub(crate) fn every(count: usize, one: &str, many: &str) -> String {
+    match count {
+        1 => format!("the one {one}"),
+        2 => format!("both {many}"),
+        n => format!("all {n} {many}"),
+    }
 }
 
 /// "a", "a or b", "a, b or c", with `joint` for "or".
@@ -140,6 +153,20 @@ mod tests {
         assert_eq!(ask("Doubled"), ["doubled"]);
         assert_eq!(ask("pocket"), ["pocket-bare", "pocket-added"]);
         assert_eq!(ask("xyzzy"), Vec::<&str>::new());
+    }
+
+    #[test]
+    fn one_is_no_plural_and_none_is() {
+        let pockets = |n| counted(n, "pocket", "pockets");
+        assert_eq!(
+            [0, 1, 2].map(pockets),
+            ["0 pockets", "1 pocket", "2 pockets"]
+        );
+        let all = |n| every(n, "pocket", "pockets");
+        assert_eq!(
+            [1, 2, 3].map(all),
+            ["the one pocket", "both pockets", "all 3 pockets"]
+        );
     }
 
     #[test]

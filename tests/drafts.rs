@@ -10,9 +10,9 @@ use jigwarden::tested::fixture::lock::Lock;
 use jigwarden::tested::fixture::parse;
 use jigwarden::tested::fixture::settings::Settings;
 
-const CUT: &str = "#7b2d8b";
-const SCORE: &str = "#0a7d55";
-const ZONE: &str = "#c2185b";
+pub(crate) const CUT: &str = "#7b2d8b";
+pub(crate) const SCORE: &str = "#0a7d55";
+pub(crate) const ZONE: &str = "#c2185b";
 const LABEL: &str = "#445566";
 
 /// Takes guesses, says a body of 60 mm where nothing is guessed, and keeps what was asked.
@@ -32,14 +32,14 @@ impl Asker for Bench {
     }
 }
 
-struct Came {
-    draft: String,
-    settings: Settings,
-    lock: Lock,
+pub(crate) struct Came {
+    pub(crate) draft: String,
+    pub(crate) settings: Settings,
+    pub(crate) lock: Lock,
 }
 
 /// Drafts, answers and enrols.
-fn came_of(body: &str, head: &str) -> Came {
+pub(crate) fn came_of(body: &str, head: &str) -> Came {
     let folder = tempfile::tempdir().unwrap();
     let drawing = folder.path().join("drawing.svg");
     std::fs::write(
@@ -98,19 +98,19 @@ fn everything_in_force_is_asked(draft: &str) {
     }
 }
 
-const PAGE: &str = "width='300mm' height='200mm' viewBox='0 0 300 200'";
+pub(crate) const PAGE: &str = "width='300mm' height='200mm' viewBox='0 0 300 200'";
 
-fn line(d: &str, paint: &str) -> String {
+pub(crate) fn line(d: &str, paint: &str) -> String {
     format!("<path d='{d}' fill='none' stroke='{paint}' stroke-width='0.1'/>")
 }
 
-fn rect(x: f64, y: f64, w: f64, h: f64, paint: &str) -> String {
+pub(crate) fn rect(x: f64, y: f64, w: f64, h: f64, paint: &str) -> String {
     format!(
         "<rect x='{x}' y='{y}' width='{w}' height='{h}' fill='none' stroke='{paint}' stroke-width='0.1'/>"
     )
 }
 
-fn ring(x: f64, y: f64, r: f64, paint: &str) -> String {
+pub(crate) fn ring(x: f64, y: f64, r: f64, paint: &str) -> String {
     format!("<circle cx='{x}' cy='{y}' r='{r}' fill='none' stroke='{paint}' stroke-width='0.1'/>")
 }
 
@@ -133,7 +133,7 @@ fn mark(x: f64) -> String {
 }
 
 #[track_caller]
-fn is(came: &Came, pockets: usize, size: (f64, f64), head: f64) {
+pub(crate) fn is(came: &Came, pockets: usize, size: (f64, f64), head: f64) {
     let said = &came.draft;
     assert_eq!(came.lock.pockets.len(), pockets, "{said}");
     let (w, h) = came.settings.common.size.unwrap();

@@ -339,12 +339,12 @@ fn every_rule_has_an_example_and_every_example_a_rule() {
     assert_eq!(
         known.difference(&shown).collect::<Vec<_>>(),
         Vec::<&String>::new(),
-        "rules without an example"
+        "rules without an example: write one for each in tests/make-examples.py, under hold/, or under look/ for a caution"
     );
     assert_eq!(
         shown.difference(&known).collect::<Vec<_>>(),
         Vec::<&String>::new(),
-        "examples of no rule"
+        "examples of no rule: call each <rule>--<case>, or delete it"
     );
 }
 
@@ -444,17 +444,25 @@ fn every_rule_has_its_page_with_every_heading_and_its_drawing() {
                 "Put it right",
                 "What is measured",
             ]),
-            "{}: {headings:?}",
+            "rules/{}.md needs these four headings first, in this order; it has {headings:?}",
             rule.name
         );
-        assert!(figures::pair(rule.name).is_some(), "{}", rule.name);
+        assert!(
+            figures::pair(rule.name).is_some(),
+            "{} has no drawing: add its right and its wrong half in src/report/proof/figures/",
+            rule.name
+        );
     }
     let pages: BTreeSet<String> = listed(&Path::new(env!("CARGO_MANIFEST_DIR")).join("rules"))
         .iter()
         .map(|p| p.file_stem().unwrap().to_string_lossy().into_owned())
         .collect();
     let known: BTreeSet<String> = rules::all().map(|r| r.name.to_owned()).collect();
-    assert_eq!(pages, known, "pages of no rule");
+    assert_eq!(
+        pages.difference(&known).collect::<Vec<_>>(),
+        Vec::<&String>::new(),
+        "pages of no rule: add the rule's line to the list in src/rules/mod.rs, or delete the page"
+    );
 }
 
 #[test]

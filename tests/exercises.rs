@@ -1,5 +1,5 @@
-//! The exercises for new staff: the program says what the answers say, and what is to be clear once
-//! it is mended is clear.
+//! The exercises for new staff: the program agrees with the answers, and what should be clear after
+//! mending is clear.
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

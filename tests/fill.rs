@@ -341,3 +341,100 @@ fn each_fault_that_is_put_into_filled_runs_is_caught() {
         assert!(text.contains(&format!("[{rule}]")), "{what}: {text}");
     }
 }
+
+/// Runs `fill` as a person does.
+fn said(tags: &Tags, list: &str, more: &[&str]) -> (Option<i32>, String, String) {
+    tags.write("orders.csv", list.as_bytes());
+    let out = std::process::Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+        .args(["fill", "orders.csv", "--column", "Name", "-o", "out"])
+        .args(more)
+        .current_dir(tags.folder.path())
+        .output()
+        .unwrap();
+    let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap();
+    (out.status.code(), text(&out.stdout), text(&out.stderr))
+}
+
+#[test]
+fn the_report_as_json_has_the_runs_and_what_could_not_be_set() {
+    let tags = Tags::new("");
+    let long = "Wilhelmina-Bartholomea von und zu Hohenzollernfels-Sigmaringen";
+    let (status, out, err) = said(
+        &tags,
+        &format!("Name,Qty\nIsolde,1\n{long},1\nBo,1\nZo\u{eb},1\n"),
+        &["--format", "json"],
+    );
+    assert_eq!((status, err.as_str()), (Some(1), ""), "{out}");
+    let report: serde_json::Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(report["report"], "jigwarden/1");
+    let runs = report["runs"].as_array().unwrap();
+    let blanks: Vec<(&str, &str)> = runs
+        .iter()
+        .flat_map(|r| r["blanks"].as_array().unwrap())
+        .map(|b| (b["pocket"].as_str().unwrap(), b["burnt"].as_str().unwrap()))
+        .collect();
+    assert_eq!(blanks, [("A1", "Isolde"), ("A3", "Bo"), ("A1", "Zo\u{eb}")]);
+    assert!(runs.iter().all(|r| r["verdict"] == "clear"), "{out}");
+    assert_eq!(report["list"], "orders.csv");
+    assert_eq!(report["unset"][0]["name"], long);
+    assert_eq!(report["unset"][0]["pocket"], "A2");
+    let note = report["notes"][0].as_str().unwrap();
+    assert!(note.contains("looks like a quantity"), "{out}");
+    // And what cannot be done at all leaves standard output empty.
+    let (status, out, err) = said(&tags, "Other\nIsolde\n", &["--format", "json"]);
+    assert_eq!((status, out.as_str()), (Some(2), ""));
+    assert!(err.contains("has no column \"Name\""), "{err}");
+}
+
+#[test]
+fn what_cannot_be_set_is_said_shortly() {
+    let tags = Tags::new("");
+    let (status, out, _) = said(&tags, &format!("Name\n{}\n", "word ".repeat(500)), &[]);
+    assert_eq!(status, Some(1));
+    assert!(out.starts_with("no run filled from orders.csv\n"), "{out}");
+    assert!(
+        out.contains("not set: 1 order; its pocket is left bare"),
+        "{out}"
+    );
+    assert!(out.len() < 500, "{out}");
+    let (_, out, _) = said(&tags, "Name\nIs\u{7}olde\nA\u{8}da\n", &[]);
+    assert!(
+        out.contains("not set: 2 orders; their pockets are left bare"),
+        "{out}"
+    );
+    assert!(out.contains("it has a control character (\\u{7})"), "{out}");
+    let (_, _, err) = said(&tags, "Name,Qty\nBo,-1\n", &["--quantity", "Qty"]);
+    assert!(err.contains("write a whole number, 10000 at most"), "{err}");
+}
+
+/// Outlines of names with signs that nothing reads back are clear, but would not be found on the list.
+#[test]
+fn names_whose_outlines_cannot_be_compared_again_are_told() {
+    let tags = Tags::new("");
+    let list = "Name\nIsolde\n\u{a1}Ol\u{e9}!\nBo\n";
+    let (status, out, _) = said(&tags, list, &["--outlines"]);
+    assert_eq!(status, Some(0), "{out}");
+    let words: Vec<&str> = out.split_whitespace().collect();
+    assert!(
+        words
+            .join(" ")
+            .contains("\"\u{a1}Ol\u{e9}!\" cannot be read back from outlines with certainty"),
+        "{out}"
+    );
+    let (_, out, _) = said(&tags, list, &[]);
+    assert!(!out.contains("read back"), "{out}");
+    let (_, out, _) = said(&tags, "Name\nIsolde\nTristan\n", &["--outlines"]);
+    assert!(!out.contains("read back"), "{out}");
+}
+
+#[test]
+fn a_name_asked_for_again_that_is_there_twice_is_asked_back() {
+    let tags = Tags::new("");
+    let list = "Name\nAnn and Bo\nZo\u{eb}\nIsolde\nAnn and Bo\n";
+    let (status, _, err) = said(&tags, list, &["--only", "Ann and Bo"]);
+    assert_eq!(status, Some(2));
+    assert!(
+        err.contains("could be 1:A1 (\"Ann and Bo\") or 2:A1 (\"Ann and Bo\"): say which, such as --only 1:A1"),
+        "{err}"
+    );
+}

@@ -1,6 +1,6 @@
 //! Order lists kept in spreadsheet files: read by the row and the column, as people see them.
 //!
-//! The files are written by tests/lists/make.py, by libraries that have nothing to do with this program.
+//! The files are written by tests/lists/make.py, with independent libraries.
 
 use std::path::PathBuf;
 

@@ -329,6 +329,14 @@ def hive_tags():
     x, y = middle("A2")
     leaf = f'<path transform="translate({x} {y + 8})" fill="{ENGRAVE}" d="M0 0c-4-1-6-4-5-9 5 0 8 3 7 7l4 5-1 1z"/>'
     tags("look/way-up-unknown--a-leaf.svg", "way-up-unknown A2", [*lines(), *names(), leaf])
+    # A sprig under every name, drawn once and copied: the back row was turned with the copies.
+    sprig = "M0 0c-4-1-6-4-5-9 5 0 8 3 7 7l4 5-1 1z"
+    sprigs = [f'<path transform="translate({x} {n(y + 4.5)}){turn}" d="{sprig}"/>'
+              for pocket in POCKETS for x, y in [middle(pocket)]
+              for turn in [" rotate(180 0.3 -2.5)" if pocket.startswith("B") else ""]]
+    high = {p: name_in(p, t, extra=' dy="-8"') for p, t in zip(POCKETS, NAMES)}
+    tags("hold/upside-down--a-row-of-sprigs.svg", "upside-down",
+         [*lines(), *names(high), f'<g fill="{ENGRAVE}">', *sprigs, "</g>"])
     tags("hold/name-placeholder--still-there.svg", "name-placeholder A6",
          [*lines(), *names({"A6": name_in("A6", "Name")})])
 

@@ -18,8 +18,11 @@ use jigwarden::tested::inspect::Options;
 use jigwarden::tested::mend::{Mended, Wanted, mend};
 use jigwarden::tested::report::Verdict;
 
+/// The name of a slip, and what puts it into a run.
+type Slip = (&'static str, fn(&mut RunFile));
+
 /// Slips with one certain remedy, by the rule that finds them.
-const SLIPS: [(&str, fn(&mut RunFile)); 12] = [
+const SLIPS: [Slip; 12] = [
     ("fixture-shifted, everything", |run| {
         *run = run.moved(Motion::by(22.0, -9.0));
     }),
@@ -50,7 +53,7 @@ const SLIPS: [(&str, fn(&mut RunFile)); 12] = [
     ("upside-down", |run| run.name("B1").turn = 180.0),
     ("upside-down, on its side", |run| run.name("B3").turn = 90.0),
     ("past-zone, too long", |run| {
-        run.name("A3").text = "Meadowsweet"
+        run.name("A3").text = "Meadowsweet";
     }),
     ("past-zone, small enough", |run| run.name("A4").x += 7.0),
     ("doubled", |run| run.names.push(run.names[4].clone())),
@@ -387,5 +390,19 @@ fn what_a_person_chooses_is_done() {
             .unwrap();
         let said = String::from_utf8_lossy(&done.stdout);
         assert!(said.contains("\nafter:  CLEAR"), "{example}: {said}");
+    }
+}
+
+#[test]
+fn a_choice_that_many_findings_offer_is_tried_for_all_of_them() {
+    // More findings than there are trials for one after the other.
+    let run = RunFile::clear().svg().replace("#1b1b1b", "#1c1b1b");
+    let is = mended(run.as_bytes(), "run.svg", &asked(&fixture("hive-tags")));
+    assert_eq!(is.before.findings.len(), 12, "{:?}", is.before.findings);
+    for finding in &is.before.findings {
+        let choices: Vec<&str> = (finding.remedy.choices.iter())
+            .map(|c| c.name.as_ref())
+            .collect();
+        assert_eq!(choices, ["engrave", "score", "off"], "{finding:?}");
     }
 }

@@ -1,4 +1,4 @@
-//! The examples, damaged by chance: whatever comes out is read or refused, without a crash, in time.
+//! The examples, damaged at random: each result is read or refused, in time and without a crash.
 //!
 //! The same damage every time. `tests/fuzz` holds the targets that look for new damage.
 

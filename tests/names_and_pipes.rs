@@ -1,5 +1,5 @@
-//! Files that are no files, links that lead in a circle, names made to deceive, and reports that cannot
-//! be written: the program itself is run.
+//! Paths that are not regular files, circular links, deceptive names, and reports that cannot be
+//! written; the program itself is run.
 #![cfg(unix)]
 
 use std::ffi::OsStr;

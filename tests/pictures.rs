@@ -1,4 +1,4 @@
-//! Pictures: where their ink lies on the bed, how fine it is, and what cannot be told of them.
+//! Pictures: where their ink lies on the bed, their resolution, and what cannot be measured.
 
 use crate::common::bench;
 

@@ -1,4 +1,4 @@
-//! `jigwarden plan`: from a ruler's measures to a fixture that enrols without a word.
+//! `jigwarden plan`: from measurements with a ruler to a fixture that enrols without any remark.
 
 use std::path::Path;
 use std::process::{Command, Output};
@@ -303,4 +303,70 @@ fn the_same_words_give_the_same_files() {
             .map(|f| std::fs::read(top.path().join("tags").join(f)).unwrap())
     };
     assert_eq!(read(&planned(words).0), read(&planned(words).0));
+}
+
+/// Whoever has the drawing alone is not led astray by its guides: the openings are the pockets.
+#[test]
+fn the_planned_drawing_alone_is_drafted_rightly() {
+    for words in [
+        "--size 28mm 60mm --body 40mm --bed 300mm 200mm",
+        "--size 28mm 60mm --bed 300mm 200mm --layout alternating",
+        "--round 60mm --bed 300mm 200mm --layout staggered",
+    ] {
+        let (top, fixture, _) = planned(words);
+        let folder = top.path().join("tags");
+        std::fs::remove_file(folder.join("fixture.toml")).unwrap();
+        let drafted = enrol(&folder.join("fixture.svg"), false, &asked()).unwrap();
+        let Enrolled::Draft { found, .. } = drafted else {
+            panic!("{words}: {drafted:?}");
+        };
+        let said = found.join("\n");
+        let pockets = format!("{} outlines of ", fixture.pockets.len());
+        let right = found.iter().any(|line| {
+            line.starts_with(&pockets)
+                && line.contains("#7b2d8b, around nothing else: probably the pocket")
+        });
+        assert!(right, "{words}\n{said}");
+    }
+}
+
+/// The sheet's edge is a guide, since board is sawn to size before: the picture shows it all the same.
+#[test]
+fn the_proof_of_a_planned_fixture_shows_the_board() {
+    let (top, _, said) = planned("--size 28mm 60mm --body 40mm --bed 300mm 200mm --count 4");
+    assert!(
+        said.contains("its edge is a guide and is not cut"),
+        "{said}"
+    );
+    let folder = top.path().join("tags");
+    let proof = folder.join("proof.svg");
+    let done = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+        .args([
+            "enrol".as_ref(),
+            folder.as_os_str(),
+            "--proof".as_ref(),
+            proof.as_os_str(),
+        ])
+        .output()
+        .unwrap();
+    assert_eq!(done.status.code(), Some(0), "{done:?}");
+    let drawn = std::fs::read_to_string(proof).unwrap();
+    assert!(drawn.contains("<path id=\"sheet\""), "{drawn}");
+    assert!(drawn.contains("<use href=\"#sheet\" fill="), "{drawn}");
+}
+
+#[test]
+fn fractions_of_an_inch_are_measures() {
+    let (_top, fixture, said) = planned(
+        "--size 1-3/16in 4-5/8in --body 2-5/8in --bed 19-1/5in 10.98in --board 1/8in --count 2",
+    );
+    let first = pockets(&fixture)[0];
+    assert!(
+        (first.width() - (1.1875 * 25.4 + 0.25)).abs() < 1e-3,
+        "{said}"
+    );
+    assert!(
+        (first.height() - (4.625 * 25.4 + 0.25)).abs() < 1e-3,
+        "{said}"
+    );
 }

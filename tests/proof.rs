@@ -436,3 +436,26 @@ fn the_command_writes_by_the_ending_and_ends_with_the_verdict() {
     let left = std::fs::read_dir(folder.path()).unwrap().count();
     assert_eq!(left, 5);
 }
+
+/// What a clear verdict was compared with stands on the drawing as it does in the report; a held run
+/// claims nothing.
+#[test]
+fn a_clear_drawing_says_what_it_rests_on() {
+    let clear = draw(&example("hive-tags/clear/live-lettering.svg"), None);
+    let rests_on = clear.run.rests_on.as_ref().unwrap().sentence();
+    let lines = |svg: &str| -> String {
+        let document = Document::parse(svg).unwrap();
+        let texts = document.descendants().filter(|n| n.has_tag_name("text"));
+        let words: Vec<&str> = texts.filter_map(|n| n.text()).collect();
+        words.join(" ")
+    };
+    let said = lines(&clear.svg);
+    let line = format!("N{}", rests_on.strip_prefix('n').unwrap());
+    assert!(said.contains(&line), "{said}");
+    let held = draw(&example(HELD[0]), None);
+    assert!(
+        !lines(&held.svg).contains("ames not compared"),
+        "{}",
+        held.svg
+    );
+}

@@ -1,4 +1,4 @@
-//! Files as they come: encodings, compression, damage, and what would choke the parser.
+//! Files of every kind: encodings, compression, damage, and what would overload the parser.
 
 use std::io::Write as _;
 use std::time::{Duration, Instant};

@@ -1,4 +1,4 @@
-//! Files made to choke a reader: each is refused in plain words or measured right, within bounded
+//! Files made to overload a reader: each is refused in plain words or measured right, within bounded
 //! time and memory, and never by a crash.
 //!
 //! The program itself is run, as at the bench, with its address space and its time limited by the shell: a

@@ -99,7 +99,7 @@ fn a_set_that_holds_everybody_is_clear() {
         "{text}"
     );
     assert!(
-        text.contains("week.csv: 5 of 5 names are held as ordered"),
+        text.contains("week.csv: 5 of 5 names held as ordered"),
         "{text}"
     );
     assert!(text.contains("monday-2.svg: A1 Isolde, A2 Cy"), "{text}");

@@ -176,6 +176,11 @@ fn of_two_that_lie_opposite_neither_is_blamed_and_both_are_named() {
         let said = both_named(&run, rule, ["pocket A1", "pocket A2"]);
         assert!(!said.contains("head"), "{said}");
     }
+    // Live names that stand as they should do not speak for what is drawn under them.
+    let low = |n: usize, turn: &str| flag(n, &format!("translate(0 16) {turn}"));
+    let run = tags.run(&(names(["Ada", "Bo", "Cy"]) + &low(0, "") + &low(1, "rotate(180)")));
+    both_named(&run, "upside-down", ["pocket A1", "pocket A2"]);
+    assert!(of(&run, "way-up-unknown").is_empty(), "{run:?}");
     // Even shapes and a lean are no such thing.
     for transform in ["rotate(180)", "scale(-1 1)"] {
         let bar = "<rect x='-6' y='-2' width='12' height='4'/>";
@@ -258,6 +263,25 @@ fn what_reads_again_turned_or_mirrored_decides_nothing_by_itself() {
     for (a, b) in [("6", "9"), ("16", "91"), ("66", "99"), ("M", "W")] {
         let run = tags.run(&(unseen(0, a, "") + &unseen(1, b, "")));
         assert_eq!(count(&run, &held), 0, "{a} {b} {run:?}");
+    }
+}
+
+#[test]
+fn of_a_name_that_is_another_in_a_mirror_the_order_list_decides() {
+    let tags = Tags::new("");
+    let run = |text: &str, transform: &str, list: &str| {
+        tags.against(list.as_bytes(), &at_hand(0, text, transform))
+    };
+    let list = "Name,Pocket\nTOM,A1\n";
+    let sound = run("TOM", "", list);
+    assert!(of(&sound, "way-up-unknown").is_empty(), "{sound:?}");
+    assert!(of(&sound, "mirrored").is_empty(), "{sound:?}");
+    let mirrored = run("TOM", "scale(-1 1)", list);
+    assert_eq!(of(&mirrored, "mirrored").len(), 1, "{mirrored:?}");
+    // Where both are ordered, or it is its own mirror image, nothing decides.
+    for (text, list) in [("TOM", "Name\nTOM\nMOT\n"), ("AVA", "Name\nAVA\n")] {
+        let open = run(text, "", list);
+        assert_eq!(of(&open, "way-up-unknown").len(), 1, "{text} {open:?}");
     }
 }
 
@@ -489,6 +513,35 @@ fn art_off_centre_is_noted_only_beside_centred_siblings() {
         "{f:?}"
     );
     expect(&run(0.8), Clear, &["fixture-absent"]);
+}
+
+/// A row of four arrows, each turned by so many quarters.
+fn arrows(n: usize, turns: [i32; 4]) -> String {
+    let arrow = |(at, turn): (f64, i32)| {
+        format!(
+            "<path transform='translate({at} 0) rotate({})' d='M-2 -.5 H0 V-1.5 L2 0 L0 1.5 V.5 H-2 Z'/>",
+            turn * 90
+        )
+    };
+    let row: String = [-7.5, -2.5, 2.5, 7.5]
+        .into_iter()
+        .zip(turns)
+        .map(arrow)
+        .collect();
+    shapes(n, "", &row)
+}
+
+/// Rows of one shape are patterns: of three different ones, one may well be another turned.
+#[test]
+fn a_pattern_that_is_another_pattern_turned_is_chance() {
+    let tags = Tags::new("");
+    let (right, left) = (arrows(0, [0, 0, 1, 0]), arrows(1, [2, 3, 2, 2]));
+    let run = tags.run(&(right.clone() + &left + &arrows(2, [1, 1, 3, 0])));
+    assert_eq!(run.verdict, Clear, "{run:?}");
+    assert!(of(&run, "way-up-unknown").len() == 1, "{run:?}");
+    // Where all pockets have the row, the turned one is wrong.
+    let run = tags.run(&(right + &left + &arrows(2, [0, 0, 1, 0])));
+    assert_eq!(run.verdict, Hold, "{run:?}");
 }
 
 /// Letters of an invented face, each a path of its own: a u is an n turned half round, and a p a d.

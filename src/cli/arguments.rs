@@ -220,6 +220,9 @@ pub(super) struct FillArgs {
     /// Write outlines instead of live lettering.
     #[arg(long)]
     pub(super) outlines: bool,
+    /// How to report.
+    #[arg(long, value_enum, default_value_t = FillFormat::Text)]
+    pub(super) format: FillFormat,
     /// Burn this pocket or name again, and nothing else; 2:A3 is pocket A3 of the second run.
     #[arg(long, value_name = "POCKET|NAME")]
     pub(super) only: Vec<String>,
@@ -307,6 +310,15 @@ pub(super) enum Format {
     Json,
     /// For code review tools: SARIF 2.1.0.
     Sarif,
+}
+
+/// How `fill` reports.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum FillFormat {
+    /// For people.
+    Text,
+    /// For scripts: the runs that were written as `inspect` reports them, and what could not be set.
+    Json,
 }
 
 #[derive(Debug, Args)]

@@ -12,6 +12,7 @@ use crate::fixture;
 use crate::inspect::Options;
 use crate::paths::Printable as _;
 use crate::report::text;
+use crate::wording::counted;
 
 pub(super) fn enrol(args: &EnrolArgs) -> u8 {
     let options = Options {
@@ -119,7 +120,7 @@ fn tell(came_of_it: Enrolled) -> u8 {
             }
             out.push_str(&format!(
                 "{} marked \"confirm\": read each against the fixture itself, put right what stands below it, delete the question, then run `jigwarden enrol {}`\n",
-                if confirm == 1 { "1 line in it is".to_owned() } else { format!("{confirm} lines in it are") },
+                counted(confirm, "line in it is", "lines in it are"),
                 path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new(".")).printable()
             ));
             say(&out);

@@ -1,13 +1,15 @@
 //! `fill`: what was written, and what could not be set.
 
-use super::arguments::FillArgs;
+use super::arguments::{FillArgs, FillFormat};
 use super::{complain, plain, say, screen};
 use crate::fill::{self, FillOptions, Filled, Written};
 use crate::finding::Severity;
 use crate::fixture::shorthand;
 use crate::inspect::Options;
 use crate::paths::Printable as _;
+use crate::report::json;
 use crate::typeset::{Ink, Screen};
+use crate::wording::{counted, quoted};
 
 pub(super) fn fill(args: &FillArgs) -> u8 {
     let options = FillOptions {
@@ -30,7 +32,10 @@ pub(super) fn fill(args: &FillArgs) -> u8 {
             2
         }
         Ok(filled) => {
-            say(&told(&filled, &screen()));
+            say(&match args.format {
+                FillFormat::Text => told(&filled, &screen()),
+                FillFormat::Json => in_json(&filled),
+            });
             let lines = filled
                 .written
                 .iter()
@@ -48,35 +53,60 @@ pub(super) fn fill(args: &FillArgs) -> u8 {
     }
 }
 
+/// The runs as `inspect` reports them, the list, the orders that no run holds, and the notes.
+fn in_json(filled: &Filled) -> String {
+    let mut out = json::OPENING.to_owned();
+    for (n, written) in filled.written.iter().enumerate() {
+        out.push_str(&json::one(&written.run, n == 0));
+    }
+    let unset = filled.unset.iter().map(
+        |u| serde_json::json!({ "name": u.name, "row": u.row, "pocket": u.pocket, "why": u.why }),
+    );
+    let value = |v: serde_json::Value| format!("{v:#}");
+    out + &json::closing(
+        filled.written.is_empty(),
+        &[
+            ("list", value(filled.list.as_str().into())),
+            ("unset", value(unset.collect())),
+            ("notes", value(filled.notes.clone().into())),
+        ],
+    )
+}
+
 fn told(filled: &Filled, screen: &Screen) -> String {
     let blanks: usize = filled.written.iter().map(|w| w.pockets.len()).sum();
-    let mut out = screen.set(
-        "",
-        "  ",
-        &[(
-            Ink::Strong,
-            &format!(
-                "{} filled from {}: {}, every file inspected and clear",
-                counted(filled.written.len(), "run", "runs"),
-                filled.list,
-                counted(blanks, "blank", "blanks")
-            ),
-        )],
-    );
+    let filling = if filled.written.is_empty() {
+        format!("no run filled from {}", filled.list)
+    } else {
+        format!(
+            "{} filled from {}: {}, every file inspected and clear",
+            counted(filled.written.len(), "run", "runs"),
+            filled.list,
+            counted(blanks, "blank", "blanks")
+        )
+    };
+    let mut out = screen.set("", "  ", &[(Ink::Strong, &filling)]);
     for written in &filled.written {
         out.push_str(&one(written, screen));
     }
     if !filled.unset.is_empty() {
         let text = format!(
-            "not set: {}; their pockets are left bare",
-            counted(filled.unset.len(), "order", "orders")
+            "not set: {}",
+            counted(
+                filled.unset.len(),
+                "order; its pocket is left bare",
+                "orders; their pockets are left bare"
+            )
         );
         out.push('\n');
         out.push_str(&screen.set("", "  ", &[(Ink::Hold, &text)]));
         for unset in &filled.unset {
             let text = format!(
-                "\"{}\" ({}, pocket {}): {}",
-                unset.name, unset.row, unset.pocket, unset.why
+                "{} ({}, pocket {}): {}",
+                quoted(&unset.name),
+                unset.row,
+                unset.pocket,
+                unset.why
             );
             out.push_str(&screen.set("  ", "    ", &[(Ink::Plain, &text)]));
         }
@@ -114,8 +144,4 @@ fn one(written: &Written, screen: &Screen) -> String {
         out.push_str(&screen.set("    ", "    ", &[(Ink::Caution, &text)]));
     }
     out
-}
-
-fn counted(count: usize, one: &str, many: &str) -> String {
-    format!("{count} {}", if count == 1 { one } else { many })
 }

@@ -83,8 +83,8 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
             say(&text::closing(&teller.counts, &look));
         }
         Format::Json => {
-            let names = together.as_ref().map(|t| names::json(t));
-            say(&json::closing_with(told == 0, names.as_deref()));
+            let names = together.as_ref().map(|t| ("names", names::json(t)));
+            say(&json::closing(told == 0, names.as_slice()));
         }
         Format::Sarif => say(&sarif::log(std::mem::take(&mut teller.parts), &rules)),
     }

@@ -9,6 +9,7 @@ use crate::output;
 use crate::paths::{self, Printable as _};
 use crate::report::{Run, text};
 use crate::rules;
+use crate::wording::counted;
 
 pub(super) fn mend(args: &MendArgs) -> u8 {
     let unknown = args.only.iter().find(|rule| rules::find(rule).is_none());
@@ -143,8 +144,7 @@ const MOST_NAMED: usize = 20;
 fn verdict(run: &Run) -> String {
     let found = match run.findings.len() {
         0 => String::new(),
-        1 => " (1 finding)".to_owned(),
-        n => format!(" ({n} findings)"),
+        n => format!(" ({})", counted(n, "finding", "findings")),
     };
     format!("{}  {}{found}", run.verdict.word().to_uppercase(), run.file)
 }

@@ -17,6 +17,7 @@ use crate::planning::blank::Blank;
 use crate::planning::layout::Layout;
 use crate::planning::{self, Head, Planned, Wanted};
 use crate::units::{self, Shown, Unit};
+use crate::wording::counted;
 
 /// A length as typed.
 #[derive(Debug, Clone, Copy)]
@@ -29,7 +30,9 @@ fn length(text: &str) -> Result<Length, String> {
     match units::length(text) {
         Ok((mm, unit)) if (0.0..=units::LONGEST_MM).contains(&mm) => Ok(Length { mm, unit }),
         Ok(_) => Err("a length is zero or more, and no longer than any bed".to_owned()),
-        Err(_) => Err("a length is a number with its unit: 28mm, 1.19in, \"28.5 mm\"".to_owned()),
+        Err(_) => {
+            Err("a length is a number with its unit: 28mm, 28.5mm, 1.19in, 1-3/16in".to_owned())
+        }
     }
 }
 
@@ -317,13 +320,10 @@ fn told(folder: &Path, planned: &Planned, wanted: &Wanted) -> String {
     let names: Vec<String> = planned.pockets.iter().map(|(n, _)| n.clone()).collect();
     let shown = wanted.shown;
     let mut out = format!(
-        "planned: \"{}\" {}\n  {}: {}\n  sheet: {}, against the stops\n",
+        "planned: \"{}\" {}\n  {}: {}\n  sheet: {}, against the stops: have the board that size, its edge is a guide and is not cut\n",
         wanted.name,
         planned.code,
-        match names.len() {
-            1 => "1 pocket".to_owned(),
-            n => format!("{n} pockets"),
-        },
+        counted(names.len(), "pocket", "pockets"),
         shorthand::list(&names),
         shown.size(planned.sheet.width(), planned.sheet.height()),
     );

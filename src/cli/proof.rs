@@ -9,6 +9,7 @@ use crate::output;
 use crate::paths::Printable as _;
 use crate::report::Run;
 use crate::report::proof::ProofError;
+use crate::wording::counted;
 
 /// Inspects a run and draws its proof; what kept the proof from being written, if anything did. Of
 /// a run that could not be inspected there is nothing to draw, and no file is touched.
@@ -51,8 +52,7 @@ pub(super) fn proof(args: &ProofArgs) -> u8 {
     }
     let found = match run.findings.len() {
         0 => "nothing found".to_owned(),
-        1 => "1 finding".to_owned(),
-        n => format!("{n} findings"),
+        n => counted(n, "finding", "findings"),
     };
     say(&format!(
         "{}: {} ({found})\n",

@@ -8,6 +8,7 @@ use crate::record::append::append;
 use crate::record::{Entry, page, read, summary};
 use crate::report::Run;
 use crate::typeset::{Ink, Screen};
+use crate::wording::counted;
 
 impl RecordArgs {
     /// The line for a run; `None` where nothing is recorded.
@@ -102,8 +103,8 @@ fn told(record: &read::Record, file: &str, screen: &Screen) -> String {
     }
     for c in cleared.iter().skip(skipped) {
         let blanks = match c.entry.blanks.len() {
-            1 => "1 blank".to_owned(),
-            n => format!("{n} blanks"),
+            0 => "no blank".to_owned(),
+            n => counted(n, "blank", "blanks"),
         };
         let by = c
             .entry

@@ -36,8 +36,14 @@ pub(super) fn draft(path: &Path, options: &Options) -> Result<Enrolled, Failure>
         .unwrap_or_default();
     let found = look::look(&source, &artwork, name);
     if found.groups.is_empty() {
+        let nearly = look::nearly_closed(&artwork).map_or_else(String::new, |gap| {
+            format!(
+                "; there are lines whose ends come within {} of each other and do not meet",
+                found.shown.length(gap)
+            )
+        });
         return Err(plain(&format!(
-            "no closed outline found in {}, so it has no pocket and no draft was written: draw each pocket as one closed line, or as lines whose ends meet",
+            "no closed outline found in {}, so it has no pocket and no draft was written: draw each pocket as one closed line, or as lines whose ends meet{nearly}",
             path.printable()
         )));
     }

@@ -296,6 +296,7 @@ pub(super) fn nothing_open(path: &Path, text: &str) -> Result<(), Failure> {
         .filter(|(_, l)| draft::is_question(l))
         .map(|(n, l)| (n + 1, draft::question(l)))
         .collect();
+    let each = if open.len() == 1 { "it" } else { "each" };
     let lines: Vec<String> = open.iter().map(|(n, _)| n.to_string()).collect();
     let which = match lines.as_slice() {
         [] => return Ok(()),
@@ -315,7 +316,7 @@ pub(super) fn nothing_open(path: &Path, text: &str) -> Result<(), Failure> {
         .collect();
     Err(Failure {
         text: format!(
-            "{} still asks {which}, so the drawing is not enrolled: put right what stands below each, and delete the line of the question",
+            "{} still asks {which}, so the drawing is not enrolled: put right what stands below {each}, and delete the line of the question",
             path.printable()
         ),
         detail: detail.join("\n"),

@@ -20,6 +20,13 @@ mod ends;
 /// Contours whose sizes differ by less than this, in millimetres, count as equal in a draft.
 const EQUAL: f64 = 0.05;
 
+/// Lines no further apart than this, in millimetres, are one that was drawn twice: the usual limit of
+/// `place`.
+const TWICE: f64 = 0.1;
+
+/// Wider gaps than this, in millimetres, are no slip of drawing.
+const WIDEST_GAP: f64 = 1.0;
+
 /// Blanks smaller than this, in millimetres, are not engraved in a fixture (common practice, no
 /// source); smaller closed lines are holes or loading marks.
 const SMALLEST_POCKET: f64 = 6.0;
@@ -54,8 +61,18 @@ pub(super) fn look(source: &Source, artwork: &Artwork, drawing: String) -> Found
         unproven: artwork.unproven.len(),
         ..Found::default()
     };
-    let (paints, mut shapes, marks) = sorted(artwork);
+    let (paints, closed, marks) = sorted(artwork);
     found.paints = paints;
+    let all = closed.len();
+    let mut shapes: Vec<Shape> = enrol::once(closed, TWICE)
+        .into_iter()
+        .map(|(colour, contour)| Shape {
+            colour,
+            contour,
+            group: 0,
+        })
+        .collect();
+    found.twice = all - shapes.len();
     found.groups = grouped(&mut shapes);
     let around = nesting(&shapes.iter().map(|s| &s.contour).collect::<Vec<_>>());
     let pockets = pockets(&found.groups, &shapes, &around);
@@ -67,7 +84,7 @@ pub(super) fn look(source: &Source, artwork: &Artwork, drawing: String) -> Found
 }
 
 /// The marks by paint: what is in each, its closed contours, and the small or open lines of others.
-fn sorted(artwork: &Artwork) -> (Vec<FoundPaint>, Vec<Shape>, Vec<Rect>) {
+fn sorted(artwork: &Artwork) -> (Vec<FoundPaint>, Vec<(Colour, Contour)>, Vec<Rect>) {
     let mut paints: BTreeMap<Colour, FoundPaint> = BTreeMap::new();
     let mut open: BTreeMap<Colour, Vec<Contour>> = BTreeMap::new();
     let mut closed: Vec<(Colour, Contour)> = Vec::new();
@@ -116,15 +133,24 @@ fn sorted(artwork: &Artwork) -> (Vec<FoundPaint>, Vec<Shape>, Vec<Rect>) {
     if closed.is_empty() {
         closed = filled;
     }
-    let shapes = closed
-        .into_iter()
-        .map(|(colour, contour)| Shape {
-            colour,
-            contour,
-            group: 0,
-        })
+    (paints.into_values().collect(), closed, marks)
+}
+
+/// The gap, in millimetres, that would have to be bridged for some line of a drawing to close; `None`
+/// where nothing nearly closes.
+pub(super) fn nearly_closed(artwork: &Artwork) -> Option<f64> {
+    let strokes = artwork
+        .marks
+        .iter()
+        .filter(|m| m.hidden.is_none() && matches!(m.role, Role::Stroke(_)));
+    let open: Vec<Contour> = strokes
+        .flat_map(enrol::outline)
+        .filter(|c| !c.closed)
         .collect();
-    (paints.into_values().collect(), shapes, marks)
+    let steps = std::iter::successors(Some(0.05), |gap| Some(gap * 2.0));
+    steps
+        .take_while(|gap| *gap <= WIDEST_GAP)
+        .find(|gap| join_open(open.clone(), *gap).iter().any(|(c, _)| c.closed))
 }
 
 /// Equal contours, however they are turned, the most numerous first.

@@ -4,11 +4,13 @@ use crate::fixture;
 use crate::fixture::lock::{self, Lock};
 use crate::fixture::settings::Settings;
 use crate::units::Shown;
+use crate::wording::{counted, listed};
 
-/// "1 pocket", "2 pockets".
-fn several(n: usize, what: &str) -> String {
-    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
-}
+/// What a lock holds besides pockets.
+const OTHERS: [(lock::OutlineKind, &str, &str); 2] = [
+    (lock::OutlineKind::Edge, "sheet edge", "sheet edges"),
+    (lock::OutlineKind::Mark, "other line", "other lines"),
+];
 
 /// What a lock holds, a line each.
 pub(super) fn summary(lock: &Lock, settings: &Settings) -> Vec<String> {
@@ -16,19 +18,24 @@ pub(super) fn summary(lock: &Lock, settings: &Settings) -> Vec<String> {
     let shown = settings.bed.shown;
     let names: Vec<String> = lock.pockets.iter().map(|p| p.name.clone()).collect();
     let page = lock.page.rect;
+    let others: Vec<String> = OTHERS
+        .into_iter()
+        .filter(|(kind, ..)| count(*kind) > 0)
+        .map(|(kind, one, many)| counted(count(kind), one, many))
+        .collect();
+    let others: Vec<&str> = others.iter().map(String::as_str).collect();
     vec![
         format!(
             "{}: {}",
-            several(lock.pockets.len(), "pocket"),
+            counted(lock.pockets.len(), "pocket", "pockets"),
             fixture::shorthand::list(&names)
         ),
         format!(
-            "{}{} locked, page {}",
-            match count(lock::OutlineKind::Edge) {
-                0 => String::new(),
-                n => format!("{}, ", several(n, "sheet edge")),
+            "{} locked, page {}",
+            match others.as_slice() {
+                [] => "no other line".to_owned(),
+                some => listed(some, "and"),
             },
-            several(count(lock::OutlineKind::Mark), "other line"),
             shown.size(page.width(), page.height())
         ),
     ]
@@ -79,15 +86,12 @@ pub(super) fn changes(old: &Lock, new: &Lock, shown: Shown) -> Vec<String> {
     {
         said.push(format!("pocket {} is new", pocket.name));
     }
-    for (kind, what) in [
-        (lock::OutlineKind::Edge, "sheet edge"),
-        (lock::OutlineKind::Mark, "other line"),
-    ] {
+    for (kind, one, many) in OTHERS {
         let count = |l: &Lock| l.outlines.iter().filter(|o| o.kind == kind).count();
         if count(old) != count(new) {
             said.push(format!(
                 "{} now, {} before",
-                several(count(new), what),
+                counted(count(new), one, many),
                 count(old)
             ));
         }

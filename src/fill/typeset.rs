@@ -160,6 +160,12 @@ impl<'a> Typesetter<'a> {
     }
 
     fn lay_out(&self, text: &str) -> Result<Line, String> {
+        if let Some(c) = text.chars().find(|c| c.is_control()) {
+            return Err(format!(
+                "it has a control character ({}), which no lettering holds: correct the list",
+                c.escape_unicode()
+            ));
+        }
         let page = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000mm\" height=\"1000mm\" viewBox=\"0 0 1000 1000\"><text x=\"0\" y=\"0\" {} font-size=\"{MEASURED_AT}\" fill=\"#000000\">{}</text></svg>",
             attributes(&self.face, self.align),

@@ -60,7 +60,7 @@ fn tail(disputed: &[Disputed]) -> String {
 fn what(disputed: &[Disputed]) -> String {
     let all: BTreeSet<&str> = disputed.iter().map(|d| d.what).collect();
     let all: Vec<&str> = all.into_iter().collect();
-    crate::fixture::shorthand::and(&all)
+    crate::wording::listed(&all, "and")
 }
 
 /// Whether two findings speak of the same fault: findings are one a pocket and rule.

@@ -84,6 +84,8 @@ pub(crate) fn compare_together(
     }
     Ok(Some(Together {
         comparison: compare(&list.orders, &said, exact_case),
+        said,
+        exact_case,
         list,
         room: room
             .or_else(|| runs.iter().rposition(|r: &Member| !r.sha256.is_empty()))

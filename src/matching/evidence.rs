@@ -62,6 +62,8 @@ pub struct Opposed {
     pub art: ArtId,
     /// The pockets of either; none is empty.
     pub groups: [Vec<PocketId>; 2],
+    /// The art of either that was compared.
+    pub compared: [Vec<ArtId>; 2],
     /// By how much the one is turned against the other, in degrees, 0 to 180.
     pub turn: f64,
     /// Whether one is the other's mirror image.

@@ -1,6 +1,7 @@
 //! Outlined lettering that was read back, seen from the art it was read from.
 
 use std::borrow::Cow;
+use std::collections::{BTreeMap, BTreeSet};
 
 use kurbo::{Rect, Vec2};
 
@@ -10,8 +11,9 @@ use super::evidence::{Evidence, WayUp, between, outlined};
 use super::text_line::{Words, reading_direction};
 use crate::geometry::region::Region;
 use crate::ids::{ArtId, PocketId};
+use crate::orders::spelling::fold;
 use crate::readback::ReadWord;
-use crate::readback::lines::{ABOVE, NEAR, telling};
+use crate::readback::lines::{ABOVE, NEAR, NO_CHANCE, telling, telling_letters};
 
 /// How far art may reach past the box of a word it is part of, in millimetres: boxes are rounded.
 const BOX_SLACK: f64 = 0.1;
@@ -50,6 +52,7 @@ fn belongs(art: Rect, word: &ReadWord) -> bool {
 /// Art that is lettering, with the way up of the word it belongs to.
 pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
     let mut out = Vec::new();
+    let faces = faces(job);
     for (index, art) in job.art.pairs() {
         let Some(pocket) = art.pocket.filter(|_| outlined(job, art)) else {
             continue;
@@ -64,9 +67,14 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
             .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(bounds, w));
         let own = &job.pockets[pocket];
         if let Some(word) = word {
-            // Bars and rings are found in any art; lettering of them stands along its zone.
+            // Few letters of a face fit some art by chance. They are lettering where the run has more of
+            // that face, or where there is nothing else; and bars and rings only along their zone.
+            let reading = &job.read[pocket];
+            let known = faces.contains(word.face.as_str());
+            let alone = words.len() == 1 && reading.whole();
             let askew = between(own.tops, word.up).rem_euclid(90.0);
-            if telling(&word.text) == 0 && askew.min(90.0 - askew) > LEANS {
+            let straight = askew.min(90.0 - askew) <= LEANS;
+            if !(known || alone) || telling(&word.text) == 0 && !straight {
                 continue;
             }
             let off = |up: Vec2| between(own.tops, up).abs() > ON_ITS_SIDE_FROM;
@@ -75,7 +83,10 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
             let mirrored = match word.in_mirror {
                 None => word.mirrored,
                 Some(up) if off(up) && off(word.up) => own.settings.mirrored,
-                Some(_) => continue,
+                Some(up) => match as_ordered(job, word, up) {
+                    Some(mirrored) => mirrored,
+                    None => continue,
+                },
             };
             let way = WayUp {
                 up: word.up,
@@ -87,6 +98,40 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
         }
     }
     out
+}
+
+/// Letters and signs that are themselves in a mirror.
+const SAME_IN_A_MIRROR: &str = "AHIMOTUVWXYilovwx08-' ";
+
+/// Whether a word that reads as well in a mirror is mirrored: TOM is ordered, and MOT is not.
+fn as_ordered(job: &Job<'_>, word: &ReadWord, in_mirror: Vec2) -> Option<bool> {
+    let list = job.orders.as_ref()?;
+    // Stood on its head by the mirror, the letters keep their order.
+    let upright = between(word.up, in_mirror).abs() <= LEANS;
+    if !upright || !word.text.chars().all(|c| SAME_IN_A_MIRROR.contains(c)) {
+        return None;
+    }
+    let listed = |text: &str| {
+        let own = fold(text, false);
+        list.orders.iter().any(|o| fold(&o.name, false) == own)
+    };
+    let backwards: String = word.text.chars().rev().collect();
+    match (listed(&word.text), listed(&backwards)) {
+        (true, false) => Some(word.mirrored),
+        (false, true) => Some(!word.mirrored),
+        _ => None,
+    }
+}
+
+/// Faces of which the run has so many letters that it is no chance.
+fn faces<'a>(job: &'a Job<'_>) -> BTreeSet<&'a str> {
+    let mut letters: BTreeMap<&str, BTreeSet<char>> = BTreeMap::new();
+    for word in job.read.iter().flat_map(|r| &r.words) {
+        let own = letters.entry(&word.face).or_default();
+        own.extend(telling_letters(&word.text));
+    }
+    letters.retain(|_, own| own.len() >= NO_CHANCE);
+    letters.into_keys().collect()
 }
 
 /// Whether art belongs to a word that reads equally well another way up.

@@ -43,11 +43,18 @@ pub(super) fn opposed(job: &Job<'_>) -> Option<Opposed> {
     let groups = [of(false), of(true)];
     let first = *groups.get(1)?.first()?;
     let (_, turn) = side(first)?;
-    let mut art = job.art_in(first).iter();
-    let art = *art.find(|i| outlined(job, &job.art[**i]))?;
+    let outlined_in = |group: &Vec<PocketId>| -> Vec<ArtId> {
+        let all = group.iter().flat_map(|p| job.art_in(*p));
+        all.copied()
+            .filter(|i| outlined(job, &job.art[*i]))
+            .collect()
+    };
+    let compared = groups.each_ref().map(outlined_in);
+    let art = *compared.get(1)?.first()?;
     Some(Opposed {
         art,
         groups,
+        compared,
         turn: 90.0 * f64::from(turn.quarters),
         flipped: turn.mirrored,
         from: Evidence::Letters,

@@ -48,6 +48,13 @@ const MANY: usize = 3;
 /// Sizes of letters of one word differ up to this many times.
 const ABOUT_ONE_SIZE: f64 = 2.5;
 
+/// A pattern, one shape several times over, says something where at least this share of the pockets with
+/// art have it. Lower, and rows of arrows that each have a design of their own are held by chance.
+const SAME_PATTERN: f64 = 0.75;
+
+/// A pattern of more parts than this is not looked through.
+const MOST_OF_A_PATTERN: usize = 60;
+
 /// Two groups lie opposite to each other if they are turned by more than this, in degrees: as for
 /// `upside-down`, less is merely askew.
 const OPPOSED_FROM: f64 = 45.0;
@@ -201,6 +208,11 @@ fn compare(job: &Job<'_>, group: &[(&Piece, Vec<Motion>)], out: &mut BySiblings)
     let Some((common, agreed)) = most_agree(&all) else {
         return;
     };
+    // A row of arrows is another row of arrows turned: by chance, unless most pockets have it.
+    let of_all = job.pockets.ids().filter(|p| !job.art_in(*p).is_empty());
+    if (group.len() as f64) < SAME_PATTERN * of_all.count() as f64 && model.is_pattern() {
+        return;
+    }
     let members: Vec<Member<'_>> = group
         .iter()
         .zip(all)
@@ -232,15 +244,18 @@ fn compare(job: &Job<'_>, group: &[(&Piece, Vec<Motion>)], out: &mut BySiblings)
             |m: &&&Member<'_>| !m.piece.of_many && !m.piece.reads_again(m.own, flipped, turn);
         let art = others.iter().find(told).and_then(|m| m.piece.arts.first());
         // A piece that may lie either way belongs to neither group.
-        let side = |all: &[&Member<'_>], not: &Lies| -> Vec<PocketId> {
-            let own = all.iter().filter(|m| told(m) && !agrees(m, not));
-            own.map(|m| m.piece.pocket).collect()
+        let side = |all: &[&Member<'_>], not: &Lies| -> (Vec<PocketId>, Vec<ArtId>) {
+            let own = || all.iter().filter(|m| told(m) && !agrees(m, not));
+            let art = own().flat_map(|m| m.piece.arts.iter().copied());
+            (own().map(|m| m.piece.pocket).collect(), art.collect())
         };
-        let groups = [side(&with, &second), side(&others, &common)];
+        let [(one, one_art), (other, other_art)] = [side(&with, &second), side(&others, &common)];
+        let (groups, compared) = ([one, other], [one_art, other_art]);
         if let (Some(art), true) = (art, turned && groups.iter().all(|g| !g.is_empty())) {
             out.opposed.push(Opposed {
                 art: *art,
                 groups,
+                compared,
                 turn,
                 flipped,
                 from: Evidence::Siblings,
@@ -289,6 +304,19 @@ impl Lies {
 }
 
 impl Piece {
+    /// Whether it is one shape several times over.
+    fn is_pattern(&self) -> bool {
+        let parts = self.patch.ink().pieces();
+        if !(2..=MOST_OF_A_PATTERN).contains(&parts.len()) {
+            return false;
+        }
+        let mut parts = parts.into_iter().filter_map(Patch::new);
+        let first = parts.next();
+        first.is_some_and(|first| {
+            parts.all(|part| first.alike(&part) && !first.motions(&part).is_empty())
+        })
+    }
+
     /// Whether it is lettering that is lettering again once it is flipped or turned so: a 6 and a 9, a
     /// 16 and a 91. That two pockets have the one and the other is no evidence.
     fn reads_again(&self, own: &Pocket, flipped: bool, turn: f64) -> bool {

@@ -56,7 +56,7 @@ pub(crate) fn decide(job: &Job<'_>) -> Ways {
         .opposed
         .into_iter()
         .chain(shape_evidence::opposed(job));
-    let opposed = said_once(job, &ways, opposed);
+    let opposed = said_once(&ways, opposed);
     Ways {
         of_art: ways,
         opposed,
@@ -66,20 +66,16 @@ pub(crate) fn decide(job: &Job<'_>) -> Ways {
 /// Groups that say something new: not the parts of a pocket's art after the whole of it, and none of
 /// which one side is known to lie wrong, or both to be right, by better evidence.
 fn said_once(
-    job: &Job<'_>,
     ways: &IdVec<ArtId, Option<WayUp>>,
     all: impl Iterator<Item = Opposed>,
 ) -> Vec<Opposed> {
-    let known = |pocket: &PocketId| {
-        let mut art = job.art_in(*pocket).iter();
-        art.any(|i| ways[*i].is_some())
-    };
+    let known = |art: &ArtId| ways[*art].is_some();
     let mut said: Vec<PocketId> = Vec::new();
     let mut out = Vec::new();
     for one in all {
         let mut pockets = one.groups.iter().flatten();
         let new = !pockets.any(|p| said.contains(p));
-        if new && one.groups.iter().all(|g| !g.iter().all(known)) {
+        if new && one.compared.iter().all(|art| !art.iter().all(known)) {
             said.extend(one.groups.iter().flatten());
             out.push(one);
         }
@@ -163,6 +159,10 @@ pub(crate) fn undecided(job: &Job<'_>) -> Vec<ArtId> {
         if let (Some(pocket), None) = (art.pocket, way) {
             by_pocket[pocket].push(index);
         }
+    }
+    // That one of two groups is wrong says more.
+    for pocket in job.opposed().iter().flat_map(|o| o.groups.iter().flatten()) {
+        by_pocket[*pocket].clear();
     }
     by_pocket
         .pairs()

@@ -152,7 +152,7 @@ impl Columns {
                 }
                 Some(column) => quantity(row.text(column)).ok_or_else(|| {
                     format!(
-                        "{at} of the order list has \"{}\" in its column \"{}\", which is no quantity: write a whole number",
+                        "{at} of the order list has \"{}\" in its column \"{}\", which is no quantity: write a whole number, {MOST} at most",
                         row.text(column),
                         self.called(column)
                     )

@@ -12,7 +12,7 @@ use crate::ids::At;
 use crate::ids::PocketId;
 
 /// The lettering of one pocket, lines in reading order.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(crate) struct Said {
     /// Which of the runs that are compared with the list together.
     pub run: usize,
@@ -23,7 +23,7 @@ pub(crate) struct Said {
 }
 
 /// One piece of lettering.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct LetteringPiece {
     /// What it says.
     pub text: String,

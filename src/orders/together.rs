@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 
 use super::OrderList;
-use super::compare::{Comparison, Found, Instead};
+use super::compare::{Comparison, Found, Instead, Said, compare};
 use crate::ids::At;
 use crate::ids::{Id as _, PocketId};
 
@@ -13,8 +13,12 @@ use crate::ids::{Id as _, PocketId};
 pub struct Together {
     /// The list.
     pub list: OrderList,
+    /// What all of them say.
+    pub(crate) said: Vec<Said>,
     /// How all of them compare.
     pub comparison: Comparison,
+    /// Whether ANNA is another name than Anna.
+    pub exact_case: bool,
     /// The runs, in the order of the call.
     pub runs: Vec<Member>,
     /// The run that a name is missed in that none holds: the last with room for it.
@@ -56,12 +60,25 @@ impl Together {
         self.runs.iter().position(|r| r.file == file)
     }
 
-    /// What the comparison says of one run.
-    pub fn share(&self, run: usize) -> Comparison {
+    /// What the comparison says of one run, whose lettering is `now`. Where that is not what was read
+    /// before, as in a copy that a remedy is tried on, all are compared anew: places in the old lettering
+    /// would be others in the new.
+    pub(crate) fn share(&self, run: usize, now: Vec<Said>) -> Comparison {
+        let now: Vec<Said> = now.into_iter().map(|s| Said { run, ..s }).collect();
+        if self.said.iter().filter(|s| s.run == run).eq(&now) {
+            return self.part(&self.comparison, run);
+        }
+        let others = self.said.iter().filter(|s| s.run != run).cloned();
+        let mut all: Vec<Said> = others.chain(now).collect();
+        all.sort_by_key(|s| s.run);
+        self.part(&compare(&self.list.orders, &all, self.exact_case), run)
+    }
+
+    /// The part of a comparison that is said of one run.
+    fn part(&self, comparison: &Comparison, run: usize) -> Comparison {
         let here = |f: &Found| f.run == run;
         Comparison {
-            missing: self
-                .comparison
+            missing: comparison
                 .missing
                 .iter()
                 .filter(|m| match &m.instead {
@@ -73,22 +90,19 @@ impl Together {
                 })
                 .cloned()
                 .collect(),
-            extra: self
-                .comparison
+            extra: comparison
                 .extra
                 .iter()
                 .filter(|f| here(f))
                 .cloned()
                 .collect(),
-            twice: self
-                .comparison
+            twice: comparison
                 .twice
                 .iter()
                 .filter(|t| here(&t.surplus))
                 .cloned()
                 .collect(),
-            filled: self
-                .comparison
+            filled: comparison
                 .filled
                 .iter()
                 .filter(|(_, f)| here(f))

@@ -20,8 +20,11 @@ pub(crate) mod paint {
     pub(crate) const LABEL: &str = "#2f5fa8";
     /// Art of runs.
     pub(crate) const ENGRAVE: &str = "#1b1b1b";
-    /// Guides.
+    /// Guides: the zones.
     pub(crate) const OFF: &str = "#9aa0a6";
+    /// The sheet's edge, a guide too. A paint of its own, so that whoever drafts settings for the drawing
+    /// alone is not led to take the zones for openings.
+    pub(crate) const SHEET: &str = "#c8b48c";
 }
 
 /// What is drawn, in bed millimetres.
@@ -104,9 +107,9 @@ pub(crate) fn text(wanted: &Wanted, parts: &Parts) -> String {
         out.push_str("  </g>\n");
     };
     let sheet = kurbo::Shape::to_path(&parts.sheet, 0.1);
-    let mut guides = vec![(None, &sheet)];
-    guides.extend(parts.zones.iter().map(|z| (None, z)));
-    group(&mut out, "guides", paint::OFF, &guides);
+    group(&mut out, "sheet", paint::SHEET, &[(None, &sheet)]);
+    let zones: Vec<_> = parts.zones.iter().map(|z| (None, z)).collect();
+    group(&mut out, "zones", paint::OFF, &zones);
     let openings: Vec<_> = parts
         .openings
         .iter()

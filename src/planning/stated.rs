@@ -50,7 +50,7 @@ height = {}
 cut = [\"{}\"]
 score = [\"{}\", \"{}\"]
 engrave = [\"{}\"]                # add the colours that your art is drawn in
-off = [\"{}\"]
+off = [\"{}\", \"{}\"]
 
 [blank]
 size = [{}, {}]
@@ -60,6 +60,7 @@ size = [{}, {}]
         paint::LABEL,
         paint::ENGRAVE,
         paint::OFF,
+        paint::SHEET,
         mm(across),
         mm(along),
     );

@@ -233,6 +233,8 @@ pub struct BySiblings {
     pub common: Option<Orientation>,
     /// How they lie if they must be of one mind.
     pub leaning: Option<Orientation>,
+    /// Whether most words of the batch are of letters that the network does not know.
+    pub strange: bool,
     /// Where the batch is of two minds: on which side the word is, and how the second side lies as seen
     /// from the first.
     pub side: Option<(bool, Orientation)>,
@@ -266,8 +268,14 @@ impl BySiblings {
                 .filter(|odd| self.letters.leaning.is_none_or(|l| l == *odd))
                 .filter(|odd| word.is_some_and(|w| !w.reads_again(*odd)))
                 .or_else(|| {
+                    // Words of one batch lie one way. What lies this way and that is no lettering, and one
+                    // that the network knows among those it does not is known by chance.
+                    let own = own.filter(|_| !self.strange);
+                    if self.leaning.is_none() {
+                        return own;
+                    }
                     let doubted = self.letters.leaning.is_some_and(|l| l != UPRIGHT);
-                    own.filter(|o| self.common.is_none_or(|c| c == *o && !doubted))
+                    own.filter(|o| self.common == Some(*o) && !doubted)
                 }),
         }
     }
@@ -303,6 +311,11 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
         })
         .collect();
     let all = sum(&odds);
+    // Of lettering, most words tell something by themselves; of rows of shapes, a few by chance.
+    let words = || readings.iter().filter_map(|r| r.shapes.as_ref());
+    let built_like_words = words().filter(|w| w.built).count();
+    let told = words().filter(|w| w.lies().is_some()).count();
+    let strange = 2 * told < built_like_words;
     let groups = two_groups(&batch.iter().map(|w| w.letters).collect::<Vec<_>>());
     let sides: Vec<Option<(bool, Orientation)>> = match groups {
         Some((sides, turn)) => sides.into_iter().map(|s| Some((s?, turn))).collect(),
@@ -325,6 +338,7 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
                 odd: own.and_then(|_| odd.next().flatten()).filter(|_| asked > 1),
                 common: common.flatten(),
                 leaning,
+                strange,
                 side,
             }
         })
@@ -367,6 +381,42 @@ mod tests {
             kurbo::BezPath::from_svg("M0 0 V-9 H1 V-4 H3 V0 Z M2.8 0 V-2 H6 V-9 H7 V0 Z").unwrap();
         let seen = look_among_words(&Region::from_path(&long, false, 1e-3)).unwrap();
         assert!(!seen.built && seen.lies().is_none(), "{seen:?}");
+    }
+
+    /// Of rows of shapes the network knows one, upside down, by chance.
+    #[test]
+    fn what_looks_like_a_word_among_what_does_not_decides_nothing() {
+        let word = |k: usize, sure: f64| {
+            let mut odds = [-sure; 8];
+            *odds.get_mut(k).unwrap() = 0.0;
+            Reading {
+                shapes: Some(ShapeWord {
+                    odds,
+                    bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+                    letters: 5,
+                    built: true,
+                    signs: Some(Signs::surely(k)),
+                }),
+                ..Reading::default()
+            }
+        };
+        let told = |readings: &[Reading]| {
+            let first = by_siblings(readings).into_iter().next().unwrap();
+            first.lies(readings.first().unwrap().shapes.as_ref())
+        };
+        let half = Orientation::ALL.get(4).copied();
+        let odd = || word(4, 9.0);
+        assert_eq!(told(&[odd()]), half);
+        // All of one batch lie so.
+        assert_eq!(told(&[odd(), odd(), odd(), odd()]), half);
+        assert_eq!(
+            told(&[odd(), word(0, 2.0), word(1, 2.0), word(4, 2.0)]),
+            None
+        );
+        // And among rows that are built like words and of no letters.
+        let mut hooks = word(0, 9.0);
+        hooks.shapes.as_mut().unwrap().signs = Some(Signs::of_no_letters());
+        assert_eq!(told(&[odd(), hooks.clone(), hooks]), None);
     }
 
     #[test]

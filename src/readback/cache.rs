@@ -19,7 +19,7 @@ use crate::artwork::fonts::Faces;
 use crate::paths;
 
 /// The form of cache that this program writes and reads.
-const FORM: &[u8] = b"jigwarden-glyphs/3\n";
+const FORM: &[u8] = b"jigwarden-glyphs/4\n";
 
 /// Bytes of a SHA-256.
 const DIGEST: usize = 32;

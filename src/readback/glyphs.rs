@@ -1,7 +1,9 @@
 //! The glyphs of the faces at hand, ready to be matched.
 
+use std::collections::BTreeMap;
+
 use kurbo::{Affine, BezPath};
-use ttf_parser::gsub::SubstitutionSubtable;
+use ttf_parser::gsub::{SingleSubstitution, SubstitutionSubtable};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 use unicode_normalization::UnicodeNormalization as _;
 
@@ -173,6 +175,9 @@ const LIGATURES: std::ops::RangeInclusive<char> = '\u{fb00}'..='\u{fb06}';
 /// Longest ligature that is looked for, in characters.
 const LONGEST_LIGATURE: usize = 4;
 
+/// So often alternates of alternates are looked for.
+const ROUNDS: usize = 3;
+
 impl Glyph {
     /// The first character that it spells.
     pub(crate) fn character(&self) -> char {
@@ -200,16 +205,77 @@ fn spelling(face: &Face<'_>) -> Vec<(GlyphId, String)> {
     out.extend(
         LIGATURES.filter_map(|c| has(c).map(|id| (id, std::iter::once(c).nfkd().collect()))),
     );
-    let mut spelt: std::collections::BTreeMap<u16, char> = std::collections::BTreeMap::new();
+    let mut spelt: BTreeMap<u16, char> = BTreeMap::new();
     for (id, c) in &single {
         spelt.entry(id.0).or_insert(*c);
     }
+    // Of alternates there may be alternates again.
+    for _ in 0..ROUNDS {
+        let found = alternates(face, &spelt);
+        if found.is_empty() {
+            break;
+        }
+        out.extend(found.iter().map(|(id, c)| (GlyphId(*id), c.to_string())));
+        spelt.extend(found);
+    }
+    out.extend(ligatures(face, &spelt));
+    out.sort_by(|a, b| a.1.cmp(&b.1).then(a.0.cmp(&b.0)));
+    out.dedup();
+    out
+}
+
+/// The parts of a face's substitution tables, those that only stand in for a context among them.
+fn substitutions<'a>(face: &Face<'a>) -> impl Iterator<Item = SubstitutionSubtable<'a>> {
     let lookups = face.tables().gsub.map(|t| t.lookups).into_iter().flatten();
-    for subtable in lookups.flat_map(|l| l.subtables.into_iter::<SubstitutionSubtable<'_>>()) {
+    lookups.flat_map(|l| l.subtables.into_iter::<SubstitutionSubtable<'_>>())
+}
+
+/// Glyphs outside the character map that stand for one that spells something: small capitals, the forms of
+/// joined script, contextual and stylistic alternates. What has a character of its own spells that.
+fn alternates(face: &Face<'_>, spelt: &BTreeMap<u16, char>) -> BTreeMap<u16, char> {
+    let mut out = BTreeMap::new();
+    for subtable in substitutions(face) {
+        for (first, c) in spelt {
+            let glyph = GlyphId(*first);
+            let others: Vec<GlyphId> = match &subtable {
+                SubstitutionSubtable::Single(SingleSubstitution::Format1 { coverage, delta }) => {
+                    let covered = coverage.contains(glyph);
+                    // Counted round, as the standard says (OpenType, GSUB 1.1).
+                    covered
+                        .then(|| GlyphId(first.wrapping_add_signed(*delta)))
+                        .into_iter()
+                        .collect()
+                }
+                SubstitutionSubtable::Single(SingleSubstitution::Format2 {
+                    coverage,
+                    substitutes,
+                }) => {
+                    let place = coverage.get(glyph);
+                    place.and_then(|n| substitutes.get(n)).into_iter().collect()
+                }
+                SubstitutionSubtable::Alternate(table) => {
+                    let set = table.coverage.get(glyph);
+                    let set = set.and_then(|n| table.alternate_sets.get(n));
+                    set.into_iter().flat_map(|s| s.alternates).collect()
+                }
+                _ => Vec::new(),
+            };
+            for other in others.iter().filter(|o| !spelt.contains_key(&o.0)) {
+                out.entry(other.0).or_insert(*c);
+            }
+        }
+    }
+    out
+}
+
+/// The ligatures of glyphs that spell something.
+fn ligatures(face: &Face<'_>, spelt: &BTreeMap<u16, char>) -> Vec<(GlyphId, String)> {
+    let mut out = Vec::new();
+    for subtable in substitutions(face) {
         let SubstitutionSubtable::Ligature(ligatures) = subtable else {
             continue;
         };
-        for (first, c) in &spelt {
+        for (first, c) in spelt {
             let set = ligatures
                 .coverage
                 .get(GlyphId(*first))
@@ -226,8 +292,6 @@ fn spelling(face: &Face<'_>) -> Vec<(GlyphId, String)> {
             }
         }
     }
-    out.sort_by(|a, b| a.1.cmp(&b.1).then(a.0.cmp(&b.0)));
-    out.dedup();
     out
 }
 
@@ -298,6 +362,28 @@ impl OutlineBuilder for GlyphPath {
     fn close(&mut self) {
         if !self.0.elements().is_empty() {
             self.0.close_path();
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    #[test]
+    fn glyphs_outside_the_character_map_spell_what_they_stand_for() {
+        let face = Face::parse(epaint_default_fonts::UBUNTU_LIGHT, 0).unwrap();
+        let spelt = spelling(&face);
+        // A small i with its dot under any accent, and the Cyrillic be of another country.
+        for (name, text) in [("i.locl", "i"), ("afii10066.locl", "\u{431}")] {
+            let id = face.glyph_index_by_name(name).unwrap();
+            let own: Vec<&str> = spelt
+                .iter()
+                .filter(|s| s.0 == id)
+                .map(|s| s.1.as_str())
+                .collect();
+            assert_eq!(own, [text], "{name}");
         }
     }
 }

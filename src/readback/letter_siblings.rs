@@ -51,6 +51,11 @@ const MILDEST_FIRST: [usize; 8] = [0, 4, 1, 5, 2, 6, 3, 7];
 const AGREE_FROM: usize = 2;
 const MOST: f64 = 0.65;
 
+/// Lettering has its letters in one lay, again and again; art has its shapes this way and that. Where of the
+/// letters that other words share fewer than this share lie alike, the batch is no lettering, and its
+/// letters say nothing. Rows of stars and hooks have at most 0.41.
+const CONSISTENT: f64 = 0.5;
+
 /// What is known of one word of a batch.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Word<'a> {
@@ -79,9 +84,62 @@ pub struct SiblingVerdict {
 /// For each word, what the others make of it.
 pub(crate) fn against(words: &[Word<'_>]) -> Vec<SiblingVerdict> {
     let kinds: Vec<Kinds> = words.iter().map(kinds_of).collect();
+    let shared = Shared::of(&kinds);
     (0..words.len())
-        .map(|i| near(words, &kinds, i).unwrap_or_default())
+        .map(|i| {
+            let verdict = near(words, &kinds, i).unwrap_or_default();
+            if shared.consistent_without(i) {
+                verdict
+            } else {
+                SiblingVerdict::default()
+            }
+        })
         .collect()
+}
+
+/// How many letters words share, by word and in all, and how many of those lie alike.
+struct Shared {
+    of_word: Vec<[usize; 2]>,
+    all: [usize; 2],
+}
+
+impl Shared {
+    fn of(kinds: &[Kinds]) -> Self {
+        let mut of_word = vec![[0, 0]; kinds.len()];
+        let mut all = [0, 0];
+        let tell = |lays: &Lays| *lays != Lays::MAX;
+        for (i, one) in kinds.iter().enumerate() {
+            // Those near it, as for the verdicts.
+            for (j, other) in kinds.iter().enumerate().skip(i + 1).take(ASKED / 2) {
+                let shared = one
+                    .iter()
+                    .filter_map(|(kind, lays)| Some(between(*lays, *other.get(kind)?)));
+                for turns in shared.filter(tell) {
+                    let counts = [1, usize::from(has(turns, 0))];
+                    add(&mut all, counts);
+                    for w in [i, j] {
+                        if let Some(own) = of_word.get_mut(w) {
+                            add(own, counts);
+                        }
+                    }
+                }
+            }
+        }
+        Self { of_word, all }
+    }
+
+    /// Whether the letters of all words but one mostly lie alike.
+    fn consistent_without(&self, i: usize) -> bool {
+        let [own, own_alike] = self.of_word.get(i).copied().unwrap_or_default();
+        let [shared, alike] = self.all;
+        (alike - own_alike) as f64 >= CONSISTENT * (shared - own) as f64
+    }
+}
+
+fn add(sum: &mut [usize; 2], counts: [usize; 2]) {
+    for (total, count) in sum.iter_mut().zip(counts) {
+        *total += count;
+    }
 }
 
 /// What the words near one make of it.
@@ -317,6 +375,19 @@ mod tests {
                 "{k}: {got:?}"
             );
         }
+    }
+
+    /// Hooks and stars that stand this way and that: what three shapes of one row say is chance.
+    #[test]
+    fn where_shapes_lie_this_way_and_that_letters_say_nothing() {
+        let odd = word(0..3, HALF_TURNED);
+        let sound = word(0..3, AS_IT_LIES);
+        let mirrored: Vec<_> = word(0..3, 1 << 1);
+        let aside: Vec<_> = word(0..3, 1 << 2);
+        let scattered = told(&[&sound, &odd, &sound, &mirrored, &aside, &sound]);
+        assert_eq!(scattered.get(1), Some(&None), "{scattered:?}");
+        let lettering = told(&[&sound, &odd, &sound, &sound, &aside, &sound]);
+        assert_eq!(lettering.get(1), Some(&Some(4)), "{lettering:?}");
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! Hits that share face, size, turn and baseline make a line of lettering.
 
+use std::collections::BTreeSet;
+
 use kurbo::{Point, Rect, Vec2};
 
 use super::glyphs::{Glyph, Index, Script};
@@ -45,7 +47,7 @@ const SPECK: f64 = 1e-3;
 
 /// So many different letters of one face in one line are no chance, whatever stands unread beside them;
 /// fewer are, where the face is not at hand: plain faces share their stems, and a J is an l in a mirror.
-const NO_CHANCE: usize = 3;
+pub(crate) const NO_CHANCE: usize = 3;
 
 /// Where this share of all ink was read, what is unread is a letter that touches its neighbour, and not
 /// another face.
@@ -141,16 +143,19 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
     }
 }
 
-/// How many different letters of a text have shapes of their own: bars, rings and signs are found in
-/// any art, and an I of one face is an l of the next.
-pub(crate) fn telling(text: &str) -> usize {
+/// Bars and rings of any script: they are found in any art, and an I of one face is an l of the next.
+const BARS_AND_RINGS: &str = "IlıiJjOo0\u{399}\u{39f}\u{3bf}\u{406}\u{41e}\u{43e}\u{4c0}\u{555}\u{585}\
+     \u{5d5}\u{5d9}\u{5df}\u{5dd}\u{5e1}\u{627}\u{640}\u{660}\u{661}\u{665}";
+
+/// The different letters of a text that have shapes of their own.
+pub(crate) fn telling_letters(text: &str) -> impl Iterator<Item = char> {
     text.chars()
-        .filter(|c| {
-            c.is_alphanumeric()
-                && !"IlıiJjOo0\u{399}\u{39f}\u{3bf}\u{406}\u{41e}\u{43e}".contains(*c)
-        })
-        .collect::<std::collections::BTreeSet<char>>()
-        .len()
+        .filter(|c| c.is_alphanumeric() && !BARS_AND_RINGS.contains(*c))
+}
+
+/// How many there are.
+pub(crate) fn telling(text: &str) -> usize {
+    telling_letters(text).collect::<BTreeSet<char>>().len()
 }
 
 /// Where ink that is part of a word's line would be.
@@ -240,7 +245,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
         let hit = hits.at(i);
         (hit, index.glyphs.at(hit.glyph))
     };
-    let kinds: std::collections::BTreeSet<(usize, bool, Script)> = live
+    let kinds: BTreeSet<(usize, bool, Script)> = live
         .iter()
         .map(|i| glyph(*i))
         .map(|(h, g)| {
@@ -269,7 +274,7 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
             }
             let close = s.left <= LEFT_OVER;
             let mut of_line: Vec<usize> = Vec::new();
-            let mut explained = std::collections::BTreeSet::new();
+            let mut explained = BTreeSet::new();
             let mut left: std::collections::BTreeMap<usize, f64> =
                 std::collections::BTreeMap::new();
             for other in kind {
@@ -361,7 +366,7 @@ fn spell(
         of_piece.entry(h.piece).or_default().push(h);
     }
     // A dot that belongs to a letter is no letter of its own.
-    let dots: std::collections::BTreeSet<usize> = of_piece
+    let dots: BTreeSet<usize> = of_piece
         .values()
         .filter_map(|all| all.iter().max_by_key(|h| h.dots.len()))
         .flat_map(|h| h.dots.iter().copied())

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::read::Record;
 use super::{Entry, Found};
 use crate::orders::spelling::fold;
+use crate::wording::counted;
 
 /// How often each rule found something, month by month.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -116,16 +117,13 @@ pub fn extent(record: &Record) -> String {
         .filter(|v| count(v) > 0)
         .map(|v| format!("{} {v}", count(v)))
         .collect();
-    let many = match record.entries.len() {
-        1 => "1 verdict".to_owned(),
-        n => format!("{n} verdicts"),
+    let many = counted(record.entries.len(), "verdict", "verdicts");
+    let when = if first.minute() == last.minute() {
+        format!("at {}", first.minute())
+    } else {
+        format!("from {} to {}", first.minute(), last.minute())
     };
-    format!(
-        "{many} from {} to {}: {}",
-        first.minute(),
-        last.minute(),
-        parts.join(", ")
-    )
+    format!("{many} {when}: {}", parts.join(", "))
 }
 
 /// What is to be said of lines that were cut short; `None` where there are none.

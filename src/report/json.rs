@@ -148,8 +148,7 @@ pub fn render(report: &Report) -> String {
     for (i, run) in report.runs.iter().enumerate() {
         out.push_str(&one(run, i == 0));
     }
-    out.push_str(closing(report.runs.is_empty()));
-    out
+    out + &closing(report.runs.is_empty(), &[])
 }
 
 /// How a report begins, before its first file.
@@ -174,23 +173,16 @@ pub(crate) fn one(run: &Run, first: bool) -> String {
     out
 }
 
-/// How a report ends; `empty` if it holds no file.
-pub(crate) fn closing(empty: bool) -> &'static str {
-    if empty { "]\n}\n" } else { "\n  ]\n}\n" }
-}
-
-/// How a report ends that has, below its files, where every order stands.
-pub(crate) fn closing_with(empty: bool, names: Option<&str>) -> String {
-    match names {
-        None => closing(empty).to_owned(),
-        Some(names) => {
-            let runs = if empty { "]" } else { "\n  ]" };
-            format!(
-                "{runs},\n  \"names\": {}\n}}\n",
-                names.replace('\n', "\n  ")
-            )
-        }
+/// How a report ends; `empty` if it holds no file. `more` stands below the files: keys with values that
+/// are JSON already, such as where every order stands.
+pub(crate) fn closing(empty: bool, more: &[(&str, String)]) -> String {
+    let mut out = if empty { "]" } else { "\n  ]" }.to_owned();
+    for (key, value) in more {
+        let value = value.replace('\n', "\n  ");
+        out.push_str(&format!(",\n  \"{key}\": {value}"));
     }
+    out.push_str("\n}\n");
+    out
 }
 
 fn entry(run: &Run) -> JsonRun<'_> {

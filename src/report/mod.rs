@@ -66,6 +66,12 @@ impl Run {
         let told = self.findings.len() - folded.count();
         self.findings.at(..told)
     }
+
+    /// What a clear verdict was compared with, in one line: said wherever the verdict is.
+    pub(crate) fn clear_rests_on(&self) -> Option<String> {
+        let rests_on = self.rests_on.as_ref()?;
+        (self.verdict == Verdict::Clear).then(|| rests_on.sentence())
+    }
 }
 
 /// What a file is inspected as, which decides the wording of a report.

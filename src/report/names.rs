@@ -62,9 +62,9 @@ pub(crate) fn text(together: &Together, look: &Look) -> String {
     let table = together.table();
     let held = table.iter().filter(|(_, f)| f.is_some()).count();
     let heading = format!(
-        "{}: {held} of {} names are held as ordered",
+        "{}: {held} of {} held as ordered",
         together.list.file,
-        table.len()
+        crate::wording::counted(table.len(), "name", "names")
     );
     let mut out = String::from("\n");
     out.push_str(&screen.set("", "  ", &[(Ink::Strong, &heading)]));

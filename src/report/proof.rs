@@ -26,6 +26,7 @@ pub(crate) use self::save::Form;
 use crate::finding::Severity;
 use crate::matching::Job;
 use crate::report::{FixtureName, Run, Subject, Verdict};
+use crate::wording::counted;
 
 /// What cannot be told from a file.
 fn not_checked(run: &Run) -> &'static str {
@@ -164,7 +165,7 @@ fn tally(run: &Run) -> String {
         (excused, "excused by a waiver", "excused by waivers"),
     ] {
         if n > 0 {
-            parts.push(format!("{n} {}", if n == 1 { one } else { many }));
+            parts.push(counted(n, one, many));
         }
     }
     if parts.is_empty() {
@@ -191,9 +192,12 @@ fn title(run: &Run) -> String {
 
 /// The drawing in words.
 fn description(run: &Run) -> String {
-    let placed = run.told().iter().filter(|f| f.bed.is_some()).count();
+    let ringed = match run.told().iter().filter(|f| f.bed.is_some()).count() {
+        0 => String::new(),
+        n => format!("; {n} of them ringed and numbered on the bed as in the list"),
+    };
     format!(
-        "The bed of the laser seen from the front, with the fixture in place{}. {}; {placed} of them ringed and numbered on the bed as in the list.",
+        "The bed of the laser seen from the front, with the fixture in place{}. {}{ringed}.",
         match run.subject {
             Subject::Run => " and what would be burnt",
             Subject::Drawing => " as its drawing has it",

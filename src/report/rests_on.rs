@@ -4,6 +4,7 @@
 use crate::artwork::mark::Content;
 use crate::fixture::shorthand;
 use crate::matching::Job;
+use crate::wording::{counted, every};
 
 /// What a run was compared with.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -100,10 +101,7 @@ impl RestsOn {
         let names = match &self.names {
             None => "names not compared: no order list".to_owned(),
             Some(list) => {
-                let orders = match list.orders {
-                    1 => "1 name".to_owned(),
-                    n => format!("{n} names"),
-                };
+                let orders = counted(list.orders, "name", "names");
                 let over = match list.runs {
                     0 | 1 => String::new(),
                     n => format!(" over {n} runs"),
@@ -111,10 +109,12 @@ impl RestsOn {
                 format!("{orders} compared with {}{over}", list.file)
             }
         };
-        let loaded = match (&self.loaded, self.pockets) {
-            (None, 1) => "the one pocket taken as loaded".to_owned(),
-            (None, n) => format!("all {n} pockets taken as loaded"),
-            (Some(_), _) => format!("loaded: {}", self.loaded()),
+        let loaded = match self.loaded {
+            None => format!(
+                "{} taken as loaded",
+                every(self.pockets, "pocket", "pockets")
+            ),
+            Some(_) => format!("loaded: {}", self.loaded()),
         };
         let zones = if self.drawn_zones {
             "zones as drawn"

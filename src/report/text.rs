@@ -11,6 +11,7 @@ use crate::fixture::lists;
 use crate::ids::At;
 use crate::typeset::{self, Ink, Screen};
 use crate::units::{self, Shown};
+use crate::wording::counted;
 
 /// How the report is to look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -184,12 +185,8 @@ fn body(out: &mut String, run: &Run, look: &Look, screen: &Screen) {
         ];
         out.push_str(&screen.set(MARGIN, MARGIN, &pieces));
     }
-    if let Some(rests_on) = run
-        .rests_on
-        .as_ref()
-        .filter(|_| run.verdict == Verdict::Clear)
-    {
-        out.push_str(&screen.set(MARGIN, MARGIN, &[(Ink::Plain, &rests_on.sentence())]));
+    if let Some(rests_on) = run.clear_rests_on() {
+        out.push_str(&screen.set(MARGIN, MARGIN, &[(Ink::Plain, &rests_on)]));
     }
     if !run.findings.is_empty() {
         out.push_str(&screen.set(MARGIN, MARGIN, &[(Ink::Plain, &tally(run))]));
@@ -253,8 +250,7 @@ fn tally(run: &Run) -> String {
         .iter()
         .filter_map(|(chapter, one, many)| match count(*chapter) {
             0 => None,
-            1 => Some(format!("1 {one}")),
-            n => Some(format!("{n} {many}")),
+            n => Some(counted(n, one, many)),
         });
     parts.collect::<Vec<_>>().join(", ")
 }
@@ -368,7 +364,7 @@ impl Teller<'_> {
         let n = others.len();
         let own = lead.pocket.as_deref().is_some_and(|p| pockets.contains(p));
         let mut text = if pockets.len() == n && !own {
-            format!("and {n} more pockets: {names}")
+            format!("and {}: {names}", counted(n, "more pocket", "more pockets"))
         } else if pockets.is_empty() && at_lines.is_empty() {
             format!("and {n} more like it")
         } else if pockets.is_empty() {
@@ -382,7 +378,7 @@ impl Teller<'_> {
             text.push_str(&worst);
         }
         let numbers: Vec<usize> = group.others.iter().map(|i| i + 1).collect();
-        text.push_str("; numbers ");
+        text.push_str(if n == 1 { "; number " } else { "; numbers " });
         text.push_str(&lists::numbers(&numbers, unicode));
         text
     }

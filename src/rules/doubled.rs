@@ -18,7 +18,6 @@ use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct Doubled;
 
 pub(crate) static INFO: Info = info!("doubled", Hold, Blank);
@@ -249,15 +248,14 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
         }
     }
     let pairs: BTreeSet<(usize, usize)> = alike(&rings, near).into_iter().collect();
-    let mut parts: BTreeMap<usize, Vec<(Region, Rect)>> = BTreeMap::new();
-    for i in pairs.iter().flat_map(|(a, b)| [*a, *b]) {
-        parts.entry(i).or_insert_with(|| {
-            let pieces = fills.at(i).1.ink().pieces().into_iter();
-            pieces.filter_map(|p| p.bounds().map(|b| (p, b))).collect()
-        });
+    let paired: BTreeSet<usize> = pairs.iter().flat_map(|(a, b)| [*a, *b]).collect();
+    let mut parts: Vec<Vec<(Region, Rect)>> = vec![Vec::new(); fills.len()];
+    for i in paired {
+        let pieces = fills.at(i).1.ink().pieces().into_iter();
+        *parts.at_mut(i) = pieces.filter_map(|p| p.bounds().map(|b| (p, b))).collect();
     }
     for (a, b) in pairs {
-        let (first, second) = (&parts[&a], &parts[&b]);
+        let (first, second) = (parts.at(a), parts.at(b));
         let (mark, earlier) = (fills.at(b).1, fills.at(a).1);
         let boxes: Vec<(usize, Rect)> = first
             .iter()

@@ -4,7 +4,6 @@ use super::{Info, Rule, info};
 use crate::finding::{Finding, Location, Severity};
 use crate::matching::Job;
 
-/// See the module's page.
 pub(crate) struct FixtureAbsent;
 
 pub(crate) static INFO: Info = info!("fixture-absent", Caution, Look);

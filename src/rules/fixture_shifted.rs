@@ -10,7 +10,6 @@ use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::units::{angle, trimmed};
 
-/// See the module's page.
 pub(crate) struct FixtureShifted;
 
 pub(crate) static INFO: Info = info!("fixture-shifted", Hold, Blank);

@@ -11,7 +11,6 @@ use crate::matching::Job;
 use crate::matching::contours::Found;
 use crate::remedy::{Change, Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct FixtureStillCut;
 
 pub(crate) static INFO: Info = info!("fixture-still-cut", Hold, Fixture);

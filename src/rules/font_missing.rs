@@ -6,7 +6,6 @@ use crate::finding::{Finding, Location};
 use crate::matching::Job;
 use crate::wording::short;
 
-/// See the module's page.
 pub(crate) struct FontMissing;
 
 pub(crate) static INFO: Info = info!("font-missing", Hold, Blank);

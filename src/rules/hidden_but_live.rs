@@ -17,7 +17,6 @@ use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct HiddenButLive;
 
 pub(crate) static INFO: Info = info!("hidden-but-live", Hold, Blank);

@@ -11,7 +11,6 @@ use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct LetterTooSmall;
 
 pub(crate) static INFO: Info = info!("letter-too-small", Caution, Look);

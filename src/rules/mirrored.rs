@@ -11,7 +11,6 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct Mirrored;
 
 pub(crate) static INFO: Info = info!("mirrored", Hold, Blank);

@@ -6,7 +6,6 @@ use crate::finding::Finding;
 use crate::matching::Job;
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct NameExtra;
 
 pub(crate) static INFO: Info = info!("name-extra", Hold, Blank);

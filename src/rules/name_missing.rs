@@ -10,7 +10,6 @@ use crate::orders::compare::{Instead, Missing};
 use crate::orders::together::{Member, Together};
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct NameMissing;
 
 pub(crate) static INFO: Info = info!("name-missing", Hold, Blank);
@@ -160,7 +159,14 @@ fn in_none(job: &Job<'_>, together: &Together, order: &Order, name: &str, row: &
     let unread: Vec<String> = together
         .runs
         .iter()
-        .flat_map(|r| r.unread.iter().map(|p| format!("{p} of {}", r.name())))
+        .filter(|r| !r.unread.is_empty())
+        .map(|r| {
+            format!(
+                "{} of {}",
+                crate::fixture::shorthand::list(&r.unread),
+                r.name()
+            )
+        })
         .collect();
     let unreadable: Vec<String> = together.unreadable().map(Member::name).collect();
     let mut also = String::new();
@@ -170,7 +176,7 @@ fn in_none(job: &Job<'_>, together: &Together, order: &Order, name: &str, row: &
     if !unread.is_empty() {
         also.push_str(&format!(
             "; there is art that cannot be read (outlined, or a picture) in {}",
-            unread.join(", ")
+            unread.join("; ")
         ));
     }
     let meant =

@@ -9,7 +9,6 @@ use crate::matching::pocket_text::read_lettering;
 use crate::orders::compare::joins;
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct NamePlaceholder;
 
 pub(crate) static INFO: Info = info!("name-placeholder", Hold, Blank);

@@ -7,7 +7,6 @@ use crate::matching::Job;
 use crate::orders::compare::Twice;
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct NameTwice;
 
 pub(crate) static INFO: Info = info!("name-twice", Hold, Blank);

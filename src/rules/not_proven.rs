@@ -8,7 +8,6 @@ use crate::fixture::lock::operation_word;
 use crate::matching::Job;
 use crate::wording::short;
 
-/// See the module's page.
 pub(crate) struct NotProven;
 
 pub(crate) static INFO: Info = info!("not-proven", Hold, Blank);

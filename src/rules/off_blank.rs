@@ -9,7 +9,6 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct OffBlank;
 
 pub(crate) static INFO: Info = info!("off-blank", Hold, Blank);
@@ -46,7 +45,7 @@ impl Rule for OffBlank {
                 many => (
                     format!(
                         "{what} lies over pockets {} at once",
-                        crate::fixture::shorthand::and(many)
+                        crate::wording::listed(many, "and")
                     ),
                     "move it into one pocket's zone, or make it smaller",
                 ),

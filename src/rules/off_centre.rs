@@ -13,7 +13,6 @@ use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct OffCentre;
 
 pub(crate) static INFO: Info = info!("off-centre", Note, Blank);
@@ -136,7 +135,7 @@ fn together(job: &Job<'_>, all: &[Whole]) -> Option<Finding> {
     let same = all.iter().all(|w| place(w) == stated);
     let whence = whence(&job.pockets[all.first()?.pocket].settings);
     let among = if share == all.len() {
-        format!("all {share} pockets")
+        crate::wording::every(share, "pocket", "pockets")
     } else {
         format!("{share} of {} pockets", all.len())
     };

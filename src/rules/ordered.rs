@@ -23,14 +23,11 @@ pub(super) struct Ordered {
 pub(super) fn ordered(job: &Job<'_>) -> Option<Ordered> {
     let list = job.orders.as_ref()?;
     let reading = read_lettering(job);
-    if let Some((together, run)) = &job.together {
-        return Some(Ordered {
-            comparison: together.share(*run),
-            reading,
-        });
-    }
     let said = said(job, &reading);
-    let comparison = compare(&list.orders, &said, job.fixture.settings.names.exact_case);
+    let comparison = match &job.together {
+        Some((together, run)) => together.share(*run, said),
+        None => compare(&list.orders, &said, job.fixture.settings.names.exact_case),
+    };
     Some(Ordered {
         reading,
         comparison,

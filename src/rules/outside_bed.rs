@@ -11,7 +11,6 @@ use crate::matching::fit::largest;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct OutsideBed;
 
 pub(crate) static INFO: Info = info!("outside-bed", Hold, Blank);

@@ -5,7 +5,6 @@ use crate::finding::{Finding, Location};
 use crate::matching::Job;
 use crate::remedy::{Remedy, Way};
 
-/// See the module's page.
 pub(crate) struct PageChanged;
 
 pub(crate) static INFO: Info = info!("page-changed", Hold, Blank);

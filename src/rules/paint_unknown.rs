@@ -12,7 +12,6 @@ use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct PaintUnknown;
 
 pub(crate) static INFO: Info = info!("paint-unknown", Hold, Blank);

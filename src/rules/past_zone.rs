@@ -6,7 +6,6 @@ use super::{Info, Rule, change, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
-use crate::fixture::shorthand::and;
 use crate::geometry::bed_words::side;
 use crate::geometry::overhang::overhang;
 use crate::ids::{IdVec, PocketId};
@@ -15,9 +14,8 @@ use crate::matching::art::Art;
 use crate::matching::fit::{ROUNDING, largest, letters_past, moved, two_lines};
 use crate::matching::pocket_text::letters_in;
 use crate::remedy::{Remedy, Way, What};
-use crate::wording::sentence;
+use crate::wording::{listed, sentence};
 
-/// See the module's page.
 pub(crate) struct PastZone;
 
 pub(crate) static INFO: Info = info!("past-zone", Hold, Blank);
@@ -95,7 +93,7 @@ fn which(mark: &Mark, art: &Art, pocket: &Pocket) -> String {
     format!(
         " (its {} {})",
         if past.len() == 1 { "letter" } else { "letters" },
-        and(&words)
+        listed(&words, "and")
     )
 }
 

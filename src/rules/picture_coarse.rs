@@ -5,7 +5,6 @@ use crate::artwork::mark::Content;
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
 
-/// See the module's page.
 pub(crate) struct PictureCoarse;
 
 pub(crate) static INFO: Info = info!("picture-coarse", Caution, Look);

@@ -6,7 +6,6 @@ use crate::fixture::lock::operation_word;
 use crate::matching::Job;
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct PocketAdded;
 
 pub(crate) static INFO: Info = info!("pocket-added", Hold, Blank);

@@ -4,7 +4,6 @@ use super::{Info, Rule, info};
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
 
-/// See the module's page.
 pub(crate) struct PocketBare;
 
 pub(crate) static INFO: Info = info!("pocket-bare", Caution, Blank);

@@ -5,7 +5,6 @@ use crate::finding::{Finding, Location, Picture};
 use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way};
 
-/// See the module's page.
 pub(crate) struct PocketMissing;
 
 pub(crate) static INFO: Info = info!("pocket-missing", Hold, Blank);

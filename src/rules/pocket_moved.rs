@@ -11,7 +11,6 @@ use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
-/// See the module's page.
 pub(crate) struct PocketMoved;
 
 pub(crate) static INFO: Info = info!("pocket-moved", Hold, Blank);

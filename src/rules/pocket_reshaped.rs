@@ -5,7 +5,6 @@ use crate::finding::{Finding, Location, Picture};
 use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct PocketReshaped;
 
 pub(crate) static INFO: Info = info!("pocket-reshaped", Hold, Blank);

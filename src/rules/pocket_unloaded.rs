@@ -6,7 +6,6 @@ use crate::matching::Job;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct PocketUnloaded;
 
 pub(crate) static INFO: Info = info!("pocket-unloaded", Hold, Fixture);

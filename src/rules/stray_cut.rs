@@ -8,7 +8,6 @@ use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 
-/// See the module's page.
 pub(crate) struct StrayCut;
 
 pub(crate) static INFO: Info = info!("stray-cut", Hold, Fixture);

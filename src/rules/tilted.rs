@@ -10,7 +10,6 @@ use crate::remedy::Remedy;
 use crate::units::angle;
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct Tilted;
 
 pub(crate) static INFO: Info = info!("tilted", Caution, Blank);

@@ -14,7 +14,6 @@ use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct TooFine;
 
 pub(crate) static INFO: Info = info!("too-fine", Caution, Look);

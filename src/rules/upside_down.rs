@@ -15,7 +15,6 @@ use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct UpsideDown;
 
 pub(crate) static INFO: Info = info!("upside-down", Hold, Blank);

@@ -6,7 +6,6 @@ use crate::fixture::shorthand::list;
 use crate::matching::Job;
 use crate::matching::way_up::undecided;
 
-/// See the module's page.
 pub(crate) struct WayUpUnknown;
 
 pub(crate) static INFO: Info = info!("way-up-unknown", Caution, Blank);

@@ -9,7 +9,6 @@ use crate::matching::Job;
 use crate::matching::strings::{LetterString, strings};
 use crate::wording::sentence;
 
-/// See the module's page.
 pub(crate) struct WrittenOver;
 
 pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
@@ -151,7 +150,7 @@ fn on_each_other(
             )
             .in_pocket(name)
             .weighing(if monogram { Severity::Caution } else { Severity::Hold })
-            .measured("share of the letters", share, allowed, ""),
+            .measured("share of the letters", 100.0 * share, 100.0 * allowed, "%"),
         );
     }
 }
@@ -245,7 +244,7 @@ fn under_art(job: &Job<'_>, number: PocketId, strings: &[LetterString], out: &mu
                 )
                 .in_pocket(Some(&pocket.name))
                 .weighing(Severity::Caution)
-                .measured("share of the letters", share, COVERED, ""),
+                .measured("share of the letters", 100.0 * share, 100.0 * COVERED, "%"),
             );
         }
     }

@@ -123,6 +123,7 @@ struct ShownRun<'a> {
     sha256: &'a str,
     fixture: Option<String>,
     excused: usize,
+    rests_on: Option<&'a str>,
     barred: Option<&'a str>,
     findings: Vec<ShownPoint<'a>>,
     more: usize,
@@ -275,6 +276,7 @@ fn shown(entry: &Entry) -> ShownRun<'_> {
             .and_then(|t| t.fixture.as_ref())
             .map(|(name, code)| format!("{name} {code}")),
         excused: told.map_or(0, |t| t.excused),
+        rests_on: told.and_then(|t| t.rests_on.as_deref()),
         barred: entry.barred.as_deref(),
         findings: points
             .iter()

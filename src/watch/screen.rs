@@ -13,6 +13,7 @@ use super::summary::{Entry, Point};
 use crate::paths::Printable as _;
 use crate::report::Verdict;
 use crate::typeset::{self, Ink, Screen};
+use crate::wording::counted;
 
 /// How many notices stay on the screen.
 const NOTICES: usize = 3;
@@ -80,10 +81,7 @@ impl Display {
         self.line(&format!(
             "watching {}: {}",
             root.printable(),
-            match files {
-                1 => "1 artwork file".to_owned(),
-                n => format!("{n} artwork files"),
-            }
+            counted(files, "artwork file", "artwork files")
         ));
     }
 

@@ -31,6 +31,8 @@ pub(crate) struct Summary {
     pub points: Vec<Point>,
     /// How many findings are excused by waivers.
     pub excused: usize,
+    /// What a clear verdict was compared with.
+    pub rests_on: Option<String>,
 }
 
 /// A finding as it is shown.
@@ -77,6 +79,7 @@ impl Summary {
                 .map(|f| (f.name.clone(), f.code.clone())),
             points: trouble.into_iter().chain(points).collect(),
             excused: run.findings.iter().filter(|f| f.waived.is_some()).count(),
+            rests_on: run.clear_rests_on(),
         }
     }
 

@@ -8,9 +8,10 @@
 #       the faces of SPLIT (test; validation or train) that @fontsource packages hold, all away: ten
 #       batches of twelve names a face, TIMES (1) over, five with one name half turned and five mirrored
 #
-#   tests/ci/lettering.sh table [FOLDER [TIMES]]
+#   tests/ci/lettering.sh table [FOLDER [TIMES [WHAT [SPLIT]]]]
 #       the table of what is found, named, passed over and wrongly held: styles of lettering by cases, other
-#       scripts, art that is no lettering; TIMES (8) runs a face, script, or kind of art
+#       scripts, art that is no lettering; TIMES (8) runs a face, script, or kind of art; WHAT is styles,
+#       scripts or art, else all three; SPLIT (test, or validation) is that of the styles' faces
 #
 # FOLDER keeps what was fetched and made; else it is thrown away. Needs npm, Python with venv, and, for
 # the first, Debian's packages fonts-dejavu-core, fonts-dejavu-extra and fonts-liberation (fetched and
@@ -30,6 +31,8 @@ fi
 if [ "${1-}" = table ]; then
     what=table
     times=${3-8}
+    part=${4-all}
+    split=${5-test}
     shift
 fi
 if [ $# -gt 0 ]; then
@@ -45,7 +48,9 @@ fi
 if [ "$what" = both ]; then
     packages=$(awk '$3 ~ /^@/ { print $3 }' "$own/faces.txt")
 elif [ "$what" = table ]; then
-    packages=$(awk -F '\t' '/^@/ && $4 == "test" { print $1 }' "$root/tests/training/faces.txt")
+    packages=$(awk -F '\t' -v split_="$split" '/^@/ && $4 == split_ { print $1 }' \
+        "$root/tests/training/faces.txt")
+    packages="$packages @fontsource/manufacturing-consent@5.3.0"
 else
     packages=$(awk -F '\t' -v split_="$what" '/^@/ && $4 == split_ { print $1 }' \
         "$root/tests/training/faces.txt")
@@ -74,7 +79,7 @@ if [ "$what" = table ]; then
         (cd "$work/deb" && apt-get download fonts-noto-core && dpkg-deb -x fonts-noto-core_*.deb noto)
     fi
     cargo build --release --quiet --manifest-path "$root/Cargo.toml"
-    "$python" "$own/cases.py" "$work/runs" "$work/deb/noto" "$work/npm" "$times"
+    "$python" "$own/cases.py" "$work/runs" "$work/deb/noto" "$work/npm" "$times" "$part" "$split"
     "$python" "$own/table.py" "$work/runs" "$root/target/release/jigwarden" \
         "$root/fixtures-examples/hive-tags"
     exit

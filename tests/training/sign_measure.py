@@ -1,10 +1,12 @@
-"""What sign_train.py's network makes of whole words in faces and scripts that it did not learn from: the
-figures behind the limits in src/readback/signs.rs.
+"""What sign_train.py's network makes of whole words in faces that it did not learn from, and in scripts held
+out: the figures behind the limits in src/readback/signs.rs.
 
-    python sign_measure.py STORE.npz WEIGHTS
+    python sign_measure.py STORE.npz WEIGHTS [SPLIT]
 
-Words are given names in test faces, and random letters of the scripts held out; each sign is looked at as
-it stands in the face, by itself. Prints quantiles.
+The limits are chosen with the faces of the split `validation` (which is what SPLIT is if left out), and
+measured once more with those of `test`. Words are given names; strings of letters that are letters again half
+turned, or in a mirror; and random letters of the scripts held out. Each sign is looked at as it stands in the
+face, by itself. Prints quantiles, and what the limits given below would do.
 """
 import random
 import sys
@@ -19,8 +21,16 @@ from sign_train import CHARS, Signs, forward, motions, read
 LAYS = [(q, m) for q in range(4) for m in (False, True)]
 UPRIGHT, MIRRORED, HALF = 0, 1, 4
 
+# As in src/readback/signs.rs.
+LETTERING, READS, APART, WRONG = -0.7, -1.2, 0.7, 2.5
 
-def main(store, weights):
+# Letters that are letters again, and strings of them: not one by one the same shape (b and q, 6 and 9).
+AGAIN = {HALF: "HINOSXZosxzlnupdbq01689", MIRRORED: "AHIMOTUVWXYiovwxtl08"}
+KNOWN = {HALF: ["1961", "NOON", "SOS", "pod", "0690", "SIS"], MIRRORED: ["TOM", "MIA", "AVA", "OTTO", "Milo"]}
+STRINGS = 150
+
+
+def main(store, weights, split="validation"):
     signs = Signs(store)
     params = {"convs": read(weights), "kind": (jnp.zeros((64, len(CHARS))), jnp.zeros(len(CHARS)))}
     run = jax.jit(lambda x: forward(params, x)[0])
@@ -38,7 +48,8 @@ def main(store, weights):
         return out
 
     plain = np.isin(signs.code, [ord(c) for c in CHARS])
-    latin = [d for d in by_face(signs.latin & (signs.split == 2) & plain).values() if len(d) == len(CHARS)]
+    own = ["train", "validation", "test"].index(split)
+    latin = [d for d in by_face(signs.latin & (signs.split == own) & plain).values() if len(d) == len(CHARS)]
     other = list(by_face(signs.other & (signs.split == 2)).values())
     log = lambda v: -np.log1p(np.exp(-np.clip(v, -4, 4)))
     word = lambda face, text: log(np.array([face[c] for c in text]))
@@ -47,19 +58,37 @@ def main(store, weights):
     def told(name, words):
         means = np.array([w.mean(0).max() for w in words])
         print(f"{name}: {len(words)} words, best mean", np.quantile(means, [.02, .05, .1, .5, .9, .95]).round(2),
-              f"below -0.7: {np.mean(means < -0.7):.3f}")
+              f"below {LETTERING}: {np.mean(means < LETTERING):.3f}")
 
     given = [word(face, dice.choice([n, n.upper(), n.lower()]))
-             for face in latin for n in [names.get_first_name() for _ in range(6)]]
+             for face in latin for n in [names.get_first_name() for _ in range(40)] if len(n) >= 3]
+    print(split, len(latin), "faces")
     told("given names", given)
     told("scripts held out", [word(face, [dice.choice(list(face)) for _ in range(dice.randint(4, 9))])
                               for face in other for _ in range(20)])
-    for name, against, texts in (("half turned", HALF, ["1961", "NOON", "SOS", "pod", "0690", "SIS"]),
-                                 ("mirrored", MIRRORED, ["TOM", "MIA", "AVA", "Milo", "OTTO"])):
-        apart = lambda ws: np.quantile([w.sum(0)[UPRIGHT] - w.sum(0)[against] for w in ws],
-                                       [.05, .25, .5, .75, .95]).round(2)
-        print("upright over", name, "given names", apart(given))
-        for text in texts:
+    for name, against in (("half turned", HALF), ("mirrored", MIRRORED)):
+        ahead = lambda ws: np.array([w.sum(0)[UPRIGHT] - w.sum(0)[against] for w in ws])
+        least = lambda ws: np.array([min(w.mean(0)[UPRIGHT], w.mean(0)[against]) for w in ws])
+        apart = lambda ws: np.quantile(ahead(ws), [.05, .25, .5, .75, .95]).round(2)
+        both = lambda ws: (least(ws) >= READS) & (np.abs(ahead(ws)) < APART)
+        again = [word(face, "".join(dice.choice(AGAIN[against]) for _ in range(dice.randint(2, 6))))
+                 for face in latin for _ in range(STRINGS // 10)]
+        # Whether the strings, or the names, would be said to lie in the other way.
+        wrong = lambda ws: (np.array([w.mean(0)[against] for w in ws]) >= LETTERING) & (-ahead(ws) >= WRONG)
+        for what, words in (("given names", given), ("strings", again)):
+            print(f"upright over {name}, {what}: {len(words)},", apart(words), f"read both: {both(words).mean():.4f}",
+                  f"borne out as wrong: {wrong(words).mean():.4f}")
+            for reads in (-0.9, -1.2, -1.5, -1.8):
+                print(f"   READS {reads}:", " ".join(
+                    f"APART {a}: {((least(words) >= reads) & (np.abs(ahead(words)) < a)).mean():.4f}"
+                    for a in (0.7, 1.0, 1.5, 2.5, 4.0)))
+            print("   WRONG:", " ".join(
+                f"{v}: {((np.array([w.mean(0)[against] for w in words]) >= LETTERING) & (-ahead(words) >= v)).mean():.4f}"
+                for v in (1.0, 1.5, 2.5, 4.0, 6.0)),
+                " in the other way round:", " ".join(
+                f"{v}: {((np.array([w.mean(0)[UPRIGHT] for w in words]) >= LETTERING) & (ahead(words) >= v)).mean():.4f}"
+                for v in (1.0, 1.5, 2.5, 4.0, 6.0)))
+        for text in KNOWN[against]:
             print("  ", text, apart([word(face, text) for face in latin]))
 
 

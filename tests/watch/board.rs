@@ -87,6 +87,8 @@ fn the_board_shows_each_run_with_its_proof_and_hears_of_saves() {
     let mut events = board.events();
     let first = events.find(|s| verdict_of(s, "a.svg").is_some()).unwrap();
     assert_eq!(verdict_of(&first, "a.svg").unwrap(), "clear");
+    let rests_on = first["runs"][0]["rests_on"].as_str().unwrap();
+    assert!(rests_on.starts_with("names not compared"), "{rests_on}");
     shop.save("a.svg", &shop.hold(1));
     let next = events
         .find(|s| {

@@ -1,4 +1,4 @@
-//! The gate is sound whenever the watcher dies.
+//! The cleared folder holds no run that is not clear, whenever the watcher dies.
 
 use std::fs;
 use std::process::{Command, Stdio};

@@ -51,9 +51,17 @@ fn two_letters_of_a_face_at_hand_among_unread_ones_are_chance() {
         .filter(|f| ["upside-down", "mirrored", "tilted"].contains(&f.rule))
         .collect();
     assert!(held.is_empty(), "{held:?}");
-    // By themselves they are a word, and one that is mirrored.
+    // By themselves they may be a hook and its like; where the run has more of the face, they are a word.
     let alone = tags.run(&outlined(0, "JJ", 5.0, "scale(-1 1)"));
-    assert_eq!(of(&alone, "mirrored").len(), 1, "{alone:?}");
+    expect(
+        &alone,
+        Clear,
+        &["way-up-unknown A1", "pocket-bare A2", "pocket-bare A3"],
+    );
+    let more = outlined(0, "JJ", 5.0, "scale(-1 1)") + &outlined(1, "Stefan", 5.0, "");
+    let run = tags.run(&more);
+    assert_eq!(of(&run, "mirrored").len(), 1, "{run:?}");
+    assert_eq!(of(&run, "mirrored")[0].pocket.as_deref(), Some("A1"));
 }
 
 #[test]

@@ -56,7 +56,7 @@ mod tests {
     #[test]
     fn every_rule_has_its_drawing() {
         for name in names() {
-            let f = figure(name).unwrap_or_else(|| panic!("{name} has no drawing"));
+            let f = figure(name).unwrap_or_else(|| panic!("{name} has no drawing: add its two halves to a file in src/report/proof/figures/"));
             assert_ne!(f.right.0, f.wrong.0, "{name}: both halves look alike");
             assert_ne!(f.right.1, f.wrong.1, "{name}: both halves say the same");
         }

@@ -5,6 +5,7 @@ use kurbo::{BezPath, Rect, Shape as _};
 use super::pen;
 use crate::artwork::mark::{Content, Operation};
 use crate::fixture::lock::OutlineKind;
+use crate::geometry::contour::contours;
 use crate::ids::{ArtId, Id as _, IdVec, OutlineId, PocketId};
 use crate::matching::{Job, OutlineMatch};
 
@@ -55,6 +56,8 @@ pub(super) struct Parts {
     pub(super) defs: String,
     /// The fixture as it is.
     pub(super) outlines: IdVec<OutlineId, Outline>,
+    /// The sheet where its edge is a guide that is not run, as in a planned drawing.
+    pub(super) sheet: Option<Part>,
     /// Zones, by pocket.
     pub(super) zones: IdVec<PocketId, Part>,
     /// The fixture's lines as the file has them, where they differ.
@@ -83,6 +86,9 @@ impl Parts {
                 id,
                 bounds: pocket.zone.bounds().unwrap_or_default(),
             });
+        }
+        if let Some(sheet) = guided_sheet(job) {
+            parts.sheet = Some(parts.curve("sheet".to_owned(), &sheet));
         }
         parts.file_lines(job);
         for (i, art) in job.art.pairs() {
@@ -144,4 +150,25 @@ impl Parts {
         self.defs
             .push_str(&format!("<path id=\"{id}\" d=\"{data}\"/>"));
     }
+}
+
+/// The smallest closed line in an off paint around all pockets, where no locked line is the sheet's edge;
+/// not the bed's own frame.
+fn guided_sheet(job: &Job<'_>) -> Option<BezPath> {
+    let locked = &job.fixture.lock.outlines;
+    if locked.iter().any(|o| o.kind == OutlineKind::Edge) {
+        return None;
+    }
+    let boxes = job.fixture.pockets.iter().filter_map(|p| p.region.bounds());
+    let pockets = boxes.reduce(|a, b| a.union(b))?;
+    let bed = &job.fixture.settings.bed;
+    let smaller = |b: Rect| b.width() < bed.width - 1.0 || b.height() < bed.height - 1.0;
+    let around = |b: Rect| b.contains_rect(pockets) && smaller(b);
+    let marks = job.artwork.marks.pairs();
+    marks
+        .filter(|(i, m)| !job.operation(*i).live() && around(m.path.control_box()))
+        .flat_map(|(_, m)| contours(&m.path))
+        .filter(|c| c.closed && around(c.bounds))
+        .min_by(|a, b| a.bounds.area().total_cmp(&b.bounds.area()))
+        .map(|contour| contour.path)
 }

@@ -131,12 +131,13 @@ impl Scene<'_> {
     pub(super) fn fixture(&self) -> String {
         let mut out = String::new();
         let of = |kind| self.parts.outlines.iter().filter(move |o| o.kind == kind);
-        for edge in of(OutlineKind::Edge) {
+        let edges = of(OutlineKind::Edge).map(|edge| &edge.part);
+        for sheet in edges.chain(&self.parts.sheet) {
             let how = format!(
                 "fill=\"{SHEET}\" stroke=\"{INK}\" stroke-width=\"{}\"",
                 self.u(1.2)
             );
-            out.push_str(&self.shape(&edge.part, &how));
+            out.push_str(&self.shape(sheet, &how));
         }
         for (i, pocket) in self.job.fixture.pockets.pairs() {
             let outline = &self.parts.outlines[pocket.outline];

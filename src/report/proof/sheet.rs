@@ -13,7 +13,7 @@ use crate::fixture::lists;
 use crate::ids::At;
 use crate::matching::Job;
 use crate::report::{Run, fold};
-use crate::wording::escape;
+use crate::wording::{counted, escape, sentence};
 
 /// Most findings told in words below the bed; the list in the HTML proof and in the report has all.
 const TOLD: usize = 40;
@@ -43,6 +43,9 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
     }
     words.y = v.y1;
     words.key();
+    if let Some(rests_on) = run.clear_rests_on() {
+        words.text(12.0, 0.0, &sentence(&rests_on));
+    }
     words.findings();
     words.y += 8.0 * u;
     words.text(12.0, 0.0, not_checked(run));
@@ -139,8 +142,13 @@ impl Words<'_> {
             if !group.others.is_empty() {
                 let numbers: Vec<usize> = group.others.iter().map(|i| i + 1).collect();
                 text.push_str(&format!(
-                    "; and {} more like it, numbers {}",
+                    "; and {} more like it, {} {}",
                     numbers.len(),
+                    if numbers.len() == 1 {
+                        "number"
+                    } else {
+                        "numbers"
+                    },
                     lists::numbers(&numbers, true)
                 ));
             }
@@ -155,8 +163,12 @@ impl Words<'_> {
         }
         if groups.len() > TOLD {
             let more = format!(
-                "and {} more kinds of finding: see the HTML proof or the report",
-                groups.len() - TOLD
+                "and {}: see the HTML proof or the report",
+                counted(
+                    groups.len() - TOLD,
+                    "more kind of finding",
+                    "more kinds of finding"
+                )
             );
             self.text(13.0, 0.0, &more);
         }

@@ -10,7 +10,6 @@ use crate::geometry::contour::Contour;
 use crate::ids::At;
 use crate::rules::info;
 
-/// See the module's page.
 pub(crate) struct BlankDoesNotFit;
 
 pub(crate) static INFO: Info = info!("blank-does-not-fit", Caution, Blank);

@@ -10,7 +10,6 @@ use crate::geometry::edges::Edges;
 use crate::ids::At;
 use crate::rules::info;
 
-/// See the module's page.
 pub(crate) struct CutTwice;
 
 pub(crate) static INFO: Info = info!("cut-twice", Hold, Fixture);

@@ -12,7 +12,6 @@ use crate::geometry::edges::Edges;
 use crate::matching::COMPARING;
 use crate::rules::info;
 
-/// See the module's page.
 pub(crate) struct NoLoadingMark;
 
 pub(crate) static INFO: Info = info!("no-loading-mark", Caution, Blank);

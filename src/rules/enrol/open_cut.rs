@@ -10,7 +10,6 @@ use crate::geometry::contour::join_open;
 use crate::ids::At;
 use crate::rules::info;
 
-/// See the module's page.
 pub(crate) struct OpenCut;
 
 pub(crate) static INFO: Info = info!("open-cut", Hold, Fixture);

@@ -16,7 +16,6 @@ use crate::ids::{Id as _, OutlineId};
 use crate::matching::COMPARING;
 use crate::rules::info;
 
-/// See the module's page.
 pub(crate) struct WebTooThin;
 
 pub(crate) static INFO: Info = info!("web-too-thin", Caution, Fixture);

@@ -34,6 +34,7 @@ function drawMain(run) {
   $("name").textContent = run ? run.name : "";
   const excused = run && run.excused ? ` · ${run.excused} excused by waivers` : "";
   $("fixture").textContent = run && run.fixture ? run.fixture + excused : "";
+  $("rests-on").textContent = (run && kind === "clear" && run.rests_on) || "";
   const list = $("findings");
   list.replaceChildren();
   const more = $("more");

@@ -63,6 +63,7 @@ fn entry(name: &str, saved: u64, verdict: Verdict) -> Entry {
                 vec![hold]
             },
             excused: 0,
+            rests_on: None,
         }),
         barred: None,
     }

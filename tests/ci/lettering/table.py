@@ -19,8 +19,13 @@ from score import LIES, share, verdict
 # Files in one call: a command line holds no more than so many names.
 AT_ONCE = 100
 
-# Pockets of the fixture in the order of PLACES in runs.py.
-POCKETS = [f"{row}{column}" for row in "BA" for column in range(1, 7)]
+# Pockets of the two fixtures in the order of PLACES in runs.py, and of SIXTY in cases.py.
+TWELVE = [f"{row}{column}" for row in "BA" for column in range(1, 7)]
+SIXTY = [f"{row}{column}" for row in "EDCBA" for column in range(1, 13)]
+
+
+def pockets(truth):
+    return SIXTY if truth["count"] == 60 else TWELVE
 
 
 def listed(text):
@@ -38,10 +43,15 @@ def told(work, program, fixture, truth):
     empty = os.path.join(work, "home")
     os.makedirs(empty, exist_ok=True)
     environment = dict(os.environ, HOME=empty, XDG_CACHE_HOME=empty, XDG_DATA_HOME=empty)
-    files = list(truth)
-    for start in range(0, len(files), AT_ONCE):
+    sixty = os.path.join(work, "sixty")
+    subprocess.run([program, "enrol", sixty, "--renew"], check=False, stdout=subprocess.DEVNULL)
+    calls = []
+    for own in (fixture, sixty):
+        files = [f for f, t in truth.items() if (t["count"] == 60) == (own == sixty)]
+        calls += [(own, files[start:start + AT_ONCE]) for start in range(0, len(files), AT_ONCE)]
+    for own, files in calls:
         done = subprocess.run(
-            [program, "inspect", *files[start:start + AT_ONCE], "--fixture", fixture, "--format", "json"],
+            [program, "inspect", *files, "--fixture", own, "--format", "json"],
             capture_output=True, env=environment, encoding="utf-8", check=False,
         )
         if done.returncode not in (0, 1):
@@ -50,7 +60,7 @@ def told(work, program, fixture, truth):
             held, split, named = {}, set(), set()
             for f in run["findings"]:
                 if f["rule"] in LIES and f["pocket"]:
-                    held[f["pocket"]] = f["message"]
+                    held.setdefault(f["pocket"], []).append((f["rule"], f["message"]))
                 elif f["rule"] in LIES:
                     split |= listed(f["message"])
                 elif f["rule"] == "way-up-unknown":
@@ -63,17 +73,21 @@ class Row:
         self.runs = self.wrong = self.found = self.named = self.silent = 0
         self.sound = self.held = self.open = 0
         self.one = self.one_found = 0
+        self.alone = self.right = 0
 
     def add(self, run, truth, held, split, named, notes):
         self.runs += 1
         for i, word in enumerate(truth["words"]):
-            name = POCKETS[i]
+            name = pockets(truth)[i]
             at = f"{os.path.basename(run)} {name}: {word}"
             if i in truth["wrong"]:
                 found = name in held or name in split
                 silent = not found and name not in named
                 self.wrong += 1
                 self.found += found
+                self.alone += name in held
+                rule = "mirrored" if truth["kind"] == "mirrored" else "upside-down"
+                self.right += {r for r, _ in held.get(name, [])} == {rule}
                 self.named += not found and not silent
                 self.silent += silent
                 one = truth["planted"] == "one" and truth["count"] >= 6
@@ -88,16 +102,18 @@ class Row:
                 self.held += bad
                 self.open += name in named
                 if bad:
-                    notes.append(f"{at} lies right and is HELD: {held.get(name, 'one of two groups')}")
+                    why = " ".join(m for _, m in held.get(name, [("", "one of two groups")]))
+                    notes.append(f"{at} lies right and is HELD: {why}")
 
     def cells(self):
         return [self.runs, self.wrong, share(self.found, self.wrong), share(self.named, self.wrong),
-                self.silent, f"{self.one_found} of {self.one}", self.sound, self.held,
+                self.silent, f"{self.one_found} of {self.one}", f"{self.right} of {self.alone}",
+                self.sound, self.held,
                 share(self.open, self.sound)]
 
 
 COLUMNS = ["", "runs", "wrong pockets", "found %", "unknown %", "silent", "one odd of six or more: found",
-           "sound pockets", "of them held", "of them unknown %"]
+           "held by the one rule that fits", "sound pockets", "of them held", "of them unknown %"]
 
 
 def main(work, program, fixture):
