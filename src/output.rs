@@ -74,7 +74,7 @@ pub(crate) fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused
         Err(e) => return Err(Refused::Unseen(named, e.to_string())),
     };
     // The same file may go by another name: a link, or a longer path.
-    let same = |other: &PathBuf| same_file::is_same_file(target, other).unwrap_or(false);
+    let same = |other: &PathBuf| paths::same(target, other).unwrap_or(false);
     if inputs.iter().any(same) {
         return Err(Refused::Input(named));
     }
@@ -123,9 +123,8 @@ fn of_a_fixture(target: &Path) -> bool {
         Some(p) if !p.as_os_str().is_empty() => p,
         _ => Path::new("."),
     };
-    drawing_in(folder).is_some_and(|drawing| {
-        same_file::is_same_file(target, &drawing).unwrap_or_else(|_| drawing == target)
-    })
+    drawing_in(folder)
+        .is_some_and(|drawing| paths::same(target, &drawing).unwrap_or_else(|_| drawing == target))
 }
 
 impl Kind {

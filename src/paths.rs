@@ -117,6 +117,18 @@ pub(crate) fn replace(target: &Path, bytes: &[u8]) -> io::Result<()> {
     Ok(())
 }
 
+/// Whether two names lead to one ordinary file: a link, or a longer path. To compare them they are opened,
+/// so anything else is refused first, as in [`read`].
+///
+/// # Errors
+///
+/// As of [`read`].
+pub(crate) fn same(a: &Path, b: &Path) -> io::Result<bool> {
+    ordinary(a)?;
+    ordinary(b)?;
+    same_file::is_same_file(a, b)
+}
+
 /// Refuses what is no ordinary file, links followed.
 ///
 /// # Errors

@@ -63,7 +63,7 @@ fn is_copy(args: &MendArgs) -> bool {
     let Some(file) = &args.output else {
         return false;
     };
-    !same_file::is_same_file(file, &args.run).unwrap_or(true)
+    !paths::same(file, &args.run).unwrap_or(true)
         && matches!((paths::read(file), paths::read(&args.run)), (Ok(a), Ok(b)) if a == b)
 }
 
