@@ -219,7 +219,6 @@ fn nothing_waits_for_a_pipe_a_device_or_a_folder() {
         "enrol . --fonts @",
         "watch @",
         "watch a.svg --cleared @",
-        "watch dir --fixture @",
         "proof @ -o new.html",
         "proof a.svg -o @",
         &format!("proof {listed} -o new.html"),
