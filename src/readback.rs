@@ -41,6 +41,10 @@ use self::pieces::pieces;
 
 /// A word (or a few) that was read from ink. One line of lettering of one face and size.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "four findings about one word, none of which follows from another"
+)]
 pub struct ReadWord {
     /// What it says, as far as it was read.
     pub text: String,

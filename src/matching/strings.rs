@@ -63,6 +63,9 @@ const HANGS: f64 = 0.4;
 /// An outlined string of fewer letters is told from any other art only where a face at hand has it.
 const FEWEST: usize = 3;
 
+/// A letter is at least this many ems high: small letters have half an em, dots and hyphens a tenth.
+const LETTER_HIGH: f64 = 0.3;
+
 /// How much the letters of an outline round letters, or of their shadow, may differ from them in size
 /// beyond what all of them do, as a share of the height.
 const SAME_LETTERS: f64 = 0.08;
@@ -93,10 +96,17 @@ impl LetterString {
         }
         let outlines = self.rings.iter().flatten().cloned();
         self.rings.len() >= FEWEST && by_shape::look(&Region::from_rings(outlines, true)).is_some()
-            || words.iter().any(|w| {
-                let reach = w.bounds.inflate(INK_TOLERANCE, INK_TOLERANCE);
-                telling(&w.text) > 0 && reach.contains_rect(self.bounds)
-            })
+            || self.read_back(words)
+    }
+
+    /// Whether it is part of a word that was read back in a face at hand, and no dot or accent of it.
+    fn read_back(&self, words: &[ReadWord]) -> bool {
+        words.iter().any(|w| {
+            let reach = w.bounds.inflate(INK_TOLERANCE, INK_TOLERANCE);
+            telling(&w.text) > 0
+                && reach.contains_rect(self.bounds)
+                && self.height() >= LETTER_HIGH * w.size
+        })
     }
 
     /// How far its middle lies from that of another, in millimetres.
@@ -197,7 +207,9 @@ pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
         }
     }
     if outlines.len() <= MOST_OUTLINES {
-        out.extend(rows(outlines));
+        let words = &job.read[number].words;
+        let known = |s: &LetterString| s.letters.len() >= FEWEST || s.read_back(words);
+        out.extend(rows(outlines).into_iter().filter(known));
     }
     out.sort_by_key(|string| string.marks.first().copied());
     out
@@ -337,12 +349,12 @@ fn rows(outlines: Vec<Outline>) -> Vec<LetterString> {
                 row.push(next);
             }
             _ => {
-                out.extend(string(std::mem::replace(&mut row, vec![next])));
+                out.extend(string(&std::mem::replace(&mut row, vec![next])));
                 forward = 0.0;
             }
         }
     }
-    out.extend(string(row));
+    out.extend(string(&row));
     out
 }
 
@@ -381,7 +393,7 @@ fn follows(last: &Outline, next: &Outline, row: &[Outline]) -> Option<f64> {
 }
 
 /// A row as a string, if it is long enough to be one.
-fn string(row: Vec<Outline>) -> Option<LetterString> {
+fn string(row: &[Outline]) -> Option<LetterString> {
     if row.is_empty() {
         return None;
     }
