@@ -247,7 +247,9 @@ impl BySiblings {
     /// as the siblings do. Where they do not tell, the network's odds are compared, and against
     /// siblings of one mind a word's own odds are not enough.
     pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
-        let own = word.and_then(ShapeWord::lies);
+        // What lies this way and that is no lettering, and a word that the network knows among those that
+        // it does not is known by chance.
+        let own = word.and_then(ShapeWord::lies).filter(|_| !self.strange);
         let two_ways = word.is_some_and(ShapeWord::reads_two_ways);
         match self.letters.orientation {
             // Of a 6 among sixes nobody knows whether it is a 9 upside down.
@@ -265,15 +267,14 @@ impl BySiblings {
             // was told as lying right by its odds while three of its letters said otherwise.
             None => self
                 .odd
+                .filter(|_| !self.strange)
                 .filter(|odd| self.letters.leaning.is_none_or(|l| l == *odd))
                 .filter(|odd| word.is_some_and(|w| !w.reads_again(*odd)))
                 .or_else(|| {
-                    // Words of one batch lie one way. What lies this way and that is no lettering, and one
-                    // that the network knows among those it does not is known by chance.
-                    let own = own.filter(|_| !self.strange);
                     if self.leaning.is_none() {
                         return own;
                     }
+                    // Words of one batch lie one way.
                     let doubted = self.letters.leaning.is_some_and(|l| l != UPRIGHT);
                     own.filter(|o| self.common == Some(*o) && !doubted)
                 }),
