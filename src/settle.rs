@@ -280,7 +280,7 @@ impl Trying<'_, '_> {
     /// Tries the choices of findings; those that do not end well fall. A choice that several findings of
     /// a rule offer is tried for all of them together, and one by one only where that ends badly.
     fn choices(&mut self, findings: &mut [Finding], of: &[usize]) -> Vec<Vec<Finding>> {
-        let mut alike: BTreeMap<(&str, Cow<'_, str>), Vec<(usize, Way)>> = BTreeMap::new();
+        let mut alike: BTreeMap<Choice, Vec<(usize, Way)>> = BTreeMap::new();
         for index in of {
             let finding = findings.at(*index);
             for choice in &finding.remedy.choices {
@@ -344,6 +344,9 @@ fn take(finding: &mut Finding, way: Way) {
 }
 
 type Key = (&'static str, Option<String>);
+
+/// A choice by its rule and name.
+type Choice = (&'static str, Cow<'static, str>);
 
 fn key(finding: &Finding) -> Key {
     (finding.rule, finding.pocket.clone())

@@ -310,7 +310,7 @@ fn every_command_names_what_it_cannot_read_in_plain_signs() {
                 None => word.into(),
             })
             .collect();
-        let words: Vec<&OsStr> = words.iter().map(|w| w.as_os_str()).collect();
+        let words: Vec<&OsStr> = words.iter().map(std::ffi::OsString::as_os_str).collect();
         let said = command(root, &words, None);
         for stream in [&said.out, &said.err] {
             let text = String::from_utf8_lossy(stream);

@@ -140,9 +140,10 @@ impl Window {
         for number in spot.line..=last {
             let line = lines.line(number)?;
             if number == spot.line {
-                let skipped = text.at(line.start..start);
+                let skipped = text.get(line.start..start)?;
                 let before = !skipped.trim().is_empty();
-                let shown = shown(text.at(start..line.end), before, room, screen);
+                // An element may begin in a line's end.
+                let shown = shown(text.get(start..line.end)?, before, room, screen);
                 let from = if before { screen.ellipsis().len() } else { 0 };
                 let name = shown.at(from..);
                 let length = name
