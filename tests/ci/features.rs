@@ -153,7 +153,10 @@ impl Sums {
             return;
         };
         let unread = |m: &Mark| matches!(m.paint, Paint::Unread(_) | Paint::Server { .. });
-        if !artwork.unproven.is_empty() || artwork.marks.iter().any(unread) {
+        // Corners whose limit cannot be read are measured as the longest that a reader draws, and that is said.
+        let miter = |remark: &String| remark.contains("stroke-miterlimit");
+        let named = !artwork.unproven.is_empty() || artwork.remarks.iter().any(miter);
+        if named || artwork.marks.iter().any(unread) {
             counts.named += 1;
             return;
         }
