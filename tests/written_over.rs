@@ -369,3 +369,38 @@ fn art_that_covers_letters_asks_for_a_look() {
     // Plain names are no art.
     assert!(of(&tags.run(&names(["Anna", "Ben", "Cleo"])), "written-over").is_empty());
 }
+
+#[test]
+fn a_name_on_a_name_is_held_however_much_art_lies_beside() {
+    let tags = Tags::new("");
+    let (x, y) = middle(0);
+    let specks = |count: usize| -> Vec<String> {
+        (0..count)
+            .map(|i| {
+                let (column, row) = (i % 50, i / 50);
+                let at = (x - 8.0 + 0.32 * column as f64, y + 8.0 + 0.4 * row as f64);
+                format!("M{} {}h.2v.2h-.2z", at.0, at.1)
+            })
+            .collect()
+    };
+    let apart = |count| -> String {
+        let one = |d: &String| format!("<path fill='{BURN}' d='{d}'/>");
+        specks(count).iter().map(one).collect()
+    };
+    let joined = |count| format!("<path fill='{BURN}' d='{}'/>", specks(count).concat());
+    for beside in [apart(450), joined(450), apart(1_200)] {
+        for (under, over) in [
+            (live("Oskar", 5.0, 0.0, 0.0), live("Ingrid", 5.0, 0.0, 0.0)),
+            (drawn("Oskar", 5.0, 0.0, 0.0), live("Ingrid", 5.0, 0.0, 0.0)),
+            (
+                drawn("Oskar", 5.0, 0.0, 0.0),
+                drawn("Ingrid", 5.0, 0.0, 0.0),
+            ),
+        ] {
+            let run = tags.run(&(under + &beside + &over));
+            assert!(!of(&run, "written-over").is_empty(), "{:?}", told(&run));
+            let run = tags.run(&(over + &beside));
+            assert!(of(&run, "written-over").is_empty(), "{:?}", told(&run));
+        }
+    }
+}

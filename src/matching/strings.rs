@@ -14,7 +14,7 @@ use crate::geometry::flatten::polylines;
 use crate::geometry::region::{Region, winding};
 use crate::ids::{At, MarkId, PocketId};
 use crate::readback::lines::telling;
-use crate::readback::{ReadWord, by_shape, in_frame};
+use crate::readback::{MOST_PIECES, ReadWord, by_shape, in_frame};
 
 /// Letters that follow each other.
 #[derive(Debug, Clone)]
@@ -43,9 +43,9 @@ pub(crate) struct LetterBody {
     pub height: f64,
 }
 
-/// Most outlines of a pocket that are looked at: each is compared with each, and lettering has far
-/// fewer.
-const MOST_OUTLINES: usize = 400;
+/// Most outlines of a pocket that are looked at: as many as are read back. Beyond, `way-up-unknown` says
+/// that nothing is known of the pocket's outlined art.
+const MOST_OUTLINES: usize = MOST_PIECES;
 
 /// An outline lower than this share of its neighbour is its dot or accent.
 const DOT: f64 = 0.4;

@@ -3,8 +3,9 @@
 use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint};
 use crate::finding::{Finding, Location, Severity};
+use crate::geometry::boxes::Boxes;
 use crate::geometry::region::Region;
-use crate::ids::PocketId;
+use crate::ids::{At, PocketId};
 use crate::matching::Job;
 use crate::matching::strings::{LetterString, strings};
 use crate::wording::sentence;
@@ -51,23 +52,10 @@ const ONE_SIZE: f64 = 0.9;
 /// whose letters are set one by one overlaps by up to a third (common practice, no source).
 const LETTER_SHARED: f64 = 0.45;
 
-/// Pockets of more art than this are traced pictures; lettering has far less.
-const MOST_ART: usize = 400;
-
 impl Rule for WrittenOver {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let all = job.pockets.ids().map(|number| {
-            let few = (1..=MOST_ART).contains(&job.art_in(number).len());
-            (
-                number,
-                if few {
-                    strings(job, number)
-                } else {
-                    Vec::new()
-                },
-            )
-        });
-        let all: Vec<(PocketId, Vec<LetterString>)> = all.collect();
+        let of_pocket = |number| (number, strings(job, number));
+        let all: Vec<(PocketId, Vec<LetterString>)> = job.pockets.ids().map(of_pocket).collect();
         let lettered = all.iter().filter(|(_, strings)| !strings.is_empty());
         let paired = all
             .iter()
@@ -86,9 +74,11 @@ impl Rule for WrittenOver {
 
 /// Each two strings of a pocket whose boxes lie on each other, the later one first.
 fn pairs(all: &[LetterString]) -> impl Iterator<Item = (&LetterString, &LetterString)> {
-    all.iter().enumerate().flat_map(|(at, later)| {
-        let earlier = all.iter().take(at);
-        earlier.filter_map(move |earlier| {
+    let tree = Boxes::new(all.iter().map(|s| s.bounds));
+    all.iter().enumerate().flat_map(move |(at, later)| {
+        let touching = tree.touching(later.bounds).into_iter();
+        touching.take_while(move |i| *i < at).filter_map(move |i| {
+            let earlier = all.at(i);
             let both = later.bounds.intersect(earlier.bounds);
             (both.width() > 0.0 && both.height() > 0.0).then_some((later, earlier))
         })
