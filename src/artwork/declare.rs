@@ -73,7 +73,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             let value = short(&value);
             if name == "stroke-miterlimit" {
                 let remark = format!(
-                    "a stroke-miterlimit, \"{value}\", cannot be read: corners are measured with the default, 4"
+                    "a stroke-miterlimit, \"{value}\", cannot be read: corners are measured with the default, 4, or with what the elements around it state if that is more"
                 );
                 if !self.out.remarks.contains(&remark) {
                     self.out.remarks.push(remark);

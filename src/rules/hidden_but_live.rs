@@ -1,6 +1,8 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
 use std::borrow::Cow;
+use std::cell::LazyCell;
+use std::collections::BTreeMap;
 
 use kurbo::{Rect, Shape as _};
 
@@ -43,6 +45,7 @@ const LOOKS: usize = 8;
 impl Rule for HiddenButLive {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let covers = Covers::new(job);
+        let elements = LazyCell::new(|| Elements::of(job));
         for (index, mark, _) in job.live() {
             if !concerned(job, mark) || mark.path.elements().is_empty() {
                 continue;
@@ -76,7 +79,7 @@ impl Rule for HiddenButLive {
                     )
                     .in_pocket(pocket)
                     .remedied(if part.is_empty() {
-                        unwanted(job, index, mark)
+                        unwanted(job, &elements, mark)
                     } else {
                         Remedy::default()
                     }),
@@ -97,17 +100,35 @@ fn concerned(job: &Job<'_>, mark: &Mark) -> bool {
     }
 }
 
+/// The marks that each element of the file makes.
+struct Elements(BTreeMap<(usize, usize), Vec<MarkId>>);
+
+impl Elements {
+    fn of(job: &Job<'_>) -> Self {
+        let mut all: BTreeMap<(usize, usize), Vec<MarkId>> = BTreeMap::new();
+        for (index, mark) in job.artwork.marks.pairs() {
+            all.entry(Self::key(mark)).or_default().push(index);
+        }
+        Self(all)
+    }
+
+    fn key(mark: &Mark) -> (usize, usize) {
+        (mark.origin.range.start, mark.origin.range.end)
+    }
+
+    fn marks(&self, of: &Mark) -> &[MarkId] {
+        self.0.get(&Self::key(of)).map_or(&[], Vec::as_slice)
+    }
+}
+
 /// Takes the element away, where nothing of it shows.
-fn unwanted(job: &Job<'_>, index: MarkId, mark: &Mark) -> Remedy {
-    let of_element: Vec<MarkId> = (job.artwork.marks.pairs())
-        .filter(|(_, m)| m.origin.range == mark.origin.range)
-        .map(|(i, _)| i)
-        .collect();
-    let shows = |i: &MarkId| *i != index && of_the_whole(job.mark(*i)).is_none();
-    if of_element.iter().any(shows) {
+fn unwanted(job: &Job<'_>, elements: &Elements, mark: &Mark) -> Remedy {
+    let of_element = elements.marks(mark);
+    let shows = |i: &MarkId| of_the_whole(job.mark(*i)).is_none();
+    if of_element.len() > 1 && of_element.iter().any(shows) {
         return Remedy::default();
     }
-    let gone = Change::of(of_element, What::Delete);
+    let gone = Change::of(of_element.to_vec(), What::Delete);
     Remedy::choose([Way::new("delete", "delete it", vec![gone]).assuming("it is not wanted")])
 }
 

@@ -232,18 +232,23 @@ mod tests {
                 let path = entry.unwrap().path();
                 let name = path.file_name().unwrap().to_string_lossy().into_owned();
                 let file = format!("{folder}{name}");
-                let declares = path.is_file()
-                    && name != "mod.rs"
-                    && std::fs::read_to_string(&path)
-                        .unwrap()
-                        .contains("static INFO: Info");
                 let list = if folder.is_empty() {
                     "mod.rs"
                 } else {
                     "enrol.rs"
                 };
+                if !path.is_file() || name == "mod.rs" {
+                    continue;
+                }
+                // Whatever is no rule is a part of one, and declared as a module by hand.
+                let text = std::fs::read_to_string(&path).unwrap();
+                let module = format!("mod {};", name.trim_end_matches(".rs"));
+                let part = !text.contains("Rule for ")
+                    && std::fs::read_to_string(rules.join(list))
+                        .unwrap()
+                        .contains(&module);
                 assert!(
-                    !declares || listed.contains(&file),
+                    part || listed.contains(&file),
                     "src/rules/{file} declares a rule that never runs: add its line to the list in src/rules/{list}"
                 );
             }
