@@ -403,4 +403,10 @@ fn a_name_on_a_name_is_held_however_much_art_lies_beside() {
             assert!(of(&run, "written-over").is_empty(), "{:?}", told(&run));
         }
     }
+    // Of more outlines than are read back, those about live lettering are still looked at.
+    for beside in [apart(2_100), joined(2_100)] {
+        let both = drawn("Oskar", 5.0, 0.0, 0.0) + &beside + &live("Ingrid", 5.0, 0.0, 0.0);
+        let run = tags.run(&both);
+        assert!(!of(&run, "written-over").is_empty(), "{:?}", told(&run));
+    }
 }

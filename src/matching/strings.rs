@@ -1,14 +1,14 @@
 //! The lettering of a pocket as strings of letters: live ones as the file has them, outlined ones as far
 //! as their outlines stand in a row like letters. Needs no face.
 
-use kurbo::{Affine, Point, Rect, Shape as _};
+use kurbo::{Affine, BezPath, Point, Rect, Shape as _};
 
 use super::Job;
 use super::art::Art;
 use super::pocket_text::letters_in;
 use super::text_line::reading_direction;
 use crate::artwork::ink::INK_TOLERANCE;
-use crate::artwork::mark::{Content, Letter, Operation, Role};
+use crate::artwork::mark::{Content, Letter, Mark, Operation, Role};
 use crate::fixture::Pocket;
 use crate::geometry::flatten::polylines;
 use crate::geometry::region::{Region, winding};
@@ -43,8 +43,8 @@ pub(crate) struct LetterBody {
     pub height: f64,
 }
 
-/// Most outlines of a pocket that are looked at: as many as are read back. Beyond, `way-up-unknown` says
-/// that nothing is known of the pocket's outlined art.
+/// Most outlines of a pocket that are looked at: as many as are read back. Beyond, only those about
+/// live lettering are, and `way-up-unknown` says that nothing is known of the pocket's outlined art.
 const MOST_OUTLINES: usize = MOST_PIECES;
 
 /// An outline lower than this share of its neighbour is its dot or accent.
@@ -175,7 +175,7 @@ fn same_shape(a: &[Vec<Point>], b: &[Vec<Point>], height: f64) -> bool {
 pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
     let pocket = &job.pockets[number];
     let mut out = Vec::new();
-    let mut outlines = Vec::new();
+    let mut shapes = Vec::new();
     for art in job.art_in(number).iter().map(|i| &job.art[*i]) {
         let mark = job.mark(art.mark);
         if job.operation(art.mark) == Operation::Cut {
@@ -198,13 +198,18 @@ pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
                     rings,
                 });
             }
-            (Content::Shape, Role::Fill { .. } | Role::Stroke(_))
-                if outlines.len() <= MOST_OUTLINES =>
-            {
-                outlines.extend(outlines_of(&mark.path, art, pocket));
-            }
+            (Content::Shape, Role::Fill { .. } | Role::Stroke(_)) => shapes.push((art, mark)),
             _ => {}
         }
+    }
+    let mut outlines = outlines_near(&shapes, None, pocket);
+    if outlines.len() > MOST_OUTLINES {
+        // A name is often longer than the one over it.
+        let about = |b: Rect| b.inflate(b.width().max(b.height()) / 2.0, b.height());
+        let live: Vec<Rect> = (out.iter())
+            .map(|s: &LetterString| about(s.bounds))
+            .collect();
+        outlines = outlines_near(&shapes, Some(&live), pocket);
     }
     if outlines.len() <= MOST_OUTLINES {
         let words = &job.read[number].words;
@@ -271,13 +276,37 @@ struct Outline {
     rings: Vec<Vec<Point>>,
 }
 
-/// The outer outlines of one piece of art, in the order of the file.
-fn outlines_of(path: &kurbo::BezPath, art: &Art<'_>, pocket: &Pocket) -> Vec<Outline> {
+/// The outer outlines of shapes, in the order of the file, up to one more than are looked at. Where
+/// places are given, those that touch one of them.
+fn outlines_near(
+    shapes: &[(&Art<'_>, &Mark)],
+    places: Option<&[Rect]>,
+    pocket: &Pocket,
+) -> Vec<Outline> {
+    let near = |bounds: Rect| places.is_none_or(|all| all.iter().any(|p| p.overlaps(bounds)));
+    let mut out = Vec::new();
+    for (art, mark) in shapes.iter().filter(|(art, _)| near(art.reach)) {
+        if out.len() > MOST_OUTLINES {
+            break;
+        }
+        out.extend(outlines_of(&mark.path, art, pocket, near));
+    }
+    out
+}
+
+/// The outer outlines of one piece of art, in the order of the file, whose boxes are `wanted`.
+fn outlines_of(
+    path: &BezPath,
+    art: &Art<'_>,
+    pocket: &Pocket,
+    wanted: impl Fn(Rect) -> bool,
+) -> Vec<Outline> {
     let frame = art.bounds().inflate(INK_TOLERANCE, INK_TOLERANCE);
     let drawn: Vec<Vec<Point>> = polylines(path, INK_TOLERANCE)
         .into_iter()
         .map(|line| line.points)
         .filter(|ring| ring.len() >= 3 && ring.iter().all(|p| frame.contains(*p)))
+        .filter(|ring| wanted(box_of(ring)))
         .take(MOST_OUTLINES + 1)
         .collect();
     let seen = in_frame(
