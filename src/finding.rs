@@ -97,7 +97,7 @@ pub struct Measured {
     pub value: f64,
     /// What is allowed.
     pub limit: f64,
-    /// "mm", "deg", "dpi" or "" for a plain number.
+    /// "mm", "deg", "dpi", "%" or "" for a plain number.
     pub unit: &'static str,
 }
 
