@@ -88,7 +88,16 @@ pub struct Mark {
     /// Where the mark came from.
     pub origin: Origin,
     /// What is burnt, computed once on demand; see [`Mark::ink`].
-    pub(crate) ink: OnceLock<Region>,
+    pub(crate) ink: OnceLock<Inked>,
+}
+
+/// What a mark burns.
+#[derive(Debug)]
+pub(crate) struct Inked {
+    /// The area.
+    pub(crate) region: Region,
+    /// Whether nothing is drawn, clip or not, and the area is that of a line without width.
+    pub(crate) stands_in: bool,
 }
 
 /// What a mark is made of.
