@@ -14,8 +14,9 @@ use crate::report::proof::Form;
 #[derive(Debug, Parser)]
 #[command(name = "jigwarden", version, about, long_about = None, after_help = AFTER)]
 pub(super) struct Cli {
+    /// Without one, what lies in this folder is told, and what to do next.
     #[command(subcommand)]
-    pub(super) command: Command,
+    pub(super) command: Option<Command>,
 }
 
 const AFTER: &str = "Exit status: 0 clear (or done), 1 hold, 2 could not be inspected; of several files the highest.\n\

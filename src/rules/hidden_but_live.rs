@@ -78,9 +78,14 @@ impl Rule for HiddenButLive {
                         &INFO,
                         &Location::Mark(&mark.origin, bed),
                         sentence(&format!(
-                            "{part}{} {}, and would still be run",
+                            "{part}{} {}, and {}would still be run",
                             thing(mark),
-                            why.words()
+                            why.words(),
+                            if matches!(why, Why::White(_)) {
+                                "it "
+                            } else {
+                                ""
+                            }
                         )),
                         why.help(),
                     )
@@ -144,7 +149,9 @@ impl Why {
                     crate::units::trimmed(100.0 * opacity, 1)
                 )
             }
-            Self::White(colour) => format!("is white ({colour}) on a white page"),
+            Self::White(colour) => {
+                format!("is white ({colour}): you cannot see it on this page")
+            }
             Self::NoWidth => "has no line width, so it does not show".to_owned(),
             Self::NoArea => "has a fill with no area to cover".to_owned(),
             Self::OffThePage => "lies off the page".to_owned(),
@@ -230,6 +237,11 @@ fn reasons(
     (clipped + parts.len(), found)
 }
 
+/// Whether a colour cannot be told from a white page.
+pub(super) fn white(c: Colour) -> bool {
+    c.r.min(c.g).min(c.b) >= WHITE
+}
+
 fn of_the_whole(mark: &Mark) -> Option<Why> {
     match &mark.hidden {
         Some(Hidden::NotChosen) => return Some(Why::NotChosen),
@@ -240,7 +252,7 @@ fn of_the_whole(mark: &Mark) -> Option<Why> {
         return Some(Why::Faint(mark.opacity));
     }
     match mark.paint {
-        Paint::Colour(c) if c.r.min(c.g).min(c.b) >= WHITE => return Some(Why::White(c)),
+        Paint::Colour(c) if white(c) => return Some(Why::White(c)),
         _ => {}
     }
     mark.draws_nothing().then_some(match mark.role {
