@@ -27,7 +27,7 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
     if let Some(into) = &args.proof {
         return inspect_and_draw(args, &files, into);
     }
-    let stop = match crate::watch::signals() {
+    let stop = match crate::watch::signals(files.len() == 1) {
         Ok(stop) => stop,
         Err(trouble) => {
             complain(&trouble);

@@ -11,7 +11,7 @@ use super::region::Region;
 const LOT: usize = 64;
 
 /// Most of them at once: where covers lie on each other, their edges cross each other in vain.
-const LARGE_LOT: usize = 1_024;
+const LARGE_LOT: usize = 256;
 
 /// Whether less than `share` of `ink`'s area is left when `covers` are laid over it.
 ///

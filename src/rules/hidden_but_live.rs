@@ -1,7 +1,7 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
 use std::borrow::Cow;
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap};
 
 use kurbo::{Rect, Shape as _};
 
@@ -44,23 +44,23 @@ const LOOKS: usize = 8;
 impl Rule for HiddenButLive {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let covers = Covers::new(job);
-        let mut shown = HashSet::new();
+        // Copies that lie under the same are alike.
+        let mut known: HashMap<_, Parts> = HashMap::new();
         for (index, mark, _) in job.live() {
             if !concerned(job, mark) || mark.path.elements().is_empty() {
                 continue;
             }
             // Letters of one word are one thing to say in each pocket.
             let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
-            // Over a later copy of a mark lies no more than over this one.
-            let copy = (job.operation(index), Drawn::of(mark));
-            if shown.contains(&copy) {
-                continue;
-            }
-            let (parts, found) = reasons(job, &covers, index, mark);
-            if found.is_empty() && !job.alone(index) {
-                shown.insert(copy);
-            }
-            for (why, bed) in found {
+            let copy = (
+                job.operation(index),
+                Drawn::of(mark),
+                covers.above(index, mark),
+            );
+            let (parts, found) = known
+                .entry(copy)
+                .or_insert_with(|| reasons(job, &covers, index, mark));
+            for (why, bed) in found.iter().copied() {
                 let pocket = job.name_at(bed.center());
                 match said.iter_mut().find(|s| s.0 == why && s.1 == pocket) {
                     Some(s) => {
@@ -72,7 +72,7 @@ impl Rule for HiddenButLive {
             }
             let all: usize = said.iter().map(|s| s.3).sum();
             for (why, pocket, bed, _) in said {
-                let part = if all < parts { "part of " } else { "" };
+                let part = if all < *parts { "part of " } else { "" };
                 out.push(
                     Finding::new(
                         &INFO,
@@ -182,14 +182,12 @@ impl Why {
     }
 }
 
+/// How many parts a mark has, and what is wrong with some of them.
+type Parts = (usize, Vec<(Why, Rect)>);
+
 /// How many parts a mark has, and what is wrong with them, each with its place. What is wrong with
 /// the whole mark is said once.
-fn reasons(
-    job: &Job<'_>,
-    covers: &Covers<'_>,
-    index: MarkId,
-    mark: &Mark,
-) -> (usize, Vec<(Why, Rect)>) {
+fn reasons(job: &Job<'_>, covers: &Covers<'_>, index: MarkId, mark: &Mark) -> Parts {
     if let Some(why) = of_the_whole(mark) {
         return (1, vec![(why, mark.path.bounding_box())]);
     }
@@ -294,6 +292,18 @@ impl<'j> Covers<'j> {
             .filter(move |(i, _)| *i > index)
     }
 
+    /// How many of them lie over mark `index`, and how many of those belong to its own element: for copies
+    /// of a mark they are the same ones where both numbers are.
+    fn above(&self, index: MarkId, mark: &Mark) -> (usize, usize) {
+        let from = self.marks.partition_point(|(i, _)| *i <= index);
+        let over = self.marks.at(from..);
+        // The marks of an element follow each other.
+        let own =
+            |m: &Mark| m.origin.range == mark.origin.range && m.origin.uses == mark.origin.uses;
+        let own = over.iter().take_while(|(_, m)| own(m)).count();
+        (over.len(), own)
+    }
+
     fn any_over(&self, index: MarkId, at: Rect) -> bool {
         self.tree.any_touching(at, |i| self.marks.at(i).0 > index)
     }
@@ -320,19 +330,17 @@ impl<'j> Covers<'j> {
         }
         let near = job.fixture.settings.limits.place / 2.0;
         let own = job.operation(index);
-        let (mut left, mut maybe) = (part.clone(), Vec::new());
-        let mut surely = Vec::new();
-        for (i, m) in over {
-            if job.operation(i) == own && may_contain_equal(m.ink(), bounds, near) {
-                maybe.push(m);
-            } else {
-                surely.push(m);
-            }
+        let (maybe, surely): (Vec<_>, Vec<_>) = over.into_iter().partition(|(i, m)| {
+            job.operation(*i) == own && may_contain_equal(m.ink(), bounds, near)
+        });
+        if maybe.is_empty() {
+            return true;
         }
-        left = without(left, surely.into_iter().map(shape), SHOWS * part.area());
+        let least = SHOWS * part.area();
+        let mut left = without(part.clone(), surely.iter().map(|(_, m)| shape(m)), least);
         let mut twins = 0;
-        for m in maybe {
-            if left.area() <= SHOWS * part.area() {
+        for (_, m) in maybe {
+            if left.area() <= least {
                 return true;
             }
             if twins < MANY_TWINS && !contains_equal(m.ink(), part, near) {
@@ -341,7 +349,7 @@ impl<'j> Covers<'j> {
                 twins += 1;
             }
         }
-        left.area() <= SHOWS * part.area()
+        left.area() <= least
     }
 }
 
