@@ -126,6 +126,7 @@ impl ListArgs {
     pub(super) fn of(&self, file: PathBuf) -> Named {
         Named {
             file,
+            bytes: None,
             columns: self.column.clone(),
             pocket_column: self.pocket_column.clone(),
             quantity: self.quantity.clone(),

@@ -9,6 +9,8 @@ const SILENCE_MS = 6000;
 const $ = (id) => document.getElementById(id);
 let epoch = null;
 let chosen = null;
+// A run that was dropped on the page (see dropped.js).
+let own = null;
 let last = null;
 let heard = 0;
 let source = null;
@@ -73,7 +75,9 @@ function drawMain(run) {
   $("word").textContent = !run ? "NO RUN YET" : WORDS[kind] || "INSPECTING";
   writeName($("name"), run ? run.name : "");
   const excused = run && run.excused ? ` \u00b7 ${run.excused} excused by waivers` : "";
-  $("fixture").textContent = run && run.fixture ? run.fixture + excused : "";
+  const apart = run && run === own ? "dropped on this page, not in the watched folder" : "";
+  const fixture = run && run.fixture ? run.fixture + excused : "";
+  $("fixture").textContent = [fixture, apart].filter(Boolean).join(" \u00b7 ");
   $("not-checked").textContent = kind === "clear" ? last.not_checked : "";
   const rests = kind === "clear" && run.rests_on;
   $("rests-on").replaceChildren(...(rests ? [element("b", "Rests on"), rests] : []));
@@ -94,13 +98,14 @@ function lay() {
 
 function draw() {
   const state = last;
-  const named = state.runs.find((run) => run.id === chosen);
+  const runs = own ? [own, ...state.runs] : state.runs;
+  const named = runs.find((run) => run.id === chosen);
   const seen = named || state.runs[0];
   drawMain(seen);
   $("counts").textContent =
     `${state.hold} hold \u00b7 ${state.unread} unread \u00b7 ${state.clear} clear` +
     (state.working ? ` \u00b7 ${state.working} being inspected` : "");
-  const rows = state.runs.map((run) => {
+  const rows = runs.map((run) => {
     const kind = kindOf(run);
     const row = element("li", "", kind);
     if (run === seen) row.setAttribute("aria-current", "true");
@@ -110,6 +115,7 @@ function draw() {
     const name = element("span", "");
     writeName(name, run.name);
     link.append(name);
+    if (run === own) link.append(element("i", "dropped here"));
     row.append(link);
     return row;
   });

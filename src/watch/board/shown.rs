@@ -4,9 +4,9 @@ use std::path::Path;
 
 use serde::Serialize;
 
-use crate::report::Verdict;
 use crate::report::proof::NOT_CHECKED;
-use crate::watch::summary::{Entry, Point};
+use crate::report::{Run, Verdict};
+use crate::watch::summary::{Entry, Point, Summary};
 
 /// Runs that the page lists; more are counted. Nobody reads so many from two metres, and each change
 /// sends the list anew.
@@ -76,6 +76,25 @@ impl<'a> Shown<'a> {
     }
 }
 
+/// What the page is told of a run that was dropped on it.
+///
+/// # Errors
+///
+/// None that can be met: it is strings and numbers only.
+pub(super) fn dropped(id: &str, run: &Run) -> serde_json::Result<String> {
+    let entry = Entry {
+        name: run.file.clone(),
+        saved: 0,
+        working: false,
+        told: Some(Summary::of(run)),
+        barred: None,
+    };
+    serde_json::to_string(&ShownRun {
+        id: id.to_owned(),
+        ..shown(&entry)
+    })
+}
+
 impl<'a> ShownPoint<'a> {
     fn of(point: &'a Point) -> Self {
         let pocket = point.pocket.as_deref();
@@ -91,7 +110,12 @@ impl<'a> ShownPoint<'a> {
 
 /// What a run is called in an address: nothing of its name, which may hold anything.
 pub(super) fn id(name: &str) -> String {
-    let mut digest = crate::fixture::code::digest(name.as_bytes());
+    id_of(name.as_bytes())
+}
+
+/// Likewise, of a dropped run with all that was chosen for it.
+pub(super) fn id_of(bytes: &[u8]) -> String {
+    let mut digest = crate::fixture::code::digest(bytes);
     digest.truncate(16);
     digest
 }
