@@ -5,6 +5,7 @@
 const LARGEST = 64 * 1024 * 1024;
 const LISTS = /\.(csv|tsv|txt|xlsx|ods)$/i;
 
+// What stands in the way of inspecting, beside the button.
 function tell(words) {
   $("says").textContent = words;
 }
@@ -22,14 +23,19 @@ function asked(run, list) {
   return new Blob([JSON.stringify(wanted), "\n", run, ...(list ? [list] : [])]);
 }
 
+// How many runs were asked for: an answer to one before the last shows no more.
+let asks = 0;
+
 async function inspectOwn() {
   const [run] = $("run").files;
   const [list] = $("list").files;
   if (!run) return tell("Choose a run first.");
   if (run.size + (list ? list.size : 0) > LARGEST) {
-    return tell("That is over 64 MB: inspect it with jigwarden inspect.");
+    return fail(run, "it is over 64 MB with its list: inspect it with jigwarden inspect");
   }
-  tell(`Inspecting ${run.name} \u2026`);
+  asks += 1;
+  const ask = asks;
+  show({ id: "own", name: run.name, working: true, sha256: "", findings: [], more: 0 });
   try {
     const token = await fetch("/token");
     if (!token.ok) throw new Error(await token.text());
@@ -39,17 +45,27 @@ async function inspectOwn() {
       body: asked(run, list),
     });
     if (!answer.ok) throw new Error(await answer.text());
-    own = await answer.json();
-    chosen = own.id;
-    tell("");
-    draw();
-    scrollTo(0, 0);
+    const came = await answer.json();
+    if (ask === asks) show(came);
   } catch (trouble) {
-    // No verdict is shown for what was not inspected, not even that of the file before.
-    own = null;
-    if (last) draw();
-    tell(`${run.name} is not inspected: ${trouble.message.trim()}`);
+    if (ask === asks) fail(run, trouble.message.trim());
   }
+}
+
+function show(run) {
+  own = run;
+  chosen = run.id;
+  tell("");
+  if (last) draw();
+  scrollTo(0, 0);
+}
+
+// No verdict is shown for what was not inspected, not even that of the file before.
+function fail(run, why) {
+  own = null;
+  if (last) draw();
+  tell(`${run.name} is not inspected: ${why}`);
+  $("own").scrollIntoView();
 }
 
 function holding(file) {
@@ -71,10 +87,13 @@ addEventListener("drop", (event) => {
   const list = files.find((file) => LISTS.test(file.name));
   const runs = files.filter((file) => file !== list);
   if (list) $("list").files = holding(list);
-  if (runs.length > 1) return tell("One run at a time, please.");
+  if (runs.length > 1) return fail(runs[0], "drop one run at a time");
   if (runs.length === 1) $("run").files = holding(runs[0]);
   if (runs.length === 1 || $("run").files.length) inspectOwn();
-  else tell("The order list is chosen. Now drop the run.");
+  else if (list) {
+    tell("The order list is chosen. Now drop the run.");
+    $("own").scrollIntoView();
+  }
 });
 $("own").addEventListener("submit", (event) => {
   event.preventDefault();
@@ -83,4 +102,4 @@ $("own").addEventListener("submit", (event) => {
 $("run").addEventListener("change", inspectOwn);
 
 // Files are taken on the computer itself only: elsewhere the form does not show.
-fetch("/token").then((answer) => ($("own").hidden = !answer.ok), () => {});
+fetch("/token").then((answer) => ($("own").hidden = $("hint").hidden = !answer.ok), () => {});
