@@ -37,7 +37,7 @@ pub(super) struct Sent {
 const TAKES: &str = "/inspect";
 
 /// How long a body may take to arrive.
-const BODY_PATIENCE: Duration = Duration::from_secs(60);
+const BODY_PATIENCE: Duration = Duration::from_mins(1);
 
 impl Sent {
     /// The whole body; an error where it does not arrive.
