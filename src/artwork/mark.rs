@@ -1,8 +1,9 @@
 //! A mark: one thing the sender would act on.
 
+use std::hash::{Hash, Hasher};
 use std::sync::{Arc, OnceLock};
 
-use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _, Vec2};
 
 pub(crate) use super::origin::{Layer, Origin};
 use super::unproven::{Census, Unproven};
@@ -88,7 +89,73 @@ pub struct Mark {
     /// Where the mark came from.
     pub origin: Origin,
     /// What is burnt, computed once on demand; see [`Mark::ink`].
-    pub(crate) ink: OnceLock<Region>,
+    pub(crate) ink: OnceLock<Inked>,
+}
+
+/// Everything that says what a mark burns and covers. Marks of which it is equal burn and cover the same.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Drawn<'m>(&'m Mark);
+
+impl<'m> Drawn<'m> {
+    pub(crate) fn of(mark: &'m Mark) -> Self {
+        Self(mark)
+    }
+
+    /// The coordinates of the path, bit by bit; a `NaN` ends each element.
+    fn bits(self) -> impl Iterator<Item = u64> + 'm {
+        let points = |el: &PathEl| match *el {
+            PathEl::MoveTo(p) => [Some(p), None, None, None],
+            PathEl::LineTo(p) => [None, Some(p), None, None],
+            PathEl::QuadTo(p, q) => [None, Some(p), Some(q), None],
+            PathEl::CurveTo(p, q, r) => [None, Some(p), Some(q), Some(r)],
+            PathEl::ClosePath => [None; 4],
+        };
+        let coordinates = |p: Option<Point>| {
+            p.map_or([f64::NAN, f64::NAN], |p| [p.x, p.y])
+                .map(f64::to_bits)
+        };
+        let elements = self.0.path.elements().iter();
+        elements.flat_map(points).flat_map(coordinates)
+    }
+
+    /// The clip, by where it is kept, and how much of the mark is seen at all.
+    fn under(self) -> (Option<*const Region>, u64, Option<&'m Hidden>) {
+        let mark = self.0;
+        let clip = mark.clip.as_ref().map(Arc::as_ptr);
+        (clip, mark.opacity.to_bits(), mark.hidden.as_ref())
+    }
+}
+
+impl Hash for Drawn<'_> {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        for bits in self.bits() {
+            state.write_u64(bits);
+        }
+    }
+}
+
+impl PartialEq for Drawn<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        let (a, b) = (self.0, other.0);
+        // Of pictures the pixels count as well, and they are not compared.
+        let same = a.role != Role::Picture
+            && a.role == b.role
+            && a.paint == b.paint
+            && self.under() == other.under()
+            && self.bits().eq(other.bits());
+        same || std::ptr::eq(a, b)
+    }
+}
+
+impl Eq for Drawn<'_> {}
+
+/// What a mark burns.
+#[derive(Debug)]
+pub(crate) struct Inked {
+    /// The area.
+    pub(crate) region: Region,
+    /// Whether nothing is drawn, clip or not, and the area is that of a line without width.
+    pub(crate) stands_in: bool,
 }
 
 /// What a mark is made of.

@@ -6,6 +6,13 @@ use kurbo::Point;
 
 use super::region::Region;
 
+/// Edges of covers that are laid over ink at once, to begin with: the first ones often leave nothing, and
+/// each time as many as before and again as many follow.
+const LOT: usize = 64;
+
+/// Most of them at once: where covers lie on each other, their edges cross each other in vain.
+const LARGE_LOT: usize = 1_024;
+
 /// Whether less than `share` of `ink`'s area is left when `covers` are laid over it.
 ///
 /// `covers` are asked one after the other and only as long as something is left. Ink without area has
@@ -15,15 +22,35 @@ pub(crate) fn occluded(
     covers: impl IntoIterator<Item = impl Borrow<Region>>,
     share: f64,
 ) -> bool {
-    let whole = ink.area();
-    let mut left = ink.clone();
-    for cover in covers {
-        left = left.subtract(cover.borrow());
-        if left.area() <= share * whole {
-            return true;
+    let least = share * ink.area();
+    without(ink.clone(), covers, least).area() <= least
+}
+
+/// What is left of `ink` when `covers` are laid over it; or some of them, where they leave an area of no
+/// more than `least`.
+pub(crate) fn without<R: Borrow<Region>>(
+    ink: Region,
+    covers: impl IntoIterator<Item = R>,
+    least: f64,
+) -> Region {
+    let mut left = ink;
+    let (mut lot, mut edges, mut enough): (Vec<R>, usize, usize) = (Vec::new(), 0, LOT);
+    let mut covers = covers.into_iter();
+    loop {
+        let next = covers.next();
+        let last = next.is_none();
+        if let Some(cover) = next {
+            edges += cover.borrow().rings.iter().map(Vec::len).sum::<usize>();
+            lot.push(cover);
+        }
+        if (edges >= enough || last) && !lot.is_empty() {
+            left = left.subtract_all(lot.drain(..));
+            (edges, enough) = (0, (2 * enough).min(LARGE_LOT));
+        }
+        if last || left.area() <= least {
+            return left;
         }
     }
-    left.area() <= share * whole
 }
 
 /// A few points spread over `ink`'s boundary. If one of them shows, the ink shows, and testing points

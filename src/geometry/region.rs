@@ -6,6 +6,8 @@
 //! crossing found by a boolean operation by about one: below 2 · 10⁻⁶ mm, a thousand times finer
 //! than anything a laser does. Parts thinner than 4 · 10⁻⁶ mm are dropped. What counts is the tolerance to which curves were made straight.
 
+use std::borrow::Borrow;
+
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::Overlay;
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -204,6 +206,22 @@ impl Region {
             return self.clone();
         }
         self.combine(other, OverlayRule::Difference)
+    }
+
+    /// The part that none of some others covers.
+    #[must_use]
+    pub fn subtract_all(&self, others: impl IntoIterator<Item = impl Borrow<Self>>) -> Self {
+        let mut together = Self::default();
+        for other in others {
+            // Outer rings and holes run opposite ways, so that rings of several regions add up.
+            if !self.apart(other.borrow()) {
+                together.rings.extend(other.borrow().rings.iter().cloned());
+            }
+        }
+        if together.is_empty() {
+            return self.clone();
+        }
+        self.combine(&together, OverlayRule::Difference)
     }
 
     /// The part that either covers.

@@ -341,10 +341,11 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
 }
 
 fn agrees(a: &Hit, b: &Hit) -> bool {
-    let turn = a.up.cross(b.up).atan2(a.up.dot(b.up)).to_degrees().abs();
-    turn <= SAME_TURN
+    // Most are told apart by the first of these.
+    (b.origin - a.origin).dot(a.up).abs() <= SAME_BASELINE * a.size
         && (b.size / a.size - 1.0).abs() <= SAME_SIZE
-        && (b.origin - a.origin).dot(a.up).abs() <= SAME_BASELINE * a.size
+        && a.up.dot(b.up) >= 0.0
+        && a.up.cross(b.up).abs() <= SAME_TURN.to_radians().tan() * a.up.dot(b.up)
 }
 
 /// Spells a line out. Returns the word and the pieces it used.

@@ -1,18 +1,17 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
 use std::borrow::Cow;
-use std::cell::LazyCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use kurbo::{Rect, Shape as _};
 
 use super::{Info, Rule, info, thing};
-use crate::artwork::mark::{Colour, Content, Hidden, Mark, Paint, Role};
+use crate::artwork::mark::{Colour, Content, Drawn, Hidden, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::settings::Other;
 use crate::geometry::boxes::Boxes;
-use crate::geometry::equality::contains_equal;
-use crate::geometry::occlusion::{occluded, samples};
+use crate::geometry::equality::{contains_equal, may_contain_equal};
+use crate::geometry::occlusion::{occluded, samples, without};
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId};
 use crate::matching::Job;
@@ -45,14 +44,22 @@ const LOOKS: usize = 8;
 impl Rule for HiddenButLive {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let covers = Covers::new(job);
-        let elements = LazyCell::new(|| Elements::of(job));
+        let mut shown = HashSet::new();
         for (index, mark, _) in job.live() {
             if !concerned(job, mark) || mark.path.elements().is_empty() {
                 continue;
             }
             // Letters of one word are one thing to say in each pocket.
             let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
+            // Over a later copy of a mark lies no more than over this one.
+            let copy = (job.operation(index), Drawn::of(mark));
+            if shown.contains(&copy) {
+                continue;
+            }
             let (parts, found) = reasons(job, &covers, index, mark);
+            if found.is_empty() && !job.alone(index) {
+                shown.insert(copy);
+            }
             for (why, bed) in found {
                 let pocket = job.name_at(bed.center());
                 match said.iter_mut().find(|s| s.0 == why && s.1 == pocket) {
@@ -84,7 +91,7 @@ impl Rule for HiddenButLive {
                     )
                     .in_pocket(pocket)
                     .remedied(if part.is_empty() {
-                        unwanted(job, &elements, mark)
+                        unwanted(job, mark)
                     } else {
                         Remedy::default()
                     }),
@@ -105,30 +112,9 @@ fn concerned(job: &Job<'_>, mark: &Mark) -> bool {
     }
 }
 
-/// The marks that each element of the file makes.
-struct Elements(BTreeMap<(usize, usize), Vec<MarkId>>);
-
-impl Elements {
-    fn of(job: &Job<'_>) -> Self {
-        let mut all: BTreeMap<(usize, usize), Vec<MarkId>> = BTreeMap::new();
-        for (index, mark) in job.artwork.marks.pairs() {
-            all.entry(Self::key(mark)).or_default().push(index);
-        }
-        Self(all)
-    }
-
-    fn key(mark: &Mark) -> (usize, usize) {
-        (mark.origin.range.start, mark.origin.range.end)
-    }
-
-    fn marks(&self, of: &Mark) -> &[MarkId] {
-        self.0.get(&Self::key(of)).map_or(&[], Vec::as_slice)
-    }
-}
-
 /// Takes the element away, where nothing of it shows.
-fn unwanted(job: &Job<'_>, elements: &Elements, mark: &Mark) -> Remedy {
-    let of_element = elements.marks(mark);
+fn unwanted(job: &Job<'_>, mark: &Mark) -> Remedy {
+    let of_element = job.of_element(mark);
     let shows = |i: &MarkId| of_the_whole(job.mark(*i)).is_none();
     if of_element.len() > 1 && of_element.iter().any(shows) {
         return Remedy::default();
@@ -276,20 +262,25 @@ fn of_the_whole(mark: &Mark) -> Option<Why> {
 }
 
 /// The marks that nothing shows through, by place.
+///
+/// Of marks that are drawn alike and run alike only the topmost is kept: it covers what the others do, lies
+/// over all that they lie over, and the marks of one element follow each other, so that none of the others
+/// belongs to another element than it does and lies over a mark of its own.
 struct Covers<'j> {
     marks: Vec<(MarkId, &'j Mark)>,
     tree: Boxes,
 }
 
 impl<'j> Covers<'j> {
-    fn new(job: &Job<'j>) -> Self {
-        let marks: Vec<(MarkId, &Mark)> = job
-            .artwork
-            .marks
-            .pairs()
-            // What touches nothing covers nothing.
-            .filter(|(i, m)| !job.alone(*i) && covers(m))
-            .collect();
+    fn new(job: &'j Job<'j>) -> Self {
+        // What touches nothing covers nothing.
+        let all = || (job.artwork.marks.pairs()).filter(|(i, m)| !job.alone(*i) && covers(m));
+        let mut topmost: HashMap<(Operation, Drawn<'_>), MarkId> = HashMap::new();
+        for (index, mark) in all() {
+            topmost.insert((job.operation(index), Drawn::of(mark)), index);
+        }
+        let topmost: BTreeSet<MarkId> = topmost.into_values().collect();
+        let marks: Vec<(MarkId, &Mark)> = all().filter(|(i, _)| topmost.contains(i)).collect();
         let tree = Boxes::new(marks.iter().map(|(_, m)| reach(m)));
         Self { marks, tree }
     }
@@ -321,14 +312,42 @@ impl<'j> Covers<'j> {
                 return false;
             }
         }
-        // One after the other, and only as long as something is left.
-        let over = self
-            .over(index, bounds)
-            .filter(|(i, m)| other(m) && !twin(job, index, *i, part, m))
-            .map(|(_, m)| shape(m));
-        occluded(part, over, SHOWS)
+        let over: Vec<(MarkId, &Mark)> =
+            self.over(index, bounds).filter(|(_, m)| other(m)).collect();
+        // What is not covered by all of them, twins among them, is not by fewer.
+        if !occluded(part, over.iter().map(|(_, m)| shape(m)), SHOWS) {
+            return false;
+        }
+        let near = job.fixture.settings.limits.place / 2.0;
+        let own = job.operation(index);
+        let (mut left, mut maybe) = (part.clone(), Vec::new());
+        let mut surely = Vec::new();
+        for (i, m) in over {
+            if job.operation(i) == own && may_contain_equal(m.ink(), bounds, near) {
+                maybe.push(m);
+            } else {
+                surely.push(m);
+            }
+        }
+        left = without(left, surely.into_iter().map(shape), SHOWS * part.area());
+        let mut twins = 0;
+        for m in maybe {
+            if left.area() <= SHOWS * part.area() {
+                return true;
+            }
+            if twins < MANY_TWINS && !contains_equal(m.ink(), part, near) {
+                left = left.subtract(&shape(m));
+            } else {
+                twins += 1;
+            }
+        }
+        left.area() <= SHOWS * part.area()
     }
 }
+
+/// A part with so many twins over it is told of by `doubled`, whatever else with the same box lies there:
+/// to tell a twin that lies a little aside takes a while.
+const MANY_TWINS: usize = 3;
 
 /// How near to the edge of a cover, in millimetres, a point counts as under it: curves are straight
 /// pieces to a few micrometres.
@@ -375,10 +394,4 @@ fn shape(mark: &Mark) -> Cow<'_, Region> {
         Some(clip) => frame.intersect(clip),
         None => frame,
     })
-}
-
-/// Whether the cover is the same mark once more: that is `doubled`'s to say.
-fn twin(job: &Job<'_>, index: MarkId, other: MarkId, part: &Region, over: &Mark) -> bool {
-    job.operation(index) == job.operation(other)
-        && contains_equal(over.ink(), part, job.fixture.settings.limits.place / 2.0)
 }
