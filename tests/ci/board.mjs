@@ -191,6 +191,14 @@ try {
     check(`${at}: names are 12 px at least`, seen.smallest >= 12, `${seen.smallest} px`);
     check(`${at}: no scrolling to the side`, seen.wide <= width, `${seen.wide} px`);
     if (width > 700) check(`${at}: what matters is on the first screen`, seen.below.length === 0, seen.below.join("; ") || undefined);
+    if (width === 1280 && seen.shown > 0) {
+      // The names of these runs are lettered 5 mm high.
+      const drawn = (await request(port, seen.picture)).body;
+      const number = (what) => parseFloat(drawn.match(what)[1]);
+      const scale = (seen.shown * number(/ width="([^"]*)" height/)) / number(/viewBox="\S+ \S+ (\S+) /);
+      const least = Math.min(5 * scale, ...[...drawn.matchAll(/<text[^>]* font-size="([^"]*)"/g)].map((m) => scale * parseFloat(m[1])));
+      check(`${at}: names in the picture are 12 px high at least`, least >= 12, `${least.toFixed(1)} px`);
+    }
     if (!screenshots) return;
     const { data } = await call("Page.captureScreenshot", { format: "png", captureBeyondViewport: width < 700 && scene === "dropped" }, sessionId);
     mkdirSync(screenshots, { recursive: true });

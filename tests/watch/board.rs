@@ -250,6 +250,12 @@ fn a_dropped_run_is_inspected_in_memory_and_changes_nothing() {
     assert_eq!(clear["name"], "b.svg");
     let rests_on = clear["rests_on"].as_str().unwrap();
     assert!(rests_on.contains("all 12 pockets"), "{rests_on}");
+    // The fixture fills the picture of a clear run; the bed around it is 600 mm wide.
+    let picture = board.get(&format!("/picture/{}", clear["id"].as_str().unwrap()));
+    let view = picture.split_once("viewBox=\"").unwrap().1;
+    let wide: f64 = view.split(' ').nth(2).unwrap().parse().unwrap();
+    assert!((200.0..300.0).contains(&wide), "{wide}");
+
     // The name of a file that is watched is no more than a name.
     let hold = board.dropped(&sent("../a.svg", shop.hold(2).as_bytes(), "", None));
     assert_eq!(hold["verdict"], "hold", "{hold}");

@@ -6,6 +6,9 @@ const WORDS = { clear: "CLEAR", hold: "HOLD", unread: "UNREAD" };
 // Three beats of the watcher (see BEAT in board.rs).
 const SILENCE_MS = 6000;
 
+// A longer file name is set smaller, so that it leaves room for what is wrong.
+const LONG = 28;
+
 const $ = (id) => document.getElementById(id);
 let epoch = null;
 let chosen = null;
@@ -74,6 +77,7 @@ function drawMain(run) {
   $("sign").textContent = SIGNS[kind] || "\u2026";
   $("word").textContent = !run ? "NO RUN YET" : WORDS[kind] || "INSPECTING";
   writeName($("name"), run ? run.name : "");
+  $("name").classList.toggle("long", Boolean(run) && run.name.length > LONG);
   const excused = run && run.excused ? ` \u00b7 ${run.excused} excused by waivers` : "";
   const apart = run && run === own ? "dropped on this page, not in the watched folder" : "";
   const fixture = run && run.fixture ? run.fixture + excused : "";
@@ -86,11 +90,14 @@ function drawMain(run) {
   lay();
 }
 
-// A wide picture of the whole fixture is largest below the words, any other beside them.
+// A picture of the whole fixture that is wider than this for its height is larger below the words than
+// beside them.
+const WIDE = 2.2;
+
 function lay() {
   const picture = $("picture");
   const shape = picture.naturalWidth / (picture.naturalHeight || 1) || 1;
-  const wide = shape > 1.4;
+  const wide = shape > WIDE;
   const main = $("newest");
   main.style.setProperty("--shape", shape);
   main.classList.toggle("wide", wide && main.classList.contains("clear"));
