@@ -42,6 +42,7 @@ function finding(point, leads) {
   const text = sentence(point.text);
   const says = leads && point.weight !== "hold" && point.weight !== "unread";
   item.append(element("span", says ? `${point.weight}: ${text}` : text));
+  if (point.also) item.append(element("em", ` ${point.also}`));
   if (leads && point.help) item.append(element("small", sentence(point.help)));
   return item;
 }
