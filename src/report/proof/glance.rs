@@ -10,6 +10,7 @@ use super::pen::num;
 use super::scene::Scene;
 use crate::finding::{Finding, Severity};
 use crate::matching::Job;
+use crate::matching::art::Art;
 use crate::report::{Run, Verdict};
 use crate::wording::escape;
 
@@ -57,7 +58,7 @@ fn whole<'a>(job: &'a Job<'a>, run: &'a Run, parts: &'a Parts) -> Scene<'a> {
     let sheet = parts.sheet.iter().map(|p| p.bounds);
     let seen = outlines
         .chain(sheet)
-        .chain(job.art.iter().map(|a| a.bounds()))
+        .chain(job.art.iter().map(Art::bounds))
         .filter(Rect::is_finite)
         .reduce(|all, r| all.union(r))
         .map_or(most, |r| r.intersect(most.inflate(bed.width, bed.height)));
