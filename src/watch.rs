@@ -155,7 +155,8 @@ pub(crate) fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
     let board = match &options.board {
         None => None,
         Some(wanted) => {
-            let board = Board::start(wanted, &options.options, &to).map_err(trouble)?;
+            let board =
+                Board::start(wanted, &folder.root, &options.options, &to).map_err(trouble)?;
             notices.push(format!("the board is at {}", board.address()));
             Some(board)
         }

@@ -4,7 +4,11 @@
 //! It answers on loopback unless told otherwise, only to the names it is reached by, and only with
 //! its own page and the proofs of the runs it shows: no path of a request ever becomes a path on the
 //! disk. Proofs are drawn when they are asked for.
+//!
+//! A run that is dropped on the page is inspected in memory ([`dropped`]), and changes nothing of what is
+//! watched.
 
+mod dropped;
 mod http;
 mod proofs;
 mod shown;
@@ -18,6 +22,7 @@ use std::sync::mpsc::Sender;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
+use self::dropped::Dropped;
 use self::http::{Answer, Request};
 use self::proofs::Proofs;
 use self::shown::{Shown, id};
@@ -29,6 +34,7 @@ const PAGE: &str = include_str!("board/page.html");
 const STYLE: &str = include_str!("board/board.css");
 const SCRIPT: &str = include_str!("board/board.js");
 const NAMES: &str = include_str!("board/names.js");
+const DROPPED: &str = include_str!("board/dropped.js");
 
 /// What the board's page may load: its own style, script, events and pictures.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
@@ -70,6 +76,8 @@ struct Shared {
     hosts: Vec<String>,
     open: AtomicUsize,
     proofs: Proofs,
+    /// Takes runs that are dropped on the page.
+    dropped: Dropped,
     /// Tells this watcher from the one before it.
     epoch: u64,
     /// Where a thread that fails says so.
@@ -103,6 +111,7 @@ impl Board {
     /// taken.
     pub(crate) fn start(
         board_options: &BoardOptions,
+        root: &Path,
         options: &Options,
         to: &Sender<Message>,
     ) -> Result<Self, String> {
@@ -127,6 +136,7 @@ impl Board {
             hosts: hosts(address, &board_options.names),
             open: AtomicUsize::new(0),
             proofs: Proofs::new(options.clone()),
+            dropped: Dropped::new(root, options)?,
             epoch: SystemTime::now()
                 .duration_since(UNIX_EPOCH)
                 // Milliseconds: within what JavaScript's numbers hold exactly.
@@ -257,17 +267,22 @@ fn receive(stream: TcpStream, shared: &Arc<Shared>) {
 fn serve(mut stream: TcpStream, shared: &Shared) -> io::Result<()> {
     let request = match http::read(&mut stream, &shared.hosts) {
         Ok(request) => request,
-        Err(Some(refusal)) => return refusal.send(&mut stream, true),
+        Err(Some(refusal)) => return http::refuse_unread(&mut stream, &refusal),
         Err(None) => return Ok(()),
     };
     let body = request.wants_body;
+    if let Some(sent) = request.sent {
+        return shared.dropped.take(stream, sent, &shared.proofs);
+    }
     match request.path.as_str() {
         "/" => Answer::page("text/html; charset=utf-8", POLICY, PAGE).send(&mut stream, body),
         "/board.css" => {
             Answer::page("text/css; charset=utf-8", POLICY, STYLE).send(&mut stream, body)
         }
         "/board.js" => script(SCRIPT).send(&mut stream, body),
+        "/dropped.js" => script(DROPPED).send(&mut stream, body),
         "/names.js" => script(NAMES).send(&mut stream, body),
+        "/token" => shared.dropped.token(&stream).send(&mut stream, body),
         "/events" => events(&mut stream, body, shared),
         _ => drawn(&request, shared).send(&mut stream, body),
     }
@@ -284,7 +299,11 @@ fn drawn(request: &Request, shared: &Shared) -> Answer {
         _ => ("", ""),
     };
     let path = shared.lock().runs.get(id).cloned();
-    let Some(drawn) = path.map(|path| shared.proofs.of(&path)) else {
+    let drawn = match path {
+        Some(path) if !form.is_empty() => Some(shared.proofs.of(&path)),
+        _ => shared.proofs.dropped(id),
+    };
+    let Some(drawn) = drawn else {
         return Answer::refusal("404 Not Found", "there is nothing here");
     };
     match form {
@@ -352,7 +371,7 @@ mod tests {
             ..BoardOptions::default()
         };
         let (to, _) = std::sync::mpsc::channel();
-        let refused = Board::start(&options, &Options::default(), &to);
+        let refused = Board::start(&options, Path::new("runs"), &Options::default(), &to);
         assert!(refused.is_err_and(|e| e.contains("--board-network")));
     }
 
@@ -363,7 +382,8 @@ mod tests {
             ..BoardOptions::default()
         };
         let (to, _from) = std::sync::mpsc::channel();
-        let board = Board::start(&options, &Options::default(), &to).map_err(io::Error::other)?;
+        let board = Board::start(&options, Path::new("runs"), &Options::default(), &to)
+            .map_err(io::Error::other)?;
         let mut page = TcpStream::connect(board.address)?;
         write!(
             page,

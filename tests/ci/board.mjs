@@ -7,6 +7,7 @@ import { copyFileSync, mkdirSync, readFileSync, renameSync, writeFileSync } from
 import http from "node:http";
 import net from "node:net";
 import { join } from "node:path";
+import { dropped } from "./board_dropped.mjs";
 import { measure } from "./board_measures.mjs";
 
 const [program, chromium, fixture, work, screenshots] = process.argv.slice(2);
@@ -23,6 +24,7 @@ for (const name of ["fixture.toml", "fixture.svg", "fixture.lock.json"]) {
   copyFileSync(join(fixture, name), join(work, name));
 }
 mkdirSync(join(work, "runs"));
+mkdirSync(join(work, "desk"));
 const clear = readFileSync(join(fixture, "clear/live-lettering.svg"), "utf8");
 const hold = readFileSync(join(fixture, "hold/past-zone--long-name.svg"), "utf8");
 let saves = 0;
@@ -126,7 +128,7 @@ try {
   await call("Page.enable", {}, sessionId);
   await call("Page.navigate", { url: `http://127.0.0.1:${port}/` }, sessionId);
   const evaluate = async (expression) =>
-    (await call("Runtime.evaluate", { expression, returnByValue: true }, sessionId)).result.value;
+    (await call("Runtime.evaluate", { expression, awaitPromise: true, returnByValue: true }, sessionId)).result.value;
   // The time in milliseconds until the page says so; null if it does not.
   async function becomes(expression, limit) {
     const begun = performance.now();
@@ -176,6 +178,32 @@ try {
     ["unread", "friday.svg", "<svg", "UNREAD"],
     ["several", long, hold, "HOLD"],
   ];
+  // Measures what is seen in a window, and keeps a picture of it.
+  async function shoot(scene, width, height) {
+    await call("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: 1, mobile: width < 700 }, sessionId);
+    await becomes('document.querySelector("#whole").hidden || (document.querySelector("#picture").complete && document.querySelector("#picture").src.includes(document.querySelector("#newest").dataset.sha256))', 5000);
+    await sleep(150);
+    const seen = JSON.parse(await evaluate(`(${measure})()`));
+    const at = `${scene} at ${width} by ${height}`;
+    check(`${at}: no text leaves its box`, seen.outside.length === 0, seen.outside.join("; ") || undefined);
+    check(`${at}: contrast of at least 4.5 to 1`, seen.faint.length === 0, seen.faint.join("; ") || `least ${seen.least}`);
+    check(`${at}: file names break at sensible places only`, seen.broken.length === 0, seen.broken.join("; ") || undefined);
+    check(`${at}: names are 12 px at least`, seen.smallest >= 12, `${seen.smallest} px`);
+    check(`${at}: no scrolling to the side`, seen.wide <= width, `${seen.wide} px`);
+    if (width > 700) check(`${at}: what matters is on the first screen`, seen.below.length === 0, seen.below.join("; ") || undefined);
+    if (width === 1280 && seen.shown > 0) {
+      // The names of these runs are lettered 5 mm high.
+      const drawn = (await request(port, seen.picture)).body;
+      const number = (what) => parseFloat(drawn.match(what)[1]);
+      const scale = (seen.shown * number(/ width="([^"]*)" height/)) / number(/viewBox="\S+ \S+ (\S+) /);
+      const least = Math.min(5 * scale, ...[...drawn.matchAll(/<text[^>]* font-size="([^"]*)"/g)].map((m) => scale * parseFloat(m[1])));
+      check(`${at}: names in the picture are 12 px high at least`, least >= 12, `${least.toFixed(1)} px`);
+    }
+    if (!screenshots) return;
+    const { data } = await call("Page.captureScreenshot", { format: "png", captureBeyondViewport: width < 700 && scene === "dropped" }, sessionId);
+    mkdirSync(screenshots, { recursive: true });
+    writeFileSync(join(screenshots, `${scene}-${width}.png`), Buffer.from(data, "base64"));
+  }
   const windows = [[1920, 1080], [1366, 768], [1280, 800], [390, 844]];
   for (const [scene, file, text, wanted] of scenes) {
     if (scene === "several") {
@@ -185,25 +213,9 @@ try {
     const digest = save(file, text);
     const there = await becomes(`${word} === "${wanted}" && document.querySelector("#name").title === "${file}" && document.querySelector("#newest").dataset.sha256 === "${digest}"`, 15000);
     check(`${scene} is shown`, there !== null);
-    for (const [width, height] of windows) {
-      await call("Emulation.setDeviceMetricsOverride", { width, height, deviceScaleFactor: 1, mobile: width < 700 }, sessionId);
-      await becomes('document.querySelector("#whole").hidden || (document.querySelector("#picture").complete && document.querySelector("#picture").src.includes(document.querySelector("#newest").dataset.sha256))', 5000);
-      await sleep(150);
-      const seen = JSON.parse(await evaluate(`(${measure})()`));
-      const at = `${scene} at ${width} by ${height}`;
-      check(`${at}: no text leaves its box`, seen.outside.length === 0, seen.outside.join("; ") || undefined);
-      check(`${at}: contrast of at least 4.5 to 1`, seen.faint.length === 0, seen.faint.join("; ") || `least ${seen.least}`);
-      check(`${at}: file names break at sensible places only`, seen.broken.length === 0, seen.broken.join("; ") || undefined);
-      check(`${at}: names are 12 px at least`, seen.smallest >= 12, `${seen.smallest} px`);
-      check(`${at}: no scrolling to the side`, seen.wide <= width, `${seen.wide} px`);
-      if (width > 700) check(`${at}: what matters is on the first screen`, seen.below.length === 0, seen.below.join("; ") || undefined);
-      if (screenshots) {
-        const { data } = await call("Page.captureScreenshot", { format: "png", captureBeyondViewport: false }, sessionId);
-        mkdirSync(screenshots, { recursive: true });
-        writeFileSync(join(screenshots, `${scene}-${width}.png`), Buffer.from(data, "base64"));
-      }
-    }
+    for (const [width, height] of windows) await shoot(scene, width, height);
   }
+  await dropped({ call, evaluate, becomes, check, sessionId, port, work, shoot }, clear, hold);
   const violations = refused.filter((e) => e.source === "security" || e.source === "exception");
   check("nothing in the page breaks its own policy", violations.length === 0, JSON.stringify(violations).slice(0, 400));
 

@@ -49,6 +49,11 @@ export function measure() {
   for (const element of document.querySelectorAll("#verdict, #name, #not-checked, .lead b, .lead span, #whole")) {
     if (seen(element) && element.getBoundingClientRect().bottom > innerHeight + 1) told.below.push(short(element));
   }
+  // Pixels to a millimetre of the picture, which is drawn in millimetres.
+  const picture = document.querySelector("#picture");
+  const box = picture.getBoundingClientRect();
+  told.shown = Math.min(box.width / picture.naturalWidth, box.height / picture.naturalHeight);
+  told.picture = picture.getAttribute("src");
   told.wide = document.documentElement.scrollWidth;
   return JSON.stringify(told);
 }

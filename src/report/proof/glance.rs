@@ -1,13 +1,16 @@
 //! The one picture of a run that is taken in at a glance: the first finding that holds it, close up; else
-//! all that is on the bed.
+//! the fixture as large as the picture allows, with what is burnt in it.
 
-use super::overview;
+use kurbo::Rect;
+
 use super::page::{close_content, close_scene};
 use super::palette::{FACES, PAPER};
 use super::parts::Parts;
 use super::pen::num;
+use super::scene::Scene;
 use crate::finding::{Finding, Severity};
 use crate::matching::Job;
+use crate::matching::art::Art;
 use crate::report::{Run, Verdict};
 use crate::wording::escape;
 
@@ -24,8 +27,8 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
         Some((scene, content, f.message.clone()))
     });
     let (scene, content, words) = close.unwrap_or_else(|| {
-        let scene = overview::scene(job, run, &parts, "bed");
-        let content = format!("<defs>{}</defs>{}", scene.hatches(), scene.overview(false));
+        let scene = whole(job, run, &parts);
+        let content = format!("<defs>{}</defs>{}", scene.hatches(), scene.ground(&[]));
         (scene, content, super::description(run))
     });
     let v = scene.view;
@@ -41,6 +44,33 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
         escape(&words),
         parts.defs
     )
+}
+
+/// Thin lines along the longer side, as in a close-up: with more of them the names of the pockets, which
+/// are so many lines high, could not be read on a small screen.
+const ACROSS: f64 = 400.0;
+
+/// The fixture and all that would be burnt, with a margin. The bed around them is empty.
+fn whole<'a>(job: &'a Job<'a>, run: &'a Run, parts: &'a Parts) -> Scene<'a> {
+    let bed = &job.fixture.settings.bed;
+    let most = Rect::new(0.0, 0.0, bed.width, bed.height);
+    let outlines = parts.outlines.iter().map(|o| o.part.bounds);
+    let sheet = parts.sheet.iter().map(|p| p.bounds);
+    let seen = outlines
+        .chain(sheet)
+        .chain(job.art.iter().map(Art::bounds))
+        .filter(Rect::is_finite)
+        .reduce(|all, r| all.union(r))
+        .map_or(most, |r| r.intersect(most.inflate(bed.width, bed.height)));
+    let longer = seen.width().max(seen.height());
+    Scene {
+        job,
+        run,
+        parts,
+        view: seen.inflate(0.02 * longer, 0.02 * longer),
+        unit: longer / ACROSS,
+        name: "whole".to_owned(),
+    }
 }
 
 /// The worst finding that has a place, of a run that is not clear: what a person must see first.

@@ -6,9 +6,14 @@ const WORDS = { clear: "CLEAR", hold: "HOLD", unread: "UNREAD" };
 // Three beats of the watcher (see BEAT in board.rs).
 const SILENCE_MS = 6000;
 
+// A longer file name is set smaller, so that it leaves room for what is wrong.
+const LONG = 28;
+
 const $ = (id) => document.getElementById(id);
 let epoch = null;
 let chosen = null;
+// A run that was dropped on the page (see dropped.js).
+let own = null;
 let last = null;
 let heard = 0;
 let source = null;
@@ -37,6 +42,7 @@ function finding(point, leads) {
   const text = sentence(point.text);
   const says = leads && point.weight !== "hold" && point.weight !== "unread";
   item.append(element("span", says ? `${point.weight}: ${text}` : text));
+  if (point.also) item.append(element("em", ` ${point.also}`));
   if (leads && point.help) item.append(element("small", sentence(point.help)));
   return item;
 }
@@ -72,8 +78,11 @@ function drawMain(run) {
   $("sign").textContent = SIGNS[kind] || "\u2026";
   $("word").textContent = !run ? "NO RUN YET" : WORDS[kind] || "INSPECTING";
   writeName($("name"), run ? run.name : "");
+  $("name").classList.toggle("long", Boolean(run) && run.name.length > LONG);
   const excused = run && run.excused ? ` \u00b7 ${run.excused} excused by waivers` : "";
-  $("fixture").textContent = run && run.fixture ? run.fixture + excused : "";
+  const apart = run && run === own ? "dropped on this page, not in the watched folder" : "";
+  const fixture = run && run.fixture ? run.fixture + excused : "";
+  $("fixture").textContent = [fixture, apart].filter(Boolean).join(" \u00b7 ");
   $("not-checked").textContent = kind === "clear" ? last.not_checked : "";
   const rests = kind === "clear" && run.rests_on;
   $("rests-on").replaceChildren(...(rests ? [element("b", "Rests on"), rests] : []));
@@ -82,11 +91,14 @@ function drawMain(run) {
   lay();
 }
 
-// A wide picture of the whole fixture is largest below the words, any other beside them.
+// A picture of the whole fixture that is wider than this for its height is larger below the words than
+// beside them.
+const WIDE = 2.2;
+
 function lay() {
   const picture = $("picture");
   const shape = picture.naturalWidth / (picture.naturalHeight || 1) || 1;
-  const wide = shape > 1.4;
+  const wide = shape > WIDE;
   const main = $("newest");
   main.style.setProperty("--shape", shape);
   main.classList.toggle("wide", wide && main.classList.contains("clear"));
@@ -94,13 +106,14 @@ function lay() {
 
 function draw() {
   const state = last;
-  const named = state.runs.find((run) => run.id === chosen);
+  const runs = own ? [own, ...state.runs] : state.runs;
+  const named = runs.find((run) => run.id === chosen);
   const seen = named || state.runs[0];
   drawMain(seen);
   $("counts").textContent =
     `${state.hold} hold \u00b7 ${state.unread} unread \u00b7 ${state.clear} clear` +
     (state.working ? ` \u00b7 ${state.working} being inspected` : "");
-  const rows = state.runs.map((run) => {
+  const rows = runs.map((run) => {
     const kind = kindOf(run);
     const row = element("li", "", kind);
     if (run === seen) row.setAttribute("aria-current", "true");
@@ -110,6 +123,7 @@ function draw() {
     const name = element("span", "");
     writeName(name, run.name);
     link.append(name);
+    if (run === own) link.append(element("i", "dropped here"));
     row.append(link);
     return row;
   });

@@ -22,6 +22,8 @@ const KEPT: usize = 8;
 #[derive(Debug)]
 pub(super) struct Proofs {
     options: Options,
+    /// Of runs that were dropped on the page, by the last part of their address.
+    dropped: Mutex<Vec<(String, Arc<Drawn>)>>,
     known: Mutex<Vec<Known>>,
 }
 
@@ -46,8 +48,26 @@ impl Proofs {
     pub(super) fn new(options: Options) -> Self {
         Self {
             options,
+            dropped: Mutex::default(),
             known: Mutex::new(Vec::new()),
         }
+    }
+
+    /// What is drawn of a dropped run.
+    pub(super) fn dropped(&self, id: &str) -> Option<Arc<Drawn>> {
+        let dropped = self.dropped.lock().unwrap_or_else(PoisonError::into_inner);
+        let (_, drawn) = dropped.iter().find(|(known, _)| known == id)?;
+        Some(Arc::clone(drawn))
+    }
+
+    /// Remembers what is drawn of a dropped run, for as long as few others are.
+    pub(super) fn keep(&self, id: &str, drawn: Drawn) {
+        let mut dropped = self.dropped.lock().unwrap_or_else(PoisonError::into_inner);
+        dropped.retain(|(known, _)| known != id);
+        if dropped.len() >= KEPT {
+            dropped.remove(0);
+        }
+        dropped.push((id.to_owned(), Arc::new(drawn)));
     }
 
     /// What is drawn of the file as it is now.

@@ -1,12 +1,15 @@
 //! What the board tells its page: one JSON text after every change.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use serde::Serialize;
 
-use crate::report::Verdict;
+use crate::fixture::lists;
 use crate::report::proof::NOT_CHECKED;
-use crate::watch::summary::{Entry, Point};
+use crate::report::{Run, Verdict};
+use crate::watch::summary::{Entry, Point, Summary};
+use crate::wording::counted;
 
 /// Runs that the page lists; more are counted. Nobody reads so many from two metres, and each change
 /// sends the list anew.
@@ -51,8 +54,14 @@ struct ShownPoint<'a> {
     pocket: Option<&'a str>,
     /// What is wrong, without the pocket.
     text: &'a str,
+    /// Other pockets that have it too, in words; empty where there are none.
+    also: String,
     help: &'a str,
 }
+
+/// From this many pockets on, the same thing is told once, as in the report (`report::fold`): else it would
+/// leave no room for what is wrong besides.
+const MANY: usize = 3;
 
 impl<'a> Shown<'a> {
     /// The runs, newest first.
@@ -76,29 +85,79 @@ impl<'a> Shown<'a> {
     }
 }
 
-impl<'a> ShownPoint<'a> {
-    fn of(point: &'a Point) -> Self {
+/// What the page is told of a run that was dropped on it.
+///
+/// # Errors
+///
+/// None that can be met: it is strings and numbers only.
+pub(super) fn dropped(id: &str, run: &Run) -> serde_json::Result<String> {
+    let entry = Entry {
+        name: run.file.clone(),
+        saved: 0,
+        working: false,
+        told: Some(Summary::of(run)),
+        barred: None,
+    };
+    serde_json::to_string(&ShownRun {
+        id: id.to_owned(),
+        ..shown(&entry)
+    })
+}
+
+/// The points, each kind once.
+fn folded(points: &[Point]) -> Vec<ShownPoint<'_>> {
+    let kind = |p: &Point| (p.weight, p.rule, p.help.clone());
+    let mut alike: BTreeMap<_, BTreeSet<&str>> = BTreeMap::new();
+    for point in points {
+        let pockets = alike.entry(kind(point)).or_default();
+        pockets.extend(point.pocket.as_deref());
+    }
+    let mut told = BTreeSet::new();
+    let mut out = Vec::new();
+    for point in points {
         let pocket = point.pocket.as_deref();
+        let many = alike.get(&kind(point)).filter(|all| all.len() >= MANY);
+        let mut also = String::new();
+        if let (Some(own), Some(all)) = (pocket, many) {
+            if !told.insert(kind(point)) {
+                continue;
+            }
+            let names: Vec<&str> = all.iter().copied().filter(|p| *p != own).collect();
+            also = format!(
+                "and in {}: {}",
+                counted(names.len(), "more pocket", "more pockets"),
+                lists::pockets(&names, true)
+            );
+        }
         let alone = pocket.and_then(|p| point.text.strip_prefix(p)?.strip_prefix(": "));
-        Self {
+        out.push(ShownPoint {
             weight: point.weight,
             pocket,
             text: alone.unwrap_or(&point.text),
+            also,
             help: &point.help,
-        }
+        });
     }
+    out
 }
 
 /// What a run is called in an address: nothing of its name, which may hold anything.
 pub(super) fn id(name: &str) -> String {
-    let mut digest = crate::fixture::code::digest(name.as_bytes());
+    id_of(name.as_bytes())
+}
+
+/// Likewise, of a dropped run with all that was chosen for it.
+pub(super) fn id_of(bytes: &[u8]) -> String {
+    let mut digest = crate::fixture::code::digest(bytes);
     digest.truncate(16);
     digest
 }
 
 fn shown(entry: &Entry) -> ShownRun<'_> {
     let told = entry.told.as_ref();
-    let points = told.map(|t| t.points.as_slice()).unwrap_or_default();
+    let mut findings = folded(told.map(|t| t.points.as_slice()).unwrap_or_default());
+    let more = findings.len().saturating_sub(POINTS);
+    findings.truncate(POINTS);
     ShownRun {
         id: id(&entry.name),
         name: &entry.name,
@@ -111,7 +170,50 @@ fn shown(entry: &Entry) -> ShownRun<'_> {
         excused: told.map_or(0, |t| t.excused),
         rests_on: told.and_then(|t| t.rests_on.as_deref()),
         barred: entry.barred.as_deref(),
-        findings: points.iter().take(POINTS).map(ShownPoint::of).collect(),
-        more: points.len().saturating_sub(POINTS),
+        findings,
+        more,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_many_pockets_have_is_told_once() {
+        let point = |pocket: &str, rule: &'static str| Point {
+            weight: "hold",
+            rule,
+            pocket: Some(pocket.to_owned()),
+            text: format!("{pocket}: is wrong"),
+            help: "put it right".to_owned(),
+        };
+        let points = [
+            point("A1", "a"),
+            point("A2", "a"),
+            point("B1", "b"),
+            point("A3", "a"),
+            point("B2", "b"),
+            point("A4", "a"),
+        ];
+        let told: Vec<(Option<&str>, String)> = folded(&points)
+            .into_iter()
+            .map(|p| (p.pocket, format!("{} {}", p.text, p.also)))
+            .collect();
+        let alone = |pocket| (Some(pocket), "is wrong ".to_owned());
+        assert_eq!(
+            told,
+            [
+                (
+                    Some("A1"),
+                    "is wrong and in 3 more pockets: A2–A4".to_owned()
+                ),
+                alone("B1"),
+                alone("B2"),
+            ]
+        );
+        // Three times in one pocket is not many pockets.
+        let one = [point("A1", "a"), point("A1", "a"), point("A1", "a")];
+        assert_eq!(folded(&one).len(), 3);
     }
 }
