@@ -6,13 +6,6 @@ use kurbo::Point;
 
 use super::region::Region;
 
-/// Edges of covers that are laid over ink at once, to begin with: the first ones often leave nothing, and
-/// each time as many as before and again as many follow.
-const LOT: usize = 64;
-
-/// Most of them at once: where covers lie on each other, their edges cross each other in vain.
-const LARGE_LOT: usize = 256;
-
 /// Whether less than `share` of `ink`'s area is left when `covers` are laid over it.
 ///
 /// `covers` are asked one after the other and only as long as something is left. Ink without area has
@@ -28,29 +21,20 @@ pub(crate) fn occluded(
 
 /// What is left of `ink` when `covers` are laid over it; or some of them, where they leave an area of no
 /// more than `least`.
-pub(crate) fn without<R: Borrow<Region>>(
+pub(crate) fn without(
     ink: Region,
-    covers: impl IntoIterator<Item = R>,
+    covers: impl IntoIterator<Item = impl Borrow<Region>>,
     least: f64,
 ) -> Region {
+    // One at a time: the first ones often leave nothing, and many at once cross each other in vain.
     let mut left = ink;
-    let (mut lot, mut edges, mut enough): (Vec<R>, usize, usize) = (Vec::new(), 0, LOT);
-    let mut covers = covers.into_iter();
-    loop {
-        let next = covers.next();
-        let last = next.is_none();
-        if let Some(cover) = next {
-            edges += cover.borrow().rings.iter().map(Vec::len).sum::<usize>();
-            lot.push(cover);
-        }
-        if (edges >= enough || last) && !lot.is_empty() {
-            left = left.subtract_all(lot.drain(..));
-            (edges, enough) = (0, (2 * enough).min(LARGE_LOT));
-        }
-        if last || left.area() <= least {
-            return left;
+    for cover in covers {
+        left = left.subtract(cover.borrow());
+        if left.area() <= least {
+            break;
         }
     }
+    left
 }
 
 /// A few points spread over `ink`'s boundary. If one of them shows, the ink shows, and testing points

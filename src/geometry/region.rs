@@ -6,8 +6,6 @@
 //! crossing found by a boolean operation by about one: below 2 · 10⁻⁶ mm, a thousand times finer
 //! than anything a laser does. Parts thinner than 4 · 10⁻⁶ mm are dropped. What counts is the tolerance to which curves were made straight.
 
-use std::borrow::Borrow;
-
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::Overlay;
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -227,22 +225,6 @@ impl Region {
         self.combine(other, OverlayRule::Difference)
     }
 
-    /// The part that none of some others covers.
-    #[must_use]
-    pub fn subtract_all(&self, others: impl IntoIterator<Item = impl Borrow<Self>>) -> Self {
-        let mut together = Self::default();
-        for other in others {
-            // Outer rings and holes run opposite ways, so that rings of several regions add up.
-            if !self.apart(other.borrow()) {
-                together.rings.extend(other.borrow().rings.iter().cloned());
-            }
-        }
-        if together.is_empty() {
-            return self.clone();
-        }
-        self.combine(&together, OverlayRule::Difference)
-    }
-
     /// The part that either covers.
     #[must_use]
     pub fn unite(&self, other: &Self) -> Self {
@@ -382,7 +364,7 @@ impl Region {
 
     /// Whether no edge of `other` comes near this one's box, and then whether the box lies inside.
     /// This saves most of the work when a detailed outline clips many small marks.
-    fn within(&self, other: &Self) -> Option<bool> {
+    pub(crate) fn within(&self, other: &Self) -> Option<bool> {
         let own = self.bounds()?.inflate(2.0 / GRID, 2.0 / GRID);
         let free = other.edges().all(|(a, b)| {
             a.x.max(b.x) < own.x0

@@ -322,17 +322,26 @@ impl<'j> Covers<'j> {
                 return false;
             }
         }
-        let over: Vec<(MarkId, &Mark)> =
-            self.over(index, bounds).filter(|(_, m)| other(m)).collect();
-        // What is not covered by all of them, twins among them, is not by fewer.
-        if !occluded(part, over.iter().map(|(_, m)| shape(m)), SHOWS) {
-            return false;
-        }
         let near = job.fixture.settings.limits.place / 2.0;
         let own = job.operation(index);
-        let (maybe, surely): (Vec<_>, Vec<_>) = over.into_iter().partition(|(i, m)| {
-            job.operation(*i) == own && may_contain_equal(m.ink(), bounds, near)
-        });
+        let (mut maybe, mut surely) = (Vec::new(), Vec::new());
+        for (i, m) in self.over(index, bounds).filter(|(_, m)| other(m)) {
+            if job.operation(i) == own && may_contain_equal(m.ink(), bounds, near) {
+                maybe.push((i, m));
+                continue;
+            }
+            // Most covers hold all of a small part, or nothing of it.
+            match part.within(&shape(m)) {
+                Some(true) => return true,
+                Some(false) => {}
+                None => surely.push((i, m)),
+            }
+        }
+        // What is not covered by all of them, twins among them, is not by fewer.
+        let all = surely.iter().chain(&maybe);
+        if !occluded(part, all.map(|(_, m)| shape(m)), SHOWS) {
+            return false;
+        }
         if maybe.is_empty() {
             return true;
         }
