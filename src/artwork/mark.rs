@@ -94,11 +94,25 @@ pub struct Mark {
 
 /// Everything that says what a mark burns and covers. Marks of which it is equal burn and cover the same.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Drawn<'m>(&'m Mark);
+pub(crate) struct Drawn<'m> {
+    path: &'m BezPath,
+    role: &'m Role,
+    paint: &'m Paint,
+    clip: Option<&'m Region>,
+    opacity: f64,
+    hidden: Option<&'m Hidden>,
+}
 
 impl<'m> Drawn<'m> {
     pub(crate) fn of(mark: &'m Mark) -> Self {
-        Self(mark)
+        Self {
+            path: &mark.path,
+            role: &mark.role,
+            paint: &mark.paint,
+            clip: mark.clip.as_deref(),
+            opacity: mark.opacity,
+            hidden: mark.hidden.as_ref(),
+        }
     }
 
     /// The coordinates of the path, bit by bit; a `NaN` ends each element.
@@ -114,15 +128,8 @@ impl<'m> Drawn<'m> {
             p.map_or([f64::NAN, f64::NAN], |p| [p.x, p.y])
                 .map(f64::to_bits)
         };
-        let elements = self.0.path.elements().iter();
+        let elements = self.path.elements().iter();
         elements.flat_map(points).flat_map(coordinates)
-    }
-
-    /// The clip, by where it is kept, and how much of the mark is seen at all.
-    fn under(self) -> (Option<*const Region>, u64, Option<&'m Hidden>) {
-        let mark = self.0;
-        let clip = mark.clip.as_ref().map(Arc::as_ptr);
-        (clip, mark.opacity.to_bits(), mark.hidden.as_ref())
     }
 }
 
@@ -136,14 +143,16 @@ impl Hash for Drawn<'_> {
 
 impl PartialEq for Drawn<'_> {
     fn eq(&self, other: &Self) -> bool {
-        let (a, b) = (self.0, other.0);
-        // Of pictures the pixels count as well, and they are not compared.
-        let same = a.role != Role::Picture
-            && a.role == b.role
-            && a.paint == b.paint
-            && self.under() == other.under()
+        // The clip by where it is kept. Of pictures the pixels count as well, and they are not compared.
+        let same_clip = self.clip.map(std::ptr::from_ref) == other.clip.map(std::ptr::from_ref);
+        let same = *self.role != Role::Picture
+            && self.role == other.role
+            && self.paint == other.paint
+            && self.hidden == other.hidden
+            && self.opacity.to_bits() == other.opacity.to_bits()
+            && same_clip
             && self.bits().eq(other.bits());
-        same || std::ptr::eq(a, b)
+        same || std::ptr::eq(self.path, other.path)
     }
 }
 

@@ -34,12 +34,15 @@ pub(crate) struct Sites<'a> {
     /// The marks that each element makes.
     made_by: HashMap<(usize, usize), Vec<MarkId>>,
     /// The marks that each element makes where clones bring it.
-    drawn_by: HashMap<(usize, usize, &'a [Range<usize>]), Vec<MarkId>>,
+    drawn_by: HashMap<Instance<'a>, Vec<MarkId>>,
     /// The elements, as numbers in `placed`, whose marks begin with each mark.
     beginning: HashMap<MarkId, Vec<usize>>,
     /// Elements by their bytes.
     nodes: HashMap<(usize, usize), Node<'a, 'a>>,
 }
+
+/// An element by its bytes, and the clones that bring it, by theirs.
+type Instance<'a> = (usize, usize, &'a [Range<usize>]);
 
 const CLONED: &str = "what it would change is drawn in other places too: unlink the clone first";
 const ENTITY: &str = "it stands in an entity of the file: save the file as plain SVG first";
