@@ -22,6 +22,7 @@ mod arguments;
 mod enrol;
 mod files;
 mod fill;
+mod here;
 mod inspect;
 mod mend;
 mod plan;
@@ -38,7 +39,10 @@ pub fn main() -> ExitCode {
             return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
         }
     };
-    let status = match cli.command {
+    let Some(command) = cli.command else {
+        return ExitCode::from(here::here());
+    };
+    let status = match command {
         Command::Plan(args) => plan::plan(&args),
         Command::Enrol(args) => enrol::enrol(&args),
         Command::Inspect(args) => inspect::inspect(&args),

@@ -3,9 +3,11 @@
 //! A page is Markdown: `# name`, a line `*weight · summary*`, then chapters under `##`. The pages use
 //! only paragraphs, lists, code and emphasis; any other Markdown is shown as written.
 
+use std::cmp::Reverse;
+
 use crate::finding::{Info, Severity};
 use crate::typeset::{self, Ink, Screen};
-use crate::wording::near;
+use crate::wording::{listed, near, quoted};
 
 /// A page, split into its parts.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -167,15 +169,55 @@ pub(crate) fn find<'a>(name: &str, rules: &'a [Info]) -> Result<&'a Info, String
     if let Some(rule) = rules.iter().find(|r| r.name == name) {
         return Ok(rule);
     }
-    let near = near(name, rules.iter().map(|r| r.name));
-    let hint = match near.as_slice() {
+    let hint = match meant(name, rules).as_slice() {
         [] => "`jigwarden explain` without a name lists them all".to_owned(),
         [one] => format!("the nearest is {one}"),
-        [one, two] => format!("the nearest are {one} and {two}"),
-        [one, two, three, ..] => format!("the nearest are {one}, {two} and {three}"),
+        many => format!("the nearest are {}", listed(many, "and")),
     };
-    Err(format!("there is no rule \"{name}\"; {hint}"))
+    Err(format!("there is no rule {}; {hint}", quoted(name)))
 }
+
+/// How many rules are offered for a name that is none: more would be a list to search through.
+const OFFERED: usize = 3;
+
+/// The rules that may be meant: by their names as a whole; else by a word of their names; else by a word
+/// of what they flag; else by one of their pages.
+fn meant<'a>(typed: &str, rules: &'a [Info]) -> Vec<&'a str> {
+    let words: Vec<String> = typed
+        .split(|c: char| !c.is_alphanumeric())
+        .filter(|w| w.chars().count() >= LEAST)
+        .map(str::to_lowercase)
+        .collect();
+    // How many of the words a rule answers to.
+    let spoken = |text: &str| {
+        let text = text.to_lowercase();
+        let said: Vec<&str> = text.split(|c: char| !c.is_alphanumeric()).collect();
+        let answers = |w: &&String| said.iter().any(|t| t.starts_with(w.as_str()));
+        words.iter().filter(answers).count()
+    };
+    let named = |r: &Info| {
+        let answers = |w: &&String| r.name.split('-').any(|part| !near(w, [part]).is_empty());
+        words.iter().filter(answers).count()
+    };
+    let steps: [&dyn Fn(&Info) -> usize; 3] =
+        [&named, &|r| spoken(Page::read(r.page).summary), &|r| {
+            spoken(r.page)
+        }];
+    let mut found = near(typed, rules.iter().map(|r| r.name));
+    for step in steps {
+        if found.is_empty() {
+            let mut all: Vec<(usize, &str)> = rules.iter().map(|r| (step(r), r.name)).collect();
+            all.retain(|(count, _)| *count > 0);
+            all.sort_by_key(|(count, _)| Reverse(*count));
+            found = all.into_iter().map(|(_, name)| name).collect();
+        }
+    }
+    found.truncate(OFFERED);
+    found
+}
+
+/// Shorter words ("to", "of") are in every page.
+const LEAST: usize = 3;
 
 fn weight(severity: Severity) -> (Ink, &'static str) {
     let ink = match severity {

@@ -261,7 +261,8 @@ impl Inspector {
         let placed = elements(source, &reading).map_err(|e| unreadable(&e))?;
         let document = source.xml().map_err(|e| unreadable(&e))?;
         let sites = Sites::new(source, &document, placed, artwork);
-        let trials = settle::trials(artwork.marks.len());
+        let segments = (artwork.marks.iter()).map(|m| m.path.elements().len());
+        let trials = settle::trials(artwork.marks.len(), segments.sum());
         settle::settle(findings, &sites, trials, &mut |changes| {
             let changed = source.changed(changes).ok()?;
             self.stages(file, &changed, Trials::None, |_, run| run.findings.clone())

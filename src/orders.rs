@@ -16,6 +16,7 @@ mod text;
 pub(crate) mod together;
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use self::columns::Columns;
 use crate::ids::PocketId;
@@ -26,6 +27,8 @@ use crate::paths::{self, Printable as _};
 pub struct Named {
     /// `--names`.
     pub file: PathBuf,
+    /// The list itself, where it is at hand: `file` is then only its name.
+    pub bytes: Option<Arc<[u8]>>,
     /// `--column`, as often as it is given: what stands on one blank, from top to bottom.
     pub columns: Vec<String>,
     /// `--pocket-column`; without it a column called "pocket" is taken, if there is one.
@@ -88,6 +91,9 @@ pub struct OrdersError {
 /// Largest list that is read, in bytes: far more names than any bed holds.
 const LARGEST: u64 = 16 << 20;
 
+const TOO_LARGE: &str =
+    "the order list is over 16 MB, which no batch is: name the list of this batch";
+
 /// Reads an order list. `find` says which pocket a name of a pocket means.
 ///
 /// # Errors
@@ -102,14 +108,22 @@ pub fn read(
         file: named.file.clone(),
         what,
     };
-    let bytes = bytes(&named.file).map_err(failed)?;
-    let mut list = parse(&bytes, named, find).map_err(failed)?;
+    let read;
+    let bytes = match &named.bytes {
+        Some(bytes) if bytes.len() as u64 > LARGEST => return Err(failed(TOO_LARGE.to_owned())),
+        Some(bytes) => bytes,
+        None => {
+            read = bytes(&named.file).map_err(failed)?;
+            read.as_slice()
+        }
+    };
+    let mut list = parse(bytes, named, find).map_err(failed)?;
     list.file = named
         .file
         .file_name()
         .map(|n| n.to_string_lossy().into_owned())
         .unwrap_or_default();
-    list.sha256 = crate::fixture::code::digest(&bytes);
+    list.sha256 = crate::fixture::code::digest(bytes);
     Ok(list)
 }
 
@@ -117,10 +131,7 @@ fn bytes(file: &Path) -> Result<Vec<u8>, String> {
     let unread = |e: std::io::Error| format!("the order list cannot be read ({e}): check its path");
     let size = paths::ordinary(file).map_err(unread)?.len();
     if size > LARGEST {
-        return Err(
-            "the order list is over 16 MB, which no batch is: name the list of this batch"
-                .to_owned(),
-        );
+        return Err(TOO_LARGE.to_owned());
     }
     std::fs::read(file).map_err(unread)
 }

@@ -100,6 +100,10 @@ impl Reading {
 /// traced photograph does not take minutes.
 pub(crate) const MOST_PIECES: usize = 2_000;
 
+/// Corners that outlines may come to, beyond those that they have by themselves, while they are put together:
+/// as many pieces with a hundred corners each. Lines across each other have more, and are no lettering.
+const MOST_CORNERS: usize = 100 * MOST_PIECES;
+
 /// Faces to read with, in two tiers: those of the shop first, the machine's only where those do not
 /// explain the ink.
 #[derive(Debug)]
@@ -174,7 +178,10 @@ struct Taken {
 
 /// Reads the outlined art of one pocket, and takes what was not read apart into letters.
 fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
-    let ink = Region::union_all(&art.ink);
+    let given: usize = art.ink.iter().map(Region::corners).sum();
+    let Some(ink) = Region::union_up_to(&art.ink, MOST_CORNERS.max(given)) else {
+        return Taken::default();
+    };
     let mut reading = reader.read(&ink, &art.drawn, art.pocket.settings.mirrored);
     if reading.whole() {
         return Taken {

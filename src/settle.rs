@@ -19,9 +19,14 @@ pub(crate) const MOST_TRIALS: usize = 24;
 /// seconds to inspect: it is given two trials, so that a save is judged while somebody waits.
 pub(crate) const MOST_MARKS: usize = 60_000;
 
-/// Trials that a run of so many marks is given.
-pub(crate) fn trials(marks: usize) -> usize {
-    (MOST_MARKS / marks.max(1)).clamp(2, MOST_TRIALS)
+/// So many segments of outlines count as a mark: a long text is one mark, and takes as long as a hundred
+/// small shapes.
+const SEGMENTS: usize = 40;
+
+/// Trials that a run of so many marks, of so many segments together, is given.
+pub(crate) fn trials(marks: usize, segments: usize) -> usize {
+    let size = marks.max(segments / SEGMENTS).max(1);
+    (MOST_MARKS / size).clamp(2, MOST_TRIALS)
 }
 
 /// Rules whose slips have others in their train: what vanishes with one of these came of it.

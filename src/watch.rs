@@ -129,7 +129,7 @@ fn trouble(text: impl Into<String>) -> Failure {
 pub(crate) fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
     let folder = place(options)?;
     let signals = Signals {
-        stop: signals()?,
+        stop: signals(false)?,
         ..Signals::default()
     };
     #[cfg(unix)]
@@ -155,7 +155,8 @@ pub(crate) fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
     let board = match &options.board {
         None => None,
         Some(wanted) => {
-            let board = Board::start(wanted, &options.options, &to).map_err(trouble)?;
+            let board =
+                Board::start(wanted, &folder.root, &options.options, &to).map_err(trouble)?;
             notices.push(format!("the board is at {}", board.address()));
             Some(board)
         }
@@ -244,8 +245,9 @@ fn full(path: &Path) -> Result<PathBuf, Failure> {
     })
 }
 
-/// A flag that the signals raise which ask a program to end. A second one ends it at once.
-pub(crate) fn signals() -> Result<Arc<AtomicBool>, Failure> {
+/// A flag that the signals raise which ask a program to end. A second one ends it at once; so does the
+/// first one where `at_once` is set.
+pub(crate) fn signals(at_once: bool) -> Result<Arc<AtomicBool>, Failure> {
     use signal_hook::consts::{SIGINT, SIGTERM};
 
     let stop = Arc::new(AtomicBool::new(false));
@@ -253,8 +255,13 @@ pub(crate) fn signals() -> Result<Arc<AtomicBool>, Failure> {
     #[cfg(unix)]
     wanted.push(signal_hook::consts::SIGHUP);
     for signal in wanted.drain(..) {
+        let ends = if at_once {
+            Arc::new(AtomicBool::new(true))
+        } else {
+            Arc::clone(&stop)
+        };
         // In this order: the first signal finds the flag down, raises it, and does nothing else.
-        signal_hook::flag::register_conditional_shutdown(signal, 2, Arc::clone(&stop))
+        signal_hook::flag::register_conditional_shutdown(signal, 2, ends)
             .and_then(|_| signal_hook::flag::register(signal, Arc::clone(&stop)))
             .map_err(|e| no_signals(&e))?;
     }

@@ -275,6 +275,51 @@ fn settings_with_mistakes() {
     }
 }
 
+/// Over several files too: the mistake is one.
+#[test]
+fn a_mistake_in_the_settings_is_told_once() {
+    let bench = Bench::new();
+    bench.edit("fixture.toml", "margin = \"2 mm\"", "margins = \"2 mm\"");
+    std::fs::copy(bench.at.join("monday.svg"), bench.at.join("tuesday.svg")).unwrap();
+    for call in [
+        &["inspect", "monday.svg", "tuesday.svg"][..],
+        &["proof", "monday.svg", "-o", "p.html"],
+        &["enrol", "."],
+    ] {
+        let output = program(&bench.at, call);
+        assert_eq!(output.status.code(), Some(2));
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(said.matches("has a mistake").count(), 1, "{call:?}: {said}");
+        assert_eq!(
+            said.matches("no key \"margins\"").count(),
+            1,
+            "{call:?}: {said}"
+        );
+        assert!(!said.contains("Error:"), "{call:?}: {said}");
+        says(&said, &["the nearest key here is `margin`"]);
+    }
+}
+
+#[test]
+fn a_word_finds_the_rules_that_speak_of_it() {
+    let bench = Bench::new();
+    for (typed, rule) in [
+        ("moved", "pocket-moved"),
+        ("Moved!", "pocket-moved"),
+        ("shifts", "fixture-shifted"),
+        ("hiden", "hidden-but-live"),
+        ("pocket is missing", "pocket-missing"),
+        ("white", "hidden-but-live"),
+        ("transparent", "hidden-but-live"),
+    ] {
+        let output = program(&bench.at, &["explain", typed]);
+        assert_eq!(output.status.code(), Some(2));
+        let said = String::from_utf8(output.stderr).unwrap();
+        says(&said, &["there is no rule", "the nearest", rule]);
+        assert!(said.matches(',').count() <= 1, "{typed}: {said}");
+    }
+}
+
 #[test]
 fn settings_that_name_a_pocket_that_is_not_there() {
     let bench = Bench::new();
@@ -319,6 +364,71 @@ fn bad_usage() {
     says(&String::from_utf8(near.stderr).unwrap(), &["past-zone"]);
     assert_eq!(program(&bench.at, &["--help"]).status.code(), Some(0));
     assert_eq!(program(&bench.at, &["--version"]).status.code(), Some(0));
+}
+
+/// The program alone says what lies here and what to do; it is no verdict, and standard output stays
+/// empty.
+#[test]
+fn alone_it_says_what_is_here_and_what_is_next() {
+    let bench = Bench::new();
+    let alone = |at: &Path, words: &[&str]| {
+        let output = program(at, &[]);
+        assert_eq!(output.status.code(), Some(2));
+        assert!(output.stdout.is_empty());
+        says(&String::from_utf8(output.stderr).unwrap(), words);
+    };
+    alone(
+        &bench.at,
+        &[
+            "\"Hive tags, twelve up\"",
+            "12 pockets: A1–A6, B1–B6",
+            "one run file, monday.svg",
+            "next: jigwarden inspect monday.svg",
+        ],
+    );
+    let runs = bench.at.join("runs of may");
+    std::fs::create_dir(&runs).unwrap();
+    alone(
+        &runs,
+        &[
+            "12 pockets",
+            "(in ",
+            "no run file yet",
+            "next: jigwarden watch .",
+        ],
+    );
+    for name in ["one.svg", "two.svg"] {
+        std::fs::copy(bench.at.join("monday.svg"), runs.join(name)).unwrap();
+    }
+    alone(&runs, &["2 run files", "next: jigwarden inspect ."]);
+    alone(&bench.at, &["3 run files"]);
+    // Above: no fixture, but one in a folder.
+    let above = bench.at.parent().unwrap();
+    alone(above, &["a fixture in tags", "next: cd tags"]);
+    std::fs::write(above.join("my sheet.svg"), "<svg/>").unwrap();
+    alone(
+        above,
+        &["one drawing", "next: jigwarden inspect . --fixtures ."],
+    );
+    // Not enrolled, and a mistake in the settings.
+    std::fs::remove_file(bench.at.join("fixture.lock.json")).unwrap();
+    alone(
+        &bench.at,
+        &["fixture.lock.json is not there", "next: jigwarden enrol ."],
+    );
+    bench.edit("fixture.toml", "margin = \"2 mm\"", "margins = \"2 mm\"");
+    alone(
+        &bench.at,
+        &["has a mistake", "margins", "next: jigwarden enrol ."],
+    );
+    // No fixture anywhere.
+    let empty = tempfile::tempdir().unwrap();
+    alone(empty.path(), &["no fixture", "next: jigwarden plan --help"]);
+    std::fs::write(empty.path().join("my sheet.svg"), "<svg/>").unwrap();
+    alone(
+        empty.path(),
+        &["my sheet.svg", "next: jigwarden enrol \"my sheet.svg\""],
+    );
 }
 
 #[test]

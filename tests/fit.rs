@@ -86,6 +86,56 @@ fn sides_and_letters_are_named() {
     );
 }
 
+/// The letters that a finding names, and the side it names.
+fn named(f: &Finding) -> (String, String) {
+    let side = f.message.split_once("past the ").unwrap().1;
+    let side = side.split_once(" edge").unwrap().0.to_owned();
+    let letters = f.message.split('"').skip(3).step_by(2).collect();
+    (side, letters)
+}
+
+/// Of a name too long for its zone, the letters named are those on the side that is named, however
+/// the name lies.
+#[test]
+fn the_letters_named_are_those_on_the_side_that_is_named() {
+    let tags = Tags::new("");
+    for (more, ends) in [
+        ("translate(1 0)", [("left", "B"), ("right", "w")]),
+        ("translate(-1 0)", [("left", "B"), ("right", "w")]),
+        (
+            "translate(1 0) rotate(180)",
+            [("left", "w"), ("right", "B")],
+        ),
+        (
+            "translate(-1 0) rotate(180)",
+            [("left", "w"), ("right", "B")],
+        ),
+        (
+            "translate(1 0) scale(-1 1)",
+            [("left", "w"), ("right", "B")],
+        ),
+        (
+            "translate(-1 0) scale(-1 1)",
+            [("left", "w"), ("right", "B")],
+        ),
+        (
+            "translate(0 1) rotate(90) scale(2.3)",
+            [("back", "B"), ("front", "w")],
+        ),
+        (
+            "translate(0 -1) rotate(-90) scale(2.3)",
+            [("back", "w"), ("front", "B")],
+        ),
+    ] {
+        let f = past(&tags, &lettering(1, "Bartholomew", 6.0, more)).unwrap();
+        let (side, letters) = named(&f);
+        let (_, end) = ends.iter().find(|(s, _)| *s == side).unwrap();
+        let (_, other) = ends.iter().find(|(s, _)| *s != side).unwrap();
+        assert!(letters.contains(end), "{more}: {}", f.message);
+        assert!(!letters.contains(other), "{more}: {}", f.message);
+    }
+}
+
 #[test]
 fn the_width_of_the_line_counts() {
     let tags = Tags::new("");

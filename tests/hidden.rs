@@ -73,7 +73,7 @@ fn every_way_to_hide_a_mark_is_named() {
         ),
         (
             name("Ada", 40.0, 100.0, "style='fill:#ffffff'"),
-            "is white (#ffffff)",
+            "is white (#ffffff): you cannot see it on this page, and it would still be run",
         ),
         (name("Ada", 40.0, 100.0, "") + white, "covered"),
         (

@@ -12,6 +12,7 @@
 mod as_browsers_read;
 mod bad_input;
 mod common;
+mod copies;
 mod dialects;
 mod doubled;
 mod drafts;

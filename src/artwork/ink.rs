@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 
-use super::mark::{Content, Mark, Role};
+use super::mark::{Content, Inked, Mark, Role};
 use crate::geometry::region::Region;
 use crate::geometry::stroke::{LineStyle, ink_of_line};
 
@@ -17,13 +17,26 @@ const HAIRLINE: f64 = 0.01;
 impl Mark {
     /// What the mark burns, on the bed. Computed once.
     pub fn ink(&self) -> &Region {
-        self.ink.get_or_init(|| self.ink_of(&self.path))
+        &self.inked().region
+    }
+
+    fn inked(&self) -> &Inked {
+        self.ink.get_or_init(|| {
+            let (ink, stands_in) = self.unclipped(&self.path);
+            Inked {
+                region: self.clipped(ink),
+                stands_in,
+            }
+        })
     }
 
     /// What a part of the mark burns. Never empty because a line has no width: the sender may run it
     /// all the same.
     pub fn ink_of(&self, path: &BezPath) -> Region {
-        let ink = self.unclipped_ink_of(path);
+        self.clipped(self.unclipped(path).0)
+    }
+
+    fn clipped(&self, ink: Region) -> Region {
         match &self.clip {
             Some(clip) => ink.intersect(clip),
             None => ink,
@@ -32,16 +45,17 @@ impl Mark {
 
     /// What the mark would burn if the sender ignored its clip.
     pub fn unclipped_ink(&self) -> Region {
-        self.unclipped_ink_of(&self.path)
+        self.unclipped(&self.path).0
     }
 
-    fn unclipped_ink_of(&self, path: &BezPath) -> Region {
+    /// What a path burns without the clip, and whether a line without width stands in for it.
+    fn unclipped(&self, path: &BezPath) -> (Region, bool) {
         let ink = self.drawn_area(path);
         // A blank picture is not a line: nothing of it is run.
         if ink.is_empty() && !path.elements().is_empty() && self.role != Role::Picture {
-            ink_of_line(path, &hairline(), INK_TOLERANCE)
+            (ink_of_line(path, &hairline(), INK_TOLERANCE), true)
         } else {
-            ink
+            (ink, false)
         }
     }
 
@@ -115,17 +129,7 @@ impl Mark {
 
     /// Whether nothing of the mark is drawn, clip or not: a line without width, a fill without area.
     pub fn draws_nothing(&self) -> bool {
-        if self.surely_draws() {
-            return false;
-        }
-        // Only the substitute for such a mark is this thin. This test is quick, and the exact one is
-        // made only when needed.
-        let thin = self.ink().bounds().is_none_or(|b| {
-            self.ink().area() <= 2.0 * HAIRLINE * (b.width() + b.height() + HAIRLINE) * 8.0
-        });
-        thin && self.role != Role::Picture
-            && !self.path.elements().is_empty()
-            && self.drawn_area(&self.path).is_empty()
+        !self.surely_draws() && self.inked().stands_in
     }
 
     fn drawn_area(&self, path: &BezPath) -> Region {

@@ -1,8 +1,9 @@
 //! A mark: one thing the sender would act on.
 
+use std::hash::{Hash, Hasher};
 use std::sync::{Arc, OnceLock};
 
-use kurbo::{Affine, BezPath, Point, Rect, Shape as _, Vec2};
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _, Vec2};
 
 pub(crate) use super::origin::{Layer, Origin};
 use super::unproven::{Census, Unproven};
@@ -88,7 +89,82 @@ pub struct Mark {
     /// Where the mark came from.
     pub origin: Origin,
     /// What is burnt, computed once on demand; see [`Mark::ink`].
-    pub(crate) ink: OnceLock<Region>,
+    pub(crate) ink: OnceLock<Inked>,
+}
+
+/// Everything that says what a mark burns and covers. Marks of which it is equal burn and cover the same.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Drawn<'m> {
+    path: &'m BezPath,
+    role: &'m Role,
+    paint: &'m Paint,
+    clip: Option<&'m Region>,
+    opacity: f64,
+    hidden: Option<&'m Hidden>,
+}
+
+impl<'m> Drawn<'m> {
+    pub(crate) fn of(mark: &'m Mark) -> Self {
+        Self {
+            path: &mark.path,
+            role: &mark.role,
+            paint: &mark.paint,
+            clip: mark.clip.as_deref(),
+            opacity: mark.opacity,
+            hidden: mark.hidden.as_ref(),
+        }
+    }
+
+    /// The coordinates of the path, bit by bit; a `NaN` ends each element.
+    fn bits(self) -> impl Iterator<Item = u64> + 'm {
+        let points = |el: &PathEl| match *el {
+            PathEl::MoveTo(p) => [Some(p), None, None, None],
+            PathEl::LineTo(p) => [None, Some(p), None, None],
+            PathEl::QuadTo(p, q) => [None, Some(p), Some(q), None],
+            PathEl::CurveTo(p, q, r) => [None, Some(p), Some(q), Some(r)],
+            PathEl::ClosePath => [None; 4],
+        };
+        let coordinates = |p: Option<Point>| {
+            p.map_or([f64::NAN, f64::NAN], |p| [p.x, p.y])
+                .map(f64::to_bits)
+        };
+        let elements = self.path.elements().iter();
+        elements.flat_map(points).flat_map(coordinates)
+    }
+}
+
+impl Hash for Drawn<'_> {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        for bits in self.bits() {
+            state.write_u64(bits);
+        }
+    }
+}
+
+impl PartialEq for Drawn<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        // The clip by where it is kept. Of pictures the pixels count as well, and they are not compared.
+        let same_clip = self.clip.map(std::ptr::from_ref) == other.clip.map(std::ptr::from_ref);
+        let same = *self.role != Role::Picture
+            && self.role == other.role
+            && self.paint == other.paint
+            && self.hidden == other.hidden
+            && self.opacity.to_bits() == other.opacity.to_bits()
+            && same_clip
+            && self.bits().eq(other.bits());
+        same || std::ptr::eq(self.path, other.path)
+    }
+}
+
+impl Eq for Drawn<'_> {}
+
+/// What a mark burns.
+#[derive(Debug)]
+pub(crate) struct Inked {
+    /// The area.
+    pub(crate) region: Region,
+    /// Whether nothing is drawn, clip or not, and the area is that of a line without width.
+    pub(crate) stands_in: bool,
 }
 
 /// What a mark is made of.

@@ -14,8 +14,9 @@ use crate::report::proof::Form;
 #[derive(Debug, Parser)]
 #[command(name = "jigwarden", version, about, long_about = None, after_help = AFTER)]
 pub(super) struct Cli {
+    /// Without one, what lies in this folder is told, and what to do next.
     #[command(subcommand)]
-    pub(super) command: Command,
+    pub(super) command: Option<Command>,
 }
 
 const AFTER: &str = "Exit status: 0 clear (or done), 1 hold, 2 could not be inspected; of several files the highest.\n\
@@ -125,6 +126,7 @@ impl ListArgs {
     pub(super) fn of(&self, file: PathBuf) -> Named {
         Named {
             file,
+            bytes: None,
             columns: self.column.clone(),
             pocket_column: self.pocket_column.clone(),
             quantity: self.quantity.clone(),
@@ -349,7 +351,8 @@ pub(super) struct WatchArgs {
     /// Run this program when a run comes to be clear, likewise.
     #[arg(long, value_name = "PROGRAM")]
     pub(super) on_clear: Option<PathBuf>,
-    /// Show the runs and their proofs in a browser at this port or address, such as 8420.
+    /// Show the runs and their proofs in a browser at this port or address, such as 8420. A run that is
+    /// dropped on the page is inspected too, in memory.
     #[arg(long, value_name = "ADDRESS")]
     pub(super) board: Option<String>,
     /// Let the board answer to other machines.

@@ -38,6 +38,12 @@ pub(super) fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     Ok(files)
 }
 
+/// Whether a file's name ends as artwork does.
+pub(super) fn artwork(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|e| ARTWORK.iter().any(|a| e.eq_ignore_ascii_case(a)))
+}
+
 /// Files and folders that were met, by where they really are: links may lead back to them.
 #[derive(Default)]
 struct Seen(HashSet<PathBuf>);
@@ -64,11 +70,7 @@ fn below(folder: &Path, seen: &mut Seen, files: &mut Vec<PathBuf>) -> std::io::R
             below(&path, seen, files)?;
         } else if drawing.as_ref() == Some(&path) {
             // The fixture's own drawing is cut once, and is no run.
-        } else if path
-            .extension()
-            .is_some_and(|e| ARTWORK.iter().any(|a| e.eq_ignore_ascii_case(a)))
-            && seen.first_time(&path)
-        {
+        } else if artwork(&path) && seen.first_time(&path) {
             files.push(path);
         }
     }

@@ -1,6 +1,7 @@
 //! `inspect`: each file said as it is done, in the order asked for.
 
 use crate::ids::At;
+use std::collections::HashSet;
 use std::io::{IsTerminal as _, Write as _};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -26,7 +27,7 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
     if let Some(into) = &args.proof {
         return inspect_and_draw(args, &files, into);
     }
-    let stop = match crate::watch::signals() {
+    let stop = match crate::watch::signals(files.len() == 1) {
         Ok(stop) => stop,
         Err(trouble) => {
             complain(&trouble);
@@ -68,6 +69,7 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
         counts: text::Counts::default(),
         exit: 0,
         parts: Vec::new(),
+        complained: HashSet::new(),
         progress: std::io::stderr().is_terminal() && files.len() > 1,
         shown: false,
     };
@@ -116,6 +118,9 @@ struct Teller<'a> {
     counts: text::Counts,
     exit: u8,
     parts: Vec<sarif::Part>,
+    /// What was complained of: a mistake in the settings keeps every file from being inspected, and is
+    /// told once.
+    complained: HashSet<String>,
     /// Whether progress is shown at all: to people only, and never between the lines of a report.
     progress: bool,
     /// Whether a line of progress is on the screen.
@@ -139,7 +144,9 @@ impl many::Listener<Made> for Teller<'_> {
             Said::Text(text) => say(&text),
             Said::Part(part) => self.parts.push(part),
         }
-        if let Some(text) = trouble {
+        if let Some(text) = trouble
+            && self.complained.insert(text.clone())
+        {
             complain(&Failure {
                 text,
                 detail: String::new(),

@@ -12,7 +12,10 @@
 //! * at one place as wide as the width: a tip, which tapers; too narrow only where it goes on for
 //!   three times the width, which takes a corner sharper than about 16 degrees.
 
-use kurbo::{Point, Rect};
+use std::borrow::Cow;
+use std::collections::HashMap;
+
+use kurbo::{Point, Rect, Vec2};
 
 use super::boxes::Boxes;
 use super::deviation::farthest;
@@ -100,12 +103,13 @@ fn thinned(ink: &Region) -> Option<Region> {
 /// The parts of `ink` narrower than `width` millimetres, as the module says.
 ///
 /// A part counts from about a hundredth of a millimetre below `width` on. Outlines that are surely
-/// wide all along are passed over, and so are groups of outlines that lie apart from any other.
-pub(crate) fn narrower(ink: &Region, width: f64) -> Vec<Narrow> {
+/// wide all along are passed over, and so are groups of outlines that lie apart from any other. Corners of
+/// outlines beyond `most` are counted and not measured: some twenty thousand take a second.
+pub(crate) fn narrower(ink: &Region, width: f64, most: usize) -> Measured {
     let slack = SLACK.min(width / 8.0);
     let radius = width / 2.0 - slack;
     if radius <= 0.0 {
-        return Vec::new();
+        return Measured::default();
     }
     let film = FILM.min(width / 8.0);
     // The discs are a little larger than what ink is shrunk by, whose rounding takes up to `ROUND`
@@ -118,7 +122,8 @@ pub(crate) fn narrower(ink: &Region, width: f64) -> Vec<Narrow> {
     let thinned = thinned(ink);
     let ink = thinned.as_ref().unwrap_or(ink);
     let wide = wide(ink, &wanted);
-    let mut out = Vec::new();
+    let mut out = Measured::default();
+    let mut known: HashMap<Vec<usize>, Vec<Known>> = HashMap::new();
     for group in groups(ink, film + slack) {
         if group.iter().all(|i| *wide.at(*i)) {
             continue;
@@ -126,9 +131,73 @@ pub(crate) fn narrower(ink: &Region, width: f64) -> Vec<Narrow> {
         let part = Region {
             rings: group.iter().map(|i| ink.rings.at(*i).clone()).collect(),
         };
-        out.extend(narrow_parts(&part, width, radius, film));
+        let corners = part.corners();
+        let alike = known
+            .entry(part.rings.iter().map(Vec::len).collect())
+            .or_default();
+        if let Some((known, by)) = alike.iter().find_map(|k| Some((k, k.away(&part)?))) {
+            out.narrow.extend(known.narrow.iter().map(|n| n.moved(by)));
+        } else if out.corners + corners > most {
+            out.left_out += corners;
+        } else {
+            out.corners += corners;
+            let narrow = narrow_parts(&part, width, radius, film);
+            out.narrow.extend(narrow.iter().cloned());
+            alike.push(Known { part, narrow });
+        }
     }
     out
+}
+
+/// What came of measuring some ink.
+#[derive(Debug, Default)]
+pub(crate) struct Measured {
+    /// The parts that are too narrow.
+    pub narrow: Vec<Narrow>,
+    /// Corners of outlines that were too many to measure.
+    pub left_out: usize,
+    /// Corners that were measured.
+    corners: usize,
+}
+
+/// A group of outlines that was measured.
+struct Known {
+    part: Region,
+    narrow: Vec<Narrow>,
+}
+
+/// How far outlines may differ, in millimetres, beside their place: by what rounding makes of an outline
+/// in another place, which is below 10⁻⁵.
+const SAME: f64 = 1e-5;
+
+impl Known {
+    /// How far `other` lies from it, if it is the same at another place: the letters of a text mostly are
+    /// the same as one before. What is narrow does not depend on the place.
+    fn away(&self, other: &Region) -> Option<Vec2> {
+        let (own, theirs) = (&self.part.rings, &other.rings);
+        let by = *theirs.first()?.first()? - *own.first()?.first()?;
+        let pairs = own.iter().flatten().zip(theirs.iter().flatten());
+        pairs
+            .into_iter()
+            .all(|(p, q)| (*p + by - *q).hypot() <= SAME)
+            .then_some(by)
+    }
+}
+
+impl Narrow {
+    fn moved(&self, by: Vec2) -> Self {
+        let rings = self.part.rings.iter();
+        Self {
+            width: self.width,
+            bounds: self.bounds + by,
+            at: self.at + by,
+            part: Region {
+                rings: rings
+                    .map(|ring| ring.iter().map(|p| *p + by).collect())
+                    .collect(),
+            },
+        }
+    }
 }
 
 /// Rings that belong together or may touch when widened by `by`, as far as their boxes tell; each
@@ -169,9 +238,24 @@ fn bounds_of(ring: &[Point]) -> Rect {
     })
 }
 
+/// The pieces of `ink` that could hold a disc of some diameter, by their boxes. Of the others shrinking by its
+/// radius leaves nothing: a disc is connected, so it lies in one piece or in none. Fine print is all such
+/// pieces, and to widen each of its corners by more than a letter is high takes seconds.
+fn wide_enough(ink: &Region, diameter: f64) -> Cow<'_, Region> {
+    let small = |b: Rect| b.width().min(b.height()) < diameter;
+    if !ink.rings.iter().any(|ring| small(bounds_of(ring))) {
+        return Cow::Borrowed(ink);
+    }
+    let large = |piece: &Region| piece.bounds().is_some_and(|b| !small(b));
+    let pieces = ink.pieces().into_iter().filter(large);
+    Cow::Owned(Region {
+        rings: pieces.flat_map(|piece| piece.rings).collect(),
+    })
+}
+
 fn narrow_parts(ink: &Region, width: f64, radius: f64, film: f64) -> Vec<Narrow> {
     let shrunk = Region {
-        rings: ink
+        rings: wide_enough(ink, 2.0 * radius)
             .shrunk(radius, ROUND)
             .rings
             .iter()
@@ -292,12 +376,18 @@ mod tests {
     use super::*;
     use kurbo::{BezPath, Circle, Shape as _};
 
+    const MANY: usize = 1_000_000;
+
     fn ink(path: &str) -> Region {
         Region::from_path(&BezPath::from_svg(path).unwrap(), false, 1e-3)
     }
 
     fn widths(path: &str) -> Vec<f64> {
-        narrower(&ink(path), 0.2).iter().map(|n| n.width).collect()
+        narrower(&ink(path), 0.2, MANY)
+            .narrow
+            .iter()
+            .map(|n| n.width)
+            .collect()
     }
 
     /// A spike of `degrees` on a block.
@@ -320,7 +410,10 @@ mod tests {
         assert!(dense.len() > 100_000 && dense.len() > 1_000 * ring.len());
         let dense = Region { rings: vec![dense] };
         assert!(thinned(&dense).unwrap().rings[0].len() < 2 * ring.len());
-        let (a, b) = (narrower(&plain, 0.2), narrower(&dense, 0.2));
+        let (a, b) = (
+            narrower(&plain, 0.2, MANY).narrow,
+            narrower(&dense, 0.2, MANY).narrow,
+        );
         assert_eq!((a.len(), b.len()), (1, 1));
         assert!((a[0].width - b[0].width).abs() < 1e-3, "{a:?} {b:?}");
         assert!(thinned(&plain).is_none());
@@ -366,7 +459,7 @@ mod tests {
         // A needle is one.
         assert_eq!(widths(&spike(8.0)).len(), 1);
         let disc = Region::from_path(&Circle::new((0.0, 0.0), 1.0).to_path(1e-3), false, 1e-3);
-        assert!(narrower(&disc, 0.2).is_empty());
+        assert!(narrower(&disc, 0.2, MANY).narrow.is_empty());
     }
 
     #[test]
@@ -374,15 +467,45 @@ mod tests {
         for (radius, expected) in [(0.02, 0), (0.04, 1), (0.08, 1), (0.11, 0)] {
             let dot =
                 Region::from_path(&Circle::new((3.0, 3.0), radius).to_path(1e-4), false, 1e-4);
-            assert_eq!(narrower(&dot, 0.2).len(), expected, "radius {radius}");
+            assert_eq!(
+                narrower(&dot, 0.2, MANY).narrow.len(),
+                expected,
+                "radius {radius}"
+            );
         }
+    }
+
+    #[test]
+    fn a_copy_elsewhere_measures_as_the_first() {
+        let one = "M0 0h1v5h-1z M-0.4 4.92h1.8v0.08h-1.8z";
+        let two = format!("{one} M7.3 2.1h1v5h-1z M6.9 7.02h1.8v0.08h-1.8z");
+        let (first, both) = (
+            narrower(&ink(one), 0.2, MANY),
+            narrower(&ink(&two), 0.2, MANY),
+        );
+        // It is known, and not measured again.
+        assert_eq!(both.corners, first.corners);
+        assert_eq!((first.narrow.len(), both.narrow.len()), (2, 4));
+        let by = Vec2::new(7.3, 2.1);
+        for (n, copy) in both.narrow.iter().zip(&both.narrow[2..]) {
+            assert!((n.moved(by).at - copy.at).hypot() < 1e-4, "{n:?} {copy:?}");
+        }
+    }
+
+    #[test]
+    fn what_has_too_many_corners_is_counted_and_not_called_wide() {
+        let teeth: String = (0..5_000).map(|_| "l0.0005 0.1l0.0005 -0.1").collect();
+        let comb = ink(&format!("M0 0{teeth}V-0.1H0z"));
+        let measured = narrower(&comb, 0.2, 9_000);
+        assert!(measured.narrow.is_empty());
+        assert!(measured.left_out > 9_000, "{}", measured.left_out);
     }
 
     #[test]
     fn the_limit_moves_what_is_found() {
         let bar = ink("M0 0h10v0.15h-10z");
-        assert!(narrower(&bar, 0.1).is_empty());
-        assert_eq!(narrower(&bar, 0.2).len(), 1);
-        assert_eq!(narrower(&bar, 0.5).len(), 1);
+        assert!(narrower(&bar, 0.1, MANY).narrow.is_empty());
+        assert_eq!(narrower(&bar, 0.2, MANY).narrow.len(), 1);
+        assert_eq!(narrower(&bar, 0.5, MANY).narrow.len(), 1);
     }
 }

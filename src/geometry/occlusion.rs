@@ -15,15 +15,26 @@ pub(crate) fn occluded(
     covers: impl IntoIterator<Item = impl Borrow<Region>>,
     share: f64,
 ) -> bool {
-    let whole = ink.area();
-    let mut left = ink.clone();
+    let least = share * ink.area();
+    without(ink.clone(), covers, least).area() <= least
+}
+
+/// What is left of `ink` when `covers` are laid over it; or some of them, where they leave an area of no
+/// more than `least`.
+pub(crate) fn without(
+    ink: Region,
+    covers: impl IntoIterator<Item = impl Borrow<Region>>,
+    least: f64,
+) -> Region {
+    // One at a time: the first ones often leave nothing, and many at once cross each other in vain.
+    let mut left = ink;
     for cover in covers {
         left = left.subtract(cover.borrow());
-        if left.area() <= share * whole {
-            return true;
+        if left.area() <= least {
+            break;
         }
     }
-    left.area() <= share * whole
+    left
 }
 
 /// A few points spread over `ink`'s boundary. If one of them shows, the ink shows, and testing points

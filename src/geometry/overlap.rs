@@ -1,5 +1,7 @@
 //! Which lines run along others?
 
+use std::borrow::Borrow;
+
 use kurbo::{Point, Rect};
 
 use super::boxes::Boxes;
@@ -55,11 +57,12 @@ impl Retraced {
 /// A larger `near` also finds copies that were moved, and takes lines that merely meet at a flat angle
 /// for such over a longer stretch. A line is not compared with itself. The work grows with the number of
 /// pieces that touch, not with the square of all.
-pub(crate) fn retraced(lines: &[Polyline], near: f64) -> Vec<Retraced> {
+pub(crate) fn retraced(lines: &[impl Borrow<Polyline>], near: f64) -> Vec<Retraced> {
     let mut edges: Vec<(usize, Edge)> = Vec::new();
     for (i, line) in lines.iter().enumerate() {
         edges.extend(
-            line.edges()
+            line.borrow()
+                .edges()
                 .filter(|(a, b)| a != b)
                 .map(|(a, b)| (i, Edge { a, b })),
         );
@@ -70,7 +73,7 @@ pub(crate) fn retraced(lines: &[Polyline], near: f64) -> Vec<Retraced> {
         let mut met: std::collections::BTreeMap<usize, Vec<Run>> =
             std::collections::BTreeMap::new();
         let mut start = 0.0;
-        for (a, b) in line.edges().filter(|(a, b)| a != b) {
+        for (a, b) in line.borrow().edges().filter(|(a, b)| a != b) {
             let edge = Edge { a, b };
             let length = a.distance(b);
             for k in tree.touching(Rect::from_points(a, b).inflate(near, near)) {

@@ -114,23 +114,42 @@ impl Region {
             return Self::from_rings(rings, false);
         }
         let lots = rings.chunks(LOT);
-        Self::in_turn(lots.map(|lot| Self::from_rings(lot.iter().cloned(), false)))
+        let lots = lots.map(|lot| Self::from_rings(lot.iter().cloned(), false));
+        Self::in_turn(lots, usize::MAX).unwrap_or_default()
     }
 
     /// The union of regions; many that lie on each other are joined as in [`Region::union_of`].
     pub fn union_all<'r>(regions: impl IntoIterator<Item = &'r Self>) -> Self {
+        Self::union_up_to(regions, usize::MAX).unwrap_or_default()
+    }
+
+    /// The same, for what need not be known of any ink: `None` where more than `most` edges come of it
+    /// on the way. Four thousand lines across each other have twenty million.
+    pub(crate) fn union_up_to<'r>(
+        regions: impl IntoIterator<Item = &'r Self>,
+        most: usize,
+    ) -> Option<Self> {
         let regions: Vec<&Self> = regions.into_iter().collect();
         let rings: Vec<Vec<Point>> = (regions.iter()).flat_map(|r| r.rings.clone()).collect();
         if regions.len() <= LOT || !dense(&rings) {
-            return Self::from_rings(rings, false);
+            return Some(Self::from_rings(rings, false));
         }
-        Self::in_turn(regions.into_iter().cloned())
+        Self::in_turn(regions.into_iter().cloned(), most)
     }
 
-    /// The union of neighbours, then of what comes of neighbours, until one is left.
-    fn in_turn(parts: impl Iterator<Item = Self>) -> Self {
+    /// How many edges the boundary has.
+    pub(crate) fn corners(&self) -> usize {
+        self.rings.iter().map(Vec::len).sum()
+    }
+
+    /// The union of neighbours, then of what comes of neighbours, until one is left; `None` where that
+    /// has more than `most` edges.
+    fn in_turn(parts: impl Iterator<Item = Self>, most: usize) -> Option<Self> {
         let mut parts: Vec<Self> = parts.collect();
         while parts.len() > 1 {
+            if parts.iter().map(Self::corners).sum::<usize>() > most {
+                return None;
+            }
             // Outer rings and holes run opposite ways, so that rings of several parts add up.
             parts = parts
                 .chunks(2)
@@ -140,7 +159,7 @@ impl Region {
                 })
                 .collect();
         }
-        parts.pop().unwrap_or_default()
+        Some(parts.pop().unwrap_or_default())
     }
 
     /// A rectangle. Empty if it has no area.
@@ -345,7 +364,7 @@ impl Region {
 
     /// Whether no edge of `other` comes near this one's box, and then whether the box lies inside.
     /// This saves most of the work when a detailed outline clips many small marks.
-    fn within(&self, other: &Self) -> Option<bool> {
+    pub(crate) fn within(&self, other: &Self) -> Option<bool> {
         let own = self.bounds()?.inflate(2.0 / GRID, 2.0 / GRID);
         let free = other.edges().all(|(a, b)| {
             a.x.max(b.x) < own.x0

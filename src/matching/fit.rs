@@ -7,6 +7,7 @@ use super::evidence::between;
 use super::pocket_text::spaced_letters;
 use super::text_line::reading_direction;
 use crate::artwork::mark::{Letter, Lettering, Mark};
+use crate::geometry::bed_words::side;
 use crate::geometry::overhang::overhang;
 use crate::geometry::region::Region;
 
@@ -74,18 +75,29 @@ pub(crate) fn moved(region: &Region, motion: Affine) -> Region {
     }
 }
 
-/// The letters of a piece of art that reach past `zone`, in reading order, each with its place
-/// among all of them.
+/// The letters of a piece of art that reach past one side of `zone` (as [`side`] calls it), in reading
+/// order, each with its place among all of them. Of a name that is too long for its zone, those at the
+/// other end are past another side.
 pub(crate) fn letters_past<'a>(
     mark: &Mark,
     lettering: &'a Lettering,
     art: &Art<'_>,
     zone: &Region,
+    past: &str,
 ) -> Vec<(usize, &'a Letter)> {
+    let edges = zone.indexed();
+    let beyond = |p: &Point| {
+        edges
+            .nearest_point(*p)
+            .is_some_and(|(away, nearest)| away > ROUNDING && side(*p - nearest) == past)
+    };
     spaced_letters(lettering, art)
         .into_iter()
         .enumerate()
-        .filter(|(_, (_, l))| overhang(&mark.ink_of(&l.path), zone, ROUNDING).is_some())
+        .filter(|(_, (_, l))| {
+            overhang(&mark.ink_of(&l.path), zone, ROUNDING)
+                .is_some_and(|over| over.outside.rings.iter().flatten().any(beyond))
+        })
         .map(|(i, (_, l))| (i, l))
         .collect()
 }

@@ -1,5 +1,6 @@
 //! A job: what was matched, what was read back from its ink, and what it is compared with.
 
+use std::cmp::Ordering;
 use std::ops::Deref;
 use std::sync::{Arc, OnceLock};
 
@@ -8,10 +9,10 @@ use super::art::Art;
 use super::evidence::{Opposed, WayUp};
 use super::reference::Reference;
 use super::way_up::{self, Ways};
-use crate::artwork::mark::Mark;
+use crate::artwork::mark::{Mark, Origin};
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
-use crate::ids::{ArtId, Id as _, IdVec, MarkId, PocketId};
+use crate::ids::{ArtId, At as _, Id as _, IdVec, MarkId, PocketId};
 use crate::orders::OrderList;
 use crate::orders::together::Together;
 use crate::readback::Reading;
@@ -49,6 +50,17 @@ pub struct Compared {
 struct OnDemand {
     ways: OnceLock<Ways>,
     alone: OnceLock<IdVec<MarkId, bool>>,
+    by_element: OnceLock<Vec<MarkId>>,
+}
+
+/// What of the file a mark was drawn by: its element, and the clones that brought it here.
+fn drawn_by(mark: &Mark) -> (usize, usize, impl Iterator<Item = (usize, usize)>) {
+    let Origin { range, uses, .. } = &mark.origin;
+    (
+        range.start,
+        range.end,
+        uses.iter().map(|u| (u.start, u.end)),
+    )
 }
 
 impl<'a> Job<'a> {
@@ -110,6 +122,40 @@ impl<'a> Job<'a> {
             alone
         });
         alone[mark]
+    }
+
+    /// The marks that the element of a mark makes, clones of the element included.
+    pub fn of_element(&self, mark: &Mark) -> &[MarkId] {
+        let element = |m: &Mark| (m.origin.range.start, m.origin.range.end);
+        self.among(self.by_element(), |other| {
+            element(other).cmp(&element(mark))
+        })
+    }
+
+    /// The marks that the element of a mark makes in one place: its fill and its line, say.
+    pub fn drawn_with(&self, mark: &Mark) -> &[MarkId] {
+        self.among(self.of_element(mark), |other| {
+            drawn_by(other).2.cmp(drawn_by(mark).2)
+        })
+    }
+
+    /// Those of marks in order that are neither before nor after the wanted ones.
+    fn among<'m>(&self, all: &'m [MarkId], is: impl Fn(&Mark) -> Ordering) -> &'m [MarkId] {
+        let from = all.partition_point(|m| is(self.mark(*m)) == Ordering::Less);
+        let to = all.partition_point(|m| is(self.mark(*m)) != Ordering::Greater);
+        all.at(from..to)
+    }
+
+    /// Every mark, sorted by what it was drawn by.
+    fn by_element(&self) -> &[MarkId] {
+        self.on_demand.by_element.get_or_init(|| {
+            let mut all: Vec<MarkId> = self.artwork.marks.ids().collect();
+            all.sort_by(|a, b| {
+                let (a, b) = (drawn_by(self.mark(*a)), drawn_by(self.mark(*b)));
+                (a.0, a.1).cmp(&(b.0, b.1)).then_with(|| a.2.cmp(b.2))
+            });
+            all
+        })
     }
 
     /// The art whose way up is decided and that lies in a pocket, with that pocket and the mark.

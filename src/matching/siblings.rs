@@ -62,6 +62,11 @@ const OPPOSED_FROM: f64 = 45.0;
 /// What is one of many is compared with one of many only up to this turn, in degrees: it may lean.
 const LEANS: f64 = 25.0;
 
+/// Corners of all pieces together up to which as many of a pocket are compared as
+/// [`LARGEST_OF_A_POCKET`] says; of art with more, the largest alone, which shows a turn as well. Each
+/// pair takes a millisecond for every hundred corners.
+const MOST_CORNERS: usize = 150_000;
+
 struct Piece {
     arts: Vec<ArtId>,
     pocket: PocketId,
@@ -137,8 +142,9 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
         };
         // What several make together is compared as a whole: a cross of two bars has an up, and no bar.
         if (2..=TRACED).contains(&here.len()) {
-            let together = Region::union_all(here.iter().map(|i| job.art[*i].ink()));
-            out.extend(Patch::new(together).map(|patch| Piece {
+            let together =
+                Region::union_up_to(here.iter().map(|i| job.art[*i].ink()), MOST_CORNERS);
+            out.extend(together.and_then(Patch::new).map(|patch| Piece {
                 arts: here.clone(),
                 pocket,
                 patch,
@@ -160,6 +166,11 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
                 of_many: of_many(longer(art)),
             })
         }));
+    }
+    let corners: usize = out.iter().map(|p: &Piece| p.patch.ink().corners()).sum();
+    if corners > MOST_CORNERS {
+        let mut seen = job.pockets.each(false);
+        out.retain(|p| p.arts.len() == 1 && !std::mem::replace(&mut seen[p.pocket], true));
     }
     out
 }

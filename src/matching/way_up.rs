@@ -30,6 +30,10 @@ const SPECK: f64 = 1.0;
 /// long.
 const MOST_TOGETHER: usize = 2_000;
 
+/// Outlines of so many corners are looked at one by one; what even ones beyond that make together says as
+/// well whether the art can lie wrong. A thousand rings take ten seconds.
+const MOST_CORNERS: usize = 50_000;
+
 /// What is known of which way up a run's art is.
 #[derive(Debug, Default)]
 pub(crate) struct Ways {
@@ -202,7 +206,13 @@ fn open(job: &Job<'_>, pocket: PocketId, art: &[ArtId]) -> Option<ArtId> {
     }
     let uneven = |ink: Region| Patch::new(ink).is_some_and(|p| !p.even(tops));
     // By their boxes first: traced art is all specks, and their ink need not be known.
-    let alone = here.iter().filter(|(_, a)| !small(a.reach)).find(|(_, a)| {
+    let mut corners = 0;
+    let within = |(_, a): &&(ArtId, &Art<'_>)| {
+        corners += a.ink().corners();
+        corners <= MOST_CORNERS
+    };
+    let large = here.iter().filter(|(_, a)| !small(a.reach));
+    let alone = large.take_while(within).find(|(_, a)| {
         !small(a.bounds())
             && (read_back::undecidable(job, pocket, a.bounds()) || uneven(a.ink().clone()))
     });

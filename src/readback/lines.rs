@@ -1,6 +1,6 @@
 //! Hits that share face, size, turn and baseline make a line of lettering.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use kurbo::{Point, Rect, Vec2};
 
@@ -53,6 +53,10 @@ pub(crate) const NO_CHANCE: usize = 3;
 /// another face.
 const MOST_READ: f64 = 0.5;
 
+/// So many lines of bars and rings alone, one after the other, are no lettering but a pattern, and what is
+/// left explains even less: the longest lines come first. Rows of squares have hundreds.
+const BARS_IN_TURN: usize = 12;
+
 /// Pieces whose hits are tried as the seed of a line; one good letter is enough to find its line.
 const SEEDS: usize = 40;
 
@@ -102,7 +106,9 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
     let mut free = vec![true; pieces.len()];
     let mut words = Vec::new();
     let mut area = 0.0;
-    while let Some(best) = best(&hits, &free, index, mirrored) {
+    let mut agreeing = Agreeing::new();
+    let mut tells_nothing = 0;
+    while let Some(best) = best(&hits, &free, index, mirrored, &mut agreeing) {
         let (mut word, used) = spell(&best.line, best.decided, &hits, pieces, index);
         word.in_mirror = best.in_mirror;
         word.one_script = best.one_script;
@@ -115,10 +121,18 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
                 area += p.area * (1.0 - p.hole_share);
             }
         }
+        tells_nothing = if telling(&word.text) == 0 {
+            tells_nothing + 1
+        } else {
+            0
+        };
         if used.is_empty() {
             break;
         }
         words.push(word);
+        if tells_nothing == BARS_IN_TURN {
+            break;
+        }
     }
     let all: f64 = pieces.iter().map(|p| p.area * (1.0 - p.hole_share)).sum();
     let share = if all > 0.0 { area / all } else { 0.0 };
@@ -228,19 +242,28 @@ struct Best {
     other: Option<LetterLine>,
 }
 
-fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Best> {
+/// For a face, reading and script and one of its hits, those that agree with it, used up or not.
+type Agreeing = BTreeMap<((usize, bool, Script), usize), Vec<usize>>;
+
+fn best(
+    hits: &[Hit],
+    free: &[bool],
+    index: &Index,
+    mirrored: bool,
+    agreeing: &mut Agreeing,
+) -> Option<Best> {
+    let unused = |h: &Hit| *free.at(h.piece) && h.dots.iter().all(|d| *free.at(*d));
     let live: Vec<usize> = hits
         .iter()
         .enumerate()
-        .filter(|(_, h)| *free.at(h.piece) && h.dots.iter().all(|d| *free.at(*d)))
+        .filter(|(_, h)| unused(h))
         .map(|(i, _)| i)
         .collect();
     let mut seeds: Vec<usize> = live.iter().map(|i| hits.at(*i).piece).collect();
     seeds.dedup();
     seeds.truncate(SEEDS);
     // By face, reading and script, so that a seed is compared with its own kind only.
-    let mut by_kind: std::collections::BTreeMap<(usize, bool, Script), Vec<usize>> =
-        std::collections::BTreeMap::new();
+    let mut by_kind: BTreeMap<(usize, bool, Script), Vec<usize>> = BTreeMap::new();
     let glyph = |i: usize| {
         let hit = hits.at(i);
         (hit, index.glyphs.at(hit.glyph))
@@ -266,7 +289,8 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
         }
     }
     let mut lines: Vec<LetterLine> = Vec::new();
-    for ((_, mirrored, script), kind) in &by_kind {
+    for (of_kind, kind) in &by_kind {
+        let (_, mirrored, script) = of_kind;
         for seed in kind {
             let s = hits.at(*seed);
             if !seeds.contains(&s.piece) {
@@ -275,13 +299,17 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
             let close = s.left <= LEFT_OVER;
             let mut of_line: Vec<usize> = Vec::new();
             let mut explained = BTreeSet::new();
-            let mut left: std::collections::BTreeMap<usize, f64> =
-                std::collections::BTreeMap::new();
-            for other in kind {
+            let mut left: BTreeMap<usize, f64> = BTreeMap::new();
+            // What is used up later only takes some of them away.
+            let all = agreeing.entry((*of_kind, *seed)).or_insert_with(|| {
+                let agree = |other: &&usize| {
+                    let h = hits.at(**other);
+                    (h.left <= LEFT_OVER || !close) && agrees(s, h)
+                };
+                kind.iter().filter(agree).copied().collect()
+            });
+            for other in all.iter().filter(|i| unused(hits.at(**i))) {
                 let h = hits.at(*other);
-                if h.left > LEFT_OVER && close || !agrees(s, h) {
-                    continue;
-                }
                 of_line.push(*other);
                 explained.insert(h.piece);
                 explained.extend(h.dots.iter().copied());
@@ -341,10 +369,11 @@ fn best(hits: &[Hit], free: &[bool], index: &Index, mirrored: bool) -> Option<Be
 }
 
 fn agrees(a: &Hit, b: &Hit) -> bool {
-    let turn = a.up.cross(b.up).atan2(a.up.dot(b.up)).to_degrees().abs();
-    turn <= SAME_TURN
+    // Most are told apart by the first of these.
+    (b.origin - a.origin).dot(a.up).abs() <= SAME_BASELINE * a.size
         && (b.size / a.size - 1.0).abs() <= SAME_SIZE
-        && (b.origin - a.origin).dot(a.up).abs() <= SAME_BASELINE * a.size
+        && a.up.dot(b.up) >= 0.0
+        && a.up.cross(b.up).abs() <= SAME_TURN.to_radians().tan() * a.up.dot(b.up)
 }
 
 /// Spells a line out. Returns the word and the pieces it used.
@@ -360,8 +389,7 @@ fn spell(
     } else {
         Vec2::new(-line.up.y, line.up.x)
     };
-    let mut of_piece: std::collections::BTreeMap<usize, Vec<&Hit>> =
-        std::collections::BTreeMap::new();
+    let mut of_piece: BTreeMap<usize, Vec<&Hit>> = BTreeMap::new();
     for h in line.hits.iter().map(|i| hits.at(*i)) {
         of_piece.entry(h.piece).or_default().push(h);
     }

@@ -9,6 +9,7 @@ mod sites;
 mod tag;
 
 use std::borrow::Cow;
+use std::collections::HashMap;
 
 use kurbo::{Affine, BezPath, Point, Rect, Vec2};
 
@@ -71,7 +72,7 @@ impl Remedy {
     }
 
     /// Merges the remedy of another finding of the same rule and pocket. If only one of them is
-    /// certain, the result is not.
+    /// certain, the result is not. [`Remedy::tidy`] is to follow when all are merged.
     pub fn join(&mut self, other: Self) {
         let ways = std::mem::take(&mut self.ways);
         self.ways = ways
@@ -89,6 +90,14 @@ impl Remedy {
                 },
             )
             .collect();
+    }
+}
+
+impl Remedy {
+    /// Leaves out what merged remedies change twice in the same way.
+    pub(crate) fn tidy(&mut self) {
+        let ways = self.ways.iter_mut().chain(&mut self.choices);
+        ways.for_each(Way::once);
     }
 }
 
@@ -137,12 +146,21 @@ impl Way {
     }
 
     fn with(mut self, more: Self) -> Self {
-        for change in more.changes {
-            if !self.changes.contains(&change) {
-                self.changes.push(change);
-            }
-        }
+        self.changes.extend(more.changes);
         self
+    }
+
+    /// Leaves out what is to be changed a second time in the same way.
+    fn once(&mut self) {
+        let mut known: HashMap<Vec<MarkId>, Vec<Change>> = HashMap::new();
+        self.changes.retain(|change| {
+            let there = known.entry(change.marks.clone()).or_default();
+            let new = !there.contains(change);
+            if new {
+                there.push(change.clone());
+            }
+            new
+        });
     }
 }
 

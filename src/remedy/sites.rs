@@ -33,9 +33,16 @@ pub(crate) struct Sites<'a> {
     instances: HashMap<(usize, usize), usize>,
     /// The marks that each element makes.
     made_by: HashMap<(usize, usize), Vec<MarkId>>,
+    /// The marks that each element makes where clones bring it.
+    drawn_by: HashMap<Instance<'a>, Vec<MarkId>>,
+    /// The elements, as numbers in `placed`, whose marks begin with each mark.
+    beginning: HashMap<MarkId, Vec<usize>>,
     /// Elements by their bytes.
     nodes: HashMap<(usize, usize), Node<'a, 'a>>,
 }
+
+/// An element by its bytes, and the clones that bring it, by theirs.
+type Instance<'a> = (usize, usize, &'a [Range<usize>]);
 
 const CLONED: &str = "what it would change is drawn in other places too: unlink the clone first";
 const ENTITY: &str = "it stands in an entity of the file: save the file as plain SVG first";
@@ -61,6 +68,19 @@ impl<'a> Sites<'a> {
                 .or_default()
                 .push(index);
         }
+        let mut drawn_by: HashMap<_, Vec<MarkId>> = HashMap::new();
+        for (index, mark) in artwork.marks.pairs() {
+            let (start, end) = key(&mark.origin.range);
+            let by = (start, end, mark.origin.uses.as_slice());
+            drawn_by.entry(by).or_default().push(index);
+        }
+        let mut beginning: HashMap<_, Vec<usize>> = HashMap::new();
+        for (number, element) in placed.iter().enumerate() {
+            if !element.marks.is_empty() {
+                let first = MarkId::new(element.marks.start);
+                beginning.entry(first).or_default().push(number);
+            }
+        }
         let root = document.root_element();
         let nodes = root
             .descendants()
@@ -75,6 +95,8 @@ impl<'a> Sites<'a> {
             artwork,
             instances,
             made_by,
+            drawn_by,
+            beginning,
             nodes,
         }
     }
@@ -85,7 +107,9 @@ impl<'a> Sites<'a> {
     ///
     /// Why they cannot be made by editing the file.
     pub(crate) fn edits(&self, changes: &[Change]) -> Result<Vec<Edit>, Hindrance> {
-        let mut all = Vec::new();
+        let mut all: Vec<Edit> = Vec::new();
+        // Places in `all` by the bytes concerned.
+        let mut known: HashMap<(usize, usize), Vec<usize>> = HashMap::new();
         for change in changes {
             let edits = match &change.what {
                 What::Paint(paint) => self.paint(change, *paint)?,
@@ -100,7 +124,11 @@ impl<'a> Sites<'a> {
                 },
             };
             for edit in edits {
-                if !all.contains(&edit) {
+                let there = known
+                    .entry((edit.replacement.start, edit.replacement.end))
+                    .or_default();
+                if !there.iter().any(|i| *all.at(*i) == edit) {
+                    there.push(all.len());
                     all.push(edit);
                 }
             }
@@ -130,10 +158,11 @@ impl<'a> Sites<'a> {
     fn whole(&self, marks: &[MarkId]) -> BTreeSet<MarkId> {
         let mut all = BTreeSet::new();
         for mark in marks.iter().map(|i| &self.artwork.marks[*i]) {
-            all.extend(
-                self.of_element(&mark.origin.range)
-                    .filter(|i| self.artwork.marks[*i].origin.uses == mark.origin.uses),
-            );
+            let (start, end) = key(&mark.origin.range);
+            let own = self
+                .drawn_by
+                .get(&(start, end, mark.origin.uses.as_slice()));
+            all.extend(own.into_iter().flatten());
         }
         all
     }
@@ -147,14 +176,23 @@ impl<'a> Sites<'a> {
     fn cover(&self, marks: &BTreeSet<MarkId>) -> Result<Vec<&Placed>, Hindrance> {
         let mut sites: Vec<&Placed> = Vec::new();
         let mut done = BTreeSet::new();
-        for element in &self.placed {
+        // Only what begins with one of them can make them and no other; in the order of the walk.
+        let mut begin: Vec<usize> = marks
+            .iter()
+            .filter_map(|m| self.beginning.get(m))
+            .flatten()
+            .copied()
+            .collect();
+        begin.sort_unstable();
+        for number in begin {
+            let element = self.placed.at(number);
             let own = &element.marks;
-            let all = !own.is_empty() && own.clone().all(|i| marks.contains(&MarkId::new(i)));
+            let all = own.clone().all(|i| marks.contains(&MarkId::new(i)));
             if !all || own.clone().any(|i| done.contains(&i)) || !self.once(&element.range) {
                 continue;
             }
             done.extend(own.clone());
-            sites.push(self.innermost(element));
+            sites.push(self.innermost(number));
         }
         if done.len() == marks.len() {
             Ok(sites)
@@ -170,14 +208,9 @@ impl<'a> Sites<'a> {
     }
 
     /// The element itself where groups hold nothing else; never what a clone shows.
-    fn innermost<'s>(&'s self, outer: &'s Placed) -> &'s Placed {
-        let mut site = outer;
-        let from = self
-            .placed
-            .iter()
-            .position(|p| std::ptr::eq(p, outer))
-            .unwrap_or(0);
-        for inner in self.placed.iter().skip(from + 1) {
+    fn innermost(&self, outer: usize) -> &Placed {
+        let mut site = self.placed.at(outer);
+        for inner in self.placed.iter().skip(outer + 1) {
             let group = self.nodes.get(&key(&site.range)).is_some_and(|n| {
                 matches!(kind(*n), Kind::Group)
                     && n.children().filter(Node::is_element).count() == 1

@@ -6,6 +6,7 @@
 
 mod badge;
 pub mod figures;
+mod glance;
 mod key;
 mod load_map;
 mod overview;
@@ -39,7 +40,8 @@ fn not_checked(run: &Run) -> &'static str {
     }
 }
 
-const NOT_CHECKED: &str = "Not checked: stock, focus, power, extraction, fire watch, whether the fixture is seated, \
+/// What a clear verdict on a run says nothing of.
+pub(crate) const NOT_CHECKED: &str = "Not checked: stock, focus, power, extraction, fire watch, whether the fixture is seated, \
      and whether each blank lies the right way round. The machine's manual and local rules come first.";
 
 /// Why there is no picture.
@@ -68,6 +70,11 @@ pub fn svg(job: &Job<'_>, run: &Run) -> String {
 /// The proof as one HTML file that stands alone.
 pub fn html(job: &Job<'_>, run: &Run) -> String {
     page::write(job, run)
+}
+
+/// The run at a glance, as one SVG drawing that stands alone: its first finding, or all of the bed.
+pub(crate) fn glance(job: &Job<'_>, run: &Run) -> String {
+    glance::draw(job, run)
 }
 
 /// The load map as one HTML file that stands alone: which pocket gets a blank, and what is burnt on it.

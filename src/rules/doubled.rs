@@ -1,6 +1,7 @@
 //! `doubled`: the same mark twice on the same place.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::slice;
 
 use kurbo::{Point, Rect, Shape as _};
 
@@ -9,7 +10,7 @@ use crate::artwork::mark::{Content, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
 use crate::geometry::boxes::Boxes;
-use crate::geometry::equality::equal;
+use crate::geometry::equality::{equal, first_alike};
 use crate::geometry::flatten::{Polyline, polylines};
 use crate::geometry::overlap::{Retraced, Run, retraced};
 use crate::geometry::region::Region;
@@ -85,7 +86,13 @@ fn lines(
     let lengths: Vec<f64> = all.iter().map(length).collect();
     let length_of = |i: usize| *lengths.at(i);
     let whole = |r: &Retraced| r.length() >= length_of(r.line) - 2.0 * near;
-    let copies = retraced(&all, near);
+    // Of exact copies the first stands for all, and each of the others lies on it. Compared with each
+    // other, a thousand would make a million pairs.
+    let firsts = first_alike(all.iter().map(|l| (l.closed, slice::from_ref(&l.points))));
+    let compared = compare_firsts(&all, &firsts, near);
+    let copies: Vec<Retraced> = (compared.into_iter())
+        .chain(exact_copies(&all, &firsts, &lengths))
+        .collect();
     let whole_pairs: BTreeSet<(usize, usize)> = copies
         .iter()
         .filter(|r| whole(r))
@@ -143,7 +150,7 @@ fn lines(
         return;
     }
     // Parts: only where lines are followed, and lettering is not compared with itself.
-    for r in retraced(&all, SHARED.min(near)) {
+    for r in compare_firsts(&all, &firsts, SHARED.min(near)) {
         if r.line < r.on || same(&of, &r) && (lettering(&of, &r) || operation != Operation::Cut) {
             continue;
         }
@@ -158,6 +165,45 @@ fn lines(
             say(&r, run, length, false);
         }
     }
+}
+
+/// Which of the lines that are no exact copy of an earlier one run along each other.
+fn compare_firsts(all: &[Polyline], firsts: &[usize], near: f64) -> Vec<Retraced> {
+    let numbers: Vec<usize> = (0..all.len()).filter(|i| firsts.at(*i) == i).collect();
+    let lines: Vec<&Polyline> = numbers.iter().map(|i| all.at(*i)).collect();
+    let mut found = retraced(&lines, near);
+    for r in &mut found {
+        (r.line, r.on) = (*numbers.at(r.line), *numbers.at(r.on));
+    }
+    found
+}
+
+/// Exact copies lie on the first of them all along, and the first on them.
+fn exact_copies(all: &[Polyline], firsts: &[usize], lengths: &[f64]) -> Vec<Retraced> {
+    let mut out = Vec::new();
+    for (copy, first) in firsts.iter().enumerate().filter(|(i, first)| i != *first) {
+        let longest = |best: Option<(Point, Point)>, (a, b): (Point, Point)| match best {
+            Some((p, q)) if p.distance(q) >= a.distance(b) => best,
+            _ => Some((a, b)),
+        };
+        let Some((a, b)) = all.at(copy).edges().fold(None, longest) else {
+            continue;
+        };
+        let run = Run {
+            from: 0.0,
+            to: *lengths.at(copy),
+            straight: a.distance(b),
+            at: a.midpoint(b),
+        };
+        for (line, on) in [(copy, *first), (*first, copy)] {
+            out.push(Retraced {
+                line,
+                on,
+                runs: vec![run],
+            });
+        }
+    }
+    out
 }
 
 fn same(of: &[&Mark], r: &Retraced) -> bool {
@@ -247,40 +293,36 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
             }
         }
     }
-    let pairs: BTreeSet<(usize, usize)> = alike(&rings, near).into_iter().collect();
-    let paired: BTreeSet<usize> = pairs.iter().flat_map(|(a, b)| [*a, *b]).collect();
-    let mut parts: Vec<Vec<(Region, Rect)>> = vec![Vec::new(); fills.len()];
-    for i in paired {
-        let pieces = fills.at(i).1.ink().pieces().into_iter();
-        *parts.at_mut(i) = pieces.filter_map(|p| p.bounds().map(|b| (p, b))).collect();
+    let parts: Vec<(usize, Region, Rect)> = with_a_like(&rings, near)
+        .into_iter()
+        .flat_map(|i| {
+            fills
+                .at(i)
+                .1
+                .ink()
+                .pieces()
+                .into_iter()
+                .map(move |p| (i, p))
+        })
+        .filter_map(|(i, part)| part.bounds().map(|bounds| (i, part, bounds)))
+        .collect();
+    let mut count = vec![0_usize; fills.len()];
+    for (owner, ..) in &parts {
+        *count.at_mut(*owner) += 1;
     }
-    for (a, b) in pairs {
-        let (first, second) = (parts.at(a), parts.at(b));
+    for ((a, b), twins) in twins(&parts, near) {
         let (mark, earlier) = (fills.at(b).1, fills.at(a).1);
-        let boxes: Vec<(usize, Rect)> = first
-            .iter()
-            .chain(second)
-            .map(|(_, r)| *r)
-            .enumerate()
-            .collect();
         let mut doubled: BTreeMap<Option<&str>, Rect> = BTreeMap::new();
-        let mut pieces = BTreeSet::new();
-        for (p, q) in alike(&boxes, near) {
-            let Some(q) = q.checked_sub(first.len()).filter(|_| p < first.len()) else {
-                continue;
-            };
-            let ((one, _), (other, place)) = (first.at(p), second.at(q));
-            if equal(one, other, near) {
-                pieces.insert((p, q));
-                let pocket = job.name_at(place.center());
-                doubled
-                    .entry(pocket)
-                    .and_modify(|r| *r = r.union(*place))
-                    .or_insert(*place);
-            }
+        for (_, part) in &twins {
+            let place = &parts.at(*part).2;
+            let pocket = job.name_at(place.center());
+            doubled
+                .entry(pocket)
+                .and_modify(|r| *r = r.union(*place))
+                .or_insert(*place);
         }
         for (pocket, place) in doubled {
-            let all = pieces.len() == first.len() && pieces.len() == second.len();
+            let all = twins.len() == *count.at(a) && twins.len() == *count.at(b);
             out.push(
                 twice(mark, place, earlier)
                     .in_pocket(pocket)
@@ -292,6 +334,35 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
             );
         }
     }
+}
+
+/// Of each part the first equal one of an earlier mark, by the pair of marks. Of several copies each later
+/// one is told of once.
+fn twins(
+    parts: &[(usize, Region, Rect)],
+    near: f64,
+) -> BTreeMap<(usize, usize), Vec<(usize, usize)>> {
+    let firsts = first_alike(parts.iter().map(|(_, p, _)| (true, p.rings.as_slice())));
+    let compared: Vec<usize> = (0..parts.len()).filter(|i| firsts.at(*i) == i).collect();
+    let tree = Boxes::new(compared.iter().map(|i| corner(&parts.at(*i).2)));
+    let mut pairs: BTreeMap<(usize, usize), Vec<(usize, usize)>> = BTreeMap::new();
+    for (number, (owner, part, place)) in parts.iter().enumerate() {
+        let exact = Some(*firsts.at(number)).filter(|first| *first != number);
+        let first = exact.or_else(|| {
+            let mut like = tree.touching(corner(place).inflate(near, near)).into_iter();
+            like.find_map(|i| {
+                let other = *compared.at(i);
+                let (whose, like, at) = parts.at(other);
+                (whose < owner && ends_alike(place, at, near) && equal(like, part, near))
+                    .then_some(other)
+            })
+        });
+        if let Some(first) = first {
+            let pair = (parts.at(first).0, *owner);
+            pairs.entry(pair).or_default().push((first, number));
+        }
+    }
+    pairs
 }
 
 /// Pictures on equal ones: the same pixels at the same place.
@@ -326,14 +397,12 @@ fn pictures(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<F
 
 /// Pairs of owners, the earlier first, whose boxes agree within `near` on all four sides.
 fn alike(boxes: &[(usize, Rect)], near: f64) -> Vec<(usize, usize)> {
-    // By one corner: boxes that agree have that in common, and few others do.
-    let corner = |r: &Rect| Rect::new(r.x0, r.y0, r.x0, r.y0);
     let tree = Boxes::new(boxes.iter().map(|(_, r)| corner(r)));
     let mut pairs = Vec::new();
     for (owner, r) in boxes {
         for other in tree.touching(corner(r).inflate(near, near)) {
             let (second, s) = boxes.at(other);
-            if owner < second && (r.x1 - s.x1).abs() <= near && (r.y1 - s.y1).abs() <= near {
+            if owner < second && ends_alike(r, s, near) {
                 pairs.push((*owner, *second));
             }
         }
@@ -343,28 +412,41 @@ fn alike(boxes: &[(usize, Rect)], near: f64) -> Vec<(usize, usize)> {
     pairs
 }
 
+/// Owners of boxes that agree with one of another owner within `near` on all four sides.
+fn with_a_like(boxes: &[(usize, Rect)], near: f64) -> BTreeSet<usize> {
+    let tree = Boxes::new(boxes.iter().map(|(_, r)| corner(r)));
+    let has = |(owner, r): &&(usize, Rect)| {
+        tree.any_touching(corner(r).inflate(near, near), |i| {
+            let (other, s) = boxes.at(i);
+            other != owner && ends_alike(r, s, near)
+        })
+    };
+    boxes.iter().filter(has).map(|(owner, _)| *owner).collect()
+}
+
+/// A box is looked for by one corner: boxes that agree have that in common, and few others do.
+fn corner(r: &Rect) -> Rect {
+    Rect::new(r.x0, r.y0, r.x0, r.y0)
+}
+
+/// Whether boxes whose corners agree have the other two sides in common as well.
+fn ends_alike(a: &Rect, b: &Rect, near: f64) -> bool {
+    (a.x1 - b.x1).abs() <= near && (a.y1 - b.y1).abs() <= near
+}
+
 /// One of two equal marks deleted, the later first: with its whole element, if all that the element
 /// burns is there twice.
 fn one_gone(job: &Job<'_>, mark: &Mark, twin: Option<&Mark>) -> Remedy {
-    let burnt = |of: &Mark| -> Vec<MarkId> {
-        job.live()
-            .filter(|(_, m, _)| {
-                m.origin.range == of.origin.range && m.origin.uses == of.origin.uses
-            })
-            .map(|(i, ..)| i)
-            .collect()
-    };
-    let every = |of: &Mark| -> Vec<MarkId> {
-        let same = |m: &Mark| m.origin.range == of.origin.range && m.origin.uses == of.origin.uses;
-        let marks = job.artwork.marks.pairs();
-        marks.filter(|(_, m)| same(m)).map(|(i, _)| i).collect()
-    };
     let Some(twin) = twin else {
         return Remedy::default();
     };
     let paints = |of: &Mark| -> Vec<(usize, &Paint)> {
-        let marks = burnt(of).into_iter().map(|i| job.mark(i));
-        marks.map(|m| (m.path.elements().len(), &m.paint)).collect()
+        let marks = job.drawn_with(of).iter();
+        let burnt = marks.filter(|i| job.operation(**i).live());
+        burnt
+            .map(|i| job.mark(*i))
+            .map(|m| (m.path.elements().len(), &m.paint))
+            .collect()
     };
     if paints(mark) != paints(twin) {
         return Remedy::default();
@@ -374,7 +456,7 @@ fn one_gone(job: &Job<'_>, mark: &Mark, twin: Option<&Mark>) -> Remedy {
         Way::new(
             "delete",
             format!("delete one of the two{}", twin_at(Some(other))),
-            vec![Change::of(every(gone), What::Delete)],
+            vec![Change::of(job.drawn_with(gone).to_vec(), What::Delete)],
         )
     }))
 }

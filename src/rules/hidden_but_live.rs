@@ -1,18 +1,17 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
 use std::borrow::Cow;
-use std::cell::LazyCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeSet, HashMap};
 
 use kurbo::{Rect, Shape as _};
 
 use super::{Info, Rule, info, thing};
-use crate::artwork::mark::{Colour, Content, Hidden, Mark, Paint, Role};
+use crate::artwork::mark::{Colour, Content, Drawn, Hidden, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::settings::Other;
 use crate::geometry::boxes::Boxes;
-use crate::geometry::equality::contains_equal;
-use crate::geometry::occlusion::{occluded, samples};
+use crate::geometry::equality::{contains_equal, may_contain_equal};
+use crate::geometry::occlusion::{occluded, samples, without};
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId};
 use crate::matching::Job;
@@ -45,15 +44,23 @@ const LOOKS: usize = 8;
 impl Rule for HiddenButLive {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let covers = Covers::new(job);
-        let elements = LazyCell::new(|| Elements::of(job));
+        // Copies that lie under the same are alike.
+        let mut known: HashMap<_, Parts> = HashMap::new();
         for (index, mark, _) in job.live() {
             if !concerned(job, mark) || mark.path.elements().is_empty() {
                 continue;
             }
             // Letters of one word are one thing to say in each pocket.
             let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
-            let (parts, found) = reasons(job, &covers, index, mark);
-            for (why, bed) in found {
+            let copy = (
+                job.operation(index),
+                Drawn::of(mark),
+                covers.above(index, mark),
+            );
+            let (parts, found) = known
+                .entry(copy)
+                .or_insert_with(|| reasons(job, &covers, index, mark));
+            for (why, bed) in found.iter().copied() {
                 let pocket = job.name_at(bed.center());
                 match said.iter_mut().find(|s| s.0 == why && s.1 == pocket) {
                     Some(s) => {
@@ -65,21 +72,26 @@ impl Rule for HiddenButLive {
             }
             let all: usize = said.iter().map(|s| s.3).sum();
             for (why, pocket, bed, _) in said {
-                let part = if all < parts { "part of " } else { "" };
+                let part = if all < *parts { "part of " } else { "" };
                 out.push(
                     Finding::new(
                         &INFO,
                         &Location::Mark(&mark.origin, bed),
                         sentence(&format!(
-                            "{part}{} {}, and would still be run",
+                            "{part}{} {}, and {}would still be run",
                             thing(mark),
-                            why.words()
+                            why.words(),
+                            if matches!(why, Why::White(_)) {
+                                "it "
+                            } else {
+                                ""
+                            }
                         )),
                         why.help(),
                     )
                     .in_pocket(pocket)
                     .remedied(if part.is_empty() {
-                        unwanted(job, &elements, mark)
+                        unwanted(job, mark)
                     } else {
                         Remedy::default()
                     }),
@@ -100,30 +112,9 @@ fn concerned(job: &Job<'_>, mark: &Mark) -> bool {
     }
 }
 
-/// The marks that each element of the file makes.
-struct Elements(BTreeMap<(usize, usize), Vec<MarkId>>);
-
-impl Elements {
-    fn of(job: &Job<'_>) -> Self {
-        let mut all: BTreeMap<(usize, usize), Vec<MarkId>> = BTreeMap::new();
-        for (index, mark) in job.artwork.marks.pairs() {
-            all.entry(Self::key(mark)).or_default().push(index);
-        }
-        Self(all)
-    }
-
-    fn key(mark: &Mark) -> (usize, usize) {
-        (mark.origin.range.start, mark.origin.range.end)
-    }
-
-    fn marks(&self, of: &Mark) -> &[MarkId] {
-        self.0.get(&Self::key(of)).map_or(&[], Vec::as_slice)
-    }
-}
-
 /// Takes the element away, where nothing of it shows.
-fn unwanted(job: &Job<'_>, elements: &Elements, mark: &Mark) -> Remedy {
-    let of_element = elements.marks(mark);
+fn unwanted(job: &Job<'_>, mark: &Mark) -> Remedy {
+    let of_element = job.of_element(mark);
     let shows = |i: &MarkId| of_the_whole(job.mark(*i)).is_none();
     if of_element.len() > 1 && of_element.iter().any(shows) {
         return Remedy::default();
@@ -158,7 +149,9 @@ impl Why {
                     crate::units::trimmed(100.0 * opacity, 1)
                 )
             }
-            Self::White(colour) => format!("is white ({colour}) on a white page"),
+            Self::White(colour) => {
+                format!("is white ({colour}): you cannot see it on this page")
+            }
             Self::NoWidth => "has no line width, so it does not show".to_owned(),
             Self::NoArea => "has a fill with no area to cover".to_owned(),
             Self::OffThePage => "lies off the page".to_owned(),
@@ -189,14 +182,12 @@ impl Why {
     }
 }
 
+/// How many parts a mark has, and what is wrong with some of them.
+type Parts = (usize, Vec<(Why, Rect)>);
+
 /// How many parts a mark has, and what is wrong with them, each with its place. What is wrong with
 /// the whole mark is said once.
-fn reasons(
-    job: &Job<'_>,
-    covers: &Covers<'_>,
-    index: MarkId,
-    mark: &Mark,
-) -> (usize, Vec<(Why, Rect)>) {
+fn reasons(job: &Job<'_>, covers: &Covers<'_>, index: MarkId, mark: &Mark) -> Parts {
     if let Some(why) = of_the_whole(mark) {
         return (1, vec![(why, mark.path.bounding_box())]);
     }
@@ -244,6 +235,11 @@ fn reasons(
     (clipped + parts.len(), found)
 }
 
+/// Whether a colour cannot be told from a white page.
+pub(super) fn white(c: Colour) -> bool {
+    c.r.min(c.g).min(c.b) >= WHITE
+}
+
 fn of_the_whole(mark: &Mark) -> Option<Why> {
     match &mark.hidden {
         Some(Hidden::NotChosen) => return Some(Why::NotChosen),
@@ -254,7 +250,7 @@ fn of_the_whole(mark: &Mark) -> Option<Why> {
         return Some(Why::Faint(mark.opacity));
     }
     match mark.paint {
-        Paint::Colour(c) if c.r.min(c.g).min(c.b) >= WHITE => return Some(Why::White(c)),
+        Paint::Colour(c) if white(c) => return Some(Why::White(c)),
         _ => {}
     }
     mark.draws_nothing().then_some(match mark.role {
@@ -264,20 +260,25 @@ fn of_the_whole(mark: &Mark) -> Option<Why> {
 }
 
 /// The marks that nothing shows through, by place.
+///
+/// Of marks that are drawn alike and run alike only the topmost is kept: it covers what the others do, lies
+/// over all that they lie over, and the marks of one element follow each other, so that none of the others
+/// belongs to another element than it does and lies over a mark of its own.
 struct Covers<'j> {
     marks: Vec<(MarkId, &'j Mark)>,
     tree: Boxes,
 }
 
 impl<'j> Covers<'j> {
-    fn new(job: &Job<'j>) -> Self {
-        let marks: Vec<(MarkId, &Mark)> = job
-            .artwork
-            .marks
-            .pairs()
-            // What touches nothing covers nothing.
-            .filter(|(i, m)| !job.alone(*i) && covers(m))
-            .collect();
+    fn new(job: &'j Job<'j>) -> Self {
+        // What touches nothing covers nothing.
+        let all = || (job.artwork.marks.pairs()).filter(|(i, m)| !job.alone(*i) && covers(m));
+        let mut topmost: HashMap<(Operation, Drawn<'_>), MarkId> = HashMap::new();
+        for (index, mark) in all() {
+            topmost.insert((job.operation(index), Drawn::of(mark)), index);
+        }
+        let topmost: BTreeSet<MarkId> = topmost.into_values().collect();
+        let marks: Vec<(MarkId, &Mark)> = all().filter(|(i, _)| topmost.contains(i)).collect();
         let tree = Boxes::new(marks.iter().map(|(_, m)| reach(m)));
         Self { marks, tree }
     }
@@ -289,6 +290,18 @@ impl<'j> Covers<'j> {
             .into_iter()
             .map(|i| *self.marks.at(i))
             .filter(move |(i, _)| *i > index)
+    }
+
+    /// How many of them lie over mark `index`, and how many of those belong to its own element: for copies
+    /// of a mark they are the same ones where both numbers are.
+    fn above(&self, index: MarkId, mark: &Mark) -> (usize, usize) {
+        let from = self.marks.partition_point(|(i, _)| *i <= index);
+        let over = self.marks.at(from..);
+        // The marks of an element follow each other.
+        let own =
+            |m: &Mark| m.origin.range == mark.origin.range && m.origin.uses == mark.origin.uses;
+        let own = over.iter().take_while(|(_, m)| own(m)).count();
+        (over.len(), own)
     }
 
     fn any_over(&self, index: MarkId, at: Rect) -> bool {
@@ -309,14 +322,49 @@ impl<'j> Covers<'j> {
                 return false;
             }
         }
-        // One after the other, and only as long as something is left.
-        let over = self
-            .over(index, bounds)
-            .filter(|(i, m)| other(m) && !twin(job, index, *i, part, m))
-            .map(|(_, m)| shape(m));
-        occluded(part, over, SHOWS)
+        let near = job.fixture.settings.limits.place / 2.0;
+        let own = job.operation(index);
+        let (mut maybe, mut surely) = (Vec::new(), Vec::new());
+        for (i, m) in self.over(index, bounds).filter(|(_, m)| other(m)) {
+            if job.operation(i) == own && may_contain_equal(m.ink(), bounds, near) {
+                maybe.push((i, m));
+                continue;
+            }
+            // Most covers hold all of a small part, or nothing of it.
+            match part.within(&shape(m)) {
+                Some(true) => return true,
+                Some(false) => {}
+                None => surely.push((i, m)),
+            }
+        }
+        // What is not covered by all of them, twins among them, is not by fewer.
+        let all = surely.iter().chain(&maybe);
+        if !occluded(part, all.map(|(_, m)| shape(m)), SHOWS) {
+            return false;
+        }
+        if maybe.is_empty() {
+            return true;
+        }
+        let least = SHOWS * part.area();
+        let mut left = without(part.clone(), surely.iter().map(|(_, m)| shape(m)), least);
+        let mut twins = 0;
+        for (_, m) in maybe {
+            if left.area() <= least {
+                return true;
+            }
+            if twins < MANY_TWINS && !contains_equal(m.ink(), part, near) {
+                left = left.subtract(&shape(m));
+            } else {
+                twins += 1;
+            }
+        }
+        left.area() <= least
     }
 }
+
+/// A part with so many twins over it is told of by `doubled`, whatever else with the same box lies there:
+/// to tell a twin that lies a little aside takes a while.
+const MANY_TWINS: usize = 3;
 
 /// How near to the edge of a cover, in millimetres, a point counts as under it: curves are straight
 /// pieces to a few micrometres.
@@ -363,10 +411,4 @@ fn shape(mark: &Mark) -> Cow<'_, Region> {
         Some(clip) => frame.intersect(clip),
         None => frame,
     })
-}
-
-/// Whether the cover is the same mark once more: that is `doubled`'s to say.
-fn twin(job: &Job<'_>, index: MarkId, other: MarkId, part: &Region, over: &Mark) -> bool {
-    job.operation(index) == job.operation(other)
-        && contains_equal(over.ink(), part, job.fixture.settings.limits.place / 2.0)
 }

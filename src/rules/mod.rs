@@ -155,6 +155,9 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
             }
         }
     }
+    for worst in kept.iter_mut().filter(|f| f.more > 0) {
+        worst.remedy.tidy();
+    }
     kept
 }
 

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::hidden_but_live::white;
 use super::{Info, Rule, info, thing};
 use crate::artwork::colour::distance;
 use crate::artwork::mark::{Operation, Paint};
@@ -79,6 +80,11 @@ fn describe(job: &Job<'_>, paint: &Paint) -> (String, String, Option<f64>) {
     let settings = &job.fixture.settings;
     match paint {
         Paint::Colour(colour) => {
+            let words = if white(*colour) {
+                format!("{colour} (white: you cannot see it on this page)")
+            } else {
+                colour.to_string()
+            };
             let nearest = settings
                 .paints
                 .listed
@@ -87,18 +93,14 @@ fn describe(job: &Job<'_>, paint: &Paint) -> (String, String, Option<f64>) {
                 .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
             match nearest {
                 Some((away, known, operation)) => (
-                    colour.to_string(),
+                    words,
                     format!(
                         "give it a listed paint; the nearest is {known} ({}), at a colour difference of {away:.1}",
                         operation_word(operation)
                     ),
                     Some(away),
                 ),
-                None => (
-                    colour.to_string(),
-                    "give it a listed paint".to_owned(),
-                    None,
-                ),
+                None => (words, "give it a listed paint".to_owned(), None),
             }
         }
         Paint::Server { kind, id } => (

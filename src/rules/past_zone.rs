@@ -55,7 +55,7 @@ impl Rule for PastZone {
                         "{} runs {} past the {where_to} of its zone{}",
                         sentence(&thing(mark)),
                         job.shown().length(over.distance),
-                        which(mark, art, pocket)
+                        which(mark, art, pocket, where_to)
                     ),
                     by_hand,
                 )
@@ -68,12 +68,12 @@ impl Rule for PastZone {
     }
 }
 
-/// Which letters reach past, where not all of them do: " (its letters \"ew\")".
-fn which(mark: &Mark, art: &Art, pocket: &Pocket) -> String {
+/// Which letters reach past that side, where not all of them do: " (its letters \"ew\")".
+fn which(mark: &Mark, art: &Art, pocket: &Pocket, past: &str) -> String {
     let Content::Lettering(lettering) = &mark.content else {
         return String::new();
     };
-    let past = letters_past(mark, lettering, art, &pocket.zone);
+    let past = letters_past(mark, lettering, art, &pocket.zone, past);
     if past.is_empty() || past.len() == letters_in(lettering, art).len() {
         return String::new();
     }

@@ -31,34 +31,52 @@ impl Rule for TooFine {
         }
         let traced = by_pocket.values().filter(|a| a.len() > TRACED).count();
         let each = (SAMPLED / traced.max(1)).max(FEWEST);
+        let most = Most {
+            pieces: each,
+            corners: (CORNERS / by_pocket.len().max(1)).max(FEWEST_CORNERS),
+        };
         let by_pocket: Vec<_> = by_pocket.into_iter().collect();
         let found = cores::each(&by_pocket, |(pocket, all)| {
-            in_pocket(job, *pocket, all, each)
+            in_pocket(job, *pocket, all, most)
         });
         out.extend(found.into_iter().flatten());
     }
 }
 
-/// What is too fine in one pocket (or in none); of traced art, `most` pieces are measured.
+/// How much is measured in one pocket.
+#[derive(Debug, Clone, Copy)]
+struct Most {
+    /// Pieces of traced art.
+    pieces: usize,
+    /// Corners of outlines that are not surely wide.
+    corners: usize,
+}
+
+/// What is too fine in one pocket, or in none.
 fn in_pocket<'j>(
     job: &'j Job<'_>,
     pocket: Option<PocketId>,
     all: &[&'j Art<'j>],
-    most: usize,
+    most: Most,
 ) -> Vec<Finding> {
     let limit = job.fixture.settings.limits.finest;
     let mut out = Vec::new();
-    let sample = (all.len() > TRACED).then(|| Sample::of(all, most));
+    let sample = (all.len() > TRACED).then(|| Sample::of(all, most.pieces));
     let arts = sample.as_ref().map_or(all, |s| s.arts.as_slice());
     let ink = match arts {
-        [one] => one.ink().clone(),
-        all => Region::union_all(all.iter().map(|a| a.ink())),
+        [one] => Some(one.ink().clone()),
+        all => {
+            let given: usize = all.iter().map(|a| a.ink().corners()).sum();
+            Region::union_up_to(all.iter().map(|a| a.ink()), given.max(MOST_CORNERS))
+        }
     };
+    let measured = ink.map(|ink| narrower(&ink, limit, most.corners));
+    let all_measured = measured.as_ref().is_some_and(|m| m.left_out == 0);
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
     let name = pocket.map(|p| job.pockets[p].name.as_str());
     // The narrowest part of each mark.
     let mut worst: BTreeMap<MarkId, Narrow> = BTreeMap::new();
-    for narrow in narrower(&ink, limit) {
+    for narrow in measured.into_iter().flat_map(|m| m.narrow) {
         if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
             continue;
         }
@@ -75,6 +93,11 @@ fn in_pocket<'j>(
     }
     if let (Some(sample), true, Some(first)) = (&sample, worst.is_empty(), arts.first()) {
         out.push(not_all(job, all, sample, first).in_pocket(name));
+    }
+    if let (None, false, true, Some(first)) =
+        (&sample, all_measured, worst.is_empty(), arts.first())
+    {
+        out.push(too_many_corners(job, first).in_pocket(name));
     }
     for (mark, narrow) in worst {
         let mark = job.mark(mark);
@@ -97,6 +120,27 @@ fn in_pocket<'j>(
                 );
     }
     out
+}
+
+/// So many corners of outlines are measured in a run, shared among the pockets that have art, and at least
+/// so many in each of them: a name has some hundreds, of which every letter counts once.
+const CORNERS: usize = 40_000;
+const FEWEST_CORNERS: usize = 4_000;
+
+/// Corners that the art of a pocket may come to while it is put together: lines across each other have
+/// millions.
+const MOST_CORNERS: usize = 400_000;
+
+/// Says that some of the art has an outline too detailed to be measured, and that the rest was wide enough.
+fn too_many_corners(job: &Job<'_>, first: &Art<'_>) -> Finding {
+    let mark = job.mark(first.mark);
+    Finding::new(
+        &INFO,
+        &Location::Mark(&mark.origin, first.bounds()),
+        "The outlines have too many corners to measure them all: those that were measured are wide enough, and the others were not measured",
+        "look whether its finest lines come out on a trial piece",
+    )
+    .weighing(Severity::Note)
 }
 
 /// More pieces of art than this in one pocket are traced art. To measure all of it would take minutes.

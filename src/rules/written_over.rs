@@ -1,5 +1,7 @@
 //! `written-over`: lettering lies on other lettering in the same pocket.
 
+use std::collections::HashSet;
+
 use super::{Info, Rule, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint};
 use crate::finding::{Finding, Location, Severity};
@@ -52,6 +54,9 @@ const ONE_SIZE: f64 = 0.9;
 /// whose letters are set one by one overlaps by up to a third (common practice, no source).
 const LETTER_SHARED: f64 = 0.45;
 
+/// So many pairs in one pocket are enough to say; a hundred names on each other make five thousand.
+const ENOUGH: usize = 1_000;
+
 impl Rule for WrittenOver {
     fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
         let of_pocket = |number| (number, strings(job, number));
@@ -72,16 +77,30 @@ impl Rule for WrittenOver {
     }
 }
 
-/// Each two strings of a pocket whose boxes lie on each other, the later one first.
+/// Each two strings of a pocket whose boxes lie on each other, the later one first. Of live strings with one
+/// text in exactly one place, which are deliberate or for `doubled` to tell of, only the first is taken.
 fn pairs(all: &[LetterString]) -> impl Iterator<Item = (&LetterString, &LetterString)> {
+    let mut known = HashSet::new();
+    let mut firsts: Vec<&LetterString> = Vec::new();
+    for string in all {
+        let b = string.bounds;
+        let sides = [b.x0, b.y0, b.x1, b.y1].map(f64::to_bits);
+        if string.text.is_none() || known.insert((string.text.as_deref(), sides)) {
+            firsts.push(string);
+        }
+    }
+    let all = firsts;
     let tree = Boxes::new(all.iter().map(|s| s.bounds));
-    all.iter().enumerate().flat_map(move |(at, later)| {
+    (0..all.len()).flat_map(move |at| {
+        let later = *all.at(at);
         let touching = tree.touching(later.bounds).into_iter();
-        touching.take_while(move |i| *i < at).filter_map(move |i| {
-            let earlier = all.at(i);
+        let earlier = touching.take_while(|i| *i < at).map(|i| *all.at(i));
+        let on = |earlier: &&LetterString| {
             let both = later.bounds.intersect(earlier.bounds);
-            (both.width() > 0.0 && both.height() > 0.0).then_some((later, earlier))
-        })
+            both.width() > 0.0 && both.height() > 0.0
+        };
+        let earlier: Vec<&LetterString> = earlier.filter(on).collect();
+        earlier.into_iter().map(move |earlier| (later, earlier))
     })
 }
 
@@ -95,7 +114,11 @@ fn on_each_other(
 ) {
     let name = Some(job.pockets[number].name.as_str());
     let words = &job.read[number].words;
+    let before = out.len();
     for (later, earlier) in pairs(all) {
+        if out.len() - before >= ENOUGH {
+            break;
+        }
         if deliberate(later, earlier) {
             continue;
         }

@@ -4,9 +4,14 @@
 //! It answers on loopback unless told otherwise, only to the names it is reached by, and only with
 //! its own page and the proofs of the runs it shows: no path of a request ever becomes a path on the
 //! disk. Proofs are drawn when they are asked for.
+//!
+//! A run that is dropped on the page is inspected in memory ([`dropped`]), and changes nothing of what is
+//! watched.
 
+mod dropped;
 mod http;
 mod proofs;
+mod shown;
 
 use std::collections::BTreeMap;
 use std::io::{self, Write};
@@ -17,28 +22,22 @@ use std::sync::mpsc::Sender;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 
-use serde::Serialize;
-
+use self::dropped::Dropped;
 use self::http::{Answer, Request};
 use self::proofs::Proofs;
+use self::shown::{Shown, id};
 use super::summary::Entry;
 use super::{Message, start_thread};
 use crate::inspect::Options;
-use crate::report::Verdict;
 
 const PAGE: &str = include_str!("board/page.html");
 const STYLE: &str = include_str!("board/board.css");
 const SCRIPT: &str = include_str!("board/board.js");
+const NAMES: &str = include_str!("board/names.js");
+const DROPPED: &str = include_str!("board/dropped.js");
 
-/// What the board's page may load: its own style, script and events, and proofs in a frame.
-const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
-
-/// Runs that the page lists; more are counted. Nobody reads so many from two metres, and each change
-/// sends the list anew.
-const LISTED: usize = 200;
-
-/// Findings of a run that the page lists.
-const POINTS: usize = 4;
+/// What the board's page may load: its own style, script, events and pictures.
+const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; connect-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
 /// Connections at one time: every open page holds one.
 const MOST: usize = 32;
@@ -77,6 +76,8 @@ struct Shared {
     hosts: Vec<String>,
     open: AtomicUsize,
     proofs: Proofs,
+    /// Takes runs that are dropped on the page.
+    dropped: Dropped,
     /// Tells this watcher from the one before it.
     epoch: u64,
     /// Where a thread that fails says so.
@@ -101,41 +102,6 @@ impl BoardState {
     }
 }
 
-#[derive(Serialize)]
-struct Shown<'a> {
-    tool: &'static str,
-    epoch: u64,
-    hold: usize,
-    unread: usize,
-    clear: usize,
-    working: usize,
-    more: usize,
-    notices: &'a [String],
-    runs: Vec<ShownRun<'a>>,
-}
-
-#[derive(Serialize)]
-struct ShownRun<'a> {
-    id: String,
-    name: &'a str,
-    working: bool,
-    verdict: Option<&'static str>,
-    sha256: &'a str,
-    fixture: Option<String>,
-    excused: usize,
-    rests_on: Option<&'a str>,
-    barred: Option<&'a str>,
-    findings: Vec<ShownPoint<'a>>,
-    more: usize,
-}
-
-#[derive(Serialize)]
-struct ShownPoint<'a> {
-    weight: &'static str,
-    text: &'a str,
-    help: &'a str,
-}
-
 impl Board {
     /// Begins to answer.
     ///
@@ -145,6 +111,7 @@ impl Board {
     /// taken.
     pub(crate) fn start(
         board_options: &BoardOptions,
+        root: &Path,
         options: &Options,
         to: &Sender<Message>,
     ) -> Result<Self, String> {
@@ -169,6 +136,7 @@ impl Board {
             hosts: hosts(address, &board_options.names),
             open: AtomicUsize::new(0),
             proofs: Proofs::new(options.clone()),
+            dropped: Dropped::new(root, options)?,
             epoch: SystemTime::now()
                 .duration_since(UNIX_EPOCH)
                 // Milliseconds: within what JavaScript's numbers hold exactly.
@@ -208,22 +176,8 @@ impl Board {
 
     /// Shows the runs, newest first.
     pub(crate) fn show(&self, entries: &[(&Path, &Entry)]) {
-        let count = |verdict| {
-            let told = |e: &Entry| e.told.as_ref().is_some_and(|t| t.verdict == verdict);
-            entries.iter().filter(|(_, e)| told(e)).count()
-        };
         let mut state = self.shared.lock();
-        let shown = Shown {
-            tool: env!("CARGO_PKG_VERSION"),
-            epoch: self.shared.epoch,
-            hold: count(Verdict::Hold),
-            unread: count(Verdict::Unread),
-            clear: count(Verdict::Clear),
-            working: entries.iter().filter(|(_, e)| e.working).count(),
-            more: entries.len().saturating_sub(LISTED),
-            notices: &state.notices,
-            runs: entries.iter().take(LISTED).map(|(_, e)| shown(e)).collect(),
-        };
+        let shown = Shown::of(self.shared.epoch, entries, &state.notices);
         // It holds strings and numbers only, which serde_json never refuses; should it ever, the page
         // stops hearing of news and says so.
         let Ok(page) = serde_json::to_string(&shown) else {
@@ -253,41 +207,6 @@ impl Board {
 impl Shared {
     fn lock(&self) -> MutexGuard<'_, BoardState> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-}
-
-/// What a run is called in an address: nothing of its name, which may hold anything.
-fn id(name: &str) -> String {
-    let mut digest = crate::fixture::code::digest(name.as_bytes());
-    digest.truncate(16);
-    digest
-}
-
-fn shown(entry: &Entry) -> ShownRun<'_> {
-    let told = entry.told.as_ref();
-    let points = told.map(|t| t.points.as_slice()).unwrap_or_default();
-    ShownRun {
-        id: id(&entry.name),
-        name: &entry.name,
-        working: entry.working,
-        verdict: told.map(|t| t.verdict.word()),
-        sha256: told.map(|t| t.sha256.as_str()).unwrap_or_default(),
-        fixture: told
-            .and_then(|t| t.fixture.as_ref())
-            .map(|(name, code)| format!("{name} {code}")),
-        excused: told.map_or(0, |t| t.excused),
-        rests_on: told.and_then(|t| t.rests_on.as_deref()),
-        barred: entry.barred.as_deref(),
-        findings: points
-            .iter()
-            .take(POINTS)
-            .map(|p| ShownPoint {
-                weight: p.weight,
-                text: &p.text,
-                help: &p.help,
-            })
-            .collect(),
-        more: points.len().saturating_sub(POINTS),
     }
 }
 
@@ -348,36 +267,48 @@ fn receive(stream: TcpStream, shared: &Arc<Shared>) {
 fn serve(mut stream: TcpStream, shared: &Shared) -> io::Result<()> {
     let request = match http::read(&mut stream, &shared.hosts) {
         Ok(request) => request,
-        Err(Some(refusal)) => return refusal.send(&mut stream, true),
+        Err(Some(refusal)) => return http::refuse_unread(&mut stream, &refusal),
         Err(None) => return Ok(()),
     };
     let body = request.wants_body;
+    if let Some(sent) = request.sent {
+        return shared.dropped.take(stream, sent, &shared.proofs);
+    }
     match request.path.as_str() {
         "/" => Answer::page("text/html; charset=utf-8", POLICY, PAGE).send(&mut stream, body),
         "/board.css" => {
             Answer::page("text/css; charset=utf-8", POLICY, STYLE).send(&mut stream, body)
         }
-        "/board.js" => {
-            Answer::page("text/javascript; charset=utf-8", POLICY, SCRIPT).send(&mut stream, body)
-        }
+        "/board.js" => script(SCRIPT).send(&mut stream, body),
+        "/dropped.js" => script(DROPPED).send(&mut stream, body),
+        "/names.js" => script(NAMES).send(&mut stream, body),
+        "/token" => shared.dropped.token(&stream).send(&mut stream, body),
         "/events" => events(&mut stream, body, shared),
-        _ => proof(&request, shared).send(&mut stream, body),
+        _ => drawn(&request, shared).send(&mut stream, body),
     }
 }
 
-/// The proof of a run that is shown; nothing else has an address.
-fn proof(request: &Request, shared: &Shared) -> Answer {
-    let run = request
-        .path
-        .strip_prefix("/proof/")
-        .and_then(|id| shared.lock().runs.get(id).cloned());
-    match run {
-        None => Answer::refusal("404 Not Found", "there is nothing here"),
-        Some(path) => Answer::page(
-            "text/html; charset=utf-8",
-            proofs::POLICY,
-            &shared.proofs.of(&path),
-        ),
+fn script(text: &str) -> Answer {
+    Answer::page("text/javascript; charset=utf-8", POLICY, text)
+}
+
+/// The picture or the proof of a run that is shown; nothing else has an address.
+fn drawn(request: &Request, shared: &Shared) -> Answer {
+    let (form, id) = match request.path.trim_start_matches('/').split_once('/') {
+        Some((form @ ("picture" | "proof"), id)) => (form, id),
+        _ => ("", ""),
+    };
+    let path = shared.lock().runs.get(id).cloned();
+    let drawn = match path {
+        Some(path) if !form.is_empty() => Some(shared.proofs.of(&path)),
+        _ => shared.proofs.dropped(id),
+    };
+    let Some(drawn) = drawn else {
+        return Answer::refusal("404 Not Found", "there is nothing here");
+    };
+    match form {
+        "picture" => Answer::page("image/svg+xml", proofs::POLICY, &drawn.picture),
+        _ => Answer::page("text/html; charset=utf-8", proofs::POLICY, &drawn.proof),
     }
 }
 
@@ -440,7 +371,7 @@ mod tests {
             ..BoardOptions::default()
         };
         let (to, _) = std::sync::mpsc::channel();
-        let refused = Board::start(&options, &Options::default(), &to);
+        let refused = Board::start(&options, Path::new("runs"), &Options::default(), &to);
         assert!(refused.is_err_and(|e| e.contains("--board-network")));
     }
 
@@ -451,7 +382,8 @@ mod tests {
             ..BoardOptions::default()
         };
         let (to, _from) = std::sync::mpsc::channel();
-        let board = Board::start(&options, &Options::default(), &to).map_err(io::Error::other)?;
+        let board = Board::start(&options, Path::new("runs"), &Options::default(), &to)
+            .map_err(io::Error::other)?;
         let mut page = TcpStream::connect(board.address)?;
         write!(
             page,

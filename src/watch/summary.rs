@@ -42,6 +42,8 @@ pub(crate) struct Point {
     pub weight: &'static str,
     /// The rule; empty for that reason.
     pub rule: &'static str,
+    /// The pocket, if it has one.
+    pub pocket: Option<String>,
     /// "A3: …".
     pub text: String,
     /// What to do.
@@ -54,6 +56,7 @@ impl Summary {
         let trouble = run.trouble.as_deref().map(|text| Point {
             weight: "unread",
             rule: "",
+            pocket: None,
             // The rest is an excerpt: `inspect` shows it.
             text: text.lines().next().unwrap_or_default().to_owned(),
             help: String::new(),
@@ -62,6 +65,7 @@ impl Summary {
         let points = found.map(|f| Point {
             weight: f.severity.word(),
             rule: f.rule,
+            pocket: f.pocket.clone(),
             text: match (&f.pocket, f.more) {
                 (Some(pocket), 0) => format!("{pocket}: {}", f.message),
                 (Some(pocket), n) => format!("{pocket}: {}, and {n} more like it", f.message),

@@ -1,11 +1,14 @@
 #!/bin/sh
 # Drives the board of `watch` in headless chromium: a run that turns from clear to hold shows within a
-# second, a watcher that starts again is found again, and other Host headers and paths are refused.
+# second, a watcher that starts again is found again, other Host headers and paths are refused, and what
+# is seen in windows of four sizes is measured.
 #
 # Needs chromium (or CHROMIUM), node 20 or later, curl, and the program in target/release (or
 # JIGWARDEN).
 #
-#   tests/ci/board.sh [SCREENSHOT.png]
+# With a folder, it also keeps pictures of the board in four windows, to be looked at.
+#
+#   tests/ci/board.sh [FOLDER]
 set -eu
 
 root=$(cd "$(dirname "$0")/../.." && pwd)

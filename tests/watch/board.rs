@@ -162,3 +162,188 @@ fn the_board_is_for_this_machine_unless_told_otherwise() {
     let mut meant = shop.watch(&["--board", "0.0.0.0:0", "--board-network"]);
     meant.until("the board", |l| l.contains("the board is at"));
 }
+
+/// A run as the page sends it.
+fn sent(name: &str, run: &[u8], loaded: &str, list: Option<(&str, &[u8], &str)>) -> Vec<u8> {
+    let wanted = serde_json::json!({
+        "name": name,
+        "size": run.len(),
+        "loaded": loaded,
+        "list": list.map(|(name, bytes, column)| serde_json::json!({
+            "name": name, "size": bytes.len(), "columns": [column], "quantity": ""
+        })),
+    });
+    let list = list.map(|(_, bytes, _)| bytes).unwrap_or_default();
+    [wanted.to_string().as_bytes(), b"\n", run, list].concat()
+}
+
+impl Board {
+    fn token(&self) -> String {
+        let answer = self.get("/token");
+        assert!(answer.starts_with("HTTP/1.1 200 OK"), "{answer}");
+        answer.split_once("\r\n\r\n").unwrap().1.trim().to_owned()
+    }
+
+    /// Sends a body as with these lines in its head; status and what is answered.
+    fn post(&self, lines: &[String], body: &[u8]) -> (String, String) {
+        let mut stream = TcpStream::connect(&self.host).unwrap();
+        let head = format!(
+            "POST /inspect HTTP/1.1\r\nHost: {}\r\nContent-Length: {}\r\n{}\r\n",
+            self.host,
+            body.len(),
+            lines.iter().map(|l| format!("{l}\r\n")).collect::<String>()
+        );
+        stream.write_all(head.as_bytes()).unwrap();
+        // What is refused is not read to its end.
+        let _ = stream.write_all(body);
+        let mut answer = String::new();
+        stream.read_to_string(&mut answer).unwrap();
+        let (head, body) = answer.split_once("\r\n\r\n").unwrap();
+        (head.split(' ').nth(1).unwrap().to_owned(), body.to_owned())
+    }
+
+    fn own(&self) -> Vec<String> {
+        vec![
+            format!("Origin: http://{}", self.host),
+            format!("X-Board-Token: {}", self.token()),
+        ]
+    }
+
+    fn dropped(&self, body: &[u8]) -> serde_json::Value {
+        let (status, answer) = self.post(&self.own(), body);
+        assert_eq!(status, "200", "{answer}");
+        serde_json::from_str(&answer).unwrap()
+    }
+}
+
+/// Every file below a folder with its bytes.
+fn everything(folder: &std::path::Path) -> std::collections::BTreeMap<std::path::PathBuf, Vec<u8>> {
+    let mut all = std::collections::BTreeMap::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            all.extend(everything(&path));
+        } else {
+            all.insert(path.clone(), std::fs::read(&path).unwrap());
+        }
+    }
+    all
+}
+
+#[test]
+fn a_dropped_run_is_inspected_in_memory_and_changes_nothing() {
+    let shop = Workshop::new();
+    shop.save("a.svg", &shop.clear(0));
+    let mut watcher = shop.gate(&["--board", "0", "--record", "shop.jsonl"]);
+    let board = Board::of(&mut watcher);
+    watcher.verdict("CLEAR", "a.svg");
+    let mut events = board.events();
+    let before = events.find(|s| verdict_of(s, "a.svg").is_some()).unwrap();
+    shop.waits("the copy and the record", || {
+        shop.cleared().join("a.svg").exists() && shop.path().join("shop.jsonl").exists()
+    });
+    std::thread::sleep(Duration::from_secs(1));
+    let files = everything(shop.path());
+
+    let clear = board.dropped(&sent("b.svg", shop.clear(1).as_bytes(), "", None));
+    assert_eq!(clear["verdict"], "clear", "{clear}");
+    assert_eq!(clear["name"], "b.svg");
+    let rests_on = clear["rests_on"].as_str().unwrap();
+    assert!(rests_on.contains("all 12 pockets"), "{rests_on}");
+    // The fixture fills the picture of a clear run; the bed around it is 600 mm wide.
+    let picture = board.get(&format!("/picture/{}", clear["id"].as_str().unwrap()));
+    let view = picture.split_once("viewBox=\"").unwrap().1;
+    let wide: f64 = view.split(' ').nth(2).unwrap().parse().unwrap();
+    assert!((200.0..300.0).contains(&wide), "{wide}");
+
+    // The name of a file that is watched is no more than a name.
+    let hold = board.dropped(&sent("../a.svg", shop.hold(2).as_bytes(), "", None));
+    assert_eq!(hold["verdict"], "hold", "{hold}");
+    assert_eq!(hold["name"], "a.svg");
+    assert_eq!(hold["findings"][0]["pocket"], "A3");
+    for form in ["picture", "proof"] {
+        let drawn = board.get(&format!("/{form}/{}", hold["id"].as_str().unwrap()));
+        assert!(drawn.starts_with("HTTP/1.1 200 OK") && drawn.contains("sandbox"));
+        assert!(drawn.contains("Meadowsweet"), "{drawn}");
+    }
+
+    // The load and the list that are chosen count.
+    let part = board.dropped(&sent("b.svg", shop.clear(1).as_bytes(), "A1-A5", None));
+    assert_eq!(part["verdict"], "hold", "{part}");
+    let names = b"Name\nBramble\nNobody\n";
+    let list = Some(("orders.csv", &names[..], "Name"));
+    let listed = board.dropped(&sent("b.svg", shop.clear(1).as_bytes(), "", list));
+    assert_eq!(listed["verdict"], "hold", "{listed}");
+    assert!(listed.to_string().contains("Nobody"), "{listed}");
+
+    // What cannot be read is unread, never clear.
+    for broken in [&b"<svg"[..], b"", b"\xff\xfe\x00", b"name,of\n"] {
+        let unread = board.dropped(&sent("b.svg", broken, "", None));
+        assert_eq!(unread["verdict"], "unread", "{unread}");
+    }
+    let no_column = Some(("orders.csv", &names[..], "Surname"));
+    for (loaded, list) in [("Z9", None), ("", no_column)] {
+        let unread = board.dropped(&sent("b.svg", shop.clear(1).as_bytes(), loaded, list));
+        assert_eq!(unread["verdict"], "unread", "{unread}");
+    }
+
+    assert_eq!(everything(shop.path()), files);
+    let after = board.events().next().unwrap();
+    assert_eq!(after["runs"], before["runs"]);
+}
+
+#[test]
+fn a_dropped_run_is_taken_from_this_boards_own_page_alone() {
+    let shop = Workshop::new();
+    let mut watcher = shop.watch(&["--board", "0"]);
+    let board = Board::of(&mut watcher);
+    let body = sent("b.svg", shop.clear(1).as_bytes(), "", None);
+    let origin = format!("Origin: http://{}", board.host);
+    let token = format!("X-Board-Token: {}", board.token());
+    let wrong = format!("X-Board-Token: {}", "0".repeat(64));
+    for lines in [
+        vec![],
+        vec![token.clone()],
+        vec![origin.clone()],
+        vec![origin.clone(), wrong],
+        vec!["Origin: http://evil.example".to_owned(), token.clone()],
+        vec!["Origin: null".to_owned(), token.clone()],
+        vec![
+            "Origin: http://localhost.evil.example".to_owned(),
+            token.clone(),
+        ],
+    ] {
+        let (status, said) = board.post(&lines, &body);
+        assert_eq!(status, "403", "{lines:?}: {said}");
+        assert!(!said.contains("verdict"), "{said}");
+    }
+    // The token is for this board's page: another page's request for it is refused.
+    let asked = format!(
+        "GET /token HTTP/1.1\r\nHost: {}\r\nOrigin: http://evil.example\r\n\r\n",
+        board.host
+    );
+    assert!(board.raw(&asked).starts_with("HTTP/1.1 403 "));
+    // Another watcher's token opens nothing.
+    let mut other = shop.watch(&["--board", "0"]);
+    let other = Board::of(&mut other);
+    let (status, _) = board.post(
+        &[origin.clone(), format!("X-Board-Token: {}", other.token())],
+        &body,
+    );
+    assert_eq!(status, "403");
+
+    let own = [origin, token];
+    let large = vec![b' '; (64 << 20) + 1];
+    let (status, said) = board.post(&own, &large);
+    assert_eq!(status, "413");
+    assert!(said.contains("64 MB"), "{said}");
+    for malformed in [&b""[..], b"{}", b"{}\nabc", b"\xff\n"] {
+        let (status, said) = board.post(&own, malformed);
+        assert_eq!(status, "400", "{said}");
+    }
+    let mut cut = body.clone();
+    cut.pop();
+    assert_eq!(board.post(&own, &cut).0, "400");
+    // And after all that, it still answers.
+    assert_eq!(board.post(&own, &body).0, "200");
+}

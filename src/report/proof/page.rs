@@ -370,6 +370,45 @@ fn close_up(
     f: &Finding,
     rect: Rect,
 ) -> String {
+    let Some(scene) = close_scene(job, run, parts, index, f, rect) else {
+        return String::new();
+    };
+    let n = index + 1;
+    let called = Called {
+        class: "close-up",
+        role: "img",
+        id: &format!("close-{n}"),
+        title: &format!("Close-up of finding {n}"),
+        desc: &f.message,
+    };
+    format!(
+        "<div class=\"close\">{}</div>",
+        drawing(&scene, &called, &close_content(&scene, index, f, rect))
+    )
+}
+
+/// What a close-up shows, with its number.
+pub(super) fn close_content(scene: &Scene<'_>, index: usize, f: &Finding, rect: Rect) -> String {
+    let mut content = format!("<defs>{}</defs>", scene.hatches());
+    content.push_str(&scene.ground(&[f]));
+    if let Some(Some(at)) =
+        badge::places(&[Some(rect)], signs::BADGE * scene.unit, scene.view).first()
+    {
+        debug_assert!(badge::away(*at, rect) <= NEAR);
+        content.push_str(&scene.ring(index + 1, f, *at, false));
+    }
+    content
+}
+
+/// What a close-up sees; `None` where the finding lies off everything.
+pub(super) fn close_scene<'a>(
+    job: &'a Job<'a>,
+    run: &'a Run,
+    parts: &'a Parts,
+    index: usize,
+    f: &Finding,
+    rect: Rect,
+) -> Option<Scene<'a>> {
     let bed = &job.fixture.settings.bed;
     let most =
         Rect::new(0.0, 0.0, bed.width, bed.height).inflate(bed.width * 0.3, bed.height * 0.3);
@@ -405,39 +444,21 @@ fn close_up(
     };
     let seen = seen.intersect(most);
     if !seen.is_finite() || seen.width() < 0.0 || seen.height() < 0.0 {
-        return String::new();
+        return None;
     }
     let seen = seen.inflate(room, room);
     // Neither strips nor towers.
     let width = seen.width().max(seen.height() * 0.75);
     let height = seen.height().max(width * 0.5);
     let view = Rect::from_center_size(seen.center(), (width, height));
-    let scene = Scene {
+    Some(Scene {
         job,
         run,
         parts,
         view,
         unit: width.max(height) / CLOSE_WIDE,
         name: format!("close-{}", index + 1),
-    };
-    let n = index + 1;
-    let mut content = format!("<defs>{}</defs>", scene.hatches());
-    content.push_str(&scene.ground(&[f]));
-    if let Some(Some(at)) = badge::places(&[Some(rect)], signs::BADGE * scene.unit, view).first() {
-        debug_assert!(badge::away(*at, rect) <= NEAR);
-        content.push_str(&scene.ring(n, f, *at, false));
-    }
-    let called = Called {
-        class: "close-up",
-        role: "img",
-        id: &format!("close-{n}"),
-        title: &format!("Close-up of finding {n}"),
-        desc: &f.message,
-    };
-    format!(
-        "<div class=\"close\">{}</div>",
-        drawing(&scene, &called, &content)
-    )
+    })
 }
 
 fn map(job: &Job<'_>, run: &Run, parts: &Parts) -> String {

@@ -29,9 +29,12 @@ pub(super) struct Scene<'a> {
 }
 
 impl Scene<'_> {
-    /// Whether any of `r` is seen.
+    /// Whether any of `r` may be seen. A page may give a drawing a frame of another shape than its
+    /// view and shows what lies beside the view, up to its longer side: what was left out there would
+    /// make a neighbouring pocket look empty.
     pub(super) fn sees(&self, r: Rect) -> bool {
-        let v = self.view;
+        let beside = self.view.width().max(self.view.height());
+        let v = self.view.inflate(beside, beside);
         r.x1 >= v.x0 && r.x0 <= v.x1 && r.y1 >= v.y0 && r.y0 <= v.y1
     }
 

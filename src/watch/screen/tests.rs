@@ -45,6 +45,7 @@ fn display(size: Option<Size>) -> (Display, Paper) {
 fn entry(name: &str, saved: u64, verdict: Verdict) -> Entry {
     let hold = Point {
         weight: "hold",
+        pocket: None,
         rule: "past-zone",
         text: "A3: \"Bartholomew\" runs 2.4 mm past the right edge of its zone".to_owned(),
         help: "set it at 84 % of this size".to_owned(),

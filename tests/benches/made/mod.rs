@@ -7,6 +7,8 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+pub mod hard;
+
 #[path = "../../common/chance.rs"]
 mod chance;
 use chance::Chance;
