@@ -1,11 +1,11 @@
-//! The whole bed, as the operator stands at it, and what frames it: stops, directions, scale.
+//! The fixture on the bed, as the operator stands at it, and what frames it: stops, directions, scale.
 
 use kurbo::{Point, Rect, Vec2};
 
 use super::badge;
-use super::palette::{INK, PAPER};
+use super::palette::{BLANK, INK, PAPER, SHEET};
 use super::parts::Parts;
-use super::pen::num;
+use super::pen::{frame, num};
 use super::scene::Scene;
 use super::signs::BADGE;
 use crate::finding::{Finding, Severity};
@@ -25,21 +25,24 @@ const ROOM: (f64, f64, f64) = (36.0, 24.0, 40.0);
 /// one stray speck would make everything else tiny.
 const BEYOND: f64 = 0.5;
 
-/// The drawing of the whole bed.
+/// Room in front for the inset of the whole bed, and its height, in thin lines.
+const INSET: (f64, f64) = (96.0, 72.0);
+
+/// How much bed is drawn about the fixture, as a share of its longer side.
+const ABOUT: f64 = 0.04;
+
+/// A fixture that takes more than this share of the bed's width or depth would be drawn hardly larger by
+/// itself: the whole bed is drawn.
+const MOST_OF_BED: f64 = 0.8;
+
+/// The drawing: the fixture as large as it can be; the whole bed where a finding lies elsewhere.
 pub(super) fn scene<'a>(job: &'a Job<'a>, run: &'a Run, parts: &'a Parts, name: &str) -> Scene<'a> {
     let bed = &job.fixture.settings.bed;
-    let unit = bed.width.max(bed.height) / ACROSS;
-    let edge = edge(bed);
-    let most = edge.inflate(BEYOND * bed.width, BEYOND * bed.height);
-    let seen = run
-        .told()
-        .iter()
-        .filter_map(|f| f.bed)
-        .chain([job.artwork.page.rect])
-        .filter(Rect::is_finite)
-        .map(|r| r.inflate(14.0 * unit, 14.0 * unit).intersect(most))
-        .filter(|r| r.width() > 0.0 && r.height() > 0.0)
-        .fold(edge, |all, r| all.union(r));
+    let (seen, front) = match fixture(bed, run, parts) {
+        Some(about) => (about, ROOM.2 + INSET.0),
+        None => (whole(job, run), ROOM.2),
+    };
+    let unit = seen.width().max(seen.height()) / ACROSS;
     Scene {
         job,
         run,
@@ -48,11 +51,42 @@ pub(super) fn scene<'a>(job: &'a Job<'a>, run: &'a Run, parts: &'a Parts, name: 
             seen.x0 - ROOM.0 * unit,
             seen.y0 - ROOM.1 * unit,
             seen.x1 + ROOM.0 * unit,
-            seen.y1 + ROOM.2 * unit,
+            seen.y1 + front * unit,
         ),
         unit,
         name: name.to_owned(),
     }
+}
+
+/// The fixture with a little bed about it, where that is all there is to see.
+fn fixture(bed: &Bed, run: &Run, parts: &Parts) -> Option<Rect> {
+    let outlines = parts.outlines.iter().map(|o| o.part.bounds);
+    let sheet = parts.sheet.iter().map(|p| p.bounds);
+    let all = outlines.chain(sheet).reduce(|all, r| all.union(r))?;
+    let margin = ABOUT * all.width().max(all.height());
+    let mut seen = all.inflate(margin, margin);
+    // The words above and below need a line's length.
+    let narrow = (seen.height() - seen.width()).max(0.0);
+    seen = seen.inflate(narrow / 2.0, 0.0);
+    let worth = seen.width() < MOST_OF_BED * bed.width && seen.height() < MOST_OF_BED * bed.height;
+    let inside = |f: &Finding| f.bed.is_none_or(|r| seen.contains_rect(r));
+    (seen.is_finite() && worth && run.told().iter().all(inside)).then_some(seen)
+}
+
+/// The bed with what lies on it and beside it.
+fn whole(job: &Job<'_>, run: &Run) -> Rect {
+    let bed = &job.fixture.settings.bed;
+    let unit = bed.width.max(bed.height) / ACROSS;
+    let edge = edge(bed);
+    let most = edge.inflate(BEYOND * bed.width, BEYOND * bed.height);
+    run.told()
+        .iter()
+        .filter_map(|f| f.bed)
+        .chain([job.artwork.page.rect])
+        .filter(Rect::is_finite)
+        .map(|r| r.inflate(14.0 * unit, 14.0 * unit).intersect(most))
+        .filter(|r| r.width() > 0.0 && r.height() > 0.0)
+        .fold(edge, |all, r| all.union(r))
 }
 
 fn edge(bed: &Bed) -> Rect {
@@ -74,7 +108,16 @@ impl Scene<'_> {
     pub(super) fn overview(&self, linked: bool) -> String {
         // The worst last, on top.
         let worst_last: Vec<&Finding> = self.run.told().iter().rev().collect();
-        let mut out = self.ground(&worst_last);
+        let ground = self.ground(&worst_last);
+        let mut out = match self.about_fixture() {
+            // The bed goes on beyond the drawing, and must not lie under the words about it.
+            Some(seen) => format!(
+                "<clipPath id=\"seen-{0}\"><rect {1}/></clipPath><g clip-path=\"url(#seen-{0})\">{ground}</g>",
+                self.name,
+                frame(seen)
+            ),
+            None => ground,
+        };
         out.push_str(&self.surroundings());
         let boxes: Vec<Option<Rect>> = self.run.told().iter().map(|f| f.bed).collect();
         let places = badge::places(&boxes, BADGE * self.unit, self.view);
@@ -116,12 +159,31 @@ impl Scene<'_> {
         )
     }
 
-    /// Stops, directions, scale.
-    fn surroundings(&self) -> String {
-        let bed = &self.job.fixture.settings.bed;
+    /// What is drawn of the bed, where that is the fixture and what lies about it.
+    fn about_fixture(&self) -> Option<Rect> {
         let u = self.unit;
-        let r = edge(bed);
-        let mut out = self.stops(r);
+        let v = self.view;
+        let front = ROOM.2 + INSET.0;
+        let seen = Rect::new(
+            v.x0 + ROOM.0 * u,
+            v.y0 + ROOM.1 * u,
+            v.x1 - ROOM.0 * u,
+            v.y1 - front * u,
+        );
+        let edge = edge(&self.job.fixture.settings.bed);
+        (!v.contains_rect(edge)).then_some(seen)
+    }
+
+    /// Stops, directions, scale, and the whole bed small where only the fixture is drawn.
+    fn surroundings(&self) -> String {
+        let u = self.unit;
+        let bed = edge(&self.job.fixture.settings.bed);
+        let about = self.about_fixture();
+        let r = about.unwrap_or(bed);
+        let mut out = match about {
+            Some(seen) => self.inset(bed, seen),
+            None => self.stops(bed),
+        };
         let mid = r.center();
         let word = |at: Point, text: &str| self.words(at, 12.0, INK, text);
         out.push_str(&word(Point::new(mid.x, r.y0 - 12.0 * u), "back"));
@@ -136,6 +198,53 @@ impl Scene<'_> {
         ));
         out.push_str(&self.scale_bar(Point::new(r.x1, r.y1 + 24.0 * u)));
         out
+    }
+
+    /// The whole bed in front of the drawing: its stops, the sheet, and a frame about what is drawn.
+    fn inset(&self, bed: Rect, seen: Rect) -> String {
+        let u = self.unit;
+        let scale = INSET.1 * u / bed.height().max(bed.width() / 3.0);
+        let origin = Point::new(seen.x0, seen.y1 + 30.0 * u);
+        let at = |p: Point| origin + (p - bed.origin()) * scale;
+        let small =
+            |r: Rect| Rect::from_points(at(Point::new(r.x0, r.y0)), at(Point::new(r.x1, r.y1)));
+        let edges = self.parts.outlines.iter().map(|o| o.part.bounds);
+        let sheet = edges.reduce(|all, r| all.union(r)).unwrap_or(seen);
+        let mut out = String::new();
+        for (r, fill, width, dash) in [
+            (bed, BLANK, 1.2, None),
+            (sheet, SHEET, 0.8, None),
+            (seen.intersect(bed), "none", 1.2, Some(3.0)),
+        ] {
+            let dash = dash.map_or_else(String::new, |d| {
+                format!(" stroke-dasharray=\"{}\"", self.u(d))
+            });
+            out.push_str(&format!(
+                "<rect {} fill=\"{fill}\" stroke=\"{INK}\" stroke-width=\"{}\"{dash}/>",
+                frame(small(r)),
+                self.u(width)
+            ));
+        }
+        let b = small(bed);
+        let (corner, x, y) = match self.job.fixture.settings.stops {
+            Stops::FrontLeft => (Point::new(b.x0, b.y1), 1.0, -1.0),
+            Stops::FrontRight => (Point::new(b.x1, b.y1), -1.0, -1.0),
+            Stops::BackLeft => (Point::new(b.x0, b.y0), 1.0, 1.0),
+            Stops::BackRight => (Point::new(b.x1, b.y0), -1.0, 1.0),
+        };
+        let long = 20.0 * u;
+        out.push_str(&format!(
+            "<path d=\"M{} {}H{}V{}\" fill=\"none\" stroke=\"{INK}\" stroke-width=\"{}\"/>",
+            num(corner.x + x * long),
+            num(corner.y),
+            num(corner.x),
+            num(corner.y + y * long),
+            self.u(4.0)
+        ));
+        let words = "the whole bed; heavy corner: the stops";
+        let beside = Point::new(b.x1 + (10.0 + 3.2 * words.len() as f64) * u, b.y1 - 8.0 * u);
+        out.push_str(&self.words(beside, 12.0, INK, words));
+        format!("<g class=\"inset\">{out}</g>")
     }
 
     /// The stops: two bars with a hook, outside the corner they stand at.

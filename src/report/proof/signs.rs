@@ -266,7 +266,8 @@ impl Scene<'_> {
     fn number(&self, number: usize, f: &Finding, at: Point) -> String {
         let digits = number.to_string();
         let r = BADGE * self.unit;
-        let half = if digits.len() > 2 { r * 1.35 } else { r };
+        // A disc for one digit; each more makes it longer, or it would stand out of it.
+        let half = r * (0.65 + 0.35 * digits.len() as f64);
         let held = f.severity == Severity::Hold && f.waived.is_none();
         let corner = if f.severity == Severity::Caution {
             r * 0.25
