@@ -24,10 +24,17 @@ impl Mark {
         self.ink.get_or_init(|| {
             let (ink, stands_in) = self.unclipped(&self.path);
             Inked {
-                region: self.clipped(ink),
                 stands_in,
+                only_a_box: ink.only_a_box(self.path.elements().len()),
+                region: self.clipped(ink),
             }
         })
+    }
+
+    /// Whether the shape of its ink is not known: it crosses itself too often to be worked out, and
+    /// [`Mark::ink`] is the box around it.
+    pub(crate) fn shape_unknown(&self) -> bool {
+        self.inked().only_a_box
     }
 
     /// What a part of the mark burns. Never empty because a line has no width: the sender may run it

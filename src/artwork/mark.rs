@@ -165,6 +165,8 @@ pub(crate) struct Inked {
     pub(crate) region: Region,
     /// Whether nothing is drawn, clip or not, and the area is that of a line without width.
     pub(crate) stands_in: bool,
+    /// Whether the outline crosses itself too often, and the area is the box around it.
+    pub(crate) only_a_box: bool,
 }
 
 /// What a mark is made of.

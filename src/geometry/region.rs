@@ -137,6 +137,20 @@ impl Region {
         Self::in_turn(regions.into_iter().cloned(), most)
     }
 
+    /// Whether this is a mere box though outlines of so many `corners` were put together: what crosses too
+    /// often to be worked out is taken as the box around it, which says where the ink is and nothing of
+    /// its shape. Of a box that is truly filled by so many outlines the same is said, to be sure.
+    pub(crate) fn only_a_box(&self, corners: usize) -> bool {
+        /// A box drawn by hand, with rounding and points along its sides, has fewer corners.
+        const OF_A_BOX: usize = 100;
+        let [ring] = self.rings.as_slice() else {
+            return false;
+        };
+        corners > OF_A_BOX
+            && ring.len() == 4
+            && edges(ring, true).all(|(a, b)| a.x == b.x || a.y == b.y)
+    }
+
     /// How many edges the boundary has.
     pub(crate) fn corners(&self) -> usize {
         self.rings.iter().map(Vec::len).sum()

@@ -30,8 +30,8 @@ const SPECK: f64 = 1.0;
 /// long.
 const MOST_TOGETHER: usize = 2_000;
 
-/// Outlines of so many corners are looked at one by one; what even ones beyond that make together says as
-/// well whether the art can lie wrong. A thousand rings take ten seconds.
+/// Outlines of so many corners are looked at one by one: a thousand rings take ten seconds. Where there are
+/// more, and those are even, nothing decides.
 const MOST_CORNERS: usize = 50_000;
 
 /// What is known of which way up a run's art is.
@@ -207,9 +207,11 @@ fn open(job: &Job<'_>, pocket: PocketId, art: &[ArtId]) -> Option<ArtId> {
     let uneven = |ink: Region| Patch::new(ink).is_some_and(|p| !p.even(tops));
     // By their boxes first: traced art is all specks, and their ink need not be known.
     let mut corners = 0;
+    let mut left_out = false;
     let within = |(_, a): &&(ArtId, &Art<'_>)| {
         corners += a.ink().corners();
-        corners <= MOST_CORNERS
+        left_out |= corners > MOST_CORNERS || job.mark(a.mark).shape_unknown();
+        !left_out
     };
     let large = here.iter().filter(|(_, a)| !small(a.reach));
     let alone = large.take_while(within).find(|(_, a)| {
@@ -220,7 +222,11 @@ fn open(job: &Job<'_>, pocket: PocketId, art: &[ArtId]) -> Option<ArtId> {
         return Some(*index);
     }
     let (largest, rest) = here.split_first()?;
-    let together = || Region::union_all(here.iter().map(|(_, a)| a.ink()));
-    let open = !rest.is_empty() && (here.len() > MOST_TOGETHER || uneven(together()));
+    let uneven_together = || {
+        let ink = Region::union_all(here.iter().map(|(_, a)| a.ink()));
+        let given = here.iter().map(|(_, a)| a.ink().corners()).sum();
+        ink.only_a_box(given) || uneven(ink)
+    };
+    let open = left_out || !rest.is_empty() && (here.len() > MOST_TOGETHER || uneven_together());
     open.then_some(largest.0)
 }

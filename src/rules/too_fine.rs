@@ -63,15 +63,21 @@ fn in_pocket<'j>(
     let mut out = Vec::new();
     let sample = (all.len() > TRACED).then(|| Sample::of(all, most.pieces));
     let arts = sample.as_ref().map_or(all, |s| s.arts.as_slice());
-    let ink = match arts {
-        [one] => Some(one.ink().clone()),
-        all => {
-            let given: usize = all.iter().map(|a| a.ink().corners()).sum();
-            Region::union_up_to(all.iter().map(|a| a.ink()), given.max(MOST_CORNERS))
-        }
+    // Of what crosses too often only the box is known, which is wide.
+    let known: Vec<&Region> = (arts.iter())
+        .filter(|a| !job.mark(a.mark).shape_unknown())
+        .map(|a| a.ink())
+        .collect();
+    let given: usize = known.iter().map(|ink| ink.corners()).sum();
+    let ink = match known.as_slice() {
+        [one] => Some((*one).clone()),
+        all => Region::union_up_to(all.iter().copied(), given.max(MOST_CORNERS)),
     };
-    let measured = ink.map(|ink| narrower(&ink, limit, most.corners));
-    let all_measured = measured.as_ref().is_some_and(|m| m.left_out == 0);
+    let measured = ink
+        .filter(|ink| !ink.only_a_box(given))
+        .map(|ink| narrower(&ink, limit, most.corners));
+    let all_measured =
+        known.len() == arts.len() && measured.as_ref().is_some_and(|m| m.left_out == 0);
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
     let name = pocket.map(|p| job.pockets[p].name.as_str());
     // The narrowest part of each mark.
@@ -137,7 +143,7 @@ fn too_many_corners(job: &Job<'_>, first: &Art<'_>) -> Finding {
     Finding::new(
         &INFO,
         &Location::Mark(&mark.origin, first.bounds()),
-        "The outlines have too many corners to measure them all: those that were measured are wide enough, and the others were not measured",
+        "The outlines have too many corners, or cross too often, to measure them all: those that were measured are wide enough, and the others were not measured",
         "look whether its finest lines come out on a trial piece",
     )
     .weighing(Severity::Note)
