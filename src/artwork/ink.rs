@@ -3,6 +3,7 @@
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 
 use super::mark::{Content, Inked, Mark, Role};
+use crate::abandon;
 use crate::geometry::region::Region;
 use crate::geometry::stroke::{LineStyle, ink_of_line};
 
@@ -21,14 +22,15 @@ impl Mark {
     }
 
     fn inked(&self) -> &Inked {
-        self.ink.get_or_init(|| {
+        let inked = || {
             let (ink, stands_in) = self.unclipped(&self.path);
             Inked {
                 stands_in,
                 only_a_box: ink.only_a_box(self.path.elements().len()),
                 region: self.clipped(ink),
             }
-        })
+        };
+        self.ink.get_or_init(|| abandon::shared(inked))
     }
 
     /// Whether the shape of its ink is not known: it crosses itself too often to be worked out, and

@@ -7,6 +7,7 @@ use kurbo::{Point, Rect};
 use rstar::{AABB, RTree, primitives::Rectangle};
 
 use super::flatten::edges;
+use crate::abandon::spend;
 use crate::ids::At;
 
 /// Outlines with fewer edges than this never cross too often: they have a million crossings at worst.
@@ -15,6 +16,9 @@ const FEW: usize = 1_500;
 /// Pairs of edges whose boxes may meet. Time and memory grow in proportion: this many take some
 /// seconds and a gigabyte if most of them cross.
 const MOST_MEETINGS: usize = 6_000_000;
+
+/// Meetings that take about as long as one step of work (see [`spend`]).
+const MEETINGS_TO_A_STEP: usize = 8;
 
 /// Cells along each side of the grid that is tried first.
 const CELLS: usize = 256;
@@ -27,7 +31,12 @@ pub(crate) fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
     }
     let boxes = boxes(rings);
     // The grid is quick and never counts too few. Only if it counts many are they counted one by one.
-    coarse(&boxes) > MOST_MEETINGS && exact(&boxes)
+    let meetings = coarse(&boxes);
+    if meetings > MOST_MEETINGS && exact(&boxes) {
+        return true;
+    }
+    spend(meetings.min(MOST_MEETINGS) / MEETINGS_TO_A_STEP);
+    false
 }
 
 /// From this many meetings per edge on, joining neighbours first saves time.

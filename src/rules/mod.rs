@@ -118,17 +118,30 @@ const WORTH_A_THREAD: usize = 2_000;
 
 /// Runs every rule; what they find comes in the order of the rules.
 pub fn run(job: &Job<'_>) -> Vec<Finding> {
-    let check = |(_, rule): &(&Info, &dyn Rule)| {
+    let check = |(info, rule): &(&'static Info, &dyn Rule)| {
         abandon::ask();
-        let mut found = Vec::new();
-        rule.check(job, &mut found);
-        worst_of_each(found)
+        let found = abandon::within(MOST_STEPS, || {
+            let mut found = Vec::new();
+            rule.check(job, &mut found);
+            worst_of_each(found)
+        });
+        found.ok_or(*info)
     };
-    if job.artwork.marks.len() < WORTH_A_THREAD {
-        return REGISTRY.iter().flat_map(check).collect();
-    }
-    cores::each(REGISTRY, check).into_iter().flatten().collect()
+    let checked: Vec<Result<Vec<Finding>, &Info>> =
+        if job.artwork.marks.len() < WORTH_A_THREAD {
+            REGISTRY.iter().map(check).collect()
+        } else {
+            cores::each(REGISTRY, check)
+        };
+    let too_rich: Vec<&Info> = checked.iter().filter_map(|c| c.as_ref().err().copied()).collect();
+    let found = checked.into_iter().flatten().flatten();
+    found.chain(not_proven::too_rich(job, &too_rich, MOST_STEPS)).collect()
 }
+
+/// Steps that one rule may take (see [`abandon::spend`]): a second or so. With fewer, traced art of tens of
+/// thousands of outlines would be held; with more, whoever saves art that lies on itself a thousand times
+/// would wait for the answer.
+const MOST_STEPS: usize = 3_000_000;
 
 /// Findings are one per pocket and rule, the worst measured, with a count of the others.
 ///

@@ -1,5 +1,6 @@
 //! `too-fine`: a stroke or part of a shape is narrower than the finest limit.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, thing};
@@ -7,6 +8,7 @@ use crate::artwork::mark::{Content, Operation};
 use crate::cores;
 use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
+use crate::geometry::edges::Edges;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId, PocketId};
@@ -82,11 +84,12 @@ fn in_pocket<'j>(
     let name = pocket.map(|p| job.pockets[p].name.as_str());
     // The narrowest part of each mark.
     let mut worst: BTreeMap<MarkId, Narrow> = BTreeMap::new();
+    let nearness: Vec<OnceCell<Edges>> = arts.iter().map(|_| OnceCell::new()).collect();
     for narrow in measured.into_iter().flat_map(|m| m.narrow) {
         if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
             continue;
         }
-        let Some(mark) = whose(arts, &boxes, &narrow) else {
+        let Some(mark) = whose(arts, &boxes, &nearness, &narrow) else {
             continue;
         };
         match worst.get_mut(&mark) {
@@ -202,14 +205,24 @@ fn not_all(job: &Job<'_>, all: &[&Art<'_>], sample: &Sample<'_>, first: &Art<'_>
         .weighing(Severity::Note)
 }
 
-/// The mark that a narrow part is of: the one whose ink is nearest to it.
-fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
-    let near = narrow.bounds.inflate(0.01, 0.01);
-    boxes
-        .touching(near)
-        .into_iter()
-        .map(|i| arts.at(i))
-        .map(|a| (a.ink().distance_to(narrow.at), a.mark))
+/// The mark that a narrow part is of: the one whose ink is nearest to it. `edges` are indexed when they
+/// are asked for.
+fn whose(
+    arts: &[&Art<'_>],
+    boxes: &Boxes,
+    edges: &[OnceCell<Edges>],
+    narrow: &Narrow,
+) -> Option<MarkId> {
+    let near = boxes.touching(narrow.bounds.inflate(0.01, 0.01));
+    if let [only] = near.as_slice() {
+        return Some(arts.at(*only).mark);
+    }
+    let distance = |i: usize| {
+        let indexed = edges.at(i).get_or_init(|| arts.at(i).ink().indexed());
+        (indexed.distance_to(narrow.at), arts.at(i).mark)
+    };
+    near.into_iter()
+        .map(distance)
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
         .map(|(_, mark)| mark)
 }
