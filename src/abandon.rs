@@ -91,6 +91,9 @@ pub(crate) fn ask() {
     }
 }
 
+/// More steps than any limit has.
+pub(crate) const ENDLESS: usize = 1 << 40;
+
 /// Counts `steps` of work, and asks whether it is still wanted. Unwinds if that is too much.
 pub(crate) fn spend(steps: usize) {
     ask();
@@ -129,12 +132,8 @@ impl Limit {
 
     fn caught<T>(self: &Arc<Self>, task: Task, work: impl FnOnce() -> T) -> Option<T> {
         let before = self::task();
-        let t0 = std::time::Instant::now();
         // What is half done is dropped with the work, or is a cell that was not filled.
         let done = catch_unwind(AssertUnwindSafe(|| for_task(Some(task), work)));
-        if std::env::var_os("JW_STEPS").is_some() && t0.elapsed().as_millis() > 60 {
-            eprintln!("STEPS {} of {} in {:?}", self.taken.load(Ordering::Relaxed), self.most, t0.elapsed());
-        }
         let thrown = match done {
             Ok(done) => return Some(done),
             Err(thrown) => thrown,
@@ -146,6 +145,14 @@ impl Limit {
             Err(other) => resume_unwind(other),
         }
     }
+}
+
+/// Steps that the whole has taken that this thread works for.
+pub(crate) fn taken() -> usize {
+    TASK.with_borrow(|task| {
+        let whole = task.as_ref().and_then(|task| task.limits.first());
+        whole.map_or(0, |limit| limit.taken.load(Ordering::Relaxed))
+    })
 }
 
 /// Does `work`, a part of a whole that may take so many steps; `None` if it would take more.

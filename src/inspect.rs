@@ -278,7 +278,7 @@ impl Inspector {
         let sites = Sites::new(source, &document, placed, artwork);
         let segments = (artwork.marks.iter()).map(|m| m.path.elements().len());
         let trials = settle::trials(artwork.marks.len(), segments.sum());
-        let limit = Limit::of(settle::MOST_STEPS);
+        let limit = Limit::of(settle::MOST_STEPS.saturating_sub(abandon::taken()));
         settle::settle(findings, &sites, trials, &mut |changes| {
             let Ok(changed) = source.changed(changes) else {
                 return Trial::Cannot;

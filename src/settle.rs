@@ -56,8 +56,9 @@ pub(crate) enum Trial {
 /// Looks at the file with some changes made.
 pub(crate) type Again<'a> = dyn FnMut(&[Replacement]) -> Trial + 'a;
 
-/// Steps that all trials of a run may take together (see [`crate::abandon::spend`]): a second or so.
-pub(crate) const MOST_STEPS: usize = 3_000_000;
+/// Steps that a run and all trials of its remedies may take together (see [`crate::abandon::spend`]): a
+/// second or so. What takes longer by itself is told without a trial, so that somebody gets an answer.
+pub(crate) const MOST_STEPS: usize = 4_000_000;
 
 /// Tries the remedies of `findings`, keeps those that end well, and tells what came of what. At most
 /// `trials` are made; what is left then is not certain.

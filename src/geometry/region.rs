@@ -18,7 +18,7 @@ use super::crossing_budget::{crosses_too_often, dense};
 use super::edges::{Edge, Edges};
 use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines, signed_area};
 use super::sweep;
-use crate::abandon::spend;
+use crate::abandon::{ENDLESS, spend};
 
 /// Grid steps in a millimetre.
 const GRID: f64 = 1_048_576.0;
@@ -30,6 +30,10 @@ const HAIR: f64 = 4.0;
 /// Polygons that are joined at once where many lie on each other. Twice as many, and their edges cross
 /// each other four times as often; half as many, and there is one more round of joining.
 const LOT: usize = 8;
+
+/// Corners of a result that take about as long as one step of work (see [`spend`]); a corner that is put in
+/// is a step.
+const CORNERS_TO_A_STEP: usize = 4;
 
 /// Regions with no more corners than this are not shortened before an operation: to look costs more.
 const FEW: usize = 64;
@@ -268,8 +272,13 @@ impl Region {
             return self.clone();
         }
         self.band(by, tolerance)
-            .map_or_else(Self::everywhere, |band| {
-                Self::from_rings(self.rings.iter().cloned().chain(band), false)
+            .map_or_else(Self::everywhere, |mut band| {
+                band.extend(self.rings.iter().cloned());
+                if crosses_too_often(&band) {
+                    // The box around it would hold what the region widened does not.
+                    spend(ENDLESS);
+                }
+                Self::from_rings(band, false)
             })
     }
 
@@ -450,7 +459,7 @@ impl Region {
         let made = Self {
             rings: rings.filter_map(|ring| from_grid(ring)).collect(),
         };
-        spend(made.corners());
+        spend(made.corners() / CORNERS_TO_A_STEP);
         made
     }
 

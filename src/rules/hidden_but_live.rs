@@ -7,6 +7,7 @@ use std::collections::{BTreeSet, HashMap};
 use kurbo::{Point, Rect, Shape as _};
 
 use super::{Info, Rule, info, thing};
+use crate::abandon::spend;
 use crate::artwork::mark::{Colour, Content, Drawn, Hidden, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::settings::Other;
@@ -268,7 +269,10 @@ fn of_the_whole(mark: &Mark) -> Option<Why> {
 /// belongs to another element than it does and lies over a mark of its own.
 struct Covers<'j> {
     marks: Vec<Cover<'j>>,
+    /// Boxes that hold them, of a line several.
     tree: Boxes,
+    /// Of each box, the number of the mark that it is of.
+    owners: Vec<usize>,
 }
 
 /// A mark that nothing shows through.
@@ -314,8 +318,18 @@ impl<'j> Covers<'j> {
                 edges: OnceCell::new(),
             })
             .collect();
-        let tree = Boxes::new(marks.iter().map(|c| reach(c.mark)));
-        Self { marks, tree }
+        let (mut boxes, mut owners) = (Vec::new(), Vec::new());
+        for (number, cover) in marks.iter().enumerate() {
+            cover.mark.extents(|extent| {
+                boxes.push(extent);
+                owners.push(number);
+            });
+        }
+        Self {
+            marks,
+            tree: Boxes::new(boxes),
+            owners,
+        }
     }
 
     /// Those that lie over mark `index`, touch `at`, and belong to another element. An element's own line
@@ -324,7 +338,11 @@ impl<'j> Covers<'j> {
         let own = &job.mark(index).origin;
         let other = |m: &Mark| own.range != m.origin.range || own.uses != m.origin.uses;
         let touching = self.tree.touching(at).into_iter();
+        let mut touching: Vec<usize> = touching.map(|i| *self.owners.at(i)).collect();
+        spend(touching.len() / 8);
+        touching.dedup();
         touching
+            .into_iter()
             .map(|i| self.marks.at(i))
             .filter(|c| c.index > index && other(c.mark))
             .collect()
@@ -344,16 +362,19 @@ impl<'j> Covers<'j> {
 
     fn any_over(&self, index: MarkId, at: Rect) -> bool {
         self.tree
-            .any_touching(at, |i| self.marks.at(i).index > index)
+            .any_touching(at, |i| self.marks.at(*self.owners.at(i)).index > index)
     }
 
     /// Whether `part` of mark `index` is hidden by what lies over it.
     fn hide(&self, job: &Job<'_>, index: MarkId, part: &Region, bounds: Rect) -> bool {
-        let over = self.over(job, index, bounds);
-        let under = |p: &Point| over.iter().any(|c| c.holds(*p));
-        if over.is_empty() || !samples(part, LOOKS).iter().all(under) {
+        let under = |p: &Point| {
+            let over = self.over(job, index, Rect::from_points(*p, *p));
+            over.iter().any(|c| c.holds(*p))
+        };
+        if !samples(part, LOOKS).iter().all(under) {
             return false;
         }
+        let over = self.over(job, index, bounds);
         let near = job.fixture.settings.limits.place / 2.0;
         let own = job.operation(index);
         let (mut maybe, mut surely) = (Vec::new(), Vec::new());
@@ -417,21 +438,6 @@ fn covers(mark: &Mark) -> bool {
             (_, Paint::None) => false,
             _ => true,
         }
-}
-
-/// A box that holds everything a mark draws.
-fn reach(mark: &Mark) -> Rect {
-    let by = match &mark.role {
-        Role::Stroke(line) => {
-            line.width * line.pen.spectral_norm() * line.miter_limit.max(1.5) / 2.0
-        }
-        _ => 0.0,
-    };
-    let path = match &mark.content {
-        Content::Picture(p) => p.frame().bounding_box(),
-        _ => mark.path.control_box(),
-    };
-    path.inflate(by, by)
 }
 
 /// What a mark lays over others: its ink, and a picture's white as well.

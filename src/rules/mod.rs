@@ -127,15 +127,19 @@ pub fn run(job: &Job<'_>) -> Vec<Finding> {
         });
         found.ok_or(*info)
     };
-    let checked: Vec<Result<Vec<Finding>, &Info>> =
-        if job.artwork.marks.len() < WORTH_A_THREAD {
-            REGISTRY.iter().map(check).collect()
-        } else {
-            cores::each(REGISTRY, check)
-        };
-    let too_rich: Vec<&Info> = checked.iter().filter_map(|c| c.as_ref().err().copied()).collect();
+    let checked: Vec<Result<Vec<Finding>, &Info>> = if job.artwork.marks.len() < WORTH_A_THREAD {
+        REGISTRY.iter().map(check).collect()
+    } else {
+        cores::each(REGISTRY, check)
+    };
+    let too_rich: Vec<&Info> = checked
+        .iter()
+        .filter_map(|c| c.as_ref().err().copied())
+        .collect();
     let found = checked.into_iter().flatten().flatten();
-    found.chain(not_proven::too_rich(job, &too_rich, MOST_STEPS)).collect()
+    found
+        .chain(not_proven::too_rich(job, &too_rich, MOST_STEPS))
+        .collect()
 }
 
 /// Steps that one rule may take (see [`abandon::spend`]): a second or so. With fewer, traced art of tens of

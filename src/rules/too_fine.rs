@@ -4,6 +4,7 @@ use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use super::{Info, Rule, info, thing};
+use crate::abandon;
 use crate::artwork::mark::{Content, Operation};
 use crate::cores;
 use crate::finding::{Finding, Location, Picture, Severity};
@@ -36,6 +37,7 @@ impl Rule for TooFine {
         let most = Most {
             pieces: each,
             corners: (CORNERS / by_pocket.len().max(1)).max(FEWEST_CORNERS),
+            steps: (STEPS / by_pocket.len().max(1)).max(FEWEST_STEPS),
         };
         let by_pocket: Vec<_> = by_pocket.into_iter().collect();
         let found = cores::each(&by_pocket, |(pocket, all)| {
@@ -52,6 +54,8 @@ struct Most {
     pieces: usize,
     /// Corners of outlines that are not surely wide.
     corners: usize,
+    /// Steps of work (see [`abandon::spend`]).
+    steps: usize,
 }
 
 /// What is too fine in one pocket, or in none.
@@ -71,13 +75,15 @@ fn in_pocket<'j>(
         .map(|a| a.ink())
         .collect();
     let given: usize = known.iter().map(|ink| ink.corners()).sum();
-    let ink = match known.as_slice() {
-        [one] => Some((*one).clone()),
-        all => Region::union_up_to(all.iter().copied(), given.max(MOST_CORNERS)),
+    let measure = || {
+        let ink = match known.as_slice() {
+            [one] => Some((*one).clone()),
+            all => Region::union_up_to(all.iter().copied(), given.max(MOST_CORNERS)),
+        };
+        ink.filter(|ink| !ink.only_a_box(given))
+            .map(|ink| narrower(&ink, limit, most.corners))
     };
-    let measured = ink
-        .filter(|ink| !ink.only_a_box(given))
-        .map(|ink| narrower(&ink, limit, most.corners));
+    let measured = abandon::within(most.steps, measure).flatten();
     let all_measured =
         known.len() == arts.len() && measured.as_ref().is_some_and(|m| m.left_out == 0);
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
@@ -135,6 +141,10 @@ fn in_pocket<'j>(
 /// so many in each of them: a name has some hundreds, of which every letter counts once.
 const CORNERS: usize = 40_000;
 const FEWEST_CORNERS: usize = 4_000;
+
+/// Steps that a run may take, shared and at least in the same way: a second or so.
+const STEPS: usize = 1_200_000;
+const FEWEST_STEPS: usize = 100_000;
 
 /// Corners that the art of a pocket may come to while it is put together: lines across each other have
 /// millions.
