@@ -26,7 +26,7 @@ pub(crate) struct Task {
 /// How many steps some work may take, and how many it has taken.
 #[derive(Debug)]
 pub(crate) struct Limit {
-    most: usize,
+    most: AtomicUsize,
     taken: AtomicUsize,
 }
 
@@ -91,6 +91,15 @@ pub(crate) fn ask() {
     }
 }
 
+/// How many steps something may take on a fixture of so many pockets, if `steps` are enough for one
+/// pocket that is full of traced art, and each pocket may have a name besides.
+pub(crate) fn for_pockets(steps: usize, pockets: usize) -> usize {
+    steps.saturating_add(pockets.saturating_mul(OF_A_POCKET))
+}
+
+/// Steps for each pocket: a name as outlines takes some thousands.
+const OF_A_POCKET: usize = 20_000;
+
 /// More steps than any limit has.
 pub(crate) const ENDLESS: usize = 1 << 40;
 
@@ -102,7 +111,7 @@ pub(crate) fn spend(steps: usize) {
         let mut crossed = None;
         for limit in limits {
             let taken = limit.taken.fetch_add(steps, Ordering::Relaxed);
-            if taken.saturating_add(steps) > limit.most {
+            if taken.saturating_add(steps) > limit.most.load(Ordering::Relaxed) {
                 crossed = crossed.or_else(|| Some(Arc::clone(limit)));
             }
         }
@@ -117,7 +126,7 @@ impl Limit {
     /// A limit of so many steps, of which none is taken.
     pub(crate) fn of(steps: usize) -> Arc<Self> {
         Arc::new(Self {
-            most: steps,
+            most: AtomicUsize::new(steps),
             taken: AtomicUsize::new(0),
         })
     }
@@ -145,6 +154,14 @@ impl Limit {
             Err(other) => resume_unwind(other),
         }
     }
+}
+
+/// Allows the whole that this thread works for so many steps more.
+pub(crate) fn allow(steps: usize) {
+    TASK.with_borrow(|task| {
+        let whole = task.as_ref().and_then(|task| task.limits.first());
+        whole.map(|limit| limit.most.fetch_add(steps, Ordering::Relaxed))
+    });
 }
 
 /// Steps that the whole has taken that this thread works for.

@@ -210,6 +210,10 @@ impl Inspector {
             self.fixture_and_artwork(file, source).map_err(trouble)?;
         abandon::ask();
         let fixture = &opened.fixture;
+        if trials == Trials::Made {
+            // Each pocket may have a name, which several parts look at.
+            abandon::allow(abandon::for_pockets(0, 4 * fixture.pockets.len()));
+        }
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
         let compared = self.compared(file, source, fixture).map_err(trouble)?;
@@ -278,7 +282,8 @@ impl Inspector {
         let sites = Sites::new(source, &document, placed, artwork);
         let segments = (artwork.marks.iter()).map(|m| m.path.elements().len());
         let trials = settle::trials(artwork.marks.len(), segments.sum());
-        let limit = Limit::of(settle::MOST_STEPS.saturating_sub(abandon::taken()));
+        let most = abandon::for_pockets(settle::MOST_STEPS, opened.fixture.pockets.len());
+        let limit = Limit::of(most.saturating_sub(abandon::taken()));
         settle::settle(findings, &sites, trials, &mut |changes| {
             let Ok(changed) = source.changed(changes) else {
                 return Trial::Cannot;
@@ -319,7 +324,8 @@ impl Inspector {
         };
         let read = || readback::read_pockets(&outlined_art(&matched), reader);
         // What is not read is undecided, and named.
-        let read = abandon::within(MOST_OF_READING, read)
+        let most = abandon::for_pockets(MOST_OF_READING, matched.pockets.len());
+        let read = abandon::within(most, read)
             .unwrap_or_else(|| matched.pockets.iter().map(|_| Reading::default()).collect());
         Ok(Job::new(matched, read, references(opened)?, compared))
     }

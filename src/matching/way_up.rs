@@ -52,7 +52,8 @@ pub(crate) fn decide(job: &Job<'_>) -> Ways {
     let mut ways: IdVec<ArtId, Option<WayUp>> =
         job.art.iter().map(|art| by_itself(job, art)).collect();
     // Without their evidence more may stay undecided, and is named.
-    let siblings = abandon::within(MOST_STEPS, || siblings::look(job)).unwrap_or_default();
+    let most = abandon::for_pockets(MOST_STEPS, job.pockets.len());
+    let siblings = abandon::within(most, || siblings::look(job)).unwrap_or_default();
     let evidence = read_back::look(job)
         .into_iter()
         .chain(reference::look(job))
