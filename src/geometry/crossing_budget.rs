@@ -18,7 +18,7 @@ const FEW: usize = 1_500;
 const MOST_MEETINGS: usize = 3_000_000;
 
 /// Meetings that take about as long as one step of work (see [`spend`]).
-const MEETINGS_TO_A_STEP: usize = 4;
+const MEETINGS_TO_A_STEP: usize = 8;
 
 /// Cells along each side of the grid that is tried first, for few edges and for many: letters of a long
 /// text have a hundred edges to a cell of the coarse one.

@@ -139,7 +139,7 @@ const CORNERS: usize = 40_000;
 const FEWEST_CORNERS: usize = 4_000;
 
 /// Steps that a run may take, shared and at least in the same way: a second or so.
-const STEPS: usize = 1_200_000;
+const STEPS: usize = 2_000_000;
 const FEWEST_STEPS: usize = 100_000;
 
 /// Corners that the art of a pocket may come to while it is put together: lines across each other have
