@@ -3,6 +3,9 @@
 use crate::common::bench;
 
 use bench::{Bench, name, others, png};
+use jigwarden::tested::inspect::Options;
+use jigwarden::tested::mend::{Wanted, mend};
+use jigwarden::tested::report::Verdict;
 
 const CUTS: &str = "[run]\ncuts = \"inside-zone\"\n";
 
@@ -160,4 +163,44 @@ fn full_colour_art_may_lie_shape_on_shape() {
     );
     assert!(said(&bench, &art).is_empty());
     assert_eq!(said(&bench, &(fill(SQUARE) + &fill(SQUARE))).len(), 1);
+}
+
+/// What `mend` leaves of art in A1, where the copy is clear.
+fn mended(art: &str) -> Option<String> {
+    let folder = Bench::with(CUTS).into_folder();
+    let path = folder.path().join("run.svg");
+    let body = format!("{}<g>{art}</g>{}", bench::off_outlines(), others(&[1]));
+    std::fs::write(&path, bench::page(&body)).unwrap();
+    let is = mend(&path, &Options::default(), &Wanted::default()).unwrap();
+    let start = is.text.find("<g>").unwrap() + "<g>".len();
+    let end = start + is.text[start..].find("</g>").unwrap();
+    (is.after.verdict == Verdict::Clear).then(|| is.text[start..end].to_owned())
+}
+
+#[test]
+fn of_two_widths_the_wider_stays() {
+    let wide = engraved("M30 90h20").replace("'0.2'", "'1.2'");
+    let thin = engraved("M30 90h20");
+    for art in [wide.clone() + &thin, thin.clone() + &wide] {
+        assert_eq!(mended(&art).as_deref(), Some(wide.as_str()), "{art}");
+    }
+}
+
+#[test]
+fn what_lies_on_a_longer_line_is_deleted_and_a_line_that_reaches_past_is_not() {
+    let whole = cut(SQUARE);
+    let part = cut("M35 90h10");
+    for art in [whole.clone() + &part, part.clone() + &whole] {
+        assert_eq!(mended(&art).as_deref(), Some(whole.as_str()), "{art}");
+    }
+    // Wider than what it lies on, with a filled inside, one of two lines of its path, or past its end.
+    let wide = engraved("M34 100h8").replace("'0.2'", "'1.2'");
+    for art in [
+        engraved("M30 100h20") + &wide,
+        score("M30 100h20") + "<path d='M34 100h8v4z' fill='#1b1b1b' stroke='#0a7d55'/>",
+        score("M30 100h20") + &score("M34 100h8M34 104h8"),
+        score("M30 100h20") + &score("M44 100h8"),
+    ] {
+        assert_eq!(mended(&art), None, "{art}");
+    }
 }

@@ -11,6 +11,7 @@
 
 mod as_browsers_read;
 mod bad_input;
+mod choosing;
 mod common;
 mod copies;
 mod dialects;

@@ -4,10 +4,8 @@
 use crate::common;
 
 use std::collections::BTreeMap;
-use std::ffi::OsStr;
 use std::fmt::Write as _;
 use std::path::Path;
-use std::process::Command;
 
 use common::dialects::dialects;
 use common::run::{self, CUT, Motion, OFF, RunFile};
@@ -361,48 +359,4 @@ fn a_length_without_a_unit_is_answered_in_the_unit_of_the_bed() {
     let said = error.report(100);
     assert!(said.contains("write \"0.1 in\""), "{said}");
     assert!(!said.contains("0.1 mm"), "{said}");
-}
-
-#[test]
-fn what_a_person_chooses_is_done() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures-examples/hive-tags/hold");
-    let copies = tempfile::tempdir().unwrap();
-    for (example, choice) in [
-        ("paint-unknown--nearly-black", "paint-unknown=engrave"),
-        (
-            "hidden-but-live--fully-transparent",
-            "hidden-but-live=delete",
-        ),
-        ("name-twice--copied", "name-twice=B6"),
-        ("name-extra--from-last-week", "name-extra=empty"),
-        ("pocket-unloaded--no-blank-there", "pocket-unloaded=empty"),
-        ("name-placeholder--still-there", "name-placeholder=empty"),
-    ] {
-        let run = root.join(example).with_extension("svg");
-        let args = std::fs::read_to_string(run.with_extension("args")).unwrap_or_default();
-        let done = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
-            .current_dir(&root)
-            .args([OsStr::new("mend"), run.as_os_str(), OsStr::new("--choose")])
-            .args([choice, "--only", choice.split('=').next().unwrap(), "-o"])
-            .arg(copies.path().join(example).with_extension("svg"))
-            .args(args.split_whitespace())
-            .output()
-            .unwrap();
-        let said = String::from_utf8_lossy(&done.stdout);
-        assert!(said.contains("\nafter:  CLEAR"), "{example}: {said}");
-    }
-}
-
-#[test]
-fn a_choice_that_many_findings_offer_is_tried_for_all_of_them() {
-    // More findings than there are trials for one after the other.
-    let run = RunFile::clear().svg().replace("#1b1b1b", "#1c1b1b");
-    let is = mended(run.as_bytes(), "run.svg", &asked(&fixture("hive-tags")));
-    assert_eq!(is.before.findings.len(), 12, "{:?}", is.before.findings);
-    for finding in &is.before.findings {
-        let choices: Vec<&str> = (finding.remedy.choices.iter())
-            .map(|c| c.name.as_ref())
-            .collect();
-        assert_eq!(choices, ["engrave", "score", "off"], "{finding:?}");
-    }
 }

@@ -5,7 +5,7 @@ use std::slice;
 
 use kurbo::{Point, Rect, Shape as _};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
@@ -16,10 +16,11 @@ use crate::geometry::overlap::{Retraced, Run, retraced};
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId};
 use crate::matching::Job;
-use crate::remedy::{Change, Remedy, Way, What};
+use crate::remedy::Remedy;
 use crate::wording::sentence;
 
-pub(crate) struct Doubled;
+mod gone;
+use gone::{one_gone, part_gone, shorter_gone, twin_at};
 
 pub(crate) static INFO: Info = info!("doubled", Hold, Blank);
 
@@ -39,19 +40,17 @@ const STRETCH: (f64, f64) = (1.0, 3.0);
 /// only if the other is no longer. A tick that ends on a line is no copy of it.
 const SHORTEST: f64 = 1.0;
 
-impl Rule for Doubled {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let near = job.fixture.settings.limits.place / 2.0;
-        for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
-            let marks: Vec<(MarkId, &Mark)> = job
-                .live()
-                .filter(|(_, m, o)| *o == operation && listed(job, m))
-                .map(|(i, m, _)| (i, m))
-                .collect();
-            lines(job, operation, &marks, near, out);
-            areas(job, &marks, near, out);
-            pictures(job, &marks, near, out);
-        }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let near = job.fixture.settings.limits.place / 2.0;
+    for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
+        let marks: Vec<(MarkId, &Mark)> = job
+            .live()
+            .filter(|(_, m, o)| *o == operation && listed(job, m))
+            .map(|(i, m, _)| (i, m))
+            .collect();
+        lines(job, operation, &marks, near, out);
+        areas(job, &marks, near, out);
+        pictures(job, &marks, near, out);
     }
 }
 
@@ -118,6 +117,8 @@ fn lines(
                 ),
                 if whole && mutual(r) {
                     format!("delete one of the two{}", twin_at(Some(other)))
+                } else if whole {
+                    format!("delete it, and leave the longer one{}", twin_at(Some(other)))
                 } else {
                     "let one of the two end where the other begins, or delete what is there twice".to_owned()
                 },
@@ -125,7 +126,9 @@ fn lines(
             .in_pocket(job.name_at(run.at))
             .measured("length run twice", length, 0.0, "mm")
             .remedied(if whole && mutual(r) {
-                one_gone(job, mark, Some(other))
+                one_gone(job, mark, other, near)
+            } else if whole && of.iter().filter(|m| std::ptr::eq(**m, mark)).count() == 1 {
+                shorter_gone(job, mark, other, near)
             } else {
                 Remedy::default()
             }),
@@ -327,7 +330,7 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
                 twice(mark, place, earlier)
                     .in_pocket(pocket)
                     .remedied(if all {
-                        one_gone(job, mark, Some(earlier))
+                        one_gone(job, mark, earlier, near)
                     } else {
                         part_gone(job, mark, place)
                     }),
@@ -389,7 +392,7 @@ fn pictures(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<F
             out.push(
                 twice(mark, *place, earlier)
                     .in_pocket(job.name_at(place.center()))
-                    .remedied(one_gone(job, mark, Some(earlier))),
+                    .remedied(one_gone(job, mark, earlier, near)),
             );
         }
     }
@@ -434,45 +437,6 @@ fn ends_alike(a: &Rect, b: &Rect, near: f64) -> bool {
     (a.x1 - b.x1).abs() <= near && (a.y1 - b.y1).abs() <= near
 }
 
-/// One of two equal marks deleted, the later first: with its whole element, if all that the element
-/// burns is there twice.
-fn one_gone(job: &Job<'_>, mark: &Mark, twin: Option<&Mark>) -> Remedy {
-    let Some(twin) = twin else {
-        return Remedy::default();
-    };
-    let paints = |of: &Mark| -> Vec<(usize, &Paint)> {
-        let marks = job.drawn_with(of).iter();
-        let burnt = marks.filter(|i| job.operation(**i).live());
-        burnt
-            .map(|i| job.mark(*i))
-            .map(|m| (m.path.elements().len(), &m.paint))
-            .collect()
-    };
-    if paints(mark) != paints(twin) {
-        return Remedy::default();
-    }
-    Remedy::certain([mark, twin].map(|gone| {
-        let other = if std::ptr::eq(gone, mark) { twin } else { mark };
-        Way::new(
-            "delete",
-            format!("delete one of the two{}", twin_at(Some(other))),
-            vec![Change::of(job.drawn_with(gone).to_vec(), What::Delete)],
-        )
-    }))
-}
-
-/// A part of a mark that lies on an equal part of another one, deleted.
-fn part_gone(job: &Job<'_>, mark: &Mark, part: Rect) -> Remedy {
-    let marks = &job.artwork.marks;
-    let number = marks
-        .ids()
-        .find(|m| std::ptr::eq(&raw const marks[*m], mark));
-    Remedy::certain(number.map(|number| {
-        let change = Change::of(vec![number], What::Delete).within(Some(part));
-        Way::new("delete", "delete one of the two", vec![change])
-    }))
-}
-
 fn twice(mark: &Mark, place: Rect, earlier: &Mark) -> Finding {
     Finding::new(
         &INFO,
@@ -483,11 +447,4 @@ fn twice(mark: &Mark, place: Rect, earlier: &Mark) -> Finding {
         ),
         format!("delete one of the two{}", twin_at(Some(earlier))),
     )
-}
-
-/// Which one the other is, as far as the file has a name for it.
-fn twin_at(mark: Option<&Mark>) -> String {
-    mark.and_then(|m| m.origin.id.as_ref())
-        .map(|id| format!(" (the other has the id \"{}\")", crate::wording::short(id)))
-        .unwrap_or_default()
 }

@@ -1,18 +1,19 @@
 //! `written-over`: lettering lies on other lettering in the same pocket.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, change, info, thing};
+use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Mark, Operation, Paint};
 use crate::finding::{Finding, Location, Severity};
 use crate::geometry::boxes::Boxes;
 use crate::geometry::region::Region;
-use crate::ids::{At, PocketId};
+use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
+use crate::matching::art::Art;
 use crate::matching::strings::{LetterString, strings};
+use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
-
-pub(crate) struct WrittenOver;
 
 pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
 
@@ -57,22 +58,20 @@ const LETTER_SHARED: f64 = 0.45;
 /// So many pairs in one pocket are enough to say; a hundred names on each other make five thousand.
 const ENOUGH: usize = 1_000;
 
-impl Rule for WrittenOver {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let of_pocket = |number| (number, strings(job, number));
-        let all: Vec<(PocketId, Vec<LetterString>)> = job.pockets.ids().map(of_pocket).collect();
-        let lettered = all.iter().filter(|(_, strings)| !strings.is_empty());
-        let paired = all
-            .iter()
-            .filter(|(_, s)| pairs(s).any(|(a, b)| initials(a, b)));
-        // Where others have no such pair, this one is no design of two letters.
-        let lone = lettered.count() > 1 && paired.count() == 1;
-        for (number, strings) in &all {
-            let before = out.len();
-            on_each_other(job, *number, strings, lone, out);
-            if out.len() == before && !strings.is_empty() {
-                under_art(job, *number, strings, out);
-            }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let of_pocket = |number| (number, strings(job, number));
+    let all: Vec<(PocketId, Vec<LetterString>)> = job.pockets.ids().map(of_pocket).collect();
+    let lettered = all.iter().filter(|(_, strings)| !strings.is_empty());
+    let paired = all
+        .iter()
+        .filter(|(_, s)| pairs(s).any(|(a, b)| initials(a, b)));
+    // Where others have no such pair, this one is no design of two letters.
+    let lone = lettered.count() > 1 && paired.count() == 1;
+    for (number, strings) in &all {
+        let before = out.len();
+        on_each_other(job, *number, strings, lone, out);
+        if out.len() == before && !strings.is_empty() {
+            under_art(job, *number, strings, out);
         }
     }
 }
@@ -104,6 +103,16 @@ fn pairs(all: &[LetterString]) -> impl Iterator<Item = (&LetterString, &LetterSt
     })
 }
 
+/// Two strings that lie on each other, the later one in the file first.
+struct Pair<'s> {
+    later: &'s LetterString,
+    earlier: &'s LetterString,
+    /// Which part of the smaller one's place their letters share.
+    share: f64,
+    /// How much of it they may.
+    allowed: f64,
+}
+
 /// Lettering on lettering. `lone` says that of all pockets this is the only one with two initials.
 fn on_each_other(
     job: &Job<'_>,
@@ -114,32 +123,19 @@ fn on_each_other(
 ) {
     let name = Some(job.pockets[number].name.as_str());
     let words = &job.read[number].words;
-    let before = out.len();
-    for (later, earlier) in pairs(all) {
-        if out.len() - before >= ENOUGH {
-            break;
-        }
-        if deliberate(later, earlier) {
-            continue;
-        }
-        let (a, b) = (later.body(), earlier.body());
-        let least = a.area().min(b.area());
-        let share = if least > 0.0 {
-            a.intersect(&b).area() / least
-        } else {
-            0.0
-        };
-        let single = later.letters.len().min(earlier.letters.len()) == 1;
-        let allowed = if later.same_letters(earlier) {
-            COPY_SHARED
-        } else if single {
-            LETTER_SHARED
-        } else {
-            SHARED
-        };
-        if share <= allowed || !later.told(words) || !earlier.told(words) {
-            continue;
-        }
+    let held: Vec<Pair<'_>> = pairs(all)
+        .filter_map(|(later, earlier)| overlapping(later, earlier))
+        .filter(|pair| pair.later.told(words) && pair.earlier.told(words))
+        .take(ENOUGH)
+        .collect();
+    let remedy = either(job, number, all, &held);
+    for Pair {
+        later,
+        earlier,
+        share,
+        allowed,
+    } in held
+    {
         let Some(mark) = later.marks.first().map(|m| job.mark(*m)) else {
             continue;
         };
@@ -163,9 +159,97 @@ fn on_each_other(
             )
             .in_pocket(name)
             .weighing(if monogram { Severity::Caution } else { Severity::Hold })
-            .measured("share of the letters", 100.0 * share, 100.0 * allowed, "%"),
+            .measured("share of the letters", 100.0 * share, 100.0 * allowed, "%")
+            .remedied(remedy.clone()),
         );
     }
+}
+
+/// Two strings whose letters share too much of one place, and not on purpose.
+fn overlapping<'s>(later: &'s LetterString, earlier: &'s LetterString) -> Option<Pair<'s>> {
+    if deliberate(later, earlier) {
+        return None;
+    }
+    let (a, b) = (later.body(), earlier.body());
+    let least = a.area().min(b.area());
+    let share = if least > 0.0 {
+        a.intersect(&b).area() / least
+    } else {
+        0.0
+    };
+    let single = later.letters.len().min(earlier.letters.len()) == 1;
+    let allowed = if later.same_letters(earlier) {
+        COPY_SHARED
+    } else if single {
+        LETTER_SHARED
+    } else {
+        SHARED
+    };
+    (share > allowed).then_some(Pair {
+        later,
+        earlier,
+        share,
+        allowed,
+    })
+}
+
+/// What lies above deleted, or what lies below: which one is left from another batch only a person knows.
+/// Nothing where the two are not apart in the file: one of three layers, or one object with other art.
+fn either(job: &Job<'_>, pocket: PocketId, all: &[LetterString], held: &[Pair<'_>]) -> Remedy {
+    // With each string its shadow, or the line round its letters.
+    let with = |of: fn(&Pair<'_>) -> *const LetterString| -> Vec<&LetterString> {
+        let named = |s: &LetterString| held.iter().any(|p| std::ptr::eq(of(p), s));
+        let own: Vec<&LetterString> = all.iter().filter(|s| named(s)).collect();
+        let beside = |s: &&LetterString| {
+            let shadow = |o: &&LetterString| s.same_letters(o) && deliberate(s, o);
+            named(s) || own.iter().any(shadow)
+        };
+        all.iter().filter(beside).collect()
+    };
+    let (upper, lower) = (with(|p| p.later), with(|p| p.earlier));
+    let marks = |of: &[&LetterString]| -> BTreeSet<MarkId> {
+        of.iter().flat_map(|s| s.marks.iter().copied()).collect()
+    };
+    if marks(&upper).first() <= marks(&lower).last() {
+        return Remedy::default();
+    }
+    let way = |side: &'static str, own: &[&LetterString], other: &[&LetterString]| {
+        let marks = marks(own);
+        let arts = change::art_of(job, pocket).into_iter();
+        let arts: Vec<&Art<'_>> = arts.filter(|a| marks.contains(&a.mark)).collect();
+        // An object may hold more than these letters: a date, a crest.
+        let place = own.iter().map(|s| s.bounds).reduce(|a, b| a.union(b))?;
+        let place = place.inflate(INK_TOLERANCE, INK_TOLERANCE);
+        let another = |s: &LetterString| {
+            s.marks.iter().any(|m| marks.contains(m)) && !own.iter().any(|o| std::ptr::eq(*o, s))
+        };
+        if all.iter().any(another) || !arts.iter().all(|a| place.contains_rect(a.bounds())) {
+            return None;
+        }
+        let names = |of: &[&LetterString]| {
+            let mut names: Vec<String> = of.iter().map(|s| called(s)).collect();
+            names.dedup();
+            listed_words(&names)
+        };
+        let says = if names(own) == names(other) {
+            format!("delete the {side}")
+        } else {
+            format!("delete {}", names(own))
+        };
+        let assumes = format!("the {side}, {}, is left from another batch", names(own));
+        let changes = change::of_all(&arts, &What::Delete);
+        Some(Way::new(side, says, changes).assuming(assumes))
+    };
+    Remedy::choose(
+        [("upper", &upper, &lower), ("lower", &lower, &upper)]
+            .into_iter()
+            .filter_map(|(side, own, other)| way(side, own, other)),
+    )
+}
+
+fn listed_words(names: &[String]) -> String {
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    crate::wording::listed(&names, "and")
 }
 
 fn called(string: &LetterString) -> String {
