@@ -7,6 +7,7 @@
 pub mod figures;
 mod glance;
 mod key;
+mod labels;
 mod layout;
 mod load_map;
 mod overview;

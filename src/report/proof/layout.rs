@@ -2,28 +2,21 @@
 
 use kurbo::{Point, Rect, Shape as _, Vec2};
 
+use super::labels::{
+    ARROW, BADGE, MEASURE, Measure, RING, Sign, Words, beyond_words, corners, plate_half,
+};
 use super::pen::letters_wide;
 use super::room::{Room, Spot, about};
 use super::scene::{Scene, extent};
-use super::signs::{self, RING};
 use crate::finding::{Finding, Picture};
 use crate::fixture::Pocket;
-
-/// Half the height of a number's plate, in thin lines.
-pub(super) const BADGE: f64 = 7.8;
 
 /// How far a number stands off its ring, in thin lines: half of each one's line, and a gap.
 const OFF: f64 = 3.0;
 
-/// Height of the words of a measure, in thin lines.
-pub(super) const MEASURE: f64 = 12.0;
-
 /// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
 /// millimetre ruins blanks and cannot be seen to scale.
 const SHORTEST: f64 = 26.0;
-
-/// Length of the arrow towards what lies beyond a drawing, in thin lines.
-pub(super) const ARROW: f64 = 18.0;
 
 /// The labels of one drawing.
 pub(super) struct Layout<'a> {
@@ -42,40 +35,6 @@ pub(super) struct About {
     pub(super) taken: Vec<Rect>,
     /// Words with the middles that they may have, the best-liked first.
     pub(super) words: Vec<(&'static str, Vec<Point>)>,
-}
-
-/// Words on a drawing.
-pub(super) struct Words<'a> {
-    /// Their middle.
-    pub(super) at: Point,
-    /// Their height, in thin lines.
-    pub(super) size: f64,
-    pub(super) text: &'a str,
-}
-
-/// What stands on a drawing about a finding.
-pub(super) struct Sign<'a> {
-    /// Its number in the report.
-    pub(super) number: usize,
-    /// What was found.
-    pub(super) finding: &'a Finding,
-    /// Its number's place; none where it lies beyond the drawing, or has no place.
-    pub(super) badge: Option<Spot>,
-    /// Where it is told that it lies beyond the drawing.
-    pub(super) beyond: Option<Spot>,
-    /// How far something is to be moved.
-    pub(super) measure: Option<Measure>,
-}
-
-/// An arrow with the distance in words.
-pub(super) struct Measure {
-    pub(super) from: Point,
-    pub(super) to: Point,
-    pub(super) words: String,
-    /// The plate behind the words, and behind the arrow where that is enlarged.
-    pub(super) spot: Spot,
-    /// The middle of the words.
-    pub(super) at: Point,
 }
 
 impl<'a> Layout<'a> {
@@ -134,7 +93,7 @@ impl<'a> Scene<'a> {
             room.take_frame(bed.inflate(RING, RING), 3.0 * self.unit);
         }
         for (_, place) in &f.also {
-            for corner in signs::corners(place.inflate(RING, RING)) {
+            for corner in corners(place.inflate(RING, RING)) {
                 room.take(Rect::from_center_size(
                     corner,
                     (8.0 * self.unit, 8.0 * self.unit),
@@ -199,7 +158,7 @@ impl<'a> Scene<'a> {
 
     fn badge(&self, number: usize, f: &Finding, room: &mut Room) -> Option<Spot> {
         let ring = f.bed?.inflate(RING, RING);
-        let (wide, high) = (signs::plate_half(number, self.unit), BADGE * self.unit);
+        let (wide, high) = (plate_half(number, self.unit), BADGE * self.unit);
         let both = ring.intersect(self.view);
         if both.width() < 0.0 || both.height() < 0.0 {
             return None;
@@ -212,7 +171,7 @@ impl<'a> Scene<'a> {
         let u = self.unit;
         let middle = f.bed?.center();
         let size = (
-            letters_wide(&signs::beyond_words(0, f), MEASURE * u),
+            letters_wide(&beyond_words(0, f), MEASURE * u),
             1.2 * MEASURE * u,
         );
         let v = self

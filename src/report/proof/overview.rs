@@ -28,7 +28,7 @@ const BEYOND: f64 = 0.5;
 const INSET: (f64, f64) = (84.0, 60.0);
 
 /// Room for the scale with its words, in thin lines.
-const SCALE: f64 = 250.0;
+const SCALE: f64 = 210.0;
 
 /// How much bed is drawn about the fixture, as a share of its longer side.
 const ABOUT: f64 = 0.04;
@@ -195,7 +195,7 @@ impl Scene<'_> {
 
     fn scale_end(&self) -> Point {
         let r = self.inner();
-        Point::new(r.x1, r.y1 + 24.0 * self.unit)
+        Point::new(r.x1, r.y1 + 28.0 * self.unit)
     }
 
     /// What stands about the drawing.
@@ -319,7 +319,7 @@ impl Scene<'_> {
             Shown::Mm => 1.0,
             Shown::Inch => MM_PER_INCH,
         };
-        let most = 0.6 * SCALE * u / one;
+        let most = 0.65 * SCALE * u / one;
         let step = nice(most);
         let length = step * one;
         let parts = 4.0;

@@ -2,7 +2,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::layout::Words;
+use super::labels::Words;
 use super::palette::{BLANK, BURNT, GREY, INK, PAPER, RIGHT, SHEET, WRONG};
 use super::parts::{Part, Parts};
 use super::pen::{frame, matrix, num};

@@ -2,7 +2,7 @@
 
 use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
-use super::layout::{ARROW, BADGE, MEASURE, Sign};
+use super::labels::{ARROW, BADGE, MEASURE, RING, Sign, beyond_words, corners};
 use super::palette::{INK, PAPER, RIGHT, WRONG};
 use super::pen::{self, frame, num};
 use super::room::Spot;
@@ -12,9 +12,6 @@ use crate::geometry::region::Region;
 use crate::matching::art::Art;
 use crate::remedy::What;
 use crate::wording::escape;
-
-/// How far a ring stays off its finding's box, in millimetres.
-pub(super) const RING: f64 = 2.0;
 
 /// Most hatched boxes to a finding; a filled-in map has thousands of pieces.
 const MOST_BANDS: usize = 200;
@@ -326,22 +323,6 @@ impl Scene<'_> {
             self.u(11.5)
         )
     }
-}
-
-/// The corners of a box.
-pub(super) fn corners(r: Rect) -> [Point; 4] {
-    [(r.x0, r.y0), (r.x1, r.y0), (r.x1, r.y1), (r.x0, r.y1)].map(Point::from)
-}
-
-/// Half the width of a number's plate: a disc for one digit; each more makes it longer, or it would stand
-/// out of it.
-pub(super) fn plate_half(number: usize, unit: f64) -> f64 {
-    BADGE * unit * (0.65 + 0.35 * number.to_string().len() as f64)
-}
-
-/// What is said of a finding beyond a drawing.
-pub(super) fn beyond_words(number: usize, f: &Finding) -> String {
-    format!("{number} ({}, beyond this drawing)", f.severity.word())
 }
 
 /// A finding in a line, for those who hear the drawing.
