@@ -34,8 +34,11 @@ const runs = [
 ].flatMap(([fixture, name, more]) => {
   const one = readFileSync(join(examples, fixture, "hold", `${name}.svg`), "utf8");
   const many = one.replaceAll('fill="#1b1b1b"', 'fill="#1b1b1f"').replace("</svg>", `${more}</svg>`);
-  return [{ fixture, findings: 1, text: one }, { fixture, findings: 13, text: many }];
+  return [{ fixture, findings: 1, text: one, word: "HOLD" }, { fixture, findings: 13, text: many, word: "HOLD" }];
 });
+// And one that is clear, with a caution.
+const bare = readFileSync(join(examples, "hive-tags", "look", "pocket-bare--one-forgotten.svg"), "utf8");
+runs.push({ fixture: "hive-tags", findings: 1, text: bare, word: "CLEAR" });
 
 const browser = launch(chromium, join(work, "browser"));
 const session = await page(browser);
@@ -112,7 +115,7 @@ async function board(name, run, folder) {
       child.on("exit", (code) => fail(new Error(`watch ended with ${code}: ${said}`)));
     });
     await open(address);
-    await until('document.querySelector("#word").textContent === "HOLD" && document.querySelector("#picture").naturalWidth > 0');
+    await until(`document.querySelector("#word").textContent === "${run.word}" && document.querySelector("#picture").naturalWidth > 0`);
     for (const [width, height] of windows) {
       await size(width, height);
       await new Promise((done) => setTimeout(done, 100));
@@ -129,6 +132,7 @@ async function board(name, run, folder) {
       await open(picture);
       const labelled = await ask(drawn);
       labels(`${name}, picture on the board`, labelled);
+      check(`${name}, picture on the board: what was found is ringed`, await evaluate('document.querySelectorAll(".ring").length > 0'));
       const least = labelled.least * seen.shown * own / (await evaluate("document.documentElement.getBoundingClientRect().width"));
       check(`${at}: names in the picture are 12 px high at least`, least >= 12, `${least.toFixed(1)} px`);
       await open(address);
@@ -142,7 +146,7 @@ async function board(name, run, folder) {
 
 try {
   for (const run of runs) {
-    const name = `${run.fixture}-${run.findings}`;
+    const name = `${run.fixture}-${run.findings}${run.word === "CLEAR" ? "-clear" : ""}`;
     const folder = join(work, name);
     mkdirSync(join(folder, "runs"), { recursive: true });
     for (const file of ["fixture.toml", "fixture.svg", "fixture.lock.json"]) {

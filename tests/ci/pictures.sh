@@ -1,6 +1,6 @@
 #!/bin/sh
-# Measures the pictures of six runs, three of them with one finding and three with thirteen, in headless
-# chromium: the board and the proof in windows of four sizes, and the proof in print.
+# Measures the pictures of six held runs, three with one finding and three with thirteen, and of a clear one
+# with a caution, in headless chromium: the board and the proof in windows of four sizes, and the proof in print.
 #
 # Needs chromium (or CHROMIUM), node 20 or later, and the program in target/release (or JIGWARDEN). With a
 # folder, the pictures are kept there to be looked at; the print is turned into pictures by pdftoppm.

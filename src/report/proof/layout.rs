@@ -133,22 +133,29 @@ impl<'a> Scene<'a> {
         // How far the words reach along the head direction and across it.
         let reach = |way: Vec2| (way.x * wide).abs() / 2.0 + (way.y * size).abs() * 0.6;
         let beside = side * (radius * 1.3 + reach(side));
-        let mut middles = vec![
+        let spot = |p: Point| Spot::at(p, (wide, 1.2 * size));
+        let mut spots: Vec<Spot> = [
             centre - head * (radius * 1.3 + reach(head)),
             centre + beside,
             centre - beside,
-        ];
+        ]
+        .map(spot)
+        .into();
         for part in [0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9] {
             let on = end - head * (along * part);
             let edge = side * ((across / 2.0 - reach(side) * 1.2).max(0.0));
-            middles.extend([on, on + edge, on - edge]);
+            let within = [on, on + edge, on - edge].map(spot).into_iter();
+            spots.extend(within.filter(|s| pocket.region.contains_rect(s.plate)));
         }
-        let spots = middles.into_iter().map(|p| Spot::at(p, (wide, 1.2 * size)));
         // Beside a pocket that is seen in part, a name could be another's.
         let whole = self.view.contains_rect(bounds);
         let outside = about(bounds, (wide, 1.2 * size), self.unit).into_iter();
         let outside = outside.filter(|_| whole);
-        let spot = room.put(spots.chain(outside.take_while(|s| s.leads_to.is_none())))?;
+        let spot = room.put(
+            spots
+                .into_iter()
+                .chain(outside.take_while(|s| s.leads_to.is_none())),
+        )?;
         Some(Words {
             at: spot.plate.center(),
             size: size / self.unit,
