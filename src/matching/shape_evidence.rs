@@ -6,7 +6,7 @@ use super::Job;
 use super::evidence::{Evidence, Opposed, WayUp, outlined};
 use crate::fixture::Pocket;
 use crate::ids::{ArtId, PocketId};
-use crate::readback::letter_shape::Orientation;
+use crate::readback::orientation::Orientation;
 
 /// Art in pockets whose outlined ink reads as a word by its shapes.
 ///
