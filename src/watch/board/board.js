@@ -92,7 +92,7 @@ function drawMain(run) {
 }
 
 // A picture of the whole fixture that is wider than this for its height is larger below the words than
-// beside them.
+// beside them, where the words are few.
 const WIDE = 2.2;
 
 function lay() {
@@ -101,7 +101,7 @@ function lay() {
   const wide = shape > WIDE;
   const main = $("newest");
   main.style.setProperty("--shape", shape);
-  main.classList.toggle("wide", wide && main.classList.contains("clear"));
+  main.classList.toggle("wide", wide && main.classList.contains("clear") && !$("findings").children.length);
 }
 
 function draw() {
