@@ -187,7 +187,10 @@ impl<'a> Scene<'a> {
         }
         let rule = letters_wide(f.rule, RULE * self.unit) + 6.0 * self.unit;
         let beside = about(ring, (wide + rule, high), OFF * self.unit).into_iter();
-        room.put_free(beside.take_while(|s| s.leads_to.is_none()))
+        // To the left or right of it, the name would lie on a neighbour, and be taken for its fault.
+        let over = |s: &Spot| s.plate.x0 < ring.x1 && s.plate.x1 > ring.x0;
+        let beside = beside.take_while(|s| s.leads_to.is_none());
+        room.put_free(beside.filter(over))
     }
 
     /// Words at the edge of the drawing for a finding beyond it, with room for an arrow.

@@ -100,8 +100,10 @@ function lay() {
   const shape = picture.naturalWidth / (picture.naturalHeight || 1) || 1;
   const wide = shape > WIDE;
   const main = $("newest");
+  const told = $("findings").children.length > 0;
   main.style.setProperty("--shape", shape);
-  main.classList.toggle("wide", wide && main.classList.contains("clear") && !$("findings").children.length);
+  main.classList.toggle("wide", wide && main.classList.contains("clear") && !told);
+  main.classList.toggle("told", told);
 }
 
 function draw() {
