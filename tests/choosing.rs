@@ -185,11 +185,15 @@ fn names_that_are_one_object_with_other_art_are_left_to_a_person() {
     let three = lettering(0, "Anna", 5.0, "translate(0 .3)")
         + &lettering(0, "Oskar", 5.0, "")
         + &lettering(0, "Ingrid", 5.0, "");
-    // Spans of one text, the second of which goes on where the first ends without its own place.
+    // Spans of one text, the second of which goes on without a place of its own.
     let spans = format!(
         "<text font-family='Ubuntu' font-weight='300' font-size='5' fill='{BURN}'><tspan x='{x}' y='{y}'>Anna</tspan><tspan x='{x}' y='{y}'>Oskar</tspan> K</text>"
     );
-    for (art, names) in [(one_path, vec!["upper"]), (three, vec![]), (spans, vec![])] {
+    for (art, names) in [
+        (one_path, vec!["upper"]),
+        (three, vec![]),
+        (spans, vec!["lower"]),
+    ] {
         let is = chosen(&tags, &(art.clone() + &rest), None);
         let found = of(&is.before, "written-over");
         assert!(!found.is_empty(), "{art}");

@@ -7,6 +7,7 @@ use crate::artwork::mark::{Mark, Operation, Paint};
 use crate::ids::MarkId;
 use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
+use crate::rules::change;
 
 /// One of two equal marks deleted, the later first: with its whole element, if all that the element
 /// burns is there twice. Of two widths the wider stays.
@@ -82,8 +83,8 @@ pub(super) fn part_gone(job: &Job<'_>, mark: &Mark, part: Rect) -> Remedy {
         .ids()
         .find(|m| std::ptr::eq(&raw const marks[*m], mark));
     Remedy::certain(number.map(|number| {
-        let change = Change::of(vec![number], What::Delete).within(Some(part));
-        Way::new("delete", "delete one of the two", vec![change])
+        let gone = Change::of(vec![number], What::Delete).within(Some(change::part(part)));
+        Way::new("delete", "delete one of the two", vec![gone])
     }))
 }
 
