@@ -9,7 +9,7 @@ use clap::{CommandFactory as _, Parser as _};
 use self::arguments::{Cli, Command, ExplainArgs, WatchArgs};
 use crate::explain;
 use crate::finding::Info;
-use crate::inspect::Failure;
+use crate::inspect::{Failure, on_a_deep_stack};
 use crate::report::text::Look;
 use crate::rules;
 use crate::typeset::Screen;
@@ -39,23 +39,37 @@ pub fn main() -> ExitCode {
             return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
         }
     };
-    let Some(command) = cli.command else {
-        return ExitCode::from(here::here());
-    };
-    let status = match command {
-        Command::Plan(args) => plan::plan(&args),
-        Command::Enrol(args) => enrol::enrol(&args),
-        Command::Inspect(args) => inspect::inspect(&args),
-        Command::Watch(args) => watch(&args),
-        Command::Proof(args) => proof::proof(&args),
-        Command::Mend(args) => mend::mend(&args),
-        Command::Fill(args) => fill::fill(&args),
-        Command::Record(args) => record::record(&args),
-        Command::Explain(args) => explain(&args),
-        Command::Completions { shell } => completions(shell),
-        Command::Manual { command } => manual(command.as_deref()),
-    };
+    // Any command may read a drawing.
+    let outcome = on_a_deep_stack(|| run(cli.command)).unwrap_or_else(|e| {
+        Err(Failure::plain(match e {
+            None => "this program stumbled: please report it, with the files that it was given"
+                .to_owned(),
+            Some(e) => format!("no thread to work on: {e}"),
+        }))
+    });
+    let status = outcome.unwrap_or_else(|failure| {
+        complain(&failure);
+        2
+    });
     ExitCode::from(status.max(told()))
+}
+
+/// Runs a command, and gives its exit status; a failure is told, and its status is 2.
+fn run(command: Option<Command>) -> Result<u8, Failure> {
+    match command {
+        None => Err(here::here()),
+        Some(Command::Plan(args)) => plan::plan(&args),
+        Some(Command::Enrol(args)) => enrol::enrol(&args),
+        Some(Command::Inspect(args)) => inspect::inspect(&args),
+        Some(Command::Watch(args)) => watch(&args),
+        Some(Command::Proof(args)) => proof::proof(&args),
+        Some(Command::Mend(args)) => mend::mend(&args),
+        Some(Command::Fill(args)) => fill::fill(&args),
+        Some(Command::Record(args)) => record::record(&args),
+        Some(Command::Explain(args)) => explain(&args),
+        Some(Command::Completions { shell }) => Ok(completions(shell)),
+        Some(Command::Manual { command }) => manual(command.as_deref()),
+    }
 }
 
 /// The first error of standard output.
@@ -81,7 +95,7 @@ fn told() -> u8 {
     let lost = LOST.lock().unwrap_or_else(PoisonError::into_inner).take();
     match lost {
         Some(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
-            complain(&plain(format!(
+            complain(&Failure::plain(format!(
                 "the report could not be written ({error}), and what it said is lost: make room for it, and inspect again"
             )));
             2
@@ -141,7 +155,7 @@ fn registry() -> Vec<Info> {
     rules::all().copied().collect()
 }
 
-fn watch(args: &WatchArgs) -> u8 {
+fn watch(args: &WatchArgs) -> Result<u8, Failure> {
     let watch = Watch {
         folder: args.folder.clone(),
         options: args.against.options(),
@@ -167,13 +181,8 @@ fn watch(args: &WatchArgs) -> u8 {
             .map(|(terminal_size::Width(w), terminal_size::Height(h))| (w, h))
     });
     let display = Display::new(Box::new(out), screen(), size);
-    match crate::watch::watch(&watch, display) {
-        Ok(()) => 0,
-        Err(trouble) => {
-            complain(&trouble);
-            2
-        }
-    }
+    crate::watch::watch(&watch, display)?;
+    Ok(0)
 }
 
 fn completions(shell: clap_complete::Shell) -> u8 {
@@ -183,62 +192,34 @@ fn completions(shell: clap_complete::Shell) -> u8 {
     0
 }
 
-fn manual(command: Option<&str>) -> u8 {
+fn manual(command: Option<&str>) -> Result<u8, Failure> {
     let mut whole = Cli::command();
     // Names the pages of the commands after the program: jigwarden-watch.
     whole.build();
     let page = match command {
-        None => Some(whole),
-        Some(name) => whole.find_subcommand(name).cloned(),
-    };
-    let Some(page) = page else {
-        complain(&Failure {
-            text: format!(
-                "there is no command {}: `jigwarden --help` lists them",
-                command.unwrap_or_default()
-            ),
-            detail: String::new(),
-        });
-        return 2;
+        None => whole,
+        Some(name) => whole.find_subcommand(name).cloned().ok_or_else(|| {
+            Failure::plain(format!(
+                "there is no command {name}: `jigwarden --help` lists them"
+            ))
+        })?,
     };
     let mut text = Vec::new();
-    if let Err(e) = clap_mangen::Man::new(page).render(&mut text) {
-        complain(&Failure {
-            text: format!("the manual page cannot be made: {e}"),
-            detail: String::new(),
-        });
-        return 2;
-    }
+    clap_mangen::Man::new(page)
+        .render(&mut text)
+        .map_err(|e| Failure::plain(format!("the manual page cannot be made: {e}")))?;
     say(&String::from_utf8_lossy(&text));
-    0
+    Ok(0)
 }
 
-fn plain(text: String) -> Failure {
-    Failure {
-        text,
-        detail: String::new(),
-    }
-}
-
-fn explain(args: &ExplainArgs) -> u8 {
-    let rules = registry();
-    match &args.rule {
-        None => {
-            say(&explain::list(&rules, &screen()));
-            0
-        }
-        Some(name) => match explain::find(name, &rules) {
-            Ok(rule) => {
-                say(&explain::page(rule, &screen()));
-                0
-            }
-            Err(words) => {
-                complain(&Failure {
-                    text: words,
-                    detail: String::new(),
-                });
-                2
-            }
-        },
-    }
+fn explain(args: &ExplainArgs) -> Result<u8, Failure> {
+    let (rules, screen) = (registry(), screen());
+    say(&match &args.rule {
+        None => explain::list(&rules, &screen),
+        Some(name) => explain::page(
+            explain::find(name, &rules).map_err(Failure::plain)?,
+            &screen,
+        ),
+    });
+    Ok(0)
 }

@@ -112,13 +112,6 @@ pub(crate) fn has_settings(place: &Path) -> bool {
     place.is_dir() || place.file_name().is_some_and(|n| n == fixture::SETTINGS)
 }
 
-fn plain(text: &(impl ToString + ?Sized)) -> Failure {
-    Failure {
-        text: text.to_string(),
-        detail: String::new(),
-    }
-}
-
 /// Settings are there: measures the drawing into the lock.
 fn folder<T>(
     settings_path: &Path,
@@ -203,7 +196,7 @@ fn folder<T>(
                 detail: format!("  {changes}"),
             });
         }
-        Err(e) => return Err(plain(&e)),
+        Err(e) => return Err(Failure::plain(e)),
     };
     if written {
         match &before {
@@ -279,7 +272,7 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
 
 fn write(path: &Path, text: &str) -> Result<(), Failure> {
     paths::replace(path, text.as_bytes())
-        .map_err(|e| plain(&format!("{} cannot be written: {e}", path.printable())))
+        .map_err(|e| Failure::plain(format!("{} cannot be written: {e}", path.printable())))
 }
 
 /// What must be put right before the drawing can be locked.

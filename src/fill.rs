@@ -130,8 +130,8 @@ pub fn fill(options: &FillOptions) -> Result<Filled, Failure> {
     });
     let opened = inspector.open(&place)?;
     let fixture = &opened.fixture;
-    let list = orders::read(&options.list, &|called| fixture.called(called))
-        .map_err(|e| Failure::plain(&e))?;
+    let list =
+        orders::read(&options.list, &|called| fixture.called(called)).map_err(Failure::plain)?;
     let usable = inspector.loaded(fixture)?;
     let usable: Vec<PocketId> = fixture
         .pockets
@@ -200,7 +200,7 @@ fn fixture_of(options: &FillOptions) -> Result<PathBuf, Failure> {
 fn no_place(list: &OrderList, fixture: &Fixture, at: usize) -> Failure {
     let Order { row, pocket, .. } = list.orders.at(at);
     let pocket = pocket.map_or("any pocket", |p| fixture.pockets[p].name.as_str());
-    Failure::plain(&format!(
+    Failure::plain(format!(
         "{row} of the order list is for {pocket}, and --loaded says that no blank lies there: correct one of them"
     ))
 }
@@ -228,7 +228,7 @@ impl<'a> Filler<'a> {
         let settings = &fixture.settings;
         let own = &settings.lettering;
         let face = opened.faces.called(&own.face).ok_or_else(|| {
-            Failure::plain(&format!(
+            Failure::plain(format!(
                 "[lettering] face = \"{}\": no face of this name is at hand; put its font file into the folder fonts beside fixture.toml, or name another face",
                 own.face
             ))
@@ -252,7 +252,7 @@ impl<'a> Filler<'a> {
                 .as_ref()
                 .map(|file| Under::read(fixture, file, &opened.faces))
                 .transpose()
-                .map_err(|e| Failure::plain(&e))?,
+                .map_err(Failure::plain)?,
             paint,
             off: settings.first_paint(Operation::Off),
             stem,
@@ -360,7 +360,7 @@ impl<'a> Filler<'a> {
             });
             if sets.len() == before {
                 let why: Vec<String> = holding.into_iter().map(|(_, why)| why).collect();
-                return Err(Failure::plain(&format!(
+                return Err(Failure::plain(format!(
                     "{name} would be held, so nothing is written: {}",
                     why.join("; ")
                 )));

@@ -84,7 +84,12 @@ pub struct Failure {
 }
 
 impl Failure {
-    pub(crate) fn plain(text: &(impl ToString + ?Sized)) -> Self {
+    /// A text alone.
+    #[allow(
+        clippy::needless_pass_by_value,
+        reason = "most texts are made for it, and errors are handed over by `map_err`"
+    )]
+    pub(crate) fn plain(text: impl std::fmt::Display) -> Self {
         Self {
             text: text.to_string(),
             detail: String::new(),
@@ -312,7 +317,7 @@ impl Inspector {
             let before = together.runs.get(run).map_or("", |r| r.sha256.as_str());
             // What could not be read before is now said to be read by nobody.
             if before != source.sha256 {
-                return Err(Failure::plain(&format!(
+                return Err(Failure::plain(format!(
                     "{} was changed while the runs were compared with the order list: inspect them again",
                     file.printable()
                 )));
@@ -325,8 +330,7 @@ impl Inspector {
         let orders = match (&options.expected, &options.names) {
             (Some(expected), _) => Some(OrderList::clone(expected)),
             (None, Some(named)) => Some(
-                orders::read(named, &|called| fixture.called(called))
-                    .map_err(|e| Failure::plain(&e))?,
+                orders::read(named, &|called| fixture.called(called)).map_err(Failure::plain)?,
             ),
             (None, None) => None,
         };
@@ -343,23 +347,33 @@ impl Inspector {
 ///
 /// A panic in `work`, in a library or in this program. The file is then refused, never passed.
 pub(crate) fn guarded<T: Send>(file: &Path, work: impl FnOnce() -> T + Send) -> Result<T, Failure> {
+    let file = file.printable();
+    on_a_deep_stack(work).map_err(|e| {
+        Failure::plain(match e {
+            None => format!(
+                "{file} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG"
+            ),
+            Some(e) => format!("no thread to inspect {file} on: {e}"),
+        })
+    })
+}
+
+/// Does `work` on a thread that has the stack for any file.
+///
+/// # Errors
+///
+/// `None` where `work` panicked; else why there is no such thread.
+pub(crate) fn on_a_deep_stack<T: Send>(
+    work: impl FnOnce() -> T + Send,
+) -> Result<T, Option<std::io::Error>> {
     let task = abandon::task();
-    let result = std::thread::scope(|scope| {
-        std::thread::Builder::new()
+    std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new()
             .name("inspect".to_owned())
             .stack_size(STACK)
-            .spawn_scoped(scope, || abandon::for_task(task, work))
-            .map(std::thread::ScopedJoinHandle::join)
-    });
-    let text = match result {
-        Ok(Ok(done)) => return Ok(done),
-        Ok(Err(_)) => format!(
-            "{} made this program stumble, so it is not inspected: please report the file, and save it again as plain SVG",
-            file.printable()
-        ),
-        Err(e) => format!("no thread to inspect {} on: {e}", file.printable()),
-    };
-    Err(Failure::plain(&text))
+            .spawn_scoped(scope, || abandon::for_task(task, work))?;
+        thread.join().map_err(|_| None)
+    })
 }
 
 /// A run that could not be inspected.
@@ -414,7 +428,7 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
         let path = Reference::path(&fixture.folder, file);
         let source = Source::read(&path).map_err(|e| {
             let said = unreadable(&e);
-            Failure::plain(&format!("[zone] reference: {}", said.text))
+            Failure::plain(format!("[zone] reference: {}", said.text))
         })?;
         let reading = ReadOptions {
             units: fixture.settings.bed.root_units(),
@@ -422,14 +436,14 @@ fn references(opened: &Opened) -> Result<Vec<Reference>, Failure> {
             faces: &opened.faces,
         };
         let artwork = resolve(&source, &reading).map_err(|e| unreadable(&e))?;
-        out.push(Reference::of(file, &artwork).map_err(|e| Failure::plain(&e))?);
+        out.push(Reference::of(file, &artwork).map_err(Failure::plain)?);
     }
     Ok(out)
 }
 
 /// A file that cannot be read: what is wrong, and the way out.
 pub(crate) fn unreadable(error: &ReadError) -> Failure {
-    Failure::plain(&format!("{error}: {}", error.help()))
+    Failure::plain(format!("{error}: {}", error.help()))
 }
 
 /// The faces for runs of a fixture: those named, those beside the fixture, then the machine's.

@@ -106,16 +106,12 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
         let source = Source::from_bytes(file, bytes.to_vec()).map_err(|e| unreadable(&e))?;
         let (run, _) = inspector.inspect_bytes(file, bytes.to_vec(), |_, _| ());
         match &run.trouble {
-            Some(text) => Err(Failure {
-                text: text.clone(),
-                detail: String::new(),
-            }),
+            Some(text) => Err(Failure::plain(text.clone())),
             None => Ok((source, run)),
         }
     };
-    let failed = |e: crate::artwork::source::edit::EditError| Failure {
-        text: format!("{}: {e}", file.printable()),
-        detail: String::new(),
+    let failed = |e: crate::artwork::source::edit::EditError| {
+        Failure::plain(format!("{}: {e}", file.printable()))
     };
     let (mut source, before) = look(&original)?;
     check(&before, wanted)?;

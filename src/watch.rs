@@ -112,13 +112,6 @@ fn start_thread(name: &'static str, to: &Sender<Message>, work: impl FnOnce() + 
     }
 }
 
-fn trouble(text: impl Into<String>) -> Failure {
-    Failure {
-        text: text.into(),
-        detail: String::new(),
-    }
-}
-
 /// Watches until a signal ends it (interrupt, quit, terminate, hang-up).
 ///
 /// # Errors
@@ -146,8 +139,7 @@ pub(crate) fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
         Some(cleared) => {
             // By its full path, as it is told apart from runs by it.
             let folder = full(cleared)?;
-            let (cleared, said) =
-                ClearedFolder::open(&folder).map_err(|e| trouble(e.to_string()))?;
+            let (cleared, said) = ClearedFolder::open(&folder).map_err(Failure::plain)?;
             notices.extend(said);
             Some(cleared)
         }
@@ -155,8 +147,8 @@ pub(crate) fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
     let board = match &options.board {
         None => None,
         Some(wanted) => {
-            let board =
-                Board::start(wanted, &folder.root, &options.options, &to).map_err(trouble)?;
+            let board = Board::start(wanted, &folder.root, &options.options, &to)
+                .map_err(Failure::plain)?;
             notices.push(format!("the board is at {}", board.address()));
             Some(board)
         }
@@ -213,14 +205,14 @@ fn place(options: &Watch) -> Result<Folder, Failure> {
         .ok()
         .filter(|p| p.is_dir())
         .ok_or_else(|| {
-            trouble(format!(
+            Failure::plain(format!(
                 "{} is no folder: name the folder that runs are saved in",
                 options.folder.printable()
             ))
         })?;
     let apart = options.cleared.as_deref().map(full).transpose()?;
     if apart.as_ref().is_some_and(|a| root.starts_with(a)) {
-        return Err(trouble(format!(
+        return Err(Failure::plain(format!(
             "the cleared folder {} would hold the watched folder itself: name another, beside or inside it",
             apart.unwrap_or_default().printable()
         )));
@@ -230,7 +222,8 @@ fn place(options: &Watch) -> Result<Folder, Failure> {
 
 /// The full path of a folder that may not be there yet, links resolved as far as it is there.
 fn full(path: &Path) -> Result<PathBuf, Failure> {
-    let fail = |e: std::io::Error| trouble(format!("{} is no usable path: {e}", path.printable()));
+    let fail =
+        |e: std::io::Error| Failure::plain(format!("{} is no usable path: {e}", path.printable()));
     let absolute = std::path::absolute(path).map_err(fail)?;
     let there = absolute.ancestors().find(|p| p.exists());
     let Some(there) = there else {
@@ -269,5 +262,5 @@ pub(crate) fn signals(at_once: bool) -> Result<Arc<AtomicBool>, Failure> {
 }
 
 fn no_signals(why: &std::io::Error) -> Failure {
-    trouble(format!("signals cannot be received: {why}"))
+    Failure::plain(format!("signals cannot be received: {why}"))
 }

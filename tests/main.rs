@@ -26,6 +26,7 @@ mod fit;
 mod hidden;
 mod house;
 mod ink;
+mod labels;
 mod layer_moved;
 mod lays;
 mod lettering;

@@ -370,3 +370,23 @@ fn fractions_of_an_inch_are_measures() {
         "{said}"
     );
 }
+
+/// Windows gives a program a megabyte of stack, and a file may nest deeper than that holds.
+#[cfg(unix)]
+#[test]
+fn a_blank_that_is_nested_deeply_is_read_on_any_stack() {
+    let top = tempfile::tempdir().unwrap();
+    let (open, close) = ("<g>".repeat(990), "</g>".repeat(990));
+    let drawing = format!(
+        "<svg xmlns='http://www.w3.org/2000/svg' width='50mm' height='80mm' viewBox='0 0 50 80'><defs><g id='a'>{open}<rect x='5' y='5' width='20' height='60' fill='none' stroke='#000'/>{close}</g></defs>{open}<use href='#a'/>{close}</svg>"
+    );
+    std::fs::write(top.path().join("blank.svg"), drawing).unwrap();
+    let done = Command::new("sh")
+        .arg("-c")
+        .arg("ulimit -s 1024 && exec \"$0\" plan --outline blank.svg --bed 600mm 400mm -o tags")
+        .arg(env!("CARGO_BIN_EXE_jigwarden"))
+        .current_dir(top.path())
+        .output()
+        .unwrap();
+    assert_eq!(done.status.code(), Some(0), "{done:?}");
+}

@@ -5,27 +5,26 @@ use std::path::Path;
 
 use super::arguments::EnrolArgs;
 use super::proof::keep;
-use super::{complain, look, plain, say};
+use super::{look, say};
 use crate::enrolling::interview::{Answer, Ask, Asker, TakeGuesses};
 use crate::enrolling::{self, Enrolled, How};
 use crate::fixture;
-use crate::inspect::Options;
+use crate::inspect::{Failure, Options};
 use crate::paths::Printable as _;
 use crate::report::text;
 use crate::wording::counted;
 
-pub(super) fn enrol(args: &EnrolArgs) -> u8 {
+pub(super) fn enrol(args: &EnrolArgs) -> Result<u8, Failure> {
     let options = Options {
         fonts: args.fonts.clone(),
         machine_fonts: true,
         ..Options::default()
     };
     if args.proof.is_some() && !enrolling::has_settings(&args.place) {
-        complain(&plain(format!(
+        return Err(Failure::plain(format!(
             "{} has no settings yet, so no proof of it can be drawn: run enrol without --proof for a draft of them",
             args.place.printable()
         )));
-        return 2;
     }
     let mut terminal = Terminal;
     let mut guesses = TakeGuesses;
@@ -40,30 +39,14 @@ pub(super) fn enrol(args: &EnrolArgs) -> u8 {
         renew: args.renew,
         asker,
     };
-    let done = enrolling::enrol_seen(&args.place, how, &options, |job, run| {
+    let (came_of_it, drawn) = enrolling::enrol_seen(&args.place, how, &options, |job, run| {
         args.proof.as_ref().map(|into| into.form.draw(job, run))
-    });
-    match done {
-        Err(trouble) => {
-            complain(&trouble);
-            2
-        }
-        Ok((came_of_it, drawn)) => {
-            let status = tell(came_of_it);
-            let trouble = args
-                .proof
-                .as_ref()
-                .zip(drawn.flatten())
-                .and_then(|(into, drawn)| keep(into, drawn, &fixture::files(&args.place)));
-            match trouble {
-                None => status,
-                Some(text) => {
-                    complain(&plain(text));
-                    2
-                }
-            }
-        }
+    })?;
+    let status = tell(came_of_it);
+    if let Some((into, drawn)) = args.proof.as_ref().zip(drawn.flatten()) {
+        keep(into, drawn, &fixture::files(&args.place)).map_err(Failure::plain)?;
     }
+    Ok(status)
 }
 
 /// Asks the person at the terminal.

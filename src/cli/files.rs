@@ -21,18 +21,17 @@ pub(super) fn files(named: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
             continue;
         }
         let before = files.len();
-        below(path, &mut seen, &mut files).map_err(|e| Failure {
-            text: format!("the folder {} cannot be read: {e}", path.printable()),
-            detail: String::new(),
+        below(path, &mut seen, &mut files).map_err(|e| {
+            Failure::plain(format!(
+                "the folder {} cannot be read: {e}",
+                path.printable()
+            ))
         })?;
         if files.len() == before {
-            return Err(Failure {
-                text: format!(
-                    "{} is a folder with no artwork file (.svg, .svgz) in it",
-                    path.printable()
-                ),
-                detail: String::new(),
-            });
+            return Err(Failure::plain(format!(
+                "{} is a folder with no artwork file (.svg, .svgz) in it",
+                path.printable()
+            )));
         }
     }
     Ok(files)

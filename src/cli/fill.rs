@@ -1,17 +1,17 @@
 //! `fill`: what was written, and what could not be set.
 
 use super::arguments::{FillArgs, FillFormat};
-use super::{complain, plain, say, screen};
+use super::{complain, say, screen};
 use crate::fill::{self, FillOptions, Filled, Written};
 use crate::finding::Severity;
 use crate::fixture::shorthand;
-use crate::inspect::Options;
+use crate::inspect::{Failure, Options};
 use crate::paths::Printable as _;
 use crate::report::json;
 use crate::typeset::{Ink, Screen};
 use crate::wording::{counted, quoted};
 
-pub(super) fn fill(args: &FillArgs) -> u8 {
+pub(super) fn fill(args: &FillArgs) -> Result<u8, Failure> {
     let options = FillOptions {
         list: args.list.of(args.orders.clone()),
         folder: args.output.clone(),
@@ -26,31 +26,19 @@ pub(super) fn fill(args: &FillArgs) -> u8 {
             ..Options::default()
         },
     };
-    match fill::fill(&options) {
-        Err(failure) => {
-            complain(&failure);
-            2
-        }
-        Ok(filled) => {
-            say(&match args.format {
-                FillFormat::Text => told(&filled, &screen()),
-                FillFormat::Json => in_json(&filled),
-            });
-            let lines = filled
-                .written
-                .iter()
-                .filter_map(|w| args.record.line(&w.run));
-            let unrecorded: Vec<String> = lines.filter_map(|l| args.record.add(&l)).collect();
-            for text in &unrecorded {
-                complain(&plain(text.clone()));
-            }
-            if unrecorded.is_empty() {
-                u8::from(!filled.unset.is_empty())
-            } else {
-                2
-            }
+    let filled = fill::fill(&options)?;
+    say(&match args.format {
+        FillFormat::Text => told(&filled, &screen()),
+        FillFormat::Json => in_json(&filled),
+    });
+    let mut status = u8::from(!filled.unset.is_empty());
+    for entry in (filled.written.iter()).filter_map(|w| args.record.line(&w.run)) {
+        if let Some(text) = args.record.add(&entry) {
+            complain(&Failure::plain(text));
+            status = 2;
         }
     }
+    Ok(status)
 }
 
 /// The runs as `inspect` reports them, the list, the orders that no run holds, and the notes.

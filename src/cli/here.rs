@@ -7,20 +7,20 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::files::artwork;
-use super::{complain, plain, screen};
+use super::screen;
 use crate::fixture::{self, Fixture, FixtureError};
+use crate::inspect::Failure;
 use crate::paths::Printable as _;
 use crate::rules;
 use crate::typeset::{Ink, Screen};
 use crate::wording::counted;
 
-/// Says it.
-pub(super) fn here() -> u8 {
-    complain(&plain(match look() {
+/// What is told instead of a verdict.
+pub(super) fn here() -> Failure {
+    Failure::plain(match look() {
         Ok(found) => told(&found, &screen()),
         Err(e) => format!("this folder cannot be read: {e}"),
-    }));
-    2
+    })
 }
 
 /// What lies here, and what to do.

@@ -9,44 +9,22 @@ use std::sync::Arc;
 use super::arguments::{Drawable, Format, InspectArgs, RecordArgs};
 use super::files::files;
 use super::proof::prove;
-use super::{complain, look, plain, registry, say};
+use super::{complain, look, registry, say};
 use crate::inspect::together::compare_together;
 use crate::inspect::{Failure, Inspector};
 use crate::many;
 use crate::record::Entry;
 use crate::report::{Report, Verdict, json, names, sarif, text};
 
-pub(super) fn inspect(args: &InspectArgs) -> u8 {
-    let files = match files(&args.runs) {
-        Ok(files) => files,
-        Err(trouble) => {
-            complain(&trouble);
-            return 2;
-        }
-    };
+pub(super) fn inspect(args: &InspectArgs) -> Result<u8, Failure> {
+    let files = files(&args.runs)?;
     if let Some(into) = &args.proof {
         return inspect_and_draw(args, &files, into);
     }
-    let stop = match crate::watch::signals(files.len() == 1) {
-        Ok(stop) => stop,
-        Err(trouble) => {
-            complain(&trouble);
-            return 2;
-        }
-    };
+    let stop = crate::watch::signals(files.len() == 1)?;
     let inspector = Inspector::new(args.against.options());
-    let (inspector, together) = match compare_together(&inspector, &files) {
-        Ok(None) => (inspector, None),
-        Ok(Some(together)) => {
-            let together = Arc::new(together);
-            let with = inspector.with(|o| o.together = Some(Arc::clone(&together)));
-            (with, Some(together))
-        }
-        Err(failure) => {
-            complain(&failure);
-            return 2;
-        }
-    };
+    let together = compare_together(&inspector, &files)?.map(Arc::new);
+    let inspector = inspector.with(|o| o.together.clone_from(&together));
     let (look, rules) = (look(args.every, args.quiet), registry());
     // Said here, where every core has its share, and the source can be let go of.
     let work = |index: usize| {
@@ -91,16 +69,12 @@ pub(super) fn inspect(args: &InspectArgs) -> u8 {
         Format::Sarif => say(&sarif::log(std::mem::take(&mut teller.parts), &rules)),
     }
     if told < files.len() {
-        complain(&Failure {
-            text: format!(
-                "stopped: {told} of {} files are inspected, and nothing is known of the others",
-                files.len()
-            ),
-            detail: String::new(),
-        });
-        return 2;
+        return Err(Failure::plain(format!(
+            "stopped: {told} of {} files are inspected, and nothing is known of the others",
+            files.len()
+        )));
     }
-    teller.exit
+    Ok(teller.exit)
 }
 
 /// What came of one file: what is said, and its line for the record.
@@ -147,15 +121,12 @@ impl many::Listener<Made> for Teller<'_> {
         if let Some(text) = trouble
             && self.complained.insert(text.clone())
         {
-            complain(&Failure {
-                text,
-                detail: String::new(),
-            });
+            complain(&Failure::plain(text));
         }
         if let Some(entry) = entry
             && let Some(text) = self.record.add(&entry)
         {
-            complain(&plain(text));
+            complain(&Failure::plain(text));
             self.exit = 2;
         }
     }
@@ -170,30 +141,29 @@ impl many::Listener<Made> for Teller<'_> {
 }
 
 /// Inspects one run, reports it and draws its proof.
-fn inspect_and_draw(args: &InspectArgs, files: &[PathBuf], into: &Drawable) -> u8 {
+fn inspect_and_draw(args: &InspectArgs, files: &[PathBuf], into: &Drawable) -> Result<u8, Failure> {
     let [file] = files else {
-        complain(&plain(format!(
+        return Err(Failure::plain(format!(
             "--proof draws one run, and {} are named: inspect them one by one",
             files.len()
         )));
-        return 2;
     };
     let (mut run, trouble) = prove(file, &args.against.options(), into);
-    let troubles: Vec<String> = run.trouble.iter().cloned().chain(trouble.clone()).collect();
+    let unread = run.trouble.clone();
     if args.format == Format::Text {
         run.trouble = None;
     }
+    let entry = args.record.line(&run);
     let report = Report { runs: vec![run] };
     say(&match args.format {
         Format::Text => text::render(&report, &look(args.every, args.quiet)),
         Format::Json => json::render(&report),
         Format::Sarif => sarif::render(&report, &registry()),
     });
-    let recorded = report.runs.first().and_then(|run| args.record.line(run));
-    let unrecorded = recorded.and_then(|entry| args.record.add(&entry));
-    let trouble = trouble.or_else(|| unrecorded.clone());
-    for text in troubles.into_iter().chain(unrecorded) {
-        complain(&plain(text));
+    let unrecorded = entry.and_then(|entry| args.record.add(&entry));
+    let failed = trouble.is_some() || unrecorded.is_some();
+    for text in unread.into_iter().chain(trouble).chain(unrecorded) {
+        complain(&Failure::plain(text));
     }
-    report.exit().max(if trouble.is_some() { 2 } else { 0 })
+    Ok(report.exit().max(if failed { 2 } else { 0 }))
 }

@@ -3,7 +3,8 @@
 use similar::TextDiff;
 
 use super::arguments::MendArgs;
-use super::{complain, look, plain, say};
+use super::{look, say};
+use crate::inspect::Failure;
 use crate::mend::{self, Mended, Wanted};
 use crate::output;
 use crate::paths::{self, Printable as _};
@@ -11,51 +12,39 @@ use crate::report::{Run, text};
 use crate::rules;
 use crate::wording::counted;
 
-pub(super) fn mend(args: &MendArgs) -> u8 {
-    let unknown = args.only.iter().find(|rule| rules::find(rule).is_none());
-    if let Some(rule) = unknown {
-        complain(&plain(format!(
+pub(super) fn mend(args: &MendArgs) -> Result<u8, Failure> {
+    if let Some(rule) = args.only.iter().find(|rule| rules::find(rule).is_none()) {
+        return Err(Failure::plain(format!(
             "--only {rule}: there is no such rule: `jigwarden explain` lists them"
         )));
-        return 2;
     }
     let options = args.against.options();
     let reads = options.reads(&args.run);
-    if let Some(Err(e)) = args.output.as_ref().map(|o| output::may_write(o, &reads)) {
-        // A copy of the run as it is now holds nothing that would be lost.
-        if !is_copy(args) {
-            complain(&plain(e.to_string()));
-            return 2;
-        }
+    // A copy of the run as it is now holds nothing that would be lost.
+    if let Some(Err(e)) = args.output.as_ref().map(|o| output::may_write(o, &reads))
+        && !is_copy(args)
+    {
+        return Err(Failure::plain(e));
     }
     let wanted = Wanted {
         only: args.only.clone(),
         pocket: args.pocket.clone(),
         chosen: args.choose.clone(),
     };
-    let mended = match mend::mend(&args.run, &options, &wanted) {
-        Ok(mended) => mended,
-        Err(failure) => {
-            complain(&failure);
-            return 2;
-        }
-    };
+    let mended = mend::mend(&args.run, &options, &wanted)?;
     if args.dry_run {
         say(&diff(args, &mended));
     } else if let Some(file) = &args.output {
-        let written = if is_copy(args) {
-            paths::replace(file, &mended.marked)
-                .map_err(|e| format!("{} cannot be written: {e}", file.printable()))
+        if is_copy(args) {
+            paths::replace(file, &mended.marked).map_err(|e| {
+                Failure::plain(format!("{} cannot be written: {e}", file.printable()))
+            })?;
         } else {
-            output::write_as_is(file, &mended.marked, &reads).map_err(|e| e.to_string())
-        };
-        if let Err(text) = written {
-            complain(&plain(text));
-            return 2;
+            output::write_as_is(file, &mended.marked, &reads).map_err(Failure::plain)?;
         }
     }
     say(&told(args, &mended));
-    mended.after.verdict.exit()
+    Ok(mended.after.verdict.exit())
 }
 
 /// Whether the target is another file with the very bytes of the run.

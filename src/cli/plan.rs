@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::{complain, plain, say};
+use super::say;
 use crate::artwork::fonts::Faces;
 use crate::artwork::length::RootUnits;
 use crate::artwork::resolve::{ReadOptions, resolve};
@@ -151,30 +151,13 @@ enum TopsTo {
 /// source).
 const BOARD: f64 = 3.0;
 
-pub(super) fn plan(args: &PlanArgs) -> u8 {
-    match planned(args) {
-        Ok((planned, wanted)) => match written(&args.output, &planned) {
-            Ok(()) => {
-                say(&told(&args.output, &planned, &wanted));
-                0
-            }
-            Err(trouble) => {
-                complain(&trouble);
-                2
-            }
-        },
-        Err(trouble) => {
-            complain(&trouble);
-            2
-        }
-    }
-}
-
-fn planned(args: &PlanArgs) -> Result<(Planned, Wanted), Failure> {
+pub(super) fn plan(args: &PlanArgs) -> Result<u8, Failure> {
     let wanted = wanted(args)?;
     nothing_there(&args.output)?;
-    let planned = planning::plan(&wanted).map_err(plain)?;
-    Ok((planned, wanted))
+    let planned = planning::plan(&wanted).map_err(Failure::plain)?;
+    written(&args.output, &planned)?;
+    say(&told(&args.output, &planned, &wanted));
+    Ok(0)
 }
 
 /// The fixture's own files must not be there yet, and no fixture above.
@@ -182,7 +165,7 @@ fn nothing_there(folder: &Path) -> Result<(), Failure> {
     for name in [fixture::SETTINGS, planning::DRAWING, lock::FILE] {
         let file = folder.join(name);
         if file.exists() {
-            return Err(plain(format!(
+            return Err(Failure::plain(format!(
                 "{} is already there, and a plan writes over nothing: name a new folder",
                 file.printable()
             )));
@@ -195,9 +178,7 @@ fn wanted(args: &PlanArgs) -> Result<Wanted, Failure> {
     let mm = |length: Option<Length>, or: f64| length.map_or(or, |l| l.mm);
     let two = |lengths: &[Length]| match lengths {
         [a, b] if a.mm > 0.0 && b.mm > 0.0 => Ok((a.mm, b.mm)),
-        _ => Err(plain(
-            "a size is two lengths, each more than zero".to_owned(),
-        )),
+        _ => Err(Failure::plain("a size is two lengths, each more than zero")),
     };
     let bed = two(&args.bed)?;
     let shown = args.bed.first().map_or(Shown::Mm, |l| l.unit.shown());
@@ -206,8 +187,8 @@ fn wanted(args: &PlanArgs) -> Result<Wanted, Failure> {
         (Some(size), ..) => {
             let (across, along) = two(size)?;
             if 2.0 * corner > across.min(along) {
-                return Err(plain(
-                    "the corners' radius is more than half the blank's width".to_owned(),
+                return Err(Failure::plain(
+                    "the corners' radius is more than half the blank's width",
                 ));
             }
             Blank::Rectangle {
@@ -218,12 +199,12 @@ fn wanted(args: &PlanArgs) -> Result<Wanted, Failure> {
         }
         (None, Some(round), _) if round.mm > 0.0 => Blank::Round { across: round.mm },
         (None, None, Some(file)) => outline(file)?,
-        _ => return Err(plain("the blank's size must be more than zero".to_owned())),
+        _ => return Err(Failure::plain("the blank's size must be more than zero")),
     };
     let body = args.body.map(|l| l.mm);
     let (across, along) = blank.size();
     if let Some(body) = body.filter(|b| *b > along || *b <= 0.0) {
-        return Err(plain(format!(
+        return Err(Failure::plain(format!(
             "the body is {} and the blank {} long: the body is measured from the tail and leaves the ring out",
             shown.length(body),
             shown.length(along)
@@ -231,7 +212,7 @@ fn wanted(args: &PlanArgs) -> Result<Wanted, Failure> {
     }
     let margin = mm(args.margin, planning::MARGIN);
     if 2.0 * margin >= across.min(body.unwrap_or(along)) {
-        return Err(plain(format!(
+        return Err(Failure::plain(format!(
             "a margin of {} all round leaves nothing of the body: give a smaller --margin",
             shown.length(margin)
         )));
@@ -244,7 +225,7 @@ fn wanted(args: &PlanArgs) -> Result<Wanted, Failure> {
     });
     let sheet = args.sheet.as_deref().map(two).transpose()?;
     if sheet.is_some_and(|(w, h)| w > bed.0 + 0.01 || h > bed.1 + 0.01) {
-        return Err(plain("the sheet is larger than the bed".to_owned()));
+        return Err(Failure::plain("the sheet is larger than the bed"));
     }
     Ok(Wanted {
         name,
@@ -298,12 +279,12 @@ fn outline(file: &Path) -> Result<Blank, Failure> {
         faces: &faces,
     };
     let artwork = resolve(&source, &reading).map_err(|e| inspect::unreadable(&e))?;
-    Blank::of(&artwork).map_err(|e| plain(format!("{}: {e}", file.printable())))
+    Blank::of(&artwork).map_err(|e| Failure::plain(format!("{}: {e}", file.printable())))
 }
 
 fn written(folder: &Path, planned: &Planned) -> Result<(), Failure> {
     let failed = |path: &Path, e: &std::io::Error| {
-        plain(format!("{} cannot be written: {e}", path.printable()))
+        Failure::plain(format!("{} cannot be written: {e}", path.printable()))
     };
     std::fs::create_dir_all(folder).map_err(|e| failed(folder, &e))?;
     for (name, text) in [

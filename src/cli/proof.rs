@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use super::arguments::{Drawable, ProofArgs};
-use super::{complain, plain, say};
-use crate::inspect::{self, Options};
+use super::{complain, say};
+use crate::inspect::{self, Failure, Options};
 use crate::output;
 use crate::paths::Printable as _;
 use crate::report::Run;
@@ -21,34 +21,32 @@ pub(super) fn prove(run: &Path, options: &Options, into: &Drawable) -> (Run, Opt
         None => Some(format!(
             "no proof is drawn of a file that could not be inspected: {file} was not written"
         )),
-        Some(drawn) => keep(into, drawn, &reads),
+        Some(drawn) => keep(into, drawn, &reads).err(),
     };
     (run, trouble)
 }
 
-/// Writes a proof, over none of the files that the call `reads`; what kept it from being written, if
-/// anything did.
+/// Writes a proof, over none of the files that the call `reads`.
+///
+/// # Errors
+///
+/// A proof that was not drawn, or a file that cannot be written or is not to be.
 pub(super) fn keep(
     into: &Drawable,
     drawn: Result<Vec<u8>, ProofError>,
     reads: &[PathBuf],
-) -> Option<String> {
-    match drawn {
-        Err(e) => Some(format!("{}: {e}", into.file.printable())),
-        Ok(bytes) => output::write(&into.file, &bytes, into.form.kind(), reads)
-            .err()
-            .map(|e| e.to_string()),
-    }
+) -> Result<(), String> {
+    let bytes = drawn.map_err(|e| format!("{}: {e}", into.file.printable()))?;
+    output::write(&into.file, &bytes, into.form.kind(), reads).map_err(|e| e.to_string())
 }
 
-pub(super) fn proof(args: &ProofArgs) -> u8 {
+pub(super) fn proof(args: &ProofArgs) -> Result<u8, Failure> {
     let (run, trouble) = prove(&args.run, &args.against.options(), &args.output);
-    let held_up = trouble.is_some();
-    for text in run.trouble.iter().cloned().chain(trouble) {
-        complain(&plain(text));
+    if let Some(text) = &run.trouble {
+        complain(&Failure::plain(text));
     }
-    if held_up {
-        return 2;
+    if let Some(text) = trouble {
+        return Err(Failure::plain(text));
     }
     let found = match run.findings.len() {
         0 => "nothing found".to_owned(),
@@ -59,5 +57,5 @@ pub(super) fn proof(args: &ProofArgs) -> u8 {
         run.verdict.word().to_uppercase(),
         args.output.file.printable()
     ));
-    run.verdict.exit()
+    Ok(run.verdict.exit())
 }

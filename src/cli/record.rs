@@ -1,7 +1,8 @@
 //! `record`: what a record says, as text and as a page.
 
 use super::arguments::{ReadRecordArgs, RecordArgs};
-use super::{complain, plain, say, screen};
+use super::{say, screen};
+use crate::inspect::Failure;
 use crate::output::{self, Kind};
 use crate::paths::Printable as _;
 use crate::record::append::append;
@@ -27,30 +28,20 @@ impl RecordArgs {
 /// Most clearances that are told: the last ones fill a screen.
 const TOLD: usize = 20;
 
-pub(super) fn record(args: &ReadRecordArgs) -> u8 {
-    let record = match read::read(&args.file) {
-        Ok(record) => record,
-        Err(text) => {
-            complain(&plain(text));
-            return 2;
-        }
-    };
+pub(super) fn record(args: &ReadRecordArgs) -> Result<u8, Failure> {
+    let record = read::read(&args.file).map_err(Failure::plain)?;
     let screen = screen();
-    if let Some(name) = &args.find {
-        say(&found(&record, name, &screen));
-    } else {
-        say(&told(&record, &args.file.printable(), &screen));
-    }
+    say(&match &args.find {
+        Some(name) => found(&record, name, &screen),
+        None => told(&record, &args.file.printable(), &screen),
+    });
     if let Some(file) = &args.output {
         let name = args.file.file_name().unwrap_or_default().to_string_lossy();
         let text = page::page(&record, &name);
         let reads = std::slice::from_ref(&args.file);
-        if let Err(e) = output::write(file, text.as_bytes(), Kind::Markup, reads) {
-            complain(&plain(e.to_string()));
-            return 2;
-        }
+        output::write(file, text.as_bytes(), Kind::Markup, reads).map_err(Failure::plain)?;
     }
-    0
+    Ok(0)
 }
 
 fn found(record: &read::Record, name: &str, screen: &Screen) -> String {

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::{Enrolled, look, plain, write};
+use super::{Enrolled, look, write};
 use crate::artwork::length::RootUnits;
 use crate::artwork::resolve::{ReadOptions, resolve};
 use crate::artwork::source::Source;
@@ -42,7 +42,7 @@ pub(super) fn draft(path: &Path, options: &Options) -> Result<Enrolled, Failure>
                 found.shown.length(gap)
             )
         });
-        return Err(plain(&format!(
+        return Err(Failure::plain(format!(
             "no closed outline found in {}, so it has no pocket and no draft was written: draw each pocket as one closed line, or as lines whose ends meet{nearly}",
             path.printable()
         )));
@@ -67,12 +67,12 @@ fn already(path: &Path, beside: &Path, settings: &Path) -> Failure {
         .ok()
         .is_none_or(|s| path.file_name().is_some_and(|n| n == s.drawing.as_str()));
     if own {
-        plain(&format!(
+        Failure::plain(format!(
             "{} is already there and is not written over: run `jigwarden enrol {here}` to measure the drawing by it, or move it away for a new draft",
             settings.printable(),
         ))
     } else {
-        plain(&format!(
+        Failure::plain(format!(
             "{} is not the drawing of the fixture in {here}, so nothing was done: a run is inspected (`jigwarden inspect {}`); a new fixture needs a folder of its own",
             path.printable(),
             path.printable()

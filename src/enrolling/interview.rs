@@ -71,10 +71,7 @@ const USES: [&str; 4] = ["cut", "score", "engrave", "off"];
 ///
 /// Settings that cannot be read or written.
 pub(super) fn answered(path: &Path, asker: &mut dyn Asker) -> Result<(), Failure> {
-    let failed = |e: &dyn std::fmt::Display| Failure {
-        text: format!("{}: {e}", path.printable()),
-        detail: String::new(),
-    };
+    let failed = |e: &dyn std::fmt::Display| Failure::plain(format!("{}: {e}", path.printable()));
     let before = crate::paths::read(path).map_err(|e| failed(&e))?;
     let before = String::from_utf8(before).map_err(|e| failed(&e))?;
     let after = interview(path, &before, asker);

@@ -41,12 +41,9 @@ pub(super) fn no_fixture_above(place: &Path) -> Result<(), Failure> {
     } else {
         "the file"
     };
-    Err(Failure {
-        text: format!(
-            "{what} {} lies below the fixture in {shown}, which is enrolled already, so nothing was done: a run of that fixture is inspected (`jigwarden inspect {}`); a new fixture needs a folder beside it",
-            place.printable(),
-            place.printable()
-        ),
-        detail: String::new(),
-    })
+    Err(Failure::plain(format!(
+        "{what} {} lies below the fixture in {shown}, which is enrolled already, so nothing was done: a run of that fixture is inspected (`jigwarden inspect {}`); a new fixture needs a folder beside it",
+        place.printable(),
+        place.printable()
+    )))
 }

@@ -41,7 +41,7 @@ pub(super) fn only(
         match found.as_slice() {
             [one] => chosen.push(one.clone()),
             [] => {
-                return Err(Failure::plain(&format!(
+                return Err(Failure::plain(format!(
                     "--only {one}: no pocket and no order of the list is called so"
                 )));
             }
@@ -54,7 +54,7 @@ pub(super) fn only(
                         format!("{n}:{pocket} (\"{name}\")")
                     })
                     .collect();
-                return Err(Failure::plain(&format!(
+                return Err(Failure::plain(format!(
                     "--only {one} could be {}: say which, such as --only {}",
                     listed(&places.iter().map(String::as_str).collect::<Vec<_>>(), "or"),
                     places

@@ -27,7 +27,7 @@ pub(super) fn put_in_place(
     }
     if !ready.is_empty() {
         std::fs::create_dir_all(folder)
-            .map_err(|e| Failure::plain(&format!("{} cannot be made: {e}", folder.printable())))?;
+            .map_err(|e| Failure::plain(format!("{} cannot be made: {e}", folder.printable())))?;
     }
     for one in ready {
         for (file, bytes) in [(&one.file, &one.bytes), (&one.load_map, &one.map)] {

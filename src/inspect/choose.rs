@@ -46,7 +46,7 @@ impl Inspector {
         source: &Source,
     ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
         let place = match &self.options.fixture {
-            Some(named) => Some(fixture::meant(named).map_err(|e| Failure::plain(&e))?),
+            Some(named) => Some(fixture::meant(named).map_err(Failure::plain)?),
             None => fixture::nearest(file),
         };
         match (place, &self.options.fixtures) {
@@ -56,7 +56,7 @@ impl Inspector {
                 Ok((opened, artwork, Vec::new()))
             }
             (None, Some(folder)) => self.by_geometry(folder, file, source),
-            (None, None) => Err(Failure::plain(&format!(
+            (None, None) => Err(Failure::plain(format!(
                 "{}: no fixture.toml lies in its folder or above: name the fixture with --fixture FOLDER, or a folder of fixtures with --fixtures FOLDER",
                 file.printable()
             ))),
@@ -77,7 +77,7 @@ impl Inspector {
             })
             .collect();
         let which = shorthand::pockets(list, &known)
-            .map_err(|e| Failure::plain(&format!("--loaded: {e}")))?;
+            .map_err(|e| Failure::plain(format!("--loaded: {e}")))?;
         Ok(Some(which.into_iter().map(PocketId::new).collect()))
     }
 
@@ -101,7 +101,7 @@ impl Inspector {
         source: &Source,
     ) -> Result<(Arc<Opened>, Artwork, Vec<String>), Failure> {
         let entries = std::fs::read_dir(folder).map_err(|e| {
-            Failure::plain(&format!(
+            Failure::plain(format!(
                 "the folder of fixtures {} cannot be read: {e}",
                 folder.printable()
             ))
@@ -112,7 +112,7 @@ impl Inspector {
             .collect();
         places.sort();
         if places.is_empty() {
-            return Err(Failure::plain(&format!(
+            return Err(Failure::plain(format!(
                 "no folder in {} holds a fixture.toml",
                 folder.printable()
             )));
@@ -150,7 +150,7 @@ impl Inspector {
         }
         match best {
             Some((found, false, opened, artwork)) if found > 0 => Ok((opened, artwork, unusable)),
-            Some((found, true, ..)) if found > 0 => Err(Failure::plain(&format!(
+            Some((found, true, ..)) if found > 0 => Err(Failure::plain(format!(
                 "{} fits two fixtures in {} equally well: name the one that is on the bed with --fixture",
                 file.printable(),
                 folder.printable()

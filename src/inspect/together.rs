@@ -58,7 +58,7 @@ pub(crate) fn compare_together(
             .position(|p| p.to_lowercase() == lower)
             .map(PocketId::new)
     };
-    let list = orders::read(named, &called).map_err(|e| Failure::plain(&e))?;
+    let list = orders::read(named, &called).map_err(Failure::plain)?;
     let several = told.iter().flatten().any(|t| t.code != code);
     if several && list.orders.iter().any(|o| o.pocket.is_some()) {
         return Err(Failure::plain(

@@ -5,7 +5,7 @@ use std::slice;
 
 use kurbo::{Point, Rect, Shape as _};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
@@ -21,8 +21,6 @@ use crate::wording::sentence;
 
 mod gone;
 use gone::{one_gone, part_gone, shorter_gone, twin_at};
-
-pub(crate) struct Doubled;
 
 pub(crate) static INFO: Info = info!("doubled", Hold, Blank);
 
@@ -42,19 +40,17 @@ const STRETCH: (f64, f64) = (1.0, 3.0);
 /// only if the other is no longer. A tick that ends on a line is no copy of it.
 const SHORTEST: f64 = 1.0;
 
-impl Rule for Doubled {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let near = job.fixture.settings.limits.place / 2.0;
-        for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
-            let marks: Vec<(MarkId, &Mark)> = job
-                .live()
-                .filter(|(_, m, o)| *o == operation && listed(job, m))
-                .map(|(i, m, _)| (i, m))
-                .collect();
-            lines(job, operation, &marks, near, out);
-            areas(job, &marks, near, out);
-            pictures(job, &marks, near, out);
-        }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let near = job.fixture.settings.limits.place / 2.0;
+    for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
+        let marks: Vec<(MarkId, &Mark)> = job
+            .live()
+            .filter(|(_, m, o)| *o == operation && listed(job, m))
+            .map(|(i, m, _)| (i, m))
+            .collect();
+        lines(job, operation, &marks, near, out);
+        areas(job, &marks, near, out);
+        pictures(job, &marks, near, out);
     }
 }
 

@@ -51,20 +51,17 @@ pub(crate) struct Opening<'a> {
     pub settings: PocketSettings,
 }
 
-/// A rule for drawings.
-pub(crate) trait EnrolRule: Sync {
-    /// Adds what it finds.
-    fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>);
-}
+/// The check of a rule for drawings: adds what it finds.
+type Check = fn(&Drawing<'_>, &mut Vec<Finding>);
 
 // In the order in which a person would look: does it close, is it there once, is it strong enough, does
 // the blank fit, and which way round.
-rules! { EnrolRule:
-    open_cut::OpenCut,
-    cut_twice::CutTwice,
-    web_too_thin::WebTooThin,
-    blank_does_not_fit::BlankDoesNotFit,
-    no_loading_mark::NoLoadingMark,
+rules! { Check:
+    open_cut,
+    cut_twice,
+    web_too_thin,
+    blank_does_not_fit,
+    no_loading_mark,
 }
 
 /// Whether a rule is about drawings.
@@ -134,9 +131,9 @@ impl<'a> Drawing<'a> {
 pub(crate) fn run(drawing: &Drawing<'_>) -> Vec<Finding> {
     let mut out = Vec::new();
     beyond_the_bed(drawing, &mut out);
-    for (_, rule) in REGISTRY {
+    for (_, check) in REGISTRY {
         let mut found = Vec::new();
-        rule.check(drawing, &mut found);
+        check(drawing, &mut found);
         out.extend(super::worst_of_each(found));
     }
     out

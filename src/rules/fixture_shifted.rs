@@ -1,6 +1,6 @@
 //! `fixture-shifted`: all fixture outlines share one move, turn, scale or flip.
 
-use super::{Info, Rule, change, info};
+use super::{Info, change, info};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::bed_words::offset_words;
@@ -9,8 +9,6 @@ use crate::matching::shift::Shift;
 use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::units::{angle, trimmed};
-
-pub(crate) struct FixtureShifted;
 
 pub(crate) static INFO: Info = info!("fixture-shifted", Hold, Blank);
 
@@ -24,75 +22,73 @@ const SAME_RATIO: f64 = 5e-4;
 /// A turn below this, in degrees, is the rounding of the fit.
 const NO_TURN: f64 = 0.02;
 
-impl Rule for FixtureShifted {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let Some(shift) = &job.shift else { return };
-        let limit = job.fixture.settings.limits.place;
-        let (cause, help) = cause(job, shift);
-        let repeats = if shift.also_in_place > 0 {
-            format!(
-                " ({} of the pockets then {} on a neighbour's place, since the pockets repeat; the other lines show the move)",
-                shift.also_in_place,
-                if shift.also_in_place == 1 {
-                    "lies"
-                } else {
-                    "lie"
-                }
-            )
-        } else {
-            String::new()
-        };
-        let first = job
-            .fixture
-            .lock
-            .outlines
-            .iter()
-            .find(|o| o.kind == OutlineKind::Pocket);
-        let first = first.or(job.fixture.lock.outlines.iter().next());
-        let boxes = job
-            .fixture
-            .lock
-            .outlines
-            .iter()
-            .map(|o| shift.motion.transform_rect_bbox(o.contour.bounds));
-        let Some(bed) = boxes.reduce(|a, b| a.union(b)) else {
-            return;
-        };
-        let place = job
-            .outlines
-            .iter()
-            .flat_map(OutlineMatch::found)
-            .map(|i| &job.contours.all[*i])
-            .flat_map(|f| &f.marks)
-            .map(|m| job.mark(*m))
-            .next()
-            .map_or(Location::Bed(bed), |mark| Location::Mark(&mark.origin, bed));
-        let mut finding = Finding::new(
-            &INFO,
-            &place,
-            format!(
-                "{} {}{repeats}{cause}",
-                which(job, shift),
-                motion(job, shift)
-            ),
-            if shift.company.is_certain() {
-                help.clone()
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let Some(shift) = &job.shift else { return };
+    let limit = job.fixture.settings.limits.place;
+    let (cause, help) = cause(job, shift);
+    let repeats = if shift.also_in_place > 0 {
+        format!(
+            " ({} of the pockets then {} on a neighbour's place, since the pockets repeat; the other lines show the move)",
+            shift.also_in_place,
+            if shift.also_in_place == 1 {
+                "lies"
             } else {
-                undecided(job, shift)
-            },
+                "lie"
+            }
         )
-        .measured("off its place", shift.worst, limit, "mm")
-        .remedied(remedy(job, shift, &help));
-        if let Some(outline) = first {
-            let belongs = outline.contour.centroid;
-            finding = finding.drawn(Picture::Ghost {
-                right: outline.contour.path.clone(),
-                from: shift.motion * belongs,
-                to: belongs,
-            });
-        }
-        out.push(finding);
+    } else {
+        String::new()
+    };
+    let first = job
+        .fixture
+        .lock
+        .outlines
+        .iter()
+        .find(|o| o.kind == OutlineKind::Pocket);
+    let first = first.or(job.fixture.lock.outlines.iter().next());
+    let boxes = job
+        .fixture
+        .lock
+        .outlines
+        .iter()
+        .map(|o| shift.motion.transform_rect_bbox(o.contour.bounds));
+    let Some(bed) = boxes.reduce(|a, b| a.union(b)) else {
+        return;
+    };
+    let place = job
+        .outlines
+        .iter()
+        .flat_map(OutlineMatch::found)
+        .map(|i| &job.contours.all[*i])
+        .flat_map(|f| &f.marks)
+        .map(|m| job.mark(*m))
+        .next()
+        .map_or(Location::Bed(bed), |mark| Location::Mark(&mark.origin, bed));
+    let mut finding = Finding::new(
+        &INFO,
+        &place,
+        format!(
+            "{} {}{repeats}{cause}",
+            which(job, shift),
+            motion(job, shift)
+        ),
+        if shift.company.is_certain() {
+            help.clone()
+        } else {
+            undecided(job, shift)
+        },
+    )
+    .measured("off its place", shift.worst, limit, "mm")
+    .remedied(remedy(job, shift, &help));
+    if let Some(outline) = first {
+        let belongs = outline.contour.centroid;
+        finding = finding.drawn(Picture::Ghost {
+            right: outline.contour.path.clone(),
+            from: shift.motion * belongs,
+            to: belongs,
+        });
     }
+    out.push(finding);
 }
 
 /// The lines alone put back, or everything: the art tells which, where it tells.

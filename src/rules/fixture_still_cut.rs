@@ -2,7 +2,7 @@
 
 use kurbo::Rect;
 
-use super::{Info, Rule, info};
+use super::{Info, info};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Source};
 use crate::fixture::lock::{OutlineKind, operation_word};
@@ -11,39 +11,35 @@ use crate::matching::Job;
 use crate::matching::contours::Found;
 use crate::remedy::{Change, Remedy, Way, What};
 
-pub(crate) struct FixtureStillCut;
-
 pub(crate) static INFO: Info = info!("fixture-still-cut", Hold, Fixture);
 
-impl Rule for FixtureStillCut {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let live = lines(job);
-        if live.len() >= MANY {
-            out.extend(together(job, &live));
-            return;
-        }
-        for line in live {
-            let what = match line.kind {
-                OutlineKind::Pocket => "The pocket's outline",
-                OutlineKind::Edge => "The sheet's edge",
-                OutlineKind::Mark => "A line that belongs to the fixture",
-            };
-            let message = format!(
-                "{what} is still {}: the laser would run along it and damage the fixture",
-                doing(line.operation)
-            );
-            let ways = switched_off(job, &line.marks, "it");
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &Location::Mark(&line.mark.origin, line.bounds),
-                    message,
-                    BY_HAND,
-                )
-                .in_pocket(line.pocket)
-                .remedied(Remedy::certain(ways)),
-            );
-        }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let live = lines(job);
+    if live.len() >= MANY {
+        out.extend(together(job, &live));
+        return;
+    }
+    for line in live {
+        let what = match line.kind {
+            OutlineKind::Pocket => "The pocket's outline",
+            OutlineKind::Edge => "The sheet's edge",
+            OutlineKind::Mark => "A line that belongs to the fixture",
+        };
+        let message = format!(
+            "{what} is still {}: the laser would run along it and damage the fixture",
+            doing(line.operation)
+        );
+        let ways = switched_off(job, &line.marks, "it");
+        out.push(
+            Finding::new(
+                &INFO,
+                &Location::Mark(&line.mark.origin, line.bounds),
+                message,
+                BY_HAND,
+            )
+            .in_pocket(line.pocket)
+            .remedied(Remedy::certain(ways)),
+        );
     }
 }
 

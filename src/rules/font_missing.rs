@@ -1,42 +1,38 @@
 //! `font-missing`: lettering whose font is not on this machine, so it cannot be measured.
 
-use super::{Info, Rule, info};
+use super::{Info, info};
 use crate::artwork::mark::{Content, Lettering, MissingFace};
 use crate::finding::{Finding, Location};
 use crate::matching::Job;
 use crate::wording::short;
 
-pub(crate) struct FontMissing;
-
 pub(crate) static INFO: Info = info!("font-missing", Hold, Blank);
 
-impl Rule for FontMissing {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for (index, mark) in job.artwork.marks.pairs() {
-            let Content::Lettering(lettering) = &mark.content else {
-                continue;
-            };
-            // Lettering that a person hid and the sender leaves out may be in any face.
-            let left_out = mark.hidden.is_some() && !job.fixture.settings.run.hidden_sent;
-            let painted = crate::fixture::enrol::painted_operation(mark, &job.fixture.settings);
-            if lettering.missing.is_empty()
-                || left_out
-                || (!painted.live() && !mark.path.elements().is_empty())
-            {
-                continue;
-            }
-            let pocket = job.pocket_of_mark(index);
-            let place = match mark.ink().bounds() {
-                Some(bed) => Location::Mark(&mark.origin, bed),
-                None => Location::File(&mark.origin),
-            };
-            for face in &lettering.missing {
-                let (message, help) = words(lettering, face);
-                out.push(
-                    Finding::new(&INFO, &place, message, help)
-                        .in_pocket(pocket.map(|p| p.name.as_str())),
-                );
-            }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    for (index, mark) in job.artwork.marks.pairs() {
+        let Content::Lettering(lettering) = &mark.content else {
+            continue;
+        };
+        // Lettering that a person hid and the sender leaves out may be in any face.
+        let left_out = mark.hidden.is_some() && !job.fixture.settings.run.hidden_sent;
+        let painted = crate::fixture::enrol::painted_operation(mark, &job.fixture.settings);
+        if lettering.missing.is_empty()
+            || left_out
+            || (!painted.live() && !mark.path.elements().is_empty())
+        {
+            continue;
+        }
+        let pocket = job.pocket_of_mark(index);
+        let place = match mark.ink().bounds() {
+            Some(bed) => Location::Mark(&mark.origin, bed),
+            None => Location::File(&mark.origin),
+        };
+        for face in &lettering.missing {
+            let (message, help) = words(lettering, face);
+            out.push(
+                Finding::new(&INFO, &place, message, help)
+                    .in_pocket(pocket.map(|p| p.name.as_str())),
+            );
         }
     }
 }

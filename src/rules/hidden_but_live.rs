@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, HashMap};
 
 use kurbo::{Rect, Shape as _};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, info, thing};
 use crate::artwork::mark::{Colour, Content, Drawn, Hidden, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location};
 use crate::fixture::settings::Other;
@@ -17,8 +17,6 @@ use crate::ids::{At, MarkId};
 use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::sentence;
-
-pub(crate) struct HiddenButLive;
 
 pub(crate) static INFO: Info = info!("hidden-but-live", Hold, Blank);
 
@@ -41,62 +39,60 @@ const SHOWS: f64 = 0.02;
 /// Points of a part that are looked at before the whole part is.
 const LOOKS: usize = 8;
 
-impl Rule for HiddenButLive {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let covers = Covers::new(job);
-        // Copies that lie under the same are alike.
-        let mut known: HashMap<_, Parts> = HashMap::new();
-        for (index, mark, _) in job.live() {
-            if !concerned(job, mark) || mark.path.elements().is_empty() {
-                continue;
-            }
-            // Letters of one word are one thing to say in each pocket.
-            let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
-            let copy = (
-                job.operation(index),
-                Drawn::of(mark),
-                covers.above(index, mark),
-            );
-            let (parts, found) = known
-                .entry(copy)
-                .or_insert_with(|| reasons(job, &covers, index, mark));
-            for (why, bed) in found.iter().copied() {
-                let pocket = job.name_at(bed.center());
-                match said.iter_mut().find(|s| s.0 == why && s.1 == pocket) {
-                    Some(s) => {
-                        s.2 = s.2.union(bed);
-                        s.3 += 1;
-                    }
-                    None => said.push((why, pocket, bed, 1)),
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let covers = Covers::new(job);
+    // Copies that lie under the same are alike.
+    let mut known: HashMap<_, Parts> = HashMap::new();
+    for (index, mark, _) in job.live() {
+        if !concerned(job, mark) || mark.path.elements().is_empty() {
+            continue;
+        }
+        // Letters of one word are one thing to say in each pocket.
+        let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
+        let copy = (
+            job.operation(index),
+            Drawn::of(mark),
+            covers.above(index, mark),
+        );
+        let (parts, found) = known
+            .entry(copy)
+            .or_insert_with(|| reasons(job, &covers, index, mark));
+        for (why, bed) in found.iter().copied() {
+            let pocket = job.name_at(bed.center());
+            match said.iter_mut().find(|s| s.0 == why && s.1 == pocket) {
+                Some(s) => {
+                    s.2 = s.2.union(bed);
+                    s.3 += 1;
                 }
+                None => said.push((why, pocket, bed, 1)),
             }
-            let all: usize = said.iter().map(|s| s.3).sum();
-            for (why, pocket, bed, _) in said {
-                let part = if all < *parts { "part of " } else { "" };
-                out.push(
-                    Finding::new(
-                        &INFO,
-                        &Location::Mark(&mark.origin, bed),
-                        sentence(&format!(
-                            "{part}{} {}, and {}would still be run",
-                            thing(mark),
-                            why.words(),
-                            if matches!(why, Why::White(_)) {
-                                "it "
-                            } else {
-                                ""
-                            }
-                        )),
-                        why.help(),
-                    )
-                    .in_pocket(pocket)
-                    .remedied(if part.is_empty() {
-                        unwanted(job, mark)
-                    } else {
-                        Remedy::default()
-                    }),
-                );
-            }
+        }
+        let all: usize = said.iter().map(|s| s.3).sum();
+        for (why, pocket, bed, _) in said {
+            let part = if all < *parts { "part of " } else { "" };
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Location::Mark(&mark.origin, bed),
+                    sentence(&format!(
+                        "{part}{} {}, and {}would still be run",
+                        thing(mark),
+                        why.words(),
+                        if matches!(why, Why::White(_)) {
+                            "it "
+                        } else {
+                            ""
+                        }
+                    )),
+                    why.help(),
+                )
+                .in_pocket(pocket)
+                .remedied(if part.is_empty() {
+                    unwanted(job, mark)
+                } else {
+                    Remedy::default()
+                }),
+            );
         }
     }
 }

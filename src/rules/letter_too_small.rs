@@ -4,14 +4,12 @@ use std::collections::BTreeMap;
 
 use kurbo::{Rect, Shape as _};
 
-use super::{Info, Rule, info, thing};
+use super::{Info, info, thing};
 use crate::artwork::mark::{Content, Letter};
 use crate::finding::{Finding, Location};
 use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::wording::sentence;
-
-pub(crate) struct LetterTooSmall;
 
 pub(crate) static INFO: Info = info!("letter-too-small", Caution, Look);
 
@@ -21,55 +19,53 @@ const ROUNDING: f64 = 0.005;
 /// Letters of one line whose em differs by less than this, in millimetres, are of one size.
 const ONE_SIZE: f64 = 0.01;
 
-impl Rule for LetterTooSmall {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let limit = job.fixture.settings.limits.smallest_letter;
-        let mut last = None;
-        for (_, mark, _) in job.live() {
-            let Content::Lettering(lettering) = &mark.content else {
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let limit = job.fixture.settings.limits.smallest_letter;
+    let mut last = None;
+    for (_, mark, _) in job.live() {
+        let Content::Lettering(lettering) = &mark.content else {
+            continue;
+        };
+        // A face that is not at hand has no size; and the line of lettering is no second text.
+        let element = (&mark.origin.range, &mark.origin.uses, &lettering.text);
+        if !lettering.missing.is_empty() || last == Some(element) {
+            continue;
+        }
+        last = Some(element);
+        // By pocket and size: one line may run over several pockets, or change its size.
+        let mut sizes: BTreeMap<(Option<PocketId>, i64), Vec<&Letter>> = BTreeMap::new();
+        for letter in &lettering.letters {
+            let at = letter.bounds.center();
+            let pocket = job.pocket_at(at);
+            let size = (letter.size / ONE_SIZE).round() as i64;
+            sizes.entry((pocket, size)).or_default().push(letter);
+        }
+        for ((pocket, _), letters) in sizes {
+            let Some((height, of)) = height(&letters) else {
                 continue;
             };
-            // A face that is not at hand has no size; and the line of lettering is no second text.
-            let element = (&mark.origin.range, &mark.origin.uses, &lettering.text);
-            if !lettering.missing.is_empty() || last == Some(element) {
+            if height >= limit - ROUNDING {
                 continue;
             }
-            last = Some(element);
-            // By pocket and size: one line may run over several pockets, or change its size.
-            let mut sizes: BTreeMap<(Option<PocketId>, i64), Vec<&Letter>> = BTreeMap::new();
-            for letter in &lettering.letters {
-                let at = letter.bounds.center();
-                let pocket = job.pocket_at(at);
-                let size = (letter.size / ONE_SIZE).round() as i64;
-                sizes.entry((pocket, size)).or_default().push(letter);
-            }
-            for ((pocket, _), letters) in sizes {
-                let Some((height, of)) = height(&letters) else {
-                    continue;
-                };
-                if height >= limit - ROUNDING {
-                    continue;
-                }
-                let shown = job.shown();
-                out.push(
-                    Finding::new(
-                        &INFO,
-                        &Location::Mark(&mark.origin, around(&letters)),
-                        format!(
-                            "{} is {} high ({of}), less than the {} that your settings ask for",
-                            sentence(&thing(mark)),
-                            shown.length(height),
-                            shown.length(limit)
-                        ),
-                        format!(
-                            "set it at {:.0} % of this size or more, or have the limit changed if a trial piece reads well",
-                            (100.0 * limit / height).ceil()
-                        ),
-                    )
-                    .in_pocket(pocket.map(|p| job.pockets[p].name.as_str()))
-                    .measured("letter height", height, limit, "mm"),
-                );
-            }
+            let shown = job.shown();
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &Location::Mark(&mark.origin, around(&letters)),
+                    format!(
+                        "{} is {} high ({of}), less than the {} that your settings ask for",
+                        sentence(&thing(mark)),
+                        shown.length(height),
+                        shown.length(limit)
+                    ),
+                    format!(
+                        "set it at {:.0} % of this size or more, or have the limit changed if a trial piece reads well",
+                        (100.0 * limit / height).ceil()
+                    ),
+                )
+                .in_pocket(pocket.map(|p| job.pockets[p].name.as_str()))
+                .measured("letter height", height, limit, "mm"),
+            );
         }
     }
 }

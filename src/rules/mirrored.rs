@@ -3,7 +3,7 @@
 use kurbo::Vec2;
 
 use super::upside_down::opposed;
-use super::{Info, Rule, change, info, thing};
+use super::{Info, change, info, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
@@ -11,46 +11,42 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
-pub(crate) struct Mirrored;
-
 pub(crate) static INFO: Info = info!("mirrored", Hold, Blank);
 
-impl Rule for Mirrored {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for (art, way, pocket, mark) in job.art_by_way_up() {
-            if way.mirrored == pocket.settings.mirrored {
-                continue;
-            }
-            let what = sentence(&thing(mark));
-            let from = way.from.words();
-            let message = if way.mirrored {
-                format!("{what} is mirrored: it reads as in a mirror{from}")
-            } else {
-                format!(
-                    "{what} is not mirrored, and this zone is engraved from behind, so it would read as in a mirror{from}"
-                )
-            };
-            let centre = art.bounds().center();
-            let is = bearing(way.up);
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &Location::Mark(&mark.origin, art.bounds()),
-                    message,
-                    "flip it left to right, as you look at it with its tops up",
-                )
-                .in_pocket(Some(&pocket.name))
-                .remedied(Remedy::certain(flips(job, art, way.up)))
-                .drawn(Picture::Turn {
-                    centre,
-                    is,
-                    should: is,
-                }),
-            );
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    for (art, way, pocket, mark) in job.art_by_way_up() {
+        if way.mirrored == pocket.settings.mirrored {
+            continue;
         }
-        let flipped = job.opposed().iter().filter(|o| o.flipped);
-        out.extend(flipped.map(|o| opposed(job, o, &INFO, "flip")));
+        let what = sentence(&thing(mark));
+        let from = way.from.words();
+        let message = if way.mirrored {
+            format!("{what} is mirrored: it reads as in a mirror{from}")
+        } else {
+            format!(
+                "{what} is not mirrored, and this zone is engraved from behind, so it would read as in a mirror{from}"
+            )
+        };
+        let centre = art.bounds().center();
+        let is = bearing(way.up);
+        out.push(
+            Finding::new(
+                &INFO,
+                &Location::Mark(&mark.origin, art.bounds()),
+                message,
+                "flip it left to right, as you look at it with its tops up",
+            )
+            .in_pocket(Some(&pocket.name))
+            .remedied(Remedy::certain(flips(job, art, way.up)))
+            .drawn(Picture::Turn {
+                centre,
+                is,
+                should: is,
+            }),
+        );
     }
+    let flipped = job.opposed().iter().filter(|o| o.flipped);
+    out.extend(flipped.map(|o| opposed(job, o, &INFO, "flip")));
 }
 
 /// The piece flipped by itself, or the art of the pocket as one where that leaves another fault.

@@ -1,7 +1,7 @@
 //! `name-missing`: a name on the order list is not in the run as it was ordered.
 
 use super::ordered::{Ordered, of_words, ordered, place, pocket_name, quoted};
-use super::{Info, Rule, info};
+use super::{Info, info};
 use crate::finding::{Finding, Location};
 use crate::ids::{At, PocketId};
 use crate::matching::Job;
@@ -10,19 +10,15 @@ use crate::orders::compare::{Instead, Missing};
 use crate::orders::together::{Member, Together};
 use crate::remedy::{Remedy, Way, What};
 
-pub(crate) struct NameMissing;
-
 pub(crate) static INFO: Info = info!("name-missing", Hold, Blank);
 
-impl Rule for NameMissing {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let (Some(list), Some(ordered)) = (&job.orders, ordered(job)) else {
-            return;
-        };
-        for missing in &ordered.comparison.missing {
-            let order = list.orders.at(missing.order);
-            out.push(finding(job, &ordered, order, missing));
-        }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let (Some(list), Some(ordered)) = (&job.orders, ordered(job)) else {
+        return;
+    };
+    for missing in &ordered.comparison.missing {
+        let order = list.orders.at(missing.order);
+        out.push(finding(job, &ordered, order, missing));
     }
 }
 

@@ -1,43 +1,34 @@
 //! `name-twice`: a name stands in more pockets than were ordered.
 
 use super::ordered::{Ordered, of_words, ordered, place, pocket_name, pocket_names, quoted};
-use super::{Info, Rule, info};
+use super::{Info, info};
 use crate::finding::Finding;
 use crate::matching::Job;
 use crate::orders::compare::Twice;
 use crate::remedy::{Remedy, Way, What};
 
-pub(crate) struct NameTwice;
-
 pub(crate) static INFO: Info = info!("name-twice", Hold, Blank);
 
-impl Rule for NameTwice {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let Some(ordered) = ordered(job) else { return };
-        for twice in &ordered.comparison.twice {
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &place(job, &ordered.reading, &twice.surplus.words),
-                    format!(
-                        "{} stands in {} pockets ({}) and the list asks for {}",
-                        quoted(&twice.surplus.text),
-                        twice.found.len(),
-                        pocket_names(job, &twice.found),
-                        twice.asked
-                    ),
-                    "compare these pockets with the order; set the right name in the one that is wrong",
-                )
-                .in_pocket(pocket_name(job, twice.surplus.pocket))
-                .remedied(one_fewer(job, &ordered, twice))
-                .measured(
-                    "times",
-                    twice.found.len() as f64,
-                    twice.asked as f64,
-                    "",
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let Some(ordered) = ordered(job) else { return };
+    for twice in &ordered.comparison.twice {
+        out.push(
+            Finding::new(
+                &INFO,
+                &place(job, &ordered.reading, &twice.surplus.words),
+                format!(
+                    "{} stands in {} pockets ({}) and the list asks for {}",
+                    quoted(&twice.surplus.text),
+                    twice.found.len(),
+                    pocket_names(job, &twice.found),
+                    twice.asked
                 ),
-            );
-        }
+                "compare these pockets with the order; set the right name in the one that is wrong",
+            )
+            .in_pocket(pocket_name(job, twice.surplus.pocket))
+            .remedied(one_fewer(job, &ordered, twice))
+            .measured("times", twice.found.len() as f64, twice.asked as f64, ""),
+        );
     }
 }
 

@@ -1,14 +1,12 @@
 //! `not-proven`: anything in the file that could reach the sender and could not be checked.
 
-use super::{Info, Rule, info};
+use super::{Info, info};
 use crate::artwork::mark::{Colour, Content, Mark, Operation};
 use crate::artwork::unproven::Unproven;
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
 use crate::matching::Job;
 use crate::wording::short;
-
-pub(crate) struct NotProven;
 
 pub(crate) static INFO: Info = info!("not-proven", Hold, Blank);
 
@@ -34,29 +32,27 @@ pub(crate) fn told(unproven: &Unproven) -> String {
     }
 }
 
-impl Rule for NotProven {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let sent = job.fixture.settings.run.hidden_sent;
-        for unproven in &job.artwork.unproven {
-            // What would not be sent is not judged.
-            if unproven.hidden && !sent {
-                continue;
-            }
-            let place = match unproven.bed {
-                Some(bed) => Location::Mark(&unproven.origin, bed),
-                None => Location::File(&unproven.origin),
-            };
-            out.push(Finding::new(
-                &INFO,
-                &place,
-                told(unproven),
-                unproven.help.as_str(),
-            ));
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let sent = job.fixture.settings.run.hidden_sent;
+    for unproven in &job.artwork.unproven {
+        // What would not be sent is not judged.
+        if unproven.hidden && !sent {
+            continue;
         }
-        for (index, mark, operation) in job.live() {
-            if operation != Operation::Unknown {
-                out.extend(taken_apart(job, index, mark));
-            }
+        let place = match unproven.bed {
+            Some(bed) => Location::Mark(&unproven.origin, bed),
+            None => Location::File(&unproven.origin),
+        };
+        out.push(Finding::new(
+            &INFO,
+            &place,
+            told(unproven),
+            unproven.help.as_str(),
+        ));
+    }
+    for (index, mark, operation) in job.live() {
+        if operation != Operation::Unknown {
+            out.extend(taken_apart(job, index, mark));
         }
     }
 }

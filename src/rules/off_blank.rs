@@ -1,6 +1,6 @@
 //! `off-blank`: art that no pocket holds most of, or that lies in two.
 
-use super::{Info, Rule, change, info, thing};
+use super::{Info, change, info, thing};
 use crate::artwork::mark::Operation;
 use crate::finding::{Finding, Location, Picture};
 use crate::ids::PocketId;
@@ -9,60 +9,56 @@ use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
-pub(crate) struct OffBlank;
-
 pub(crate) static INFO: Info = info!("off-blank", Hold, Blank);
 
-impl Rule for OffBlank {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for art in job.art.iter().filter(|a| a.pocket.is_none()) {
-            // A cut outside the zones is `stray-cut`'s to say.
-            if job.operation(art.mark) == Operation::Cut {
-                continue;
-            }
-            let mark = job.mark(art.mark);
-            let what = sentence(&thing(mark));
-            let names: Vec<&str> = art
-                .shares
-                .iter()
-                .map(|(p, _)| job.pockets[*p].name.as_str())
-                .collect();
-            let most = art.shares.first().map_or(0.0, |s| s.1);
-            let (message, help) = match names.as_slice() {
-                [] => (
-                    format!(
-                        "{what} lies on no blank: no pocket is under it, and the laser would burn the fixture"
-                    ),
-                    "move it into a pocket's zone, or delete it",
-                ),
-                [one] => (
-                    format!(
-                        "{what} lies mostly beside the blanks: only {:.0} % of it is over pocket {one}",
-                        100.0 * most
-                    ),
-                    "move it into the pocket's zone, or delete it",
-                ),
-                many => (
-                    format!(
-                        "{what} lies over pockets {} at once",
-                        crate::wording::listed(many, "and")
-                    ),
-                    "move it into one pocket's zone, or make it smaller",
-                ),
-            };
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &Location::Mark(&mark.origin, art.bounds()),
-                    message,
-                    help,
-                )
-                .in_pocket(names.first().copied())
-                .measured("share over one pocket", 100.0 * most, 50.0, "%")
-                .remedied(Remedy::choose(places(job, art)))
-                .drawn(Picture::Hatch(art.ink().to_path())),
-            );
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    for art in job.art.iter().filter(|a| a.pocket.is_none()) {
+        // A cut outside the zones is `stray-cut`'s to say.
+        if job.operation(art.mark) == Operation::Cut {
+            continue;
         }
+        let mark = job.mark(art.mark);
+        let what = sentence(&thing(mark));
+        let names: Vec<&str> = art
+            .shares
+            .iter()
+            .map(|(p, _)| job.pockets[*p].name.as_str())
+            .collect();
+        let most = art.shares.first().map_or(0.0, |s| s.1);
+        let (message, help) = match names.as_slice() {
+            [] => (
+                format!(
+                    "{what} lies on no blank: no pocket is under it, and the laser would burn the fixture"
+                ),
+                "move it into a pocket's zone, or delete it",
+            ),
+            [one] => (
+                format!(
+                    "{what} lies mostly beside the blanks: only {:.0} % of it is over pocket {one}",
+                    100.0 * most
+                ),
+                "move it into the pocket's zone, or delete it",
+            ),
+            many => (
+                format!(
+                    "{what} lies over pockets {} at once",
+                    crate::wording::listed(many, "and")
+                ),
+                "move it into one pocket's zone, or make it smaller",
+            ),
+        };
+        out.push(
+            Finding::new(
+                &INFO,
+                &Location::Mark(&mark.origin, art.bounds()),
+                message,
+                help,
+            )
+            .in_pocket(names.first().copied())
+            .measured("share over one pocket", 100.0 * most, 50.0, "%")
+            .remedied(Remedy::choose(places(job, art)))
+            .drawn(Picture::Hatch(art.ink().to_path())),
+        );
     }
 }
 

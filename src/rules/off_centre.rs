@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, BezPath, Rect, Shape as _, Vec2};
 
-use super::{Info, Rule, change, info};
+use super::{Info, change, info};
 use crate::artwork::mark::{Content, Operation};
 use crate::finding::{Finding, Location, Picture, Severity};
 use crate::fixture::settings::{Centred, PocketSettings};
@@ -12,8 +12,6 @@ use crate::ids::{ArtId, At, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
-
-pub(crate) struct OffCentre;
 
 pub(crate) static INFO: Info = info!("off-centre", Note, Blank);
 
@@ -57,64 +55,62 @@ struct Whole {
     off: [f64; 2],
 }
 
-impl Rule for OffCentre {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let all: Vec<Whole> = job.pockets.ids().filter_map(|p| whole(job, p)).collect();
-        out.extend(together(job, &all));
-        // Which directions most siblings are centred in: names of other heights are often centred
-        // across and not along.
-        let judged = [0, 1].map(|axis| {
-            let centred = all.iter().filter(|w| w.off.at(axis).abs() <= CENTRED);
-            let centred = centred.count();
-            centred >= SIBLINGS && 3 * centred >= 2 * all.len()
-        });
-        for w in &all {
-            let (pocket, art) = (&job.pockets[w.pocket], &job.art[w.art]);
-            let mark = job.mark(art.mark);
-            let part = |axis: usize| {
-                let v = *w.off.at(axis);
-                if *judged.at(axis) && v.abs() > STANDS_OUT {
-                    v
-                } else {
-                    0.0
-                }
-            };
-            let side = Vec2::new(-pocket.head.y, pocket.head.x);
-            let off = pocket.head * part(0) + side * part(1);
-            if off.hypot() == 0.0 {
-                continue;
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let all: Vec<Whole> = job.pockets.ids().filter_map(|p| whole(job, p)).collect();
+    out.extend(together(job, &all));
+    // Which directions most siblings are centred in: names of other heights are often centred
+    // across and not along.
+    let judged = [0, 1].map(|axis| {
+        let centred = all.iter().filter(|w| w.off.at(axis).abs() <= CENTRED);
+        let centred = centred.count();
+        centred >= SIBLINGS && 3 * centred >= 2 * all.len()
+    });
+    for w in &all {
+        let (pocket, art) = (&job.pockets[w.pocket], &job.art[w.art]);
+        let mark = job.mark(art.mark);
+        let part = |axis: usize| {
+            let v = *w.off.at(axis);
+            if *judged.at(axis) && v.abs() > STANDS_OUT {
+                v
+            } else {
+                0.0
             }
-            let right = Affine::translate(-off);
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &Location::Mark(&mark.origin, w.bounds),
-                    format!(
-                        "The art lies {} of {}, where the art of other pockets is centred to {}",
-                        offset_words(off, job.shown()),
-                        whence(&pocket.settings),
-                        job.shown().length(CENTRED)
-                    ),
-                    format!(
-                        "move it {}, unless it is meant so",
-                        offset_words(-off, job.shown())
-                    ),
-                )
-                .in_pocket(Some(&pocket.name))
-                .remedied(Remedy::choose([Way::worded(
-                    "move",
-                    change::of_all(&change::art_of(job, w.pocket), &What::Move(-off)),
-                    job.shown(),
-                )
-                .assuming("it is meant to be centred")]))
-                .measured("off centre", off.hypot(), STANDS_OUT, "mm")
-                .drawn(Picture::Ghost {
-                    right: right * Region::from_rect(w.bounds).to_path(),
-                    from: w.bounds.center(),
-                    to: w.bounds.center() - off,
-                }),
-            );
+        };
+        let side = Vec2::new(-pocket.head.y, pocket.head.x);
+        let off = pocket.head * part(0) + side * part(1);
+        if off.hypot() == 0.0 {
+            continue;
         }
+        let right = Affine::translate(-off);
+        out.push(
+            Finding::new(
+                &INFO,
+                &Location::Mark(&mark.origin, w.bounds),
+                format!(
+                    "The art lies {} of {}, where the art of other pockets is centred to {}",
+                    offset_words(off, job.shown()),
+                    whence(&pocket.settings),
+                    job.shown().length(CENTRED)
+                ),
+                format!(
+                    "move it {}, unless it is meant so",
+                    offset_words(-off, job.shown())
+                ),
+            )
+            .in_pocket(Some(&pocket.name))
+            .remedied(Remedy::choose([Way::worded(
+                "move",
+                change::of_all(&change::art_of(job, w.pocket), &What::Move(-off)),
+                job.shown(),
+            )
+            .assuming("it is meant to be centred")]))
+            .measured("off centre", off.hypot(), STANDS_OUT, "mm")
+            .drawn(Picture::Ghost {
+                right: right * Region::from_rect(w.bounds).to_path(),
+                from: w.bounds.center(),
+                to: w.bounds.center() - off,
+            }),
+        );
     }
 }
 

@@ -2,7 +2,7 @@
 
 use kurbo::{Rect, Shape as _, Vec2};
 
-use super::{Info, Rule, change, info, thing};
+use super::{Info, change, info, thing};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Bed;
@@ -10,8 +10,6 @@ use crate::matching::Job;
 use crate::matching::fit::largest;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
-
-pub(crate) struct OutsideBed;
 
 pub(crate) static INFO: Info = info!("outside-bed", Hold, Blank);
 
@@ -26,41 +24,39 @@ struct Past {
     run_out: bool,
 }
 
-impl Rule for OutsideBed {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let bed = &job.fixture.settings.bed;
-        let fixture: std::collections::BTreeSet<crate::ids::MarkId> = job
-            .outlines
-            .iter()
-            .flat_map(super::super::matching::OutlineMatch::found)
-            .map(|i| &job.contours.all[*i])
-            .flat_map(|f| f.marks.iter().copied())
-            .collect();
-        for (index, mark, operation) in job.live() {
-            // A fixture line that would be run is held as such; where it lies is where the sheet lies.
-            if fixture.contains(&index) {
-                continue;
-            }
-            // By its box first, which is quick: nearly everything is well inside.
-            if mark
-                .reach()
-                .is_some_and(|r| past(bed, r, operation).is_none())
-            {
-                continue;
-            }
-            let Some(ink) = mark.ink().bounds() else {
-                continue;
-            };
-            let Some(past) = past(bed, ink, operation) else {
-                continue;
-            };
-            let pocket = job.pocket_of_mark(index);
-            out.push(
-                words(job, mark, ink, &past)
-                    .in_pocket(pocket.map(|p| p.name.as_str()))
-                    .remedied(Remedy::certain(ways(job, index, ink, &past, operation))),
-            );
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let bed = &job.fixture.settings.bed;
+    let fixture: std::collections::BTreeSet<crate::ids::MarkId> = job
+        .outlines
+        .iter()
+        .flat_map(super::super::matching::OutlineMatch::found)
+        .map(|i| &job.contours.all[*i])
+        .flat_map(|f| f.marks.iter().copied())
+        .collect();
+    for (index, mark, operation) in job.live() {
+        // A fixture line that would be run is held as such; where it lies is where the sheet lies.
+        if fixture.contains(&index) {
+            continue;
         }
+        // By its box first, which is quick: nearly everything is well inside.
+        if mark
+            .reach()
+            .is_some_and(|r| past(bed, r, operation).is_none())
+        {
+            continue;
+        }
+        let Some(ink) = mark.ink().bounds() else {
+            continue;
+        };
+        let Some(past) = past(bed, ink, operation) else {
+            continue;
+        };
+        let pocket = job.pocket_of_mark(index);
+        out.push(
+            words(job, mark, ink, &past)
+                .in_pocket(pocket.map(|p| p.name.as_str()))
+                .remedied(Remedy::certain(ways(job, index, ink, &past, operation))),
+        );
     }
 }
 

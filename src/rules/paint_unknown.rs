@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::hidden_but_live::white;
-use super::{Info, Rule, info, thing};
+use super::{Info, info, thing};
 use crate::artwork::colour::distance;
 use crate::artwork::mark::{Operation, Paint};
 use crate::finding::{Finding, Location};
@@ -13,48 +13,44 @@ use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::sentence;
 
-pub(crate) struct PaintUnknown;
-
 pub(crate) static INFO: Info = info!("paint-unknown", Hold, Blank);
 
-impl Rule for PaintUnknown {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        // One finding a paint and pocket: a file in the wrong paint has hundreds of marks in it.
-        let mut alike: BTreeMap<(Option<OutlineId>, String), Vec<MarkId>> = BTreeMap::new();
-        for (index, mark, operation) in job.live() {
-            if operation == Operation::Unknown {
-                let pocket = job.pocket_of_mark(index).map(|p| p.outline);
-                let (paint, ..) = describe(job, &mark.paint);
-                alike.entry((pocket, paint)).or_default().push(index);
-            }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    // One finding a paint and pocket: a file in the wrong paint has hundreds of marks in it.
+    let mut alike: BTreeMap<(Option<OutlineId>, String), Vec<MarkId>> = BTreeMap::new();
+    for (index, mark, operation) in job.live() {
+        if operation == Operation::Unknown {
+            let pocket = job.pocket_of_mark(index).map(|p| p.outline);
+            let (paint, ..) = describe(job, &mark.paint);
+            alike.entry((pocket, paint)).or_default().push(index);
         }
-        for marks in alike.into_values() {
-            let [index, ..] = marks.as_slice() else {
-                continue;
-            };
-            let mark = job.mark(*index);
-            let pocket = job.pocket_of_mark(*index);
-            let (paint, help, away) = describe(job, &mark.paint);
-            let place = match mark.ink().bounds() {
-                Some(bed) => Location::Mark(&mark.origin, bed),
-                None => Location::File(&mark.origin),
-            };
-            let mut finding = Finding::new(
-                &INFO,
-                &place,
-                format!(
-                    "{} is in {paint}, which no operation claims",
-                    sentence(&thing(mark))
-                ),
-                help,
-            )
-            .in_pocket(pocket.map(|p| p.name.as_str()))
-            .remedied(Remedy::choose(listed(job, &marks)));
-            if let Some(away) = away {
-                finding = finding.measured("colour difference", away, 0.0, "");
-            }
-            out.push(finding);
+    }
+    for marks in alike.into_values() {
+        let [index, ..] = marks.as_slice() else {
+            continue;
+        };
+        let mark = job.mark(*index);
+        let pocket = job.pocket_of_mark(*index);
+        let (paint, help, away) = describe(job, &mark.paint);
+        let place = match mark.ink().bounds() {
+            Some(bed) => Location::Mark(&mark.origin, bed),
+            None => Location::File(&mark.origin),
+        };
+        let mut finding = Finding::new(
+            &INFO,
+            &place,
+            format!(
+                "{} is in {paint}, which no operation claims",
+                sentence(&thing(mark))
+            ),
+            help,
+        )
+        .in_pocket(pocket.map(|p| p.name.as_str()))
+        .remedied(Remedy::choose(listed(job, &marks)));
+        if let Some(away) = away {
+            finding = finding.measured("colour difference", away, 0.0, "");
         }
+        out.push(finding);
     }
 }
 

@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, Rect};
 
-use super::{Info, Rule, change, info, thing};
+use super::{Info, change, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
@@ -16,55 +16,51 @@ use crate::matching::pocket_text::letters_in;
 use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::{listed, sentence};
 
-pub(crate) struct PastZone;
-
 pub(crate) static INFO: Info = info!("past-zone", Hold, Blank);
 
-impl Rule for PastZone {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        // A box in the middle of each zone: what lies in it, as most of traced art does, is in the zone.
-        let middles: IdVec<PocketId, Option<Rect>> =
-            job.pockets.iter().map(|p| p.zone.middle()).collect();
-        for art in &job.art {
-            let middle = art.pocket.and_then(|p| middles[p]);
-            if middle.is_some_and(|m| m.contains_rect(art.reach)) {
-                continue;
-            }
-            // A cut past the zone is `stray-cut`'s to say.
-            if job.operation(art.mark) == Operation::Cut {
-                continue;
-            }
-            let Some(pocket) = art.pocket.map(|p| &job.pockets[p]) else {
-                continue;
-            };
-            // By its box first: the ink of traced art is not worked out for this.
-            if pocket.zone.contains_rect(art.reach) {
-                continue;
-            }
-            let Some(over) = overhang(art.ink(), &pocket.zone, ROUNDING) else {
-                continue;
-            };
-            let mark = job.mark(art.mark);
-            let where_to = side(over.at - over.nearest);
-            let (remedy, by_hand) = remedy(job, mark, art, pocket);
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &Location::Mark(&mark.origin, art.bounds()),
-                    format!(
-                        "{} runs {} past the {where_to} of its zone{}",
-                        sentence(&thing(mark)),
-                        job.shown().length(over.distance),
-                        which(mark, art, pocket, where_to)
-                    ),
-                    by_hand,
-                )
-                .remedied(remedy)
-                .in_pocket(Some(&pocket.name))
-                .measured("overhang", over.distance, 0.0, "mm")
-                .drawn(Picture::Hatch(over.outside.to_path())),
-            );
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    // A box in the middle of each zone: what lies in it, as most of traced art does, is in the zone.
+    let middles: IdVec<PocketId, Option<Rect>> =
+        job.pockets.iter().map(|p| p.zone.middle()).collect();
+    for art in &job.art {
+        let middle = art.pocket.and_then(|p| middles[p]);
+        if middle.is_some_and(|m| m.contains_rect(art.reach)) {
+            continue;
         }
+        // A cut past the zone is `stray-cut`'s to say.
+        if job.operation(art.mark) == Operation::Cut {
+            continue;
+        }
+        let Some(pocket) = art.pocket.map(|p| &job.pockets[p]) else {
+            continue;
+        };
+        // By its box first: the ink of traced art is not worked out for this.
+        if pocket.zone.contains_rect(art.reach) {
+            continue;
+        }
+        let Some(over) = overhang(art.ink(), &pocket.zone, ROUNDING) else {
+            continue;
+        };
+        let mark = job.mark(art.mark);
+        let where_to = side(over.at - over.nearest);
+        let (remedy, by_hand) = remedy(job, mark, art, pocket);
+        out.push(
+            Finding::new(
+                &INFO,
+                &Location::Mark(&mark.origin, art.bounds()),
+                format!(
+                    "{} runs {} past the {where_to} of its zone{}",
+                    sentence(&thing(mark)),
+                    job.shown().length(over.distance),
+                    which(mark, art, pocket, where_to)
+                ),
+                by_hand,
+            )
+            .remedied(remedy)
+            .in_pocket(Some(&pocket.name))
+            .measured("overhang", over.distance, 0.0, "mm")
+            .drawn(Picture::Hatch(over.outside.to_path())),
+        );
     }
 }
 

@@ -2,7 +2,7 @@
 
 use kurbo::{Affine, Vec2};
 
-use super::{Info, Rule, change, info};
+use super::{Info, change, info};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::geometry::bed_words::offset_words;
@@ -13,63 +13,59 @@ use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 
-pub(crate) struct PocketMoved;
-
 pub(crate) static INFO: Info = info!("pocket-moved", Hold, Blank);
 
 /// A turn below this, in degrees, is not worth a word beside the move.
 const WORTH_SAYING: f64 = 0.05;
 
-impl Rule for PocketMoved {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let limit = job.fixture.settings.limits.place;
-        let frame = job.shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);
-        for pocket in &job.fixture.pockets {
-            let locked = &job.fixture.lock.outlines[pocket.outline];
-            let OutlineMatch::Moved {
-                contour,
-                motion,
-                distance,
-            } = &job.outlines[pocket.outline]
-            else {
-                continue;
-            };
-            let found = &job.contours.all[*contour];
-            let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
-                continue;
-            };
-            let belongs = frame * locked.contour.bounds.center();
-            let lies = *motion * belongs;
-            let c = motion.as_coeffs();
-            let turn = c[1].atan2(c[0]).to_degrees();
-            let mut message = format!(
-                "The pocket's outline lies {}",
-                offset_words(lies - belongs, job.shown())
-            );
-            if (lies - belongs).hypot() < limit / 2.0 {
-                "The pocket's outline lies askew".clone_into(&mut message);
-            }
-            if turn.abs() > WORTH_SAYING {
-                message.push_str(&format!(", turned by {}", angle(turn.abs())));
-            }
-            message.push_str(&format!(
-                ": {} off its place, {} allowed",
-                job.shown().length(*distance),
-                job.shown().length(limit)
-            ));
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &Location::Mark(&mark.origin, found.contour.bounds),
-                    message,
-                    "put the outline back in place from the fixture drawing, and look whether the art was placed by it",
-                )
-                .in_pocket(Some(&pocket.name))
-                .remedied(remedy(job, pocket, *contour, *motion))
-                .measured("off its place", *distance, limit, "mm")
-                .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: lies, to: belongs }),
-            );
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let limit = job.fixture.settings.limits.place;
+    let frame = job.shift.as_ref().map_or(Affine::IDENTITY, |s| s.motion);
+    for pocket in &job.fixture.pockets {
+        let locked = &job.fixture.lock.outlines[pocket.outline];
+        let OutlineMatch::Moved {
+            contour,
+            motion,
+            distance,
+        } = &job.outlines[pocket.outline]
+        else {
+            continue;
+        };
+        let found = &job.contours.all[*contour];
+        let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
+            continue;
+        };
+        let belongs = frame * locked.contour.bounds.center();
+        let lies = *motion * belongs;
+        let c = motion.as_coeffs();
+        let turn = c[1].atan2(c[0]).to_degrees();
+        let mut message = format!(
+            "The pocket's outline lies {}",
+            offset_words(lies - belongs, job.shown())
+        );
+        if (lies - belongs).hypot() < limit / 2.0 {
+            "The pocket's outline lies askew".clone_into(&mut message);
         }
+        if turn.abs() > WORTH_SAYING {
+            message.push_str(&format!(", turned by {}", angle(turn.abs())));
+        }
+        message.push_str(&format!(
+            ": {} off its place, {} allowed",
+            job.shown().length(*distance),
+            job.shown().length(limit)
+        ));
+        out.push(
+            Finding::new(
+                &INFO,
+                &Location::Mark(&mark.origin, found.contour.bounds),
+                message,
+                "put the outline back in place from the fixture drawing, and look whether the art was placed by it",
+            )
+            .in_pocket(Some(&pocket.name))
+            .remedied(remedy(job, pocket, *contour, *motion))
+            .measured("off its place", *distance, limit, "mm")
+            .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: lies, to: belongs }),
+        );
     }
 }
 

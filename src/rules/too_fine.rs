@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Info, Rule, info, thing};
+use super::{Info, info, thing};
 use crate::artwork::mark::{Content, Operation};
 use crate::cores;
 use crate::finding::{Finding, Location, Picture, Severity};
@@ -14,33 +14,29 @@ use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::wording::sentence;
 
-pub(crate) struct TooFine;
-
 pub(crate) static INFO: Info = info!("too-fine", Caution, Look);
 
-impl Rule for TooFine {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
-        // that shape. Cut and score lines are followed, and as wide as the beam.
-        let mut by_pocket: BTreeMap<Option<PocketId>, Vec<&Art<'_>>> = BTreeMap::new();
-        for art in &job.art {
-            let drawn = !matches!(job.mark(art.mark).content, Content::Picture(_));
-            if drawn && job.operation(art.mark) == Operation::Engrave {
-                by_pocket.entry(art.pocket).or_default().push(art);
-            }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    // Ink that lies together is burnt together: a thin line on the edge of a wide shape is part of
+    // that shape. Cut and score lines are followed, and as wide as the beam.
+    let mut by_pocket: BTreeMap<Option<PocketId>, Vec<&Art<'_>>> = BTreeMap::new();
+    for art in &job.art {
+        let drawn = !matches!(job.mark(art.mark).content, Content::Picture(_));
+        if drawn && job.operation(art.mark) == Operation::Engrave {
+            by_pocket.entry(art.pocket).or_default().push(art);
         }
-        let traced = by_pocket.values().filter(|a| a.len() > TRACED).count();
-        let each = (SAMPLED / traced.max(1)).max(FEWEST);
-        let most = Most {
-            pieces: each,
-            corners: (CORNERS / by_pocket.len().max(1)).max(FEWEST_CORNERS),
-        };
-        let by_pocket: Vec<_> = by_pocket.into_iter().collect();
-        let found = cores::each(&by_pocket, |(pocket, all)| {
-            in_pocket(job, *pocket, all, most)
-        });
-        out.extend(found.into_iter().flatten());
     }
+    let traced = by_pocket.values().filter(|a| a.len() > TRACED).count();
+    let each = (SAMPLED / traced.max(1)).max(FEWEST);
+    let most = Most {
+        pieces: each,
+        corners: (CORNERS / by_pocket.len().max(1)).max(FEWEST_CORNERS),
+    };
+    let by_pocket: Vec<_> = by_pocket.into_iter().collect();
+    let found = cores::each(&by_pocket, |(pocket, all)| {
+        in_pocket(job, *pocket, all, most)
+    });
+    out.extend(found.into_iter().flatten());
 }
 
 /// How much is measured in one pocket.

@@ -2,7 +2,7 @@
 
 use kurbo::Vec2;
 
-use super::{Info, Rule, change, info, thing};
+use super::{Info, change, info, thing};
 use crate::artwork::mark::Mark;
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
@@ -14,8 +14,6 @@ use crate::matching::evidence::{Evidence, Opposed, WayUp, between};
 use crate::remedy::{Remedy, Way, What};
 use crate::units::angle;
 use crate::wording::sentence;
-
-pub(crate) struct UpsideDown;
 
 pub(crate) static INFO: Info = info!("upside-down", Hold, Blank);
 
@@ -30,17 +28,15 @@ const ON_ITS_SIDE_UP_TO: f64 = 135.0;
 /// degrees off, and nobody can turn by 178.2. What is left over is for `tilted` to say.
 const HALF_ROUND: f64 = 175.0;
 
-impl Rule for UpsideDown {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        for (art, way, pocket, mark) in job.art_by_way_up() {
-            let turned = between(pocket.tops, way.up);
-            if turned.abs() > ASKEW_UP_TO {
-                out.push(finding(job, art, mark, pocket, way, turned));
-            }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    for (art, way, pocket, mark) in job.art_by_way_up() {
+        let turned = between(pocket.tops, way.up);
+        if turned.abs() > ASKEW_UP_TO {
+            out.push(finding(job, art, mark, pocket, way, turned));
         }
-        let turned = job.opposed().iter().filter(|o| !o.flipped);
-        out.extend(turned.map(|o| opposed(job, o, &INFO, "turn")));
     }
+    let turned = job.opposed().iter().filter(|o| !o.flipped);
+    out.extend(turned.map(|o| opposed(job, o, &INFO, "turn")));
 }
 
 /// A turn by nearly half round is half round: see [`HALF_ROUND`].

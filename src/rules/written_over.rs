@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, HashSet};
 
-use super::{Info, Rule, change, info, thing};
+use super::{Info, change, info, thing};
 use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Mark, Operation, Paint};
 use crate::finding::{Finding, Location, Severity};
@@ -14,8 +14,6 @@ use crate::matching::art::Art;
 use crate::matching::strings::{LetterString, strings};
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
-
-pub(crate) struct WrittenOver;
 
 pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
 
@@ -60,22 +58,20 @@ const LETTER_SHARED: f64 = 0.45;
 /// So many pairs in one pocket are enough to say; a hundred names on each other make five thousand.
 const ENOUGH: usize = 1_000;
 
-impl Rule for WrittenOver {
-    fn check(&self, job: &Job<'_>, out: &mut Vec<Finding>) {
-        let of_pocket = |number| (number, strings(job, number));
-        let all: Vec<(PocketId, Vec<LetterString>)> = job.pockets.ids().map(of_pocket).collect();
-        let lettered = all.iter().filter(|(_, strings)| !strings.is_empty());
-        let paired = all
-            .iter()
-            .filter(|(_, s)| pairs(s).any(|(a, b)| initials(a, b)));
-        // Where others have no such pair, this one is no design of two letters.
-        let lone = lettered.count() > 1 && paired.count() == 1;
-        for (number, strings) in &all {
-            let before = out.len();
-            on_each_other(job, *number, strings, lone, out);
-            if out.len() == before && !strings.is_empty() {
-                under_art(job, *number, strings, out);
-            }
+pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
+    let of_pocket = |number| (number, strings(job, number));
+    let all: Vec<(PocketId, Vec<LetterString>)> = job.pockets.ids().map(of_pocket).collect();
+    let lettered = all.iter().filter(|(_, strings)| !strings.is_empty());
+    let paired = all
+        .iter()
+        .filter(|(_, s)| pairs(s).any(|(a, b)| initials(a, b)));
+    // Where others have no such pair, this one is no design of two letters.
+    let lone = lettered.count() > 1 && paired.count() == 1;
+    for (number, strings) in &all {
+        let before = out.len();
+        on_each_other(job, *number, strings, lone, out);
+        if out.len() == before && !strings.is_empty() {
+            under_art(job, *number, strings, out);
         }
     }
 }

@@ -536,10 +536,7 @@ impl Coordinator {
         if trouble.is_empty() {
             return Ok(());
         }
-        Err(Failure {
-            text: trouble.join("\n"),
-            detail: String::new(),
-        })
+        Err(Failure::plain(trouble.join("\n")))
     }
 }
 

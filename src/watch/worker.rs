@@ -361,13 +361,10 @@ fn refused(path: &Path, inspector: &Inspector) -> (Run, Option<Result<Ready, Str
     if run.verdict == Verdict::Unread {
         return (run, None);
     }
-    let trouble = inspect::Failure {
-        text: format!(
-            "{} could not be read a moment ago: save it again",
-            path.printable()
-        ),
-        detail: String::new(),
-    };
+    let trouble = inspect::Failure::plain(format!(
+        "{} could not be read a moment ago: save it again",
+        path.printable()
+    ));
     (inspect::unread(path, &trouble, run.sha256), None)
 }
 

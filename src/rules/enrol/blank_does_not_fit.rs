@@ -2,15 +2,13 @@
 
 use kurbo::Affine;
 
-use super::{Drawing, EnrolRule};
+use super::Drawing;
 use crate::finding::Finding;
 use crate::finding::Info;
 use crate::geometry::chords::chords;
 use crate::geometry::contour::Contour;
 use crate::ids::At;
 use crate::rules::info;
-
-pub(crate) struct BlankDoesNotFit;
 
 pub(crate) static INFO: Info = info!("blank-does-not-fit", Caution, Blank);
 
@@ -25,64 +23,62 @@ const LOOSE: f64 = 1.0;
 /// Chords across the middle half of a pocket that are measured.
 const CHORDS: u32 = 41;
 
-impl EnrolRule for BlankDoesNotFit {
-    fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
-        for pocket in &drawing.pockets {
-            let Some((across, along)) = pocket.settings.size else {
+pub(super) fn check(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
+    for pocket in &drawing.pockets {
+        let Some((across, along)) = pocket.settings.size else {
+            continue;
+        };
+        let upright = pocket
+            .contour
+            .transformed(Affine::rotate(-pocket.settings.head.to_radians()));
+        let Some(upright) = upright else { continue };
+        let (width, length) = (upright.bounds.width(), upright.bounds.height());
+        let shown = drawing.shown();
+        let sides = [
+            ("across", width, across, median_chord(&upright, false)),
+            ("along", length, along, median_chord(&upright, true)),
+        ];
+        let swapped = (width - along).abs() <= LOOSE && (length - across).abs() <= LOOSE;
+        for (which, room, blank, chord) in sides {
+            let clearance = room - blank;
+            // A thumb notch widens the box and not the fit: the usual chord tells the play.
+            let play = clearance.min(chord - blank);
+            let (message, value, limit) = if clearance < -ROUNDING {
+                (
+                    format!(
+                        "The blank is {} {which} and the pocket {}: it is {} too large to go in",
+                        shown.length(blank),
+                        shown.length(room),
+                        shown.length(-clearance)
+                    ),
+                    clearance,
+                    0.0,
+                )
+            } else if play > LOOSE {
+                (
+                    format!(
+                        "The blank is {} {which} and the pocket {}: it has {} of play, and {} is usual at most",
+                        shown.length(blank),
+                        shown.length(blank + play),
+                        shown.length(play),
+                        shown.length(LOOSE)
+                    ),
+                    play,
+                    LOOSE,
+                )
+            } else {
                 continue;
             };
-            let upright = pocket
-                .contour
-                .transformed(Affine::rotate(-pocket.settings.head.to_radians()));
-            let Some(upright) = upright else { continue };
-            let (width, length) = (upright.bounds.width(), upright.bounds.height());
-            let shown = drawing.shown();
-            let sides = [
-                ("across", width, across, median_chord(&upright, false)),
-                ("along", length, along, median_chord(&upright, true)),
-            ];
-            let swapped = (width - along).abs() <= LOOSE && (length - across).abs() <= LOOSE;
-            for (which, room, blank, chord) in sides {
-                let clearance = room - blank;
-                // A thumb notch widens the box and not the fit: the usual chord tells the play.
-                let play = clearance.min(chord - blank);
-                let (message, value, limit) = if clearance < -ROUNDING {
-                    (
-                        format!(
-                            "The blank is {} {which} and the pocket {}: it is {} too large to go in",
-                            shown.length(blank),
-                            shown.length(room),
-                            shown.length(-clearance)
-                        ),
-                        clearance,
-                        0.0,
-                    )
-                } else if play > LOOSE {
-                    (
-                        format!(
-                            "The blank is {} {which} and the pocket {}: it has {} of play, and {} is usual at most",
-                            shown.length(blank),
-                            shown.length(blank + play),
-                            shown.length(play),
-                            shown.length(LOOSE)
-                        ),
-                        play,
-                        LOOSE,
-                    )
-                } else {
-                    continue;
-                };
-                let help = if swapped {
-                    "across and along look exchanged: check [blank] size and head in fixture.toml"
-                } else {
-                    "measure a blank; then correct [blank] size, or the pocket's outline"
-                };
-                out.push(
-                    Finding::new(&INFO, &drawing.place_of(pocket.contour), message, help)
-                        .in_pocket(Some(pocket.name))
-                        .measured("clearance", value, limit, "mm"),
-                );
-            }
+            let help = if swapped {
+                "across and along look exchanged: check [blank] size and head in fixture.toml"
+            } else {
+                "measure a blank; then correct [blank] size, or the pocket's outline"
+            };
+            out.push(
+                Finding::new(&INFO, &drawing.place_of(pocket.contour), message, help)
+                    .in_pocket(Some(pocket.name))
+                    .measured("clearance", value, limit, "mm"),
+            );
         }
     }
 }

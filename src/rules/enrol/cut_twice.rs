@@ -2,15 +2,13 @@
 
 use kurbo::{Point, Rect};
 
-use super::{CutLine, Drawing, EnrolRule};
+use super::{CutLine, Drawing};
 use crate::finding::Finding;
 use crate::finding::Info;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::edges::Edges;
 use crate::ids::At;
 use crate::rules::info;
-
-pub(crate) struct CutTwice;
 
 pub(crate) static INFO: Info = info!("cut-twice", Hold, Fixture);
 
@@ -21,47 +19,45 @@ const TOGETHER: f64 = 4.0;
 /// Places along a line that are compared, in millimetres apart.
 const STEP: f64 = 0.25;
 
-impl EnrolRule for CutTwice {
-    fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
-        let place = drawing.settings.limits.place;
-        let tree = Boxes::new(drawing.cuts.iter().map(|c| c.contour.bounds));
-        let indexed: Vec<Edges> = drawing
-            .cuts
-            .iter()
-            .map(|c| Edges::new(c.contour.edges()))
-            .collect();
-        for (i, a) in drawing.cuts.iter().enumerate() {
-            for j in tree.touching(a.contour.bounds.inflate(place, place)) {
-                let b = drawing.cuts.at(j);
-                if j <= i || same_element(drawing, a, b) {
-                    continue;
-                }
-                // The shorter line is walked: a piece that lies on a long line lies on it all along.
-                let (walked, on) = if a.contour.length <= b.contour.length {
-                    (a, indexed.at(j))
-                } else {
-                    (b, indexed.at(i))
-                };
-                let Some((length, at)) = together(walked, on, place) else {
-                    continue;
-                };
-                if length < TOGETHER.min(0.9 * walked.contour.length) {
-                    continue;
-                }
-                out.push(
-                    Finding::new(
-                        &INFO,
-                        &drawing.place(b.mark, at),
-                        format!(
-                            "A cut line lies on another for {}, nowhere more than {} from it: the sheet would be cut there twice",
-                            drawing.shown().length(length),
-                            drawing.shown().length(place)
-                        ),
-                        "delete one of the two, or leave a strip between them",
-                    )
-                    .measured("along", length, 0.0, "mm"),
-                );
+pub(super) fn check(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
+    let place = drawing.settings.limits.place;
+    let tree = Boxes::new(drawing.cuts.iter().map(|c| c.contour.bounds));
+    let indexed: Vec<Edges> = drawing
+        .cuts
+        .iter()
+        .map(|c| Edges::new(c.contour.edges()))
+        .collect();
+    for (i, a) in drawing.cuts.iter().enumerate() {
+        for j in tree.touching(a.contour.bounds.inflate(place, place)) {
+            let b = drawing.cuts.at(j);
+            if j <= i || same_element(drawing, a, b) {
+                continue;
             }
+            // The shorter line is walked: a piece that lies on a long line lies on it all along.
+            let (walked, on) = if a.contour.length <= b.contour.length {
+                (a, indexed.at(j))
+            } else {
+                (b, indexed.at(i))
+            };
+            let Some((length, at)) = together(walked, on, place) else {
+                continue;
+            };
+            if length < TOGETHER.min(0.9 * walked.contour.length) {
+                continue;
+            }
+            out.push(
+                Finding::new(
+                    &INFO,
+                    &drawing.place(b.mark, at),
+                    format!(
+                        "A cut line lies on another for {}, nowhere more than {} from it: the sheet would be cut there twice",
+                        drawing.shown().length(length),
+                        drawing.shown().length(place)
+                    ),
+                    "delete one of the two, or leave a strip between them",
+                )
+                .measured("along", length, 0.0, "mm"),
+            );
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use kurbo::Affine;
 
-use super::{Drawing, EnrolRule};
+use super::Drawing;
 use crate::finding::Finding;
 use crate::finding::Info;
 use crate::fixture::lock::OutlineKind;
@@ -12,65 +12,61 @@ use crate::geometry::edges::Edges;
 use crate::matching::COMPARING;
 use crate::rules::info;
 
-pub(crate) struct NoLoadingMark;
-
 pub(crate) static INFO: Info = info!("no-loading-mark", Caution, Blank);
 
 /// A mark this near to a pocket, in millimetres, is read as belonging to it (common practice, no
 /// source).
 const NEAR: f64 = 15.0;
 
-impl EnrolRule for NoLoadingMark {
-    fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
-        let place = drawing.settings.limits.place;
-        let marks: Vec<&Contour> = drawing
-            .lock
-            .outlines
-            .iter()
-            .filter(|o| o.kind == OutlineKind::Mark)
-            .map(|o| &o.contour)
-            .collect();
-        let edges: Vec<Edges> = drawing
-            .pockets
-            .iter()
-            .map(|p| Edges::new(p.contour.edges()))
-            .collect();
-        for (pocket, own_edges) in drawing.pockets.iter().zip(&edges) {
-            let turn = Affine::rotate_about(std::f64::consts::PI, pocket.contour.bounds.center());
-            let even = |a: &Contour, b: &Contour| {
-                a.transformed(turn)
-                    .is_some_and(|t| within(&t, b, place, COMPARING))
-            };
-            if !even(pocket.contour, pocket.contour) {
-                continue;
-            }
-            let own: Vec<&&Contour> = marks
-                .iter()
-                .filter(|m| {
-                    let gap = apart(m, pocket.contour, own_edges);
-                    gap <= NEAR
-                        && drawing
-                            .pockets
-                            .iter()
-                            .zip(&edges)
-                            .all(|(other, edges)| apart(m, other.contour, edges) >= gap)
-                })
-                .collect();
-            // A mark with its twin across the pocket shows both ways round.
-            let shows = own.iter().any(|m| !own.iter().any(|n| even(m, n)));
-            if shows {
-                continue;
-            }
-            out.push(
-                Finding::new(
-                    &INFO,
-                    &drawing.place_of(pocket.contour),
-                    "The pocket looks the same after a half turn, and no mark shows which way round the blank goes",
-                    "add a small mark at the head end, on the sheet, in a scored or engraved paint",
-                )
-                .in_pocket(Some(pocket.name)),
-            );
+pub(super) fn check(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
+    let place = drawing.settings.limits.place;
+    let marks: Vec<&Contour> = drawing
+        .lock
+        .outlines
+        .iter()
+        .filter(|o| o.kind == OutlineKind::Mark)
+        .map(|o| &o.contour)
+        .collect();
+    let edges: Vec<Edges> = drawing
+        .pockets
+        .iter()
+        .map(|p| Edges::new(p.contour.edges()))
+        .collect();
+    for (pocket, own_edges) in drawing.pockets.iter().zip(&edges) {
+        let turn = Affine::rotate_about(std::f64::consts::PI, pocket.contour.bounds.center());
+        let even = |a: &Contour, b: &Contour| {
+            a.transformed(turn)
+                .is_some_and(|t| within(&t, b, place, COMPARING))
+        };
+        if !even(pocket.contour, pocket.contour) {
+            continue;
         }
+        let own: Vec<&&Contour> = marks
+            .iter()
+            .filter(|m| {
+                let gap = apart(m, pocket.contour, own_edges);
+                gap <= NEAR
+                    && drawing
+                        .pockets
+                        .iter()
+                        .zip(&edges)
+                        .all(|(other, edges)| apart(m, other.contour, edges) >= gap)
+            })
+            .collect();
+        // A mark with its twin across the pocket shows both ways round.
+        let shows = own.iter().any(|m| !own.iter().any(|n| even(m, n)));
+        if shows {
+            continue;
+        }
+        out.push(
+            Finding::new(
+                &INFO,
+                &drawing.place_of(pocket.contour),
+                "The pocket looks the same after a half turn, and no mark shows which way round the blank goes",
+                "add a small mark at the head end, on the sheet, in a scored or engraved paint",
+            )
+            .in_pocket(Some(pocket.name)),
+        );
     }
 }
 

@@ -2,7 +2,7 @@
 
 use kurbo::{Point, Rect};
 
-use super::{Drawing, EnrolRule, Opening};
+use super::{Drawing, Opening};
 use crate::finding::Info;
 use crate::finding::{Finding, Picture, Severity};
 use crate::fixture::lock::{Outline, OutlineKind};
@@ -16,8 +16,6 @@ use crate::ids::{Id as _, OutlineId};
 use crate::matching::COMPARING;
 use crate::rules::info;
 
-pub(crate) struct WebTooThin;
-
 pub(crate) static INFO: Info = info!("web-too-thin", Caution, Fixture);
 
 /// A web narrower than this, in millimetres, is weak: about the thickness of the usual sheet
@@ -27,20 +25,18 @@ pub(crate) const WEAK: f64 = 3.0;
 /// Openings that share more area than this, in square millimetres, overlap; less is rounding.
 const SHARED: f64 = 0.01;
 
-impl EnrolRule for WebTooThin {
-    fn check(&self, drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
-        let outlines = &drawing.lock.outlines;
-        let tree = Boxes::new(outlines.iter().map(|o| o.contour.bounds));
-        for pocket in &drawing.pockets {
-            let around = pocket.contour.bounds.inflate(WEAK, WEAK);
-            for index in tree.touching(around).into_iter().map(OutlineId::new) {
-                let other = &outlines[index];
-                let again = other.kind == OutlineKind::Pocket && index <= pocket.outline;
-                if other.kind == OutlineKind::Mark || again {
-                    continue;
-                }
-                out.extend(between(drawing, pocket, other));
+pub(super) fn check(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
+    let outlines = &drawing.lock.outlines;
+    let tree = Boxes::new(outlines.iter().map(|o| o.contour.bounds));
+    for pocket in &drawing.pockets {
+        let around = pocket.contour.bounds.inflate(WEAK, WEAK);
+        for index in tree.touching(around).into_iter().map(OutlineId::new) {
+            let other = &outlines[index];
+            let again = other.kind == OutlineKind::Pocket && index <= pocket.outline;
+            if other.kind == OutlineKind::Mark || again {
+                continue;
             }
+            out.extend(between(drawing, pocket, other));
         }
     }
 }
