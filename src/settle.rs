@@ -259,18 +259,18 @@ impl Trying<'_, '_> {
         }
         let rule = self.before.at(index).rule;
         if outcomes.is_empty() {
-            // Where art belongs is not known while the whole fixture lies elsewhere.
-            if MISPLACED.contains(&rule) {
-                let moved = |w: &Way| w.changes.iter().any(|c| c.motion().is_some());
-                let others = findings.iter_mut().enumerate();
-                for (_, other) in others.filter(|(_, f)| !ROOTS.contains(&f.rule)) {
-                    let mut ways = other.remedy.ways.iter().chain(&other.remedy.choices);
-                    if ways.any(moved) {
-                        wait(
-                            other,
-                            format!("put {rule} right first: where this belongs depends on it"),
-                        );
-                    }
+            // Where art belongs is not known while the fixture, or the pocket, lies elsewhere.
+            let pocket = self.before.at(index).pocket.as_ref();
+            let moved = |w: &Way| w.changes.iter().any(|c| c.motion().is_some());
+            for other in findings.iter_mut() {
+                let about = MISPLACED.contains(&rule)
+                    || rule == "pocket-moved" && other.pocket.as_ref() == pocket;
+                let mut ways = other.remedy.ways.iter().chain(&other.remedy.choices);
+                if about && !ROOTS.contains(&other.rule) && ways.any(moved) {
+                    wait(
+                        other,
+                        format!("put {rule} right first: where this belongs depends on it"),
+                    );
                 }
             }
             return;

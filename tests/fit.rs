@@ -232,6 +232,12 @@ fn a_name_that_would_be_too_small_on_one_line_is_set_on_two() {
         assert_eq!(is.text.matches("<tspan").count(), 2, "{}", is.text);
         assert!(is.text.contains(&rest), "{}", is.text);
     }
+    // On one line it would keep to `[lettering]`, and be smaller than letters may be.
+    let fine = Tags::new("[lettering]\nsmallest = \"2 mm\"");
+    let small = whole.replace("Ann Maria Fox", "ann marian fox");
+    let is = mend_run(&fine, &(small + &rest));
+    assert!(is.after.findings.is_empty(), "{:?}", is.after.findings);
+    assert_eq!(is.text.matches("<tspan").count(), 2, "{}", is.text);
     // Where letters are placed one by one, or one line is all that is allowed, it is left.
     let placed = whole.replace("<text y", "<text dx='0 .1' y");
     let one_line = Tags::new("[lettering]\nlines = 1");

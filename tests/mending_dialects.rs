@@ -231,6 +231,23 @@ fn a_paint_that_beat_a_sheet_beats_it_still() {
     assert_eq!(is.text.matches(&off).count(), 14, "{}", is.text);
 }
 
+/// An outline that stands in an entity cannot be put back; until it is, its name is not moved either.
+#[test]
+fn a_name_waits_for_its_pocket() {
+    let mut run = RunFile::clear();
+    run.move_pocket("B2", Motion::by(5.0, -4.0));
+    run.name("B2").x += 5.0;
+    let lines = run.lines_group().replace('\n', "");
+    let file = run.svg().replace(&run.lines_group(), "&lines;");
+    let is = mended(&format!("<!DOCTYPE svg [<!ENTITY lines '{lines}'>]>{file}"));
+    let past = is.before.findings.iter().find(|f| f.rule == "past-zone");
+    assert_eq!(
+        past.unwrap().help,
+        "put pocket-moved right first: where this belongs depends on it"
+    );
+    assert!(is.done.is_empty(), "{:?}", is.done);
+}
+
 /// What stands in the way is said.
 #[test]
 fn what_is_left_says_why() {

@@ -206,14 +206,14 @@ fn remedy(job: &Job<'_>, mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> (Remedy
     };
     let capital = lettering.letters.iter().map(|l| l.cap_height);
     let capital = capital.fold(0.0, f64::max);
-    if scale * capital < job.fixture.settings.lettering.smallest {
-        // On one line it would be smaller than the shop sets anything.
-        ways = broken(job, art, pocket, &two);
-    } else {
-        for way in &mut ways {
-            way.says.push_str(&format!(", or on {}", on_two(&two)));
-        }
+    for way in &mut ways {
+        way.says.push_str(&format!(", or on {}", on_two(&two)));
     }
+    if percent(scale) / 100.0 * capital < job.fixture.settings.lettering.smallest {
+        // On one line it would be smaller than the shop sets anything.
+        ways.clear();
+    }
+    ways.extend(broken(job, art, pocket, &two));
     (Remedy::certain(ways), by_hand)
 }
 
