@@ -43,7 +43,7 @@ impl Scene<'_> {
             };
             let meant = |art: &&Art<'_>| {
                 change.marks.contains(&art.mark)
-                    && (change.part).is_none_or(|part| part.contains(art.bounds().center()))
+                    && (change.part).is_none_or(|part| part.bounds.contains(art.bounds().center()))
             };
             for art in self.job.art.iter().filter(meant) {
                 let (shape, fill) = match change.what {
