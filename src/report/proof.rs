@@ -4,16 +4,18 @@
 //! proof needs a script, the network or a machine's fonts; every word that comes from a file is
 //! escaped.
 
-mod badge;
 pub mod figures;
 mod glance;
 mod key;
+mod labels;
+mod layout;
 mod load_map;
 mod overview;
 mod page;
 mod palette;
 mod parts;
 mod pen;
+mod room;
 mod rule_page;
 mod save;
 mod scene;

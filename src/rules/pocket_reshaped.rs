@@ -54,7 +54,8 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                 )],
             ))
             .measured("off its shape", *distance, limit, "mm")
-            .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: is.center(), to: was.center() }),
+            // Not moved: no arrow.
+            .drawn(Picture::Ghost { right: locked.contour.path.clone(), from: was.center(), to: was.center() }),
         );
     }
 }

@@ -1,4 +1,4 @@
-// See board.sh. Speaks the browser's debugging protocol over its pipe: no package is needed.
+// See board.sh.
 //
 //   node board.mjs PROGRAM CHROMIUM FIXTURE WORK [FOLDER-FOR-SCREENSHOTS]
 import { createHash } from "node:crypto";
@@ -9,6 +9,7 @@ import net from "node:net";
 import { join } from "node:path";
 import { dropped } from "./board_dropped.mjs";
 import { measure } from "./board_measures.mjs";
+import { launch, page } from "./chromium.mjs";
 
 const [program, chromium, fixture, work, screenshots] = process.argv.slice(2);
 const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
@@ -75,43 +76,15 @@ function request(port, path, headers = {}) {
   });
 }
 
-// The browser: messages end with a NUL, over the file descriptors 3 and 4.
-const browser = spawn(
-  chromium,
-  [
-    "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage",
-    "--no-first-run", "--window-size=1920,1080", "--remote-debugging-pipe",
-    `--user-data-dir=${join(work, "browser")}`, "about:blank",
-  ],
-  { stdio: ["ignore", "ignore", "ignore", "pipe", "pipe"] },
-);
-const waiting = new Map();
+const browser = launch(chromium, join(work, "browser"));
+const { call } = browser;
 const refused = [];
-let buffer = "";
-let count = 0;
-browser.stdio[4].on("data", (part) => {
-  buffer += part;
-  for (let end = buffer.indexOf("\0"); end >= 0; end = buffer.indexOf("\0")) {
-    const message = JSON.parse(buffer.slice(0, end));
-    buffer = buffer.slice(end + 1);
-    if (message.id) {
-      waiting.get(message.id)?.(message);
-      waiting.delete(message.id);
-    } else if (message.method === "Log.entryAdded") {
-      refused.push(message.params.entry);
-    } else if (message.method === "Runtime.exceptionThrown") {
-      refused.push({ source: "exception", text: JSON.stringify(message.params) });
-    }
+browser.on((message) => {
+  if (message.method === "Log.entryAdded") refused.push(message.params.entry);
+  if (message.method === "Runtime.exceptionThrown") {
+    refused.push({ source: "exception", text: JSON.stringify(message.params) });
   }
 });
-function call(method, params = {}, sessionId = undefined) {
-  count += 1;
-  const id = count;
-  browser.stdio[3].write(`${JSON.stringify({ id, method, params, sessionId })}\0`);
-  return new Promise((done, fail) => {
-    waiting.set(id, (m) => (m.error ? fail(new Error(`${method}: ${m.error.message}`)) : done(m.result)));
-  });
-}
 
 let watcher;
 try {
@@ -121,11 +94,7 @@ try {
     if (await request(port, "/").catch(() => null)) break;
     await sleep(50);
   }
-  const { targetId } = await call("Target.createTarget", { url: "about:blank" });
-  const { sessionId } = await call("Target.attachToTarget", { targetId, flatten: true });
-  await call("Log.enable", {}, sessionId);
-  await call("Runtime.enable", {}, sessionId);
-  await call("Page.enable", {}, sessionId);
+  const sessionId = await page(browser);
   await call("Page.navigate", { url: `http://127.0.0.1:${port}/` }, sessionId);
   const evaluate = async (expression) =>
     (await call("Runtime.evaluate", { expression, awaitPromise: true, returnByValue: true }, sessionId)).result.value;
@@ -227,7 +196,7 @@ try {
   }
 } finally {
   watcher?.kill("SIGKILL");
-  browser.kill("SIGKILL");
+  await browser.close();
 }
 await sleep(200);
 process.exit(failures === 0 ? 0 : 1);

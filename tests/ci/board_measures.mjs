@@ -1,4 +1,4 @@
-// What can be measured of the board's page: runs in the page, so it uses nothing from outside.
+// What can be measured of the words in a page, and of the board's picture: runs in the page, so it uses nothing from outside.
 
 export function measure() {
   const told = { outside: [], faint: [], broken: [], below: [], least: 99, smallest: 99, wide: 0 };
@@ -19,7 +19,8 @@ export function measure() {
 
   for (const element of document.body.querySelectorAll("*")) {
     const own = [...element.childNodes].filter((n) => n.nodeType === 3 && n.textContent.trim());
-    if (!own.length || !seen(element)) continue;
+    // Words in drawings have measures of their own; the link past the drawing shows when it has the focus.
+    if (!own.length || !seen(element) || element.matches("svg *, .skip")) continue;
     // The box of an inline element is its text: the nearest block is what it must stay in.
     let box = element;
     while (getComputedStyle(box).display === "inline") box = box.parentElement;
@@ -51,9 +52,11 @@ export function measure() {
   }
   // Pixels to a millimetre of the picture, which is drawn in millimetres.
   const picture = document.querySelector("#picture");
-  const box = picture.getBoundingClientRect();
-  told.shown = Math.min(box.width / picture.naturalWidth, box.height / picture.naturalHeight);
-  told.picture = picture.getAttribute("src");
+  if (picture) {
+    const box = picture.getBoundingClientRect();
+    told.shown = Math.min(box.width / picture.naturalWidth, box.height / picture.naturalHeight);
+    told.picture = picture.getAttribute("src");
+  }
   told.wide = document.documentElement.scrollWidth;
   return JSON.stringify(told);
 }

@@ -3,6 +3,7 @@
 
 use kurbo::Rect;
 
+use super::layout::{About, Layout};
 use super::page::{close_content, close_scene};
 use super::palette::{FACES, PAPER};
 use super::parts::Parts;
@@ -23,12 +24,19 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
     let close = first(run).and_then(|(index, f)| {
         let rect = f.bed?;
         let scene = close_scene(job, run, &parts, index, f, rect)?;
-        let content = close_content(&scene, index, f, rect);
+        let content = close_content(&scene, index, f);
         Some((scene, content, f.message.clone()))
     });
     let (scene, content, words) = close.unwrap_or_else(|| {
         let scene = whole(job, run, &parts);
-        let content = format!("<defs>{}</defs>{}", scene.hatches(), scene.ground(&[]));
+        let told = run.told().iter().enumerate().map(|(i, f)| (i + 1, f));
+        let layout = Layout::of(&scene, told, &About::default());
+        let content = [
+            format!("<defs>{}</defs>", scene.hatches()),
+            scene.ground(&layout),
+            scene.signs(&layout, false),
+        ]
+        .concat();
         (scene, content, super::description(run))
     });
     let v = scene.view;
@@ -54,10 +62,7 @@ const ACROSS: f64 = 400.0;
 fn whole<'a>(job: &'a Job<'a>, run: &'a Run, parts: &'a Parts) -> Scene<'a> {
     let bed = &job.fixture.settings.bed;
     let most = Rect::new(0.0, 0.0, bed.width, bed.height);
-    let outlines = parts.outlines.iter().map(|o| o.part.bounds);
-    let sheet = parts.sheet.iter().map(|p| p.bounds);
-    let seen = outlines
-        .chain(sheet)
+    let seen = (parts.fixture().into_iter())
         .chain(job.art.iter().map(Art::bounds))
         .filter(Rect::is_finite)
         .reduce(|all, r| all.union(r))

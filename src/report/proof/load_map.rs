@@ -6,6 +6,7 @@ use kurbo::{Point, Rect};
 use super::palette::{GREY, INK};
 use super::parts::Parts;
 use super::pen::num;
+use super::room::Room;
 use super::scene::{Scene, extent};
 use crate::fixture::Pocket;
 use crate::fixture::settings::Stops;
@@ -77,7 +78,8 @@ impl Scene<'_> {
     /// The load map.
     pub(super) fn load_map(&self, loads: &[Load]) -> String {
         let bed = &self.job.fixture.settings.bed;
-        let mut out = self.fixture();
+        let names = self.names(&mut Room::new(self.view));
+        let mut out = self.fixture() + &self.named(&names);
         out.push_str(&self.stops(Rect::new(0.0, 0.0, bed.width, bed.height)));
         for (pocket, load) in self.job.fixture.pockets.iter().zip(loads) {
             let outline = &self.parts.outlines[pocket.outline];

@@ -2,21 +2,20 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::badge;
+use super::layout::{About, Layout};
 use super::palette::{BLANK, INK, PAPER, SHEET};
 use super::parts::Parts;
 use super::pen::{frame, num};
 use super::scene::Scene;
-use super::signs::BADGE;
-use crate::finding::{Finding, Severity};
+use crate::finding::Finding;
 use crate::fixture::settings::{Bed, Stops};
 use crate::matching::Job;
 use crate::report::Run;
 use crate::units::{MM_PER_INCH, Shown, trimmed};
 
-/// Thin lines across the bed: the drawing of it is about this many pixels wide on a screen, and a
-/// fifth as many millimetres on A4.
-const ACROSS: f64 = 800.0;
+/// Thin lines across what is drawn. Labels are so many lines high: with more of them, they could not be
+/// read on a small screen; with fewer, they would find no room.
+const ACROSS: f64 = 500.0;
 
 /// Room round the bed for words, in thin lines: left and right, back, front.
 const ROOM: (f64, f64, f64) = (36.0, 24.0, 40.0);
@@ -26,7 +25,10 @@ const ROOM: (f64, f64, f64) = (36.0, 24.0, 40.0);
 const BEYOND: f64 = 0.5;
 
 /// Room in front for the inset of the whole bed, and its height, in thin lines.
-const INSET: (f64, f64) = (96.0, 72.0);
+const INSET: (f64, f64) = (84.0, 60.0);
+
+/// Room for the scale with its words, in thin lines.
+const SCALE: f64 = 210.0;
 
 /// How much bed is drawn about the fixture, as a share of its longer side.
 const ABOUT: f64 = 0.04;
@@ -60,9 +62,7 @@ pub(super) fn scene<'a>(job: &'a Job<'a>, run: &'a Run, parts: &'a Parts, name: 
 
 /// The fixture with a little bed about it, where that is all there is to see.
 fn fixture(bed: &Bed, run: &Run, parts: &Parts) -> Option<Rect> {
-    let outlines = parts.outlines.iter().map(|o| o.part.bounds);
-    let sheet = parts.sheet.iter().map(|p| p.bounds);
-    let all = outlines.chain(sheet).reduce(|all, r| all.union(r))?;
+    let all = parts.fixture()?;
     let margin = ABOUT * all.width().max(all.height());
     let mut seen = all.inflate(margin, margin);
     // The words above and below need a line's length.
@@ -70,7 +70,7 @@ fn fixture(bed: &Bed, run: &Run, parts: &Parts) -> Option<Rect> {
     seen = seen.inflate(narrow / 2.0, 0.0);
     let worth = seen.width() < MOST_OF_BED * bed.width && seen.height() < MOST_OF_BED * bed.height;
     let inside = |f: &Finding| f.bed.is_none_or(|r| seen.contains_rect(r));
-    (seen.is_finite() && worth && run.told().iter().all(inside)).then_some(seen)
+    (worth && run.told().iter().all(inside)).then_some(seen)
 }
 
 /// The bed with what lies on it and beside it.
@@ -94,21 +94,36 @@ fn edge(bed: &Bed) -> Rect {
 }
 
 impl Scene<'_> {
-    /// Everything on the bed, with the pictures of `findings`, without their rings.
-    pub(super) fn ground(&self, findings: &[&Finding]) -> String {
+    /// Everything on the bed, with what lies behind the art of the findings.
+    pub(super) fn ground(&self, layout: &Layout<'_>) -> String {
         let mut out = [self.bed(), self.fixture(), self.page()].concat();
-        out.extend(findings.iter().map(|f| self.behind(f)));
+        // The worst last, on top.
+        let loud = layout.signs.iter().rev().filter(|s| !s.quiet);
+        out.extend(loud.map(|s| self.behind(s.finding)));
         out.push_str(&self.lines());
         out.push_str(&self.art());
-        out.extend(findings.iter().map(|f| self.over(f)));
+        out.push_str(&self.named(&layout.names));
         out
+    }
+
+    /// The rings and numbers of the findings, over them their arrows and hatches, and the words
+    /// about the drawing.
+    pub(super) fn signs(&self, layout: &Layout<'_>, linked: bool) -> String {
+        // Keyboards and screen readers go through them from 1.
+        let rings = layout.signs.iter().map(|s| self.ring(s, linked));
+        let loud = layout.signs.iter().rev().filter(|s| !s.quiet);
+        let over = loud.map(|s| self.over(s));
+        let words = layout.words.iter();
+        let words = words.map(|w| self.words(w.at, w.size, INK, w.text));
+        rings.chain(over).chain(words).collect()
     }
 
     /// The whole drawing of the bed.
     pub(super) fn overview(&self, linked: bool) -> String {
-        // The worst last, on top.
-        let worst_last: Vec<&Finding> = self.run.told().iter().rev().collect();
-        let ground = self.ground(&worst_last);
+        let findings = self.run.told().iter().enumerate();
+        let findings = findings.map(|(i, f)| (i + 1, f));
+        let layout = Layout::of(self, findings, &self.about());
+        let ground = self.ground(&layout);
         let mut out = match self.about_fixture() {
             // The bed goes on beyond the drawing, and must not lie under the words about it.
             Some(seen) => format!(
@@ -119,48 +134,12 @@ impl Scene<'_> {
             None => ground,
         };
         out.push_str(&self.surroundings());
-        let boxes: Vec<Option<Rect>> = self.run.told().iter().map(|f| f.bed).collect();
-        let places = badge::places(&boxes, BADGE * self.unit, self.view);
-        // Keyboards and screen readers go through them from 1; a later one never hides an earlier
-        // number.
-        for (i, (f, place)) in self.run.told().iter().zip(places).enumerate() {
-            if let Some(at) = place {
-                out.push_str(&self.ring(i + 1, f, at, linked));
-            } else if let Some(rect) = f.bed {
-                out.push_str(&self.beyond(i + 1, rect, f.severity));
-            }
-        }
+        out.push_str(&self.signs(&layout, linked));
         out
     }
 
-    /// A finding beyond the drawing: its number at the edge, with an arrow that way.
-    fn beyond(&self, number: usize, rect: Rect, severity: Severity) -> String {
-        let v = self.view.inflate(-20.0 * self.unit, -20.0 * self.unit);
-        let c = rect.center();
-        if !c.is_finite() {
-            return String::new();
-        }
-        let at = Point::new(c.x.clamp(v.x0, v.x1), c.y.clamp(v.y0, v.y1));
-        let way = c - at;
-        let end = if way.hypot() > 0.0 {
-            at + way / way.hypot() * (18.0 * self.unit)
-        } else {
-            at
-        };
-        format!(
-            "<g class=\"beyond\" data-beyond=\"{number}\">{}{}</g>",
-            self.words(
-                at,
-                12.0,
-                INK,
-                &format!("{number} ({}, beyond this drawing)", severity.word())
-            ),
-            self.arrow(at, end, INK, false)
-        )
-    }
-
     /// What is drawn of the bed, where that is the fixture and what lies about it.
-    fn about_fixture(&self) -> Option<Rect> {
+    pub(super) fn about_fixture(&self) -> Option<Rect> {
         let u = self.unit;
         let v = self.view;
         let front = ROOM.2 + INSET.0;
@@ -174,30 +153,77 @@ impl Scene<'_> {
         (!v.contains_rect(edge)).then_some(seen)
     }
 
-    /// Stops, directions, scale, and the whole bed small where only the fixture is drawn.
+    /// Stops, scale, and the whole bed small where only the fixture is drawn.
     fn surroundings(&self) -> String {
-        let u = self.unit;
         let bed = edge(&self.job.fixture.settings.bed);
-        let about = self.about_fixture();
-        let r = about.unwrap_or(bed);
-        let mut out = match about {
+        let mut out = match self.about_fixture() {
             Some(seen) => self.inset(bed, seen),
             None => self.stops(bed),
         };
-        let mid = r.center();
-        let word = |at: Point, text: &str| self.words(at, 12.0, INK, text);
-        out.push_str(&word(Point::new(mid.x, r.y0 - 12.0 * u), "back"));
-        out.push_str(&word(
-            Point::new(mid.x, r.y1 + 13.0 * u),
-            "front: you stand here",
-        ));
-        out.push_str(&format!(
-            "<g class=\"sides\">{}{}</g>",
-            word(Point::new(r.x0 - 19.0 * u, mid.y), "left"),
-            word(Point::new(r.x1 + 19.0 * u, mid.y), "right")
-        ));
-        out.push_str(&self.scale_bar(Point::new(r.x1, r.y1 + 24.0 * u)));
+        out.push_str(&self.scale_bar(self.scale_end()));
         out
+    }
+
+    /// What is drawn, without the words about it.
+    fn inner(&self) -> Rect {
+        let whole = edge(&self.job.fixture.settings.bed);
+        self.about_fixture().unwrap_or(whole)
+    }
+
+    /// The words for the directions: back and front at the edges of the drawing, left and right beside
+    /// the fixture.
+    fn directions(&self) -> Vec<(&'static str, Vec<Point>)> {
+        let (u, r) = (self.unit, self.inner());
+        let sheet = self.about_fixture().and_then(|_| self.parts.fixture());
+        let beside = sheet.unwrap_or(r);
+        let level = |y: f64| {
+            [0.5, 0.3, 0.7]
+                .map(|x| Point::new(r.x0 + x * r.width(), y))
+                .to_vec()
+        };
+        let upright = |near: f64, far: f64| {
+            let at =
+                |x: f64| [0.5, 0.3, 0.7].map(|y| Point::new(x, beside.y0 + y * beside.height()));
+            [at(near), at(far)].concat()
+        };
+        let (side, far) = (19.0 * u, 16.0 * u);
+        vec![
+            ("back", level(r.y0 - 12.0 * u)),
+            ("front: you stand here", level(r.y1 + 13.0 * u)),
+            ("left", upright(beside.x0 - side, r.x0 - far)),
+            ("right", upright(beside.x1 + side, r.x1 + far)),
+        ]
+    }
+
+    fn scale_end(&self) -> Point {
+        let r = self.inner();
+        Point::new(r.x1, r.y1 + 28.0 * self.unit)
+    }
+
+    /// What stands about the drawing.
+    fn about(&self) -> About {
+        let (u, r, end) = (self.unit, self.inner(), self.scale_end());
+        let scale = Rect::new(end.x - SCALE * u, end.y - 6.0 * u, end.x, end.y + 8.0 * u);
+        let mut taken = vec![scale];
+        if let Some(seen) = self.about_fixture() {
+            taken.push(Rect::new(
+                seen.x0,
+                seen.y1 + 28.0 * u,
+                seen.x1,
+                self.view.y1,
+            ));
+        } else {
+            // Two bars, and the word in front of one.
+            let corner = self.stops_corner(r).0;
+            taken.extend(
+                [(18.0, 100.0), (100.0, 46.0)]
+                    .map(|(wide, high)| Rect::from_center_size(corner, (wide * u, high * u))),
+            );
+        }
+        About {
+            taken,
+            words: self.directions(),
+        }
     }
 
     /// The whole bed in front of the drawing: its stops, the sheet, and a frame about what is drawn.
@@ -208,8 +234,7 @@ impl Scene<'_> {
         let at = |p: Point| origin + (p - bed.origin()) * scale;
         let small =
             |r: Rect| Rect::from_points(at(Point::new(r.x0, r.y0)), at(Point::new(r.x1, r.y1)));
-        let edges = self.parts.outlines.iter().map(|o| o.part.bounds);
-        let sheet = edges.reduce(|all, r| all.union(r)).unwrap_or(seen);
+        let sheet = self.parts.fixture().unwrap_or(seen);
         let mut out = String::new();
         for (r, fill, width, dash) in [
             (bed, BLANK, 1.2, None),
@@ -226,19 +251,14 @@ impl Scene<'_> {
             ));
         }
         let b = small(bed);
-        let (corner, x, y) = match self.job.fixture.settings.stops {
-            Stops::FrontLeft => (Point::new(b.x0, b.y1), 1.0, -1.0),
-            Stops::FrontRight => (Point::new(b.x1, b.y1), -1.0, -1.0),
-            Stops::BackLeft => (Point::new(b.x0, b.y0), 1.0, 1.0),
-            Stops::BackRight => (Point::new(b.x1, b.y0), -1.0, 1.0),
-        };
+        let (corner, x, y) = self.stops_corner(b);
         let long = 20.0 * u;
         out.push_str(&format!(
             "<path d=\"M{} {}H{}V{}\" fill=\"none\" stroke=\"{INK}\" stroke-width=\"{}\"/>",
-            num(corner.x + x * long),
+            num(corner.x - x * long),
             num(corner.y),
             num(corner.x),
-            num(corner.y + y * long),
+            num(corner.y - y * long),
             self.u(4.0)
         ));
         let words = "the whole bed; heavy corner: the stops";
@@ -247,15 +267,20 @@ impl Scene<'_> {
         format!("<g class=\"inset\">{out}</g>")
     }
 
+    /// The corner of a box that the stops stand at, and which way is out of it.
+    fn stops_corner(&self, r: Rect) -> (Point, f64, f64) {
+        match self.job.fixture.settings.stops {
+            Stops::FrontLeft => (Point::new(r.x0, r.y1), -1.0, 1.0),
+            Stops::FrontRight => (Point::new(r.x1, r.y1), 1.0, 1.0),
+            Stops::BackLeft => (Point::new(r.x0, r.y0), -1.0, -1.0),
+            Stops::BackRight => (Point::new(r.x1, r.y0), 1.0, -1.0),
+        }
+    }
+
     /// The stops: two bars with a hook, outside the corner they stand at.
     pub(super) fn stops(&self, bed: Rect) -> String {
         let u = self.unit;
-        let (corner, x, y) = match self.job.fixture.settings.stops {
-            Stops::FrontLeft => (Point::new(bed.x0, bed.y1), -1.0, 1.0),
-            Stops::FrontRight => (Point::new(bed.x1, bed.y1), 1.0, 1.0),
-            Stops::BackLeft => (Point::new(bed.x0, bed.y0), -1.0, -1.0),
-            Stops::BackRight => (Point::new(bed.x1, bed.y0), 1.0, -1.0),
-        };
+        let (corner, x, y) = self.stops_corner(bed);
         let at = |a: f64, b: f64| {
             let p = corner + Vec2::new(a * x * u, b * y * u);
             format!("{} {}", num(p.x), num(p.y))
@@ -296,7 +321,7 @@ impl Scene<'_> {
             Shown::Mm => 1.0,
             Shown::Inch => MM_PER_INCH,
         };
-        let most = 180.0 * u / one;
+        let most = 0.65 * SCALE * u / one;
         let step = nice(most);
         let length = step * one;
         let parts = 4.0;

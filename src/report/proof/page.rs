@@ -5,15 +5,14 @@
 
 use kurbo::{Point, Rect, Shape as _};
 
-use super::badge::{self, NEAR};
+use super::layout::{About, Layout};
 use super::load_map;
 use super::overview;
 use super::parts::Parts;
 use super::pen::num;
 use super::scene::Scene;
 use super::{
-    code, description, figures, file_name, key, not_checked, rule_page, signs, tally, title,
-    verdict_words,
+    code, description, figures, file_name, key, not_checked, rule_page, tally, title, verdict_words,
 };
 use crate::finding::{Finding, Measured, Picture};
 use crate::matching::Job;
@@ -173,12 +172,16 @@ fn bed(job: &Job<'_>, run: &Run, parts: &Parts) -> String {
         scene.hatches(),
         scene.overview(true)
     );
+    let seen = match scene.about_fixture() {
+        Some(_) => "The fixture",
+        None => "The bed",
+    };
     // A group, not an image: the numbers in it are links.
     let called = Called {
         class: "drawing",
         role: "group",
         id: "bed",
-        title: "The bed, seen from the front",
+        title: &format!("{seen}, from the front"),
         desc: &description(run),
     };
     let svg = drawing(&scene, &called, &content);
@@ -201,7 +204,7 @@ fn bed(job: &Job<'_>, run: &Run, parts: &Parts) -> String {
         })
         .collect();
     format!(
-        "<section class=\"bed\" aria-labelledby=\"bed-heading\"><div><h2 id=\"bed-heading\">The bed, as you stand at it</h2><figure>{svg}<figcaption><svg width=\"0\" height=\"0\" aria-hidden=\"true\" style=\"position:absolute\"><defs>{}</defs></svg><ul class=\"key\" aria-label=\"Key to the drawing\">{}</ul></figcaption></figure></div></section>",
+        "<section class=\"bed\" aria-labelledby=\"bed-heading\"><div><h2 id=\"bed-heading\">{seen}, as you stand at it</h2><figure>{svg}<figcaption><svg width=\"0\" height=\"0\" aria-hidden=\"true\" style=\"position:absolute\"><defs>{}</defs></svg><ul class=\"key\" aria-label=\"Key to the drawing\">{}</ul></figcaption></figure></div></section>",
         sample.hatches(),
         entries.concat()
     )
@@ -305,7 +308,9 @@ fn finding(
     }
     out.push_str("<div class=\"links\">");
     if f.bed.is_some() {
-        out.push_str(&format!("<a href=\"#place-{n}\">show {n} on the bed</a>"));
+        out.push_str(&format!(
+            "<a href=\"#place-{n}\">show {n} in the drawing</a>"
+        ));
     }
     if !first {
         out.push_str(&format!(
@@ -383,21 +388,19 @@ fn close_up(
     };
     format!(
         "<div class=\"close\">{}</div>",
-        drawing(&scene, &called, &close_content(&scene, index, f, rect))
+        drawing(&scene, &called, &close_content(&scene, index, f))
     )
 }
 
 /// What a close-up shows, with its number.
-pub(super) fn close_content(scene: &Scene<'_>, index: usize, f: &Finding, rect: Rect) -> String {
-    let mut content = format!("<defs>{}</defs>", scene.hatches());
-    content.push_str(&scene.ground(&[f]));
-    if let Some(Some(at)) =
-        badge::places(&[Some(rect)], signs::BADGE * scene.unit, scene.view).first()
-    {
-        debug_assert!(badge::away(*at, rect) <= NEAR);
-        content.push_str(&scene.ring(index + 1, f, *at, false));
-    }
-    content
+pub(super) fn close_content(scene: &Scene<'_>, index: usize, f: &Finding) -> String {
+    let layout = Layout::of(scene, [(index + 1, f)], &About::default());
+    [
+        format!("<defs>{}</defs>", scene.hatches()),
+        scene.ground(&layout),
+        scene.signs(&layout, false),
+    ]
+    .concat()
 }
 
 /// What a close-up sees; `None` where the finding lies off everything.

@@ -6,7 +6,9 @@ use super::pen;
 use crate::artwork::mark::{Content, Operation};
 use crate::fixture::lock::OutlineKind;
 use crate::geometry::contour::contours;
+use crate::geometry::region::Region;
 use crate::ids::{ArtId, Id as _, IdVec, OutlineId, PocketId};
+use crate::matching::art::Art;
 use crate::matching::{Job, OutlineMatch};
 
 /// A shape by its id in the document.
@@ -64,6 +66,8 @@ pub(super) struct Parts {
     pub(super) lines: Vec<FixtureLine>,
     /// What would be burnt.
     pub(super) ink: Vec<Ink>,
+    /// Boxes of what is burnt, which labels must not cover.
+    pub(super) lettering: Vec<Rect>,
     /// Lines that would be cut, by mark, as curves: a line without width leaves no ink.
     pub(super) cuts: Vec<Part>,
 }
@@ -92,6 +96,7 @@ impl Parts {
         }
         parts.file_lines(job);
         for (i, art) in job.art.pairs() {
+            parts.lettering.extend(inked(art));
             let picture = matches!(job.mark(art.mark).content, Content::Picture(_));
             let id = format!("art{}", i.number());
             if !picture {
@@ -107,6 +112,14 @@ impl Parts {
             });
         }
         parts
+    }
+
+    /// The fixture: its sheet and all that is locked; `None` where nothing is.
+    pub(super) fn fixture(&self) -> Option<Rect> {
+        let outlines = self.outlines.iter().map(|o| o.part.bounds);
+        let sheet = self.sheet.iter().map(|p| p.bounds);
+        let all = outlines.chain(sheet).reduce(|all, r| all.union(r));
+        all.filter(Rect::is_finite)
     }
 
     fn file_lines(&mut self, job: &Job<'_>) {
@@ -150,6 +163,31 @@ impl Parts {
         self.defs
             .push_str(&format!("<path id=\"{id}\" d=\"{data}\"/>"));
     }
+}
+
+/// Art whose ink fills less of its box than this is taken piece by piece: inside a frame, or under a line
+/// of words along an arc, there is room.
+const FILLED: f64 = 0.15;
+
+/// Most pieces of one art that are looked at: what has more is a texture, and counts as filled.
+const MOST_PIECES: usize = 300;
+
+/// The boxes that some art fills.
+fn inked(art: &Art<'_>) -> Vec<Rect> {
+    let fills = |ink: &Region, b: Rect| ink.area() >= FILLED * b.area();
+    let ink = art.ink();
+    if fills(ink, art.bounds()) {
+        return vec![art.bounds()];
+    }
+    let pieces = ink.pieces();
+    if pieces.len() > MOST_PIECES {
+        return vec![art.bounds()];
+    }
+    let boxed = pieces.iter().filter_map(|p| Some((p, p.bounds()?)));
+    boxed
+        .filter(|(p, b)| fills(p, *b))
+        .map(|(_, b)| b)
+        .collect()
 }
 
 /// The smallest closed line in an off paint around all pockets, where no locked line is the sheet's edge;

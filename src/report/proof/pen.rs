@@ -82,6 +82,12 @@ pub(super) fn frame(r: Rect) -> String {
     )
 }
 
+/// About how wide words are, set `size` high: as wide as the widest faces that a machine has of its own.
+/// With a smaller share, labels overlap there; with a larger one, they are thought to have no room.
+pub(super) fn letters_wide(words: &str, size: f64) -> f64 {
+    0.58 * size * words.chars().count() as f64
+}
+
 /// Words that break into lines of at most `columns` characters. A longer word stands alone.
 pub(super) fn wrap(text: &str, columns: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();

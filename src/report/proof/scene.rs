@@ -2,6 +2,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+use super::labels::Words;
 use super::palette::{BLANK, BURNT, GREY, INK, PAPER, RIGHT, SHEET, WRONG};
 use super::parts::{Part, Parts};
 use super::pen::{frame, matrix, num};
@@ -130,7 +131,7 @@ impl Scene<'_> {
         out
     }
 
-    /// The fixture as it lies on the bed: sheet, pockets, zones, head ends, loading marks, names.
+    /// The fixture as it lies on the bed: sheet, pockets, zones, head ends, loading marks.
     pub(super) fn fixture(&self) -> String {
         let mut out = String::new();
         let of = |kind| self.parts.outlines.iter().filter(move |o| o.kind == kind);
@@ -199,52 +200,57 @@ impl Scene<'_> {
         out
     }
 
-    /// The ring at the head end, and the pocket's name.
+    /// The ring at the head end: its middle and how large it is.
+    pub(super) fn head_ring(&self, pocket: &Pocket) -> Option<(Point, f64)> {
+        let (end, across, _) = extent(pocket)?;
+        let radius = (across * 0.11).min(7.0 * self.unit);
+        Some((end - pocket.head * (radius * 1.9), radius))
+    }
+
     fn head(&self, pocket: &Pocket) -> String {
-        let Some((end, across, _)) = extent(pocket) else {
+        let Some((centre, radius)) = self.head_ring(pocket) else {
             return String::new();
         };
         if !self.sees(pocket.region.bounds().unwrap_or_default()) {
             return String::new();
         }
-        let radius = (across * 0.11).min(7.0 * self.unit);
-        let centre = end - pocket.head * (radius * 1.9);
-        let mut out = format!(
+        format!(
             "<circle cx=\"{0}\" cy=\"{1}\" r=\"{2}\" fill=\"{SHEET}\" stroke=\"{INK}\" stroke-width=\"{3}\"/><circle cx=\"{0}\" cy=\"{1}\" r=\"{4}\" fill=\"none\" stroke=\"{INK}\" stroke-width=\"{3}\"/>",
             num(centre.x),
             num(centre.y),
             num(radius),
             self.u(0.8),
             num(radius * 0.55)
-        );
-        let size = (11.0 * self.unit).min(across * 0.4);
-        let at = centre - pocket.head * (radius * 1.3 + size * 0.7);
-        out.push_str(&self.words(at, size / self.unit, GREY, &pocket.name));
-        out
+        )
+    }
+
+    /// The names of pockets.
+    pub(super) fn named(&self, names: &[Words<'_>]) -> String {
+        let one = |w: &Words<'_>| self.words(w.at, w.size, GREY, w.text);
+        names.iter().map(one).collect()
     }
 
     /// The page of the file, where it is not the fixture's.
-    pub(super) fn page(&self) -> String {
-        let (page, enrolled) = (&self.job.artwork.page, &self.job.fixture.lock.page);
+    pub(super) fn other_page(&self) -> Option<Rect> {
+        let (p, e) = (self.job.artwork.page.rect, self.job.fixture.lock.page.rect);
         let same = |a: f64, b: f64| (a - b).abs() < 0.05;
-        let (p, e) = (page.rect, enrolled.rect);
-        if same(p.x0, e.x0) && same(p.y0, e.y0) && same(p.x1, e.x1) && same(p.y1, e.y1) {
-            return String::new();
-        }
-        let mut out = format!(
-            "<rect {} fill=\"none\" stroke=\"{INK}\" stroke-width=\"{}\" stroke-dasharray=\"{} {} {} {}\"/>",
-            frame(p),
-            self.u(1.4),
-            self.u(14.0),
-            self.u(3.0),
-            self.u(3.0),
-            self.u(3.0)
-        );
-        let at = Point::new(p.center().x, p.y0 + 9.0 * self.unit);
-        if self.view.contains(at) {
-            out.push_str(&self.words(at, 11.0, INK, "edge of this file's page"));
-        }
-        out
+        let all = same(p.x0, e.x0) && same(p.y0, e.y0) && same(p.x1, e.x1) && same(p.y1, e.y1);
+        (!all).then_some(p)
+    }
+
+    /// The edge of that page.
+    pub(super) fn page(&self) -> String {
+        self.other_page().map_or_else(String::new, |page| {
+            format!(
+                "<rect {} fill=\"none\" stroke=\"{INK}\" stroke-width=\"{}\" stroke-dasharray=\"{} {} {} {}\"/>",
+                frame(page),
+                self.u(1.4),
+                self.u(14.0),
+                self.u(3.0),
+                self.u(3.0),
+                self.u(3.0)
+            )
+        })
     }
 
     /// The fixture's lines as the file has them, where they lie elsewhere or would be run.

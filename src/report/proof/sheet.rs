@@ -18,14 +18,24 @@ use crate::wording::{counted, escape, sentence};
 /// Most findings told in words below the bed; the list in the HTML proof and in the report has all.
 const TOLD: usize = 40;
 
+/// Thin lines across the page, for the words about the drawing: of its 1200 pixels, a line of ordinary words
+/// is 18 high.
+const ACROSS: f64 = 870.0;
+
 /// The drawing.
 pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
     let parts = Parts::of(job);
     let scene = overview::scene(job, run, &parts, "bed");
-    let u = scene.unit;
     let v = scene.view;
+    let u = v.width() / ACROSS;
+    // What stands about the drawing has its own size of letters.
+    let about = Scene {
+        unit: u,
+        name: "key".to_owned(),
+        ..overview::scene(job, run, &parts, "")
+    };
     let mut words = Words {
-        scene: &scene,
+        scene: &about,
         out: String::new(),
         y: v.y0 - 58.0 * u,
         columns: (v.width() / u / 6.3) as usize,
@@ -61,7 +71,7 @@ pub(super) fn draw(job: &Job<'_>, run: &Run) -> String {
         escape(&super::title(run)),
         escape(&super::description(run)),
         parts.defs,
-        scene.hatches(),
+        scene.hatches() + &about.hatches(),
         num(page.x0),
         num(page.y0),
         num(page.width()),

@@ -2,9 +2,10 @@
 
 use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
-use super::badge::RING;
+use super::labels::{ARROW, BADGE, MEASURE, RING, RULE, Sign, beyond_words, corners, plate_half};
 use super::palette::{INK, PAPER, RIGHT, WRONG};
 use super::pen::{self, frame, num};
+use super::room::Spot;
 use super::scene::Scene;
 use crate::finding::{self, Finding, Severity};
 use crate::geometry::region::Region;
@@ -12,19 +13,11 @@ use crate::matching::art::Art;
 use crate::remedy::What;
 use crate::wording::escape;
 
-/// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
-/// millimetre ruins blanks and cannot be seen to scale.
-const SHORTEST: f64 = 26.0;
-
-/// How far from the front edge of what it is about an enlarged arrow stands, as a share of its size
-/// front to back.
-const LOW: f64 = 0.2;
+/// Length of the sign for what is to be flipped, in thin lines.
+const FLIP: f64 = 34.0;
 
 /// Most hatched boxes to a finding; a filled-in map has thousands of pieces.
 const MOST_BANDS: usize = 200;
-
-/// Half the height of a number's plate, in thin lines.
-pub(super) const BADGE: f64 = 7.8;
 
 impl Scene<'_> {
     /// What lies behind the art: the ghost of how it should be.
@@ -50,7 +43,7 @@ impl Scene<'_> {
             };
             let meant = |art: &&Art<'_>| {
                 change.marks.contains(&art.mark)
-                    && (change.part).is_none_or(|part| part.contains(art.bounds().center()))
+                    && (change.part).is_none_or(|part| part.bounds.contains(art.bounds().center()))
             };
             for art in self.job.art.iter().filter(meant) {
                 let (shape, fill) = match change.what {
@@ -92,10 +85,10 @@ impl Scene<'_> {
     }
 
     /// What lies over the art: hatches and arrows.
-    pub(super) fn over(&self, f: &Finding) -> String {
-        match &f.picture {
+    pub(super) fn over(&self, sign: &Sign<'_>) -> String {
+        match &sign.finding.picture {
             finding::Picture::Ring => String::new(),
-            finding::Picture::Ghost { right, from, to } => self.move_back(right, *from, *to),
+            finding::Picture::Ghost { .. } => self.move_back(sign),
             finding::Picture::Hatch(path) => {
                 if !self.sees(path.bounding_box()) {
                     return String::new();
@@ -107,9 +100,7 @@ impl Scene<'_> {
                     self.u(1.4)
                 )
             }
-            finding::Picture::Turn {
-                centre, is, should, ..
-            } => self.turn(f, *centre, *is, *should),
+            finding::Picture::Turn { .. } => self.turn(sign.finding),
         }
     }
 
@@ -127,53 +118,67 @@ impl Scene<'_> {
     }
 
     /// The arrow from where something lies to where it belongs, with the distance.
-    fn move_back(&self, right: &BezPath, from: Point, to: Point) -> String {
-        let way = to - from;
-        if way.hypot() < 0.005 {
+    fn move_back(&self, sign: &Sign<'_>) -> String {
+        let Some(m) = &sign.measure else {
             return String::new();
-        }
-        let shown = self.run.shown;
-        let short = way.hypot() < SHORTEST * self.unit;
-        let (from, to) = if short {
-            let half = way / way.hypot() * (SHORTEST * self.unit / 2.0);
-            // Towards the front edge: the middle is where the name stands.
-            let b = right.bounding_box();
-            let middle = Point::new(to.x, to.y.max(b.y1 - LOW * b.height()));
-            (middle - half, middle + half)
-        } else {
-            (from, to)
         };
-        let mut out = self.arrow(from, to, RIGHT, false);
-        let words = shown.length(way.hypot());
-        // Below a level arrow, beside an upright one; below the whole where they are wider than it.
-        let middle = from.midpoint(to);
-        let b = right.bounding_box();
-        let at = if short && 6.4 * words.len() as f64 * self.unit > b.width() {
-            Point::new(b.center().x, b.y1 + 15.0 * self.unit)
-        } else if way.x.abs() >= way.y.abs() {
-            middle + Vec2::new(0.0, 13.0 * self.unit)
-        } else {
-            middle + Vec2::new((10.0 + 3.2 * words.len() as f64) * self.unit, 0.0)
-        };
-        let at = self.inside(at, words.len());
-        out.push_str(&self.words(at, 12.0, RIGHT, &words));
-        out
+        format!(
+            "{}<g class=\"measure\"><rect {} rx=\"{}\" fill=\"{PAPER}\" stroke=\"{RIGHT}\" stroke-width=\"{}\"/>{}{}</g>",
+            self.leader(&m.spot, RIGHT),
+            frame(m.spot.plate),
+            self.u(2.0),
+            self.u(0.8),
+            self.arrow(m.from, m.to, RIGHT, false),
+            self.words(m.at, MEASURE, RIGHT, &m.words)
+        )
     }
 
-    /// `at`, moved so that a line of words about it stays in view.
-    fn inside(&self, at: Point, letters: usize) -> Point {
-        let half = 3.2 * letters as f64 * self.unit;
-        let v = self.view.inflate(-half, -9.0 * self.unit);
-        if v.width() <= 0.0 || v.height() <= 0.0 {
-            return at;
-        }
-        Point::new(at.x.clamp(v.x0, v.x1), at.y.clamp(v.y0, v.y1))
+    /// The line from a label to its thing, where it stands farther off.
+    fn leader(&self, spot: &Spot, colour: &str) -> String {
+        let Some((from, to)) = spot.leader() else {
+            return String::new();
+        };
+        let line = |colour: &str, width: f64| {
+            format!(
+                "<path d=\"M{} {}L{} {}\" stroke=\"{colour}\" stroke-width=\"{}\"/>",
+                num(from.x),
+                num(from.y),
+                num(to.x),
+                num(to.y),
+                self.u(width)
+            )
+        };
+        format!(
+            "<g class=\"leader\">{}{}</g>",
+            line(PAPER, 4.0),
+            line(colour, 1.6)
+        )
     }
 
-    fn turn(&self, f: &Finding, centre: Point, is: f64, should: f64) -> String {
-        let mut out = String::new();
-        let size = f.bed.map_or(0.0, |b| b.width().max(b.height()));
-        let radius = (size * 0.5 + 5.0 * self.unit).max(14.0 * self.unit);
+    /// The way of an arrow round the art, from where its tops point to where they should; a short way
+    /// across its tops where they point right and it is mirrored.
+    pub(super) fn arc(&self, f: &Finding) -> Vec<Point> {
+        let finding::Picture::Turn { centre, is, should } = f.picture else {
+            return Vec::new();
+        };
+        let bed = f.bed.unwrap_or_default();
+        if is == should {
+            let (s, c) = (libm::sin(is.to_radians()), libm::cos(is.to_radians()));
+            let (up, side) = (Vec2::new(s, -c), Vec2::new(c, s));
+            let reach = ((up.x * bed.width()).abs() + (up.y * bed.height()).abs()) / 2.0;
+            let above = centre + up * (reach + RING + 9.0 * self.unit);
+            return vec![
+                above - side * (FLIP / 2.0 * self.unit),
+                above + side * (FLIP / 2.0 * self.unit),
+            ];
+        }
+        let (size, least) = (bed.width().max(bed.height()), bed.width().min(bed.height()));
+        // Within what takes most of the drawing, about what does not.
+        let radius = if least > 0.3 * self.view.width().min(self.view.height()) {
+            0.3 * least
+        } else {
+            (size * 0.5 + 5.0 * self.unit).max(14.0 * self.unit)
+        };
         let spot = |bearing: f64| {
             let (s, c) = (
                 libm::sin(bearing.to_radians()),
@@ -185,14 +190,26 @@ impl Scene<'_> {
         let by = (should - is + 540.0).rem_euclid(360.0) - 180.0;
         let by = if (by + 180.0).abs() < 1e-6 { 180.0 } else { by };
         let steps = 24;
-        let points: Vec<Point> = (0..=steps)
+        (0..=steps)
             .map(|i| spot(is + by * f64::from(i) / f64::from(steps)))
-            .collect();
+            .collect()
+    }
+
+    fn turn(&self, f: &Finding) -> String {
+        let points = self.arc(f);
+        if let [a, b] = points.as_slice() {
+            let middle = a.midpoint(*b);
+            return self.arrow(middle, *a, RIGHT, false) + &self.arrow(middle, *b, RIGHT, false);
+        }
+        let ([from, ..], [.., a, _, b]) = (points.as_slice(), points.as_slice()) else {
+            return String::new();
+        };
         let line: Vec<String> = points
             .iter()
             .take(points.len().saturating_sub(2))
             .map(|p| format!("{} {}", num(p.x), num(p.y)))
             .collect();
+        let mut out = String::new();
         for (colour, width) in [(PAPER, 5.0), (RIGHT, 2.4)] {
             out.push_str(&format!(
                 "<path d=\"M{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\"/>",
@@ -200,11 +217,8 @@ impl Scene<'_> {
                 self.u(width)
             ));
         }
-        if let [.., a, _, b] = points.as_slice() {
-            let head = (*b - *a).normalize() * (15.0 * self.unit);
-            out.push_str(&self.arrow(*b - head, *b, RIGHT, false));
-        }
-        let from = spot(is);
+        let head = (*b - *a).normalize() * (15.0 * self.unit);
+        out.push_str(&self.arrow(*b - head, *b, RIGHT, false));
         out.push_str(&format!(
             "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"{PAPER}\" stroke=\"{RIGHT}\" stroke-width=\"{}\"/>",
             num(from.x),
@@ -215,11 +229,12 @@ impl Scene<'_> {
         out
     }
 
-    /// The ring and the number of finding `number`, its number standing at `at`. With `linked`, a
-    /// link to the finding in the list.
-    pub(super) fn ring(&self, number: usize, f: &Finding, at: Point, linked: bool) -> String {
-        let Some(bed) = f.bed else {
-            return String::new();
+    /// The ring and the number of a finding; where it lies beyond the drawing, the words for that. With
+    /// `linked`, a link to the finding in the list.
+    pub(super) fn ring(&self, sign: &Sign<'_>, linked: bool) -> String {
+        let (number, f) = (sign.number, sign.finding);
+        let (Some(bed), Some(spot)) = (f.bed, &sign.badge) else {
+            return self.beyond(sign);
         };
         let ring = bed.inflate(RING, RING);
         let dashes = match f.severity {
@@ -229,7 +244,7 @@ impl Scene<'_> {
             Severity::Note => format!("{} {}", self.u(2.0), self.u(3.0)),
         };
         let mut inner = format!("<title>{}</title>", escape(&label(number, f)));
-        for (colour, width, class) in [(PAPER, 5.0, "rim"), (WRONG, 2.2, "ring")] {
+        for (colour, width, class) in [(PAPER, 3.8, "rim"), (WRONG, 2.2, "ring")] {
             inner.push_str(&format!(
                 "<rect {} rx=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\" stroke-dasharray=\"{}\" class=\"{class}\"/>",
                 frame(ring),
@@ -239,14 +254,10 @@ impl Scene<'_> {
             ));
         }
         for (_, place) in &f.also {
-            inner.push_str(&format!(
-                "<rect {} rx=\"{}\" fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\" class=\"ring\"/>",
-                frame(place.inflate(RING, RING)),
-                num(RING),
-                self.u(2.2)
-            ));
+            inner.push_str(&self.cornered(place.inflate(RING, RING)));
         }
-        inner.push_str(&self.number(number, f, at));
+        inner.push_str(&self.leader(spot, INK));
+        inner.push_str(&self.number(sign, spot.plate));
         let how = format!(
             "class=\"place {}\" data-finding=\"{number}\"",
             f.severity.word()
@@ -261,13 +272,57 @@ impl Scene<'_> {
         }
     }
 
+    /// Marks at the corners of a further place: as many rings as places would hide what they are about.
+    fn cornered(&self, r: Rect) -> String {
+        let long = (7.0 * self.unit).min(r.width().min(r.height()) / 3.0);
+        let mut line = String::new();
+        for at in corners(r) {
+            let inwards = r.center() - at;
+            line.push_str(&format!(
+                "M{} {}V{}H{}",
+                num(at.x),
+                num(at.y + long.copysign(inwards.y)),
+                num(at.y),
+                num(at.x + long.copysign(inwards.x))
+            ));
+        }
+        format!(
+            "<path d=\"{line}\" fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\" class=\"also\"/>",
+            self.u(1.6)
+        )
+    }
+
+    /// A finding beyond the drawing: its number at the edge, with an arrow that way.
+    fn beyond(&self, sign: &Sign<'_>) -> String {
+        let (Some(bed), Some(spot)) = (sign.finding.bed, &sign.beyond) else {
+            return String::new();
+        };
+        let (plate, to) = (spot.plate, bed.center());
+        let from = Point::new(
+            to.x.clamp(plate.x0, plate.x1),
+            to.y.clamp(plate.y0, plate.y1),
+        );
+        let way = to - from;
+        let end = from + way / way.hypot().max(1e-9) * (ARROW * self.unit);
+        format!(
+            "<g class=\"beyond\" data-beyond=\"{}\">{}{}</g>",
+            sign.number,
+            self.words(
+                plate.center(),
+                MEASURE,
+                INK,
+                &beyond_words(sign.number, sign.finding)
+            ),
+            self.arrow(from, end, INK, false)
+        )
+    }
+
     /// The number: a full disc for a hold, a frame for a caution, a thin disc for a note, a dashed
     /// one for what a waiver excuses.
-    fn number(&self, number: usize, f: &Finding, at: Point) -> String {
-        let digits = number.to_string();
-        let r = BADGE * self.unit;
-        // A disc for one digit; each more makes it longer, or it would stand out of it.
-        let half = r * (0.65 + 0.35 * digits.len() as f64);
+    fn number(&self, sign: &Sign<'_>, plate: Rect) -> String {
+        let (number, f, r) = (sign.number, sign.finding, BADGE * self.unit);
+        let disc = plate_half(number, self.unit);
+        let middle = plate.center().y;
         let held = f.severity == Severity::Hold && f.waived.is_none();
         let corner = if f.severity == Severity::Caution {
             r * 0.25
@@ -284,15 +339,26 @@ impl Scene<'_> {
         } else {
             String::new()
         };
-        let plate = Rect::new(at.x - half, at.y - r, at.x + half, at.y + r);
+        let words = |x: f64, size: f64, how: &str, text: &str| {
+            format!(
+                "<text x=\"{}\" y=\"{}\" font-size=\"{}\" fill=\"{colour}\" {how}>{text}</text>",
+                num(x),
+                num(middle + 0.36 * size * self.unit),
+                self.u(size)
+            )
+        };
+        let how = "font-weight=\"600\" text-anchor=\"middle\" class=\"number\"";
+        let digits = words(plate.x0 + disc, 11.5, how, &number.to_string());
+        let rule = if sign.named {
+            words(plate.x0 + 2.0 * disc, RULE, "", f.rule)
+        } else {
+            String::new()
+        };
         format!(
-            "<g class=\"badge\"><rect {} rx=\"{}\" fill=\"{fill}\" stroke=\"{colour}\" stroke-width=\"{}\"{dashes}/><text x=\"{}\" y=\"{}\" font-size=\"{}\" font-weight=\"600\" text-anchor=\"middle\" fill=\"{colour}\" class=\"number\">{digits}</text></g>",
+            "<g class=\"badge\"><rect {} rx=\"{}\" fill=\"{fill}\" stroke=\"{colour}\" stroke-width=\"{}\"{dashes}/>{digits}{rule}</g>",
             frame(plate),
             num(corner),
-            self.u(width),
-            num(at.x),
-            num(at.y + 4.1 * self.unit),
-            self.u(11.5)
+            self.u(width)
         )
     }
 }
