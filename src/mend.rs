@@ -14,7 +14,7 @@ use crate::finding::Finding;
 use crate::inspect::{Failure, Inspector, Options, unreadable};
 use crate::output;
 use crate::paths::Printable as _;
-use crate::remedy::Way;
+use crate::remedy::{Edit, Way, apart};
 use crate::report::{Run, Verdict};
 
 /// What is to be mended, and what was chosen.
@@ -124,8 +124,8 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
             break;
         };
         let changed = source.changed_bytes(&bytes, &changes).map_err(failed)?;
-        let (next_source, next) = look(&changed)?;
-        if worse(&now, &next) {
+        let looked = look(&changed).ok();
+        let Some((next_source, next)) = looked.filter(|(_, next)| !worse(&now, next)) else {
             // Together they interfere with each other, so they are applied one by one.
             if tried.len() > 1 {
                 useless.extend(tried.into_iter().skip(1));
@@ -133,7 +133,7 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
                 useless.extend(tried);
             }
             continue;
-        }
+        };
         done.append(&mut steps);
         (source, bytes, now) = (next_source, changed, next);
         useless.clear();
@@ -218,25 +218,27 @@ fn pick<'r>(run: &'r Run, wanted: &Wanted, useless: &BTreeSet<Key>) -> Vec<(&'r 
 
 type Step = (Vec<Replacement>, Vec<Done>, Vec<Key>);
 
-/// As many of the remedies as do not change the same bytes.
+/// As many of the remedies as do not change the same elements.
 fn together(source: &Source, picked: &[(&Finding, &Way)]) -> Option<Step> {
     let (mut changes, mut done, mut tried) = (Vec::new(), Vec::new(), Vec::new());
+    let mut ways: Vec<&Way> = Vec::new();
     for (finding, way) in picked {
+        ways.push(way);
         let own = way.edits.iter().map(|e| e.replacement.clone());
         let all: Vec<Replacement> = changes.iter().cloned().chain(own).collect();
-        if in_order(&source.text, &all).is_err() {
+        if !apart(&ways) || in_order(&source.text, &all).is_err() {
+            ways.pop();
             continue;
         }
         changes = all;
-        let mut elements: Vec<_> = way
-            .edits
-            .iter()
-            .map(|e| {
-                let (line, _) = source.line_column(e.replacement.start);
-                (line, e.element.clone(), e.id.clone())
-            })
-            .collect();
-        elements.dedup();
+        let mut elements: Vec<&Edit> = way.edits.iter().collect();
+        elements.sort_by_key(|e| e.start);
+        elements.dedup_by_key(|e| e.start);
+        let named = |e: &&Edit| {
+            let (line, _) = source.line_column(e.start);
+            (line, e.element.clone(), e.id.clone())
+        };
+        let elements = elements.iter().map(named).collect();
         done.push(Done {
             rule: finding.rule,
             pocket: finding.pocket.clone(),

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use crate::artwork::source::edit::Replacement;
 use crate::finding::Finding;
 use crate::ids::At;
-use crate::remedy::{Remedy, Sites, Way, What};
+use crate::remedy::{Remedy, Sites, Way, What, apart};
 
 /// How many trials a run is given, at most. Each takes as long as an inspection; thirteen lines that
 /// are still cut are one.
@@ -39,6 +39,9 @@ const ROOTS: [&str; 7] = [
     "pocket-added",
     "doubled",
 ];
+
+/// Those of them that are about the place of the whole fixture.
+const MISPLACED: [&str; 2] = ["page-changed", "fixture-shifted"];
 
 /// A measure that grew by less than this, in its own unit, did not get worse: the rounding of curves.
 const WORSE: f64 = 0.02;
@@ -197,7 +200,7 @@ impl Trying<'_, '_> {
             .flat_map(|w| &w.edits)
             .map(|e| e.replacement.clone())
             .collect();
-        if edits.is_empty() || self.left == 0 {
+        if edits.is_empty() || self.left == 0 || !apart(ways) {
             return None;
         }
         self.left -= 1;
@@ -280,25 +283,46 @@ impl Trying<'_, '_> {
         if outcomes.is_empty() {
             outcomes = self.choices(findings, &[index]);
         }
+        let rule = self.before.at(index).rule;
         if outcomes.is_empty() {
+            // Where art belongs is not known while the fixture, or the pocket, lies elsewhere.
+            let pocket = self.before.at(index).pocket.as_ref();
+            let moved = |w: &Way| w.changes.iter().any(|c| c.motion().is_some());
+            for other in findings.iter_mut() {
+                let about = MISPLACED.contains(&rule)
+                    || rule == "pocket-moved" && other.pocket.as_ref() == pocket;
+                let mut ways = other.remedy.ways.iter().chain(&other.remedy.choices);
+                if about && !ROOTS.contains(&other.rule) && ways.any(moved) {
+                    wait(
+                        other,
+                        format!("put {rule} right first: where this belongs depends on it"),
+                    );
+                }
+            }
             return;
         }
         let left: Vec<_> = outcomes.iter().map(|after| count(after)).collect();
         let mut worst = None;
         for other in 0..findings.len() {
             let was = self.before.at(other);
-            let gone =
-                was.waived.is_none() && left.iter().all(|after| !after.contains_key(&key(was)));
             let f = findings.at_mut(other);
-            if other != index
-                && gone
-                && f.because_of.is_none()
-                // Its own remedy would be right only while the cause is there.
-                && !f.rule.starts_with("waiver-")
-            {
-                f.because_of = Some(index);
-                f.remedy = Remedy::default();
-                worst = worst.min(Some(f.severity)).or(Some(f.severity));
+            // Its own remedy would be right only while the cause is there.
+            let open = other != index && was.waived.is_none() && f.because_of.is_none();
+            if !open || f.rule.starts_with("waiver-") {
+                continue;
+            }
+            let gone = left.iter().filter(|after| !after.contains_key(&key(was)));
+            match gone.count() {
+                0 => {}
+                all if all == left.len() => {
+                    f.because_of = Some(index);
+                    f.remedy = Remedy::default();
+                    worst = worst.min(Some(f.severity)).or(Some(f.severity));
+                }
+                _ => wait(
+                    f,
+                    format!("decide about {rule} first: this may come only of it"),
+                ),
             }
         }
         // It weighs as much as what comes of it.
@@ -311,37 +335,45 @@ impl Trying<'_, '_> {
     /// Tries the choices of findings; those that do not end well fall. A choice that several findings of
     /// a rule offer is tried for all of them together, and one by one only where that ends badly.
     fn choices(&mut self, findings: &mut [Finding], of: &[usize]) -> Vec<Vec<Finding>> {
-        let mut alike: BTreeMap<Choice, Vec<(usize, Way)>> = BTreeMap::new();
+        // Of several ways to one choice each is tried where those before it end badly.
+        let mut alike: BTreeMap<(usize, Choice), Vec<(usize, Way)>> = BTreeMap::new();
         for index in of {
             let finding = findings.at(*index);
+            let mut met: BTreeMap<&str, usize> = BTreeMap::new();
             for choice in &finding.remedy.choices {
-                let same = alike
-                    .entry((finding.rule, choice.name.clone()))
-                    .or_default();
+                let nth = met.entry(&choice.name).or_default();
+                let choice_of = (*nth, (finding.rule, choice.name.clone()));
+                *nth += 1;
+                let same = alike.entry(choice_of).or_default();
                 same.push((*index, choice.clone()));
             }
         }
-        let (mut kept, mut outcomes) = (Vec::new(), Vec::new());
+        let mut outcomes = Vec::new();
+        let mut kept: BTreeMap<(usize, Cow<'static, str>), String> = BTreeMap::new();
         for same in alike.values() {
-            let (own, ways): (Vec<usize>, Vec<&Way>) =
-                same.iter().map(|(i, way)| (*i, way)).unzip();
+            let open = same.iter();
+            let open = open.filter(|(i, way)| !kept.contains_key(&(*i, way.name.clone())));
+            let (own, ways): (Vec<usize>, Vec<&Way>) = open.map(|(i, way)| (*i, way)).unzip();
+            let mut well = Vec::new();
             if own.len() > 1
                 && let Some(after) = self.ends_well(&own, &ways)
             {
                 outcomes.push(after);
-                kept.extend(own.iter().zip(ways).map(|(i, way)| (*i, way.name.clone())));
-                continue;
-            }
-            for (index, way) in own.iter().zip(ways) {
-                if let Some(after) = self.ends_well(&[*index], &[way]) {
-                    outcomes.push(after);
-                    kept.push((*index, way.name.clone()));
+                well.extend(own.into_iter().zip(ways));
+            } else {
+                for (index, way) in own.into_iter().zip(ways) {
+                    if let Some(after) = self.ends_well(&[index], &[way]) {
+                        outcomes.push(after);
+                        well.push((index, way));
+                    }
                 }
             }
+            let named = |(i, way): (usize, &Way)| ((i, way.name.clone()), way.says.clone());
+            kept.extend(well.into_iter().map(named));
         }
         for index in of {
             let choices = &mut findings.at_mut(*index).remedy.choices;
-            choices.retain(|way| kept.contains(&(*index, way.name.clone())));
+            choices.retain(|way| kept.get(&(*index, way.name.clone())) == Some(&way.says));
         }
         outcomes
     }
@@ -365,6 +397,15 @@ impl Trying<'_, '_> {
             self.one(findings, index);
         }
     }
+}
+
+/// Nothing is done about a finding until another one is put right, and it says so.
+fn wait(finding: &mut Finding, why: String) {
+    finding.help.clone_from(&why);
+    finding.remedy = Remedy {
+        hindered: Some(why),
+        ..Remedy::default()
+    };
 }
 
 /// The way that a finding is put right by, and says so.

@@ -62,6 +62,59 @@ fn a_choice_that_many_findings_offer_is_tried_for_all_of_them() {
     }
 }
 
+/// Nothing that is said to do about an example, be it certain or one of several choices, brings a finding
+/// that was not there; a pocket that was emptied may be bare.
+#[test]
+fn no_remedy_of_an_example_brings_another_finding() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures-examples");
+    let (mut certain, mut chosen) = (0, 0);
+    for (name, kind) in ["hive-tags", "brass-fobs", "round-coasters"]
+        .into_iter()
+        .flat_map(|name| ["hold", "look"].map(|kind| (name, kind)))
+    {
+        let options = asked(&root.join(name));
+        let Ok(files) = std::fs::read_dir(root.join(name).join(kind)) else {
+            continue;
+        };
+        let mut files: Vec<_> = files.map(|e| e.unwrap().path()).collect();
+        files.retain(|p| p.extension().is_some_and(|e| e == "svg"));
+        files.sort();
+        for file in files {
+            let follow = |wanted: &Wanted| {
+                let is = mend(&file, &options, wanted).unwrap();
+                let had = |rule, pocket: &Option<String>| {
+                    let mut before = is.before.findings.iter();
+                    before.any(|b| (b.rule, &b.pocket) == (rule, pocket))
+                };
+                let mut new = is.after.findings.iter();
+                let new = new.find(|f| f.rule != "pocket-bare" && !had(f.rule, &f.pocket));
+                assert!(new.is_none(), "{}: {wanted:?}: {new:?}", file.display());
+                is
+            };
+            let is = follow(&Wanted::default());
+            certain += is.done.len();
+            for finding in &is.before.findings {
+                let at = finding
+                    .pocket
+                    .as_ref()
+                    .map_or(String::new(), |p| format!("@{p}"));
+                for way in &finding.remedy.choices {
+                    let choice = format!("{}{at}={}", finding.rule, way.name);
+                    let is = follow(&Wanted {
+                        chosen: vec![choice.parse().unwrap()],
+                        only: vec![finding.rule.to_owned()],
+                        ..Wanted::default()
+                    });
+                    assert!(!is.done.is_empty(), "{}: {choice}", file.display());
+                    chosen += 1;
+                }
+            }
+        }
+    }
+    println!("{certain} certain remedies and {chosen} choices were followed");
+    assert!(certain >= 25 && chosen >= 20, "{certain} {chosen}");
+}
+
 /// Mends a run over the three tags, with a choice of `written-over`.
 fn chosen(tags: &Tags, art: &str, choice: Option<&str>) -> Mended {
     let body = format!("{}{art}", crate::common::tags::outlines(true));
@@ -185,11 +238,15 @@ fn names_that_are_one_object_with_other_art_are_left_to_a_person() {
     let three = lettering(0, "Anna", 5.0, "translate(0 .3)")
         + &lettering(0, "Oskar", 5.0, "")
         + &lettering(0, "Ingrid", 5.0, "");
-    // Spans of one text, the second of which goes on where the first ends without its own place.
+    // Spans of one text, the second of which goes on without a place of its own.
     let spans = format!(
         "<text font-family='Ubuntu' font-weight='300' font-size='5' fill='{BURN}'><tspan x='{x}' y='{y}'>Anna</tspan><tspan x='{x}' y='{y}'>Oskar</tspan> K</text>"
     );
-    for (art, names) in [(one_path, vec!["upper"]), (three, vec![]), (spans, vec![])] {
+    for (art, names) in [
+        (one_path, vec!["upper"]),
+        (three, vec![]),
+        (spans, vec!["lower"]),
+    ] {
         let is = chosen(&tags, &(art.clone() + &rest), None);
         let found = of(&is.before, "written-over");
         assert!(!found.is_empty(), "{art}");

@@ -186,6 +186,19 @@ fn of_two_widths_the_wider_stays() {
     }
 }
 
+/// Deleted with its element, a double would take with it what is there once.
+#[test]
+fn of_lines_in_one_path_none_is_lost() {
+    for art in [
+        engraved("M30 90h20M30 90h20"),
+        score("M30 90h20M50 90h-20"),
+        cut("M30 90h20M30 100h20") + &cut("M30 90h20M30 110h20"),
+        score("M30 90h20M30 110h8") + &score("M30 90h20M42 110h8"),
+    ] {
+        assert_eq!(mended(&art), None, "{art}");
+    }
+}
+
 #[test]
 fn what_lies_on_a_longer_line_is_deleted_and_a_line_that_reaches_past_is_not() {
     let whole = cut(SQUARE);

@@ -3,6 +3,8 @@
 use crate::common::tags;
 
 use jigwarden::tested::finding::Finding;
+use jigwarden::tested::mend::{Wanted, mend};
+use jigwarden::tested::report::Verdict;
 use tags::{BURN, Tags, lettering, middle, of};
 
 /// The one `past-zone` finding of a run with this art, if any. The zone is 24 mm wide and 60 long.
@@ -157,7 +159,7 @@ fn the_width_of_the_line_counts() {
 
 #[test]
 fn two_lines_are_suggested_where_they_leave_it_larger() {
-    let tags = Tags::new("");
+    let tags = Tags::new("[lettering]\nsmallest = \"2 mm\"");
     let f = past(&tags, &lettering(1, "Ann Maria Fox", 6.0, "")).unwrap();
     assert!(
         f.help
@@ -185,4 +187,66 @@ fn two_lines_are_suggested_where_they_leave_it_larger() {
     let along = Tags::new("tops = \"head-left\"");
     let long = past(&along, &lettering(1, "Ann Fox", 20.0, "rotate(-90)")).unwrap();
     assert!(!long.help.contains("two lines"), "{}", long.help);
+}
+
+#[test]
+fn a_name_that_would_be_too_small_on_one_line_is_set_on_two() {
+    let mend_run = |tags: &Tags, art: &str| {
+        let body = tags::outlines(true) + art;
+        let path = tags.write("run.svg", tags::page(&body).as_bytes());
+        mend(&path, &tags::asked(), &Wanted::default()).unwrap()
+    };
+    let rest = lettering(0, "Ida", 5.0, "") + &lettering(2, "Rue", 5.0, "");
+    let tags = Tags::new("");
+    // Started at its left, in the middle and at its right; in a group that is turned and scaled, under a
+    // style, in a half turn of the zone, and with a sign that XML must escape.
+    let (x, y) = middle(1);
+    let face = "font-family='Ubuntu' font-weight='300'";
+    let whole = lettering(1, "Ann Maria Fox", 6.0, "");
+    for art in [
+        whole.clone(),
+        lettering(1, "Ann Maria Fox", 6.0, "translate(-19 0)").replace("'middle'", "'start'"),
+        lettering(1, "Ann Maria Fox", 6.0, "translate(19 0)").replace("'middle'", "'end'"),
+        format!(
+            "<g transform='rotate(30) scale(.5)'><g transform='scale(2) rotate(-30)'>{}</g></g>",
+            whole.replace("font-size='6'", "style='font-size:6px;letter-spacing:.1px'")
+        ),
+        whole.replace("Fox", "F&amp;x"),
+        format!(
+            "<text x='{x}' y='{y}' {face} font-size='6' text-anchor='middle' fill='{BURN}'>Ann Maria Fox</text>"
+        ),
+    ] {
+        let is = mend_run(&tags, &(art.clone() + &rest));
+        assert_eq!(
+            is.after.verdict,
+            Verdict::Clear,
+            "{art}\n{:?}",
+            is.after.findings
+        );
+        assert!(is.after.findings.is_empty(), "{:?}", is.after.findings);
+        assert!(
+            is.done[0].says.starts_with("set it on two lines, \"Ann"),
+            "{:?}",
+            is.done
+        );
+        assert_eq!(is.text.matches("<tspan").count(), 2, "{}", is.text);
+        assert!(is.text.contains(&rest), "{}", is.text);
+    }
+    // On one line it would keep to `[lettering]`, and be smaller than letters may be.
+    let fine = Tags::new("[lettering]\nsmallest = \"2 mm\"");
+    let small = whole.replace("Ann Maria Fox", "ann marian fox");
+    let is = mend_run(&fine, &(small + &rest));
+    assert!(is.after.findings.is_empty(), "{:?}", is.after.findings);
+    assert_eq!(is.text.matches("<tspan").count(), 2, "{}", is.text);
+    // Where letters are placed one by one, or one line is all that is allowed, it is left.
+    let placed = whole.replace("<text y", "<text dx='0 .1' y");
+    let one_line = Tags::new("[lettering]\nlines = 1");
+    for (tags, art) in [(&tags, &placed), (&one_line, &whole)] {
+        let is = mend_run(tags, &(art.clone() + &rest));
+        assert!(!is.text.contains("<tspan"), "{}", is.text);
+    }
+    let said = &of(&mend_run(&one_line, &(whole + &rest)).before, "past-zone")[0]
+        .help
+        .clone();
+    assert!(!said.contains("two lines"), "{said}");
 }

@@ -34,6 +34,7 @@ mod limits;
 mod lines_displaced;
 mod lists;
 mod mending;
+mod mending_dialects;
 mod mutations;
 mod names;
 mod names_and_pipes;

@@ -268,8 +268,8 @@ pub(super) struct MendArgs {
     /// Mend only what is found in this pocket.
     #[arg(long, value_name = "POCKET")]
     pub(super) pocket: Option<String>,
-    /// Choose, where a person must decide: RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket. The
-    /// report of `inspect` names the choices.
+    /// Choose, where a person must decide: RULE=CHOICE, or RULE@POCKET=CHOICE for one pocket. Without it
+    /// the choices are listed.
     #[arg(long, value_name = "RULE=CHOICE")]
     pub(super) choose: Vec<Choice>,
     /// Show what would change as a unified diff, and write nothing.

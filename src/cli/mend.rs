@@ -73,16 +73,22 @@ fn told(args: &MendArgs, mended: &Mended) -> String {
             .as_ref()
             .map_or_else(String::new, |p| format!(" {p}"));
         out.push_str(&format!("mended {}{pocket}: {}\n", done.rule, done.says));
-        for (line, element, id) in done.elements.iter().take(MOST_NAMED) {
+        // Of a file without line breaks many are called the same.
+        let alike: Vec<_> = done.elements.chunk_by(|a, b| a == b).collect();
+        let (named, more) = alike.split_at(alike.len().min(MOST_NAMED));
+        for same in named {
+            let Some((line, element, id)) = same.first() else {
+                continue;
+            };
             let id = id.as_ref().map_or_else(String::new, |id| format!(" #{id}"));
-            out.push_str(&format!("  line {line}: {element}{id}\n"));
+            let many = match same.len() {
+                1 => String::new(),
+                n => format!(" ({n} of them)"),
+            };
+            out.push_str(&format!("  line {line}: {element}{id}{many}\n"));
         }
-        if let Some(more) = done
-            .elements
-            .len()
-            .checked_sub(MOST_NAMED)
-            .filter(|n| *n > 0)
-        {
+        let more: usize = more.iter().map(|same| same.len()).sum();
+        if more > 0 {
             out.push_str(&format!("  and {more} more\n"));
         }
     }
@@ -90,6 +96,7 @@ fn told(args: &MendArgs, mended: &Mended) -> String {
         out.push_str("nothing in this run could be mended\n");
     }
     out.push_str(&choices(&mended.after));
+    out.push_str(&left(&mended.after));
     out.push_str(&format!("\nbefore: {}\n", verdict(&mended.before)));
     let mut after = mended.after.clone();
     after.file = match (&args.output, args.dry_run) {
@@ -122,6 +129,19 @@ fn choices(run: &Run) -> String {
                 "to be chosen: if {}, {} (--choose {}{at}={})\n",
                 way.assumes, way.says, finding.rule, way.name
             ));
+        }
+    }
+    out
+}
+
+/// Why what is left could not be mended, where something stands in the way.
+fn left(run: &Run) -> String {
+    let mut out = String::new();
+    for finding in run.told() {
+        if let Some(why) = &finding.remedy.hindered {
+            let pocket = finding.pocket.as_ref();
+            let pocket = pocket.map_or_else(String::new, |p| format!(" {p}"));
+            out.push_str(&format!("not mended {}{pocket}: {why}\n", finding.rule));
         }
     }
     out

@@ -32,6 +32,10 @@ pub(crate) struct TwoLines {
     pub second: String,
     /// The largest size that fits, as a share of the present one; 1 at most.
     pub scale: f64,
+    /// The middles of their baselines, set in the present size where the text stands.
+    pub baselines: [Point; 2],
+    /// The middle of their ink, set so.
+    pub middle: Point,
 }
 
 /// The largest size, as a share of the present one and 1 at most, at which `ink` fits in the middle
@@ -124,17 +128,22 @@ pub(crate) fn two_lines(
     for (at, _) in letters.iter().enumerate().filter(|(i, l)| *i > 0 && l.0) {
         let (first, second) = letters.split_at(at);
         let (above, below) = (ink(mark, first), ink(mark, second));
-        let shift =
-            lead.up * (-LINE * size) + across * (middle(&above, across)? - middle(&below, across)?);
+        let middles = (middle(&above, across)?, middle(&below, across)?);
+        let shift = lead.up * (-LINE * size) + across * (middles.0 - middles.1);
         let mut both = above;
         both.rings
             .extend(moved(&below, Affine::translate(shift)).rings);
         let scale = largest(&both, zone);
         if best.as_ref().is_none_or(|b| scale > b.scale) {
+            // Both lines are one below the other: the middle of one is that of the other.
+            let along = middles.0 - lead.foot.to_vec2().dot(across);
+            let baseline = lead.foot + across * along;
             best = Some(TwoLines {
                 first: text(first),
                 second: text(second),
                 scale,
+                baselines: [baseline, baseline - lead.up * (LINE * size)],
+                middle: both.bounds()?.center(),
             });
         }
     }

@@ -164,6 +164,26 @@ impl Way {
     }
 }
 
+/// Whether ways can be followed together: no two change one element in two ways. Each was worked out on the
+/// file as it is, and a name that two ways move would be moved twice.
+pub(crate) fn apart(ways: &[&Way]) -> bool {
+    let mut owners: HashMap<usize, (usize, Vec<&Edit>)> = HashMap::new();
+    let edits = ways.iter().enumerate();
+    let edits = edits.flat_map(|(i, way)| way.edits.iter().map(move |e| (i, e)));
+    for (way, edit) in edits.filter(|(_, e)| e.change != DRAWN) {
+        let (owner, own) = owners.entry(edit.start).or_insert((way, Vec::new()));
+        if *owner == way {
+            own.push(edit);
+        } else if !own.contains(&edit) {
+            return false;
+        }
+    }
+    true
+}
+
+/// The word for what is added to a drawing, beside what is there.
+const DRAWN: &str = "draw";
+
 /// A change of some marks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Change {
@@ -171,10 +191,19 @@ pub struct Change {
     pub thing: &'static str,
     /// The marks.
     pub marks: Vec<MarkId>,
-    /// Where only the parts of the marks that lie in this box are meant: a contour of many.
-    pub part: Option<Rect>,
+    /// Where only a part of the marks is meant.
+    pub part: Option<Part>,
     /// What becomes of them.
     pub what: What,
+}
+
+/// A part of a mark: what lies in a box of the bed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Part {
+    /// The box.
+    pub bounds: Rect,
+    /// Whether one contour is meant, and not what lies inside it.
+    pub contour: bool,
 }
 
 /// What becomes of marks. All of it is measured on the bed.
@@ -213,6 +242,13 @@ pub enum What {
     Delete,
     /// Live lettering says this instead.
     Rewrite(String),
+    /// Live lettering is set on two lines.
+    TwoLines {
+        /// What stands on each, and where the middle of its baseline goes.
+        lines: [(String, Point); 2],
+        /// Its size afterwards, as a share of the present one.
+        scale: f64,
+    },
     /// They become this outline.
     Outline(BezPath),
     /// This outline is added.
@@ -249,9 +285,9 @@ impl Change {
         self
     }
 
-    /// Means only what lies in this box.
+    /// Means only a part of the marks.
     #[must_use]
-    pub fn within(mut self, part: Option<Rect>) -> Self {
+    pub fn within(mut self, part: Option<Part>) -> Self {
         self.part = part;
         self
     }
@@ -289,6 +325,7 @@ impl Change {
             What::Paint(_)
             | What::Delete
             | What::Rewrite(_)
+            | What::TwoLines { .. }
             | What::Outline(_)
             | What::Draw { .. }
             | What::Page { .. } => None,
@@ -323,6 +360,17 @@ impl Change {
             What::Paint(paint) => format!("give {thing} the paint {paint}"),
             What::Delete => format!("delete {thing}"),
             What::Rewrite(text) => format!("let {thing} say \"{text}\""),
+            What::TwoLines {
+                lines: [(first, _), (second, _)],
+                scale,
+            } => {
+                let size = if *scale >= 1.0 {
+                    "at its present size".to_owned()
+                } else {
+                    format!("at {} % of this size", trimmed(100.0 * scale, 0))
+                };
+                format!("set {thing} on two lines, \"{first}\" and \"{second}\", {size}")
+            }
             What::Outline(_) => format!("give {thing} the enrolled outline"),
             What::Draw { .. } => format!("draw {thing} where it was enrolled"),
             What::Page { page, .. } => format!(
@@ -342,9 +390,9 @@ impl Change {
             What::Carry(_) => "carry",
             What::Paint(_) => "paint",
             What::Delete => "delete",
-            What::Rewrite(_) => "rewrite",
+            What::Rewrite(_) | What::TwoLines { .. } => "rewrite",
             What::Outline(_) => "outline",
-            What::Draw { .. } => "draw",
+            What::Draw { .. } => DRAWN,
             What::Page { .. } => "page",
         }
     }
@@ -359,6 +407,8 @@ pub struct Edit {
     pub change: &'static str,
     /// The element that is changed: local name.
     pub element: String,
+    /// Where it begins in the decoded source.
+    pub start: usize,
     /// Its id.
     pub id: Option<String>,
 }

@@ -7,6 +7,11 @@ use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 use crate::artwork::resolve::ARC_TOLERANCE;
 use crate::artwork::shapes;
 use crate::ids::At;
+use crate::remedy::Part;
+
+/// Boxes that differ by less than this, in millimetres, are one. Larger, and a line close inside another would
+/// be taken for it.
+const SAME_BOX: f64 = 0.01;
 
 /// The subpaths of some path data: their bytes, and their curves.
 #[derive(Debug)]
@@ -44,16 +49,28 @@ impl<'d> Subpaths<'d> {
         })
     }
 
-    /// Those that lie in a box of the bed, as `frame` takes them there.
-    pub(super) fn within(&self, part: Rect, frame: Affine) -> Vec<usize> {
+    /// Those that are meant by a part of the bed, as `frame` takes them there.
+    pub(super) fn within(&self, part: Part, frame: Affine) -> Vec<usize> {
         // The boxes are computed in two ways, which differ in the last digits.
-        let room = part.inflate(0.01, 0.01);
-        let parts = self.parts.iter().enumerate();
-        let inside = parts.filter(|(_, (_, curve))| {
-            let own = (frame * curve.clone()).bounding_box();
-            room.union(own) == room
-        });
-        inside.map(|(i, _)| i).collect()
+        let (inner, room) = (part.bounds.inset(-SAME_BOX), part.bounds.inset(SAME_BOX));
+        let boxes = self
+            .parts
+            .iter()
+            .map(|(_, c)| (frame * c.clone()).bounding_box());
+        let inside = boxes
+            .enumerate()
+            .filter(|(_, own)| room.union(*own) == room);
+        // A contour in one piece has the box itself, and what lies inside it is another contour.
+        let fills = |own: &Rect| own.union(inner) == *own;
+        let (whole, less): (Vec<_>, Vec<_>) = inside.partition(|(_, own)| fills(own));
+        let meant = if part.contour && !whole.is_empty() {
+            whole
+        } else {
+            [whole, less].concat()
+        };
+        let mut meant: Vec<usize> = meant.into_iter().map(|(i, _)| i).collect();
+        meant.sort_unstable();
+        meant
     }
 
     /// The data with some subpaths carried by a motion of its own coordinates.
@@ -182,7 +199,7 @@ mod tests {
         let parts = Subpaths::new(data).unwrap();
         assert_eq!(parts.parts.len(), 3);
         let before = boxes(data);
-        let second = parts.within(Rect::new(10.0, 0.0, 16.0, 6.0), Affine::IDENTITY);
+        let second = parts.within(part(10.0, 0.0, 16.0, 6.0), Affine::IDENTITY);
         assert_eq!(second, [1]);
         let gone = boxes(&parts.without(&second));
         assert_eq!(gone, [before[0], before[2]], "{}", parts.without(&second));
@@ -190,6 +207,26 @@ mod tests {
         let now = boxes(&moved);
         assert_eq!((now[0], now[2]), (before[0], before[2]), "{moved}");
         assert_eq!(now[1].y0, before[1].y0 + 5.0, "{moved}");
+    }
+
+    fn part(x0: f64, y0: f64, x1: f64, y1: f64) -> Part {
+        let bounds = Rect::new(x0, y0, x1, y1);
+        Part {
+            bounds,
+            contour: false,
+        }
+    }
+
+    #[test]
+    fn a_contour_is_meant_without_what_lies_inside_it() {
+        let parts = Subpaths::new("M0 0h9v9h-9zM3 3h3v3h-3z").unwrap();
+        let all = part(0.0, 0.0, 9.0, 9.0);
+        let contour = Part {
+            contour: true,
+            ..all
+        };
+        assert_eq!(parts.within(all, Affine::IDENTITY), [0, 1]);
+        assert_eq!(parts.within(contour, Affine::IDENTITY), [0]);
     }
 
     #[test]

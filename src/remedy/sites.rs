@@ -6,17 +6,20 @@ use std::ops::Range;
 use kurbo::{Affine, BezPath, Rect};
 use roxmltree::{Document, Node};
 
-use super::path_edit::{self, Subpaths, number};
+mod lettering;
+mod paint;
+mod parts;
+
+use super::path_edit::{self, number};
 use super::{Change, Edit, What, tag};
 use crate::artwork::elements::{self, Kind, kind};
-use crate::artwork::mark::{Artwork, Colour, Role};
+use crate::artwork::mark::{Artwork, Colour};
 use crate::artwork::resolve::Placed;
 use crate::artwork::source::Source;
 use crate::artwork::source::edit::Replacement;
 use crate::artwork::style::{Sheets, Written};
 use crate::artwork::transform;
 use crate::ids::{At, Id as _, MarkId};
-use crate::wording::markup;
 
 /// Why a change cannot be made by editing the file, as the end of "…, since".
 type Hindrance = String;
@@ -110,20 +113,8 @@ impl<'a> Sites<'a> {
         let mut all: Vec<Edit> = Vec::new();
         // Places in `all` by the bytes concerned.
         let mut known: HashMap<(usize, usize), Vec<usize>> = HashMap::new();
-        for change in changes {
-            let edits = match &change.what {
-                What::Paint(paint) => self.paint(change, *paint)?,
-                What::Delete => self.delete(change)?,
-                What::Rewrite(to) => self.rewrite_lettering(change, to)?,
-                What::Outline(path) => self.outline(change, path)?,
-                What::Draw { path, paint } => self.draw(change, path, *paint)?,
-                What::Page { page, frame } => self.page(change, *page, *frame)?,
-                _ => match change.motion() {
-                    Some(motion) => self.carry(change, motion)?,
-                    None => Vec::new(),
-                },
-            };
-            for edit in edits {
+        for group in alike(changes) {
+            for edit in self.of_group(&group)? {
                 let there = known
                     .entry((edit.replacement.start, edit.replacement.end))
                     .or_default();
@@ -136,11 +127,37 @@ impl<'a> Sites<'a> {
         Ok(all)
     }
 
+    /// The bytes for changes that do the same to several marks, all of them whole or all in part.
+    fn of_group(&self, group: &[&Change]) -> Result<Vec<Edit>, Hindrance> {
+        let Some(first) = group.first() else {
+            return Ok(Vec::new());
+        };
+        if first.part.is_some() {
+            return self.parts(group);
+        }
+        let mut change = (*first).clone();
+        change.marks = group.iter().flat_map(|c| c.marks.iter().copied()).collect();
+        match &change.what {
+            What::Paint(paint) => self.paint(&change, *paint),
+            What::Delete => self.delete(&change),
+            What::Rewrite(to) => self.rewrite_lettering(&change, to),
+            What::TwoLines { lines, scale } => self.two_lines(&change, lines, *scale),
+            What::Outline(path) => self.outline(&change, path),
+            What::Draw { path, paint } => self.draw(&change, path, *paint),
+            What::Page { page, frame } => self.page(&change, *page, *frame),
+            _ => match change.motion() {
+                Some(motion) => self.carry(&change, motion),
+                None => Ok(Vec::new()),
+            },
+        }
+    }
+
     fn edit(change: &Change, node: Node<'_, '_>, replacement: Replacement) -> Edit {
         Edit {
             replacement,
             change: change.word(),
             element: node.tag_name().name().to_owned(),
+            start: node.range().start,
             id: node.attribute("id").map(str::to_owned),
         }
     }
@@ -188,7 +205,14 @@ impl<'a> Sites<'a> {
             let element = self.placed.at(number);
             let own = &element.marks;
             let all = own.clone().all(|i| marks.contains(&MarkId::new(i)));
-            if !all || own.clone().any(|i| done.contains(&i)) || !self.once(&element.range) {
+            // Not every reader knows a transform on a drawing in a drawing.
+            let nested = self.nodes.get(&key(&element.range));
+            let nested = nested.is_some_and(|n| kind(*n) == Kind::Viewport);
+            if !all
+                || nested
+                || own.clone().any(|i| done.contains(&i))
+                || !self.once(&element.range)
+            {
                 continue;
             }
             done.extend(own.clone());
@@ -229,21 +253,21 @@ impl<'a> Sites<'a> {
 
     /// Carries marks by a motion of the bed.
     fn carry(&self, change: &Change, motion: Affine) -> Result<Vec<Edit>, Hindrance> {
-        if let Some(part) = change.part {
-            return self.rewrite(change, part, |parts, which, frame| {
-                parts.carried(which, frame.inverse() * motion * frame)
-            });
-        }
         let marks = self.whole(&change.marks);
-        match self.cover(&marks) {
-            Ok(sites) => sites
-                .into_iter()
-                .map(|site| self.transform(change, site, motion))
-                .collect(),
-            Err(hindrance) => match &change.what {
-                What::Move(_) => self.reposition(change, motion).ok_or(hindrance),
-                _ => Err(hindrance),
-            },
+        let hindrance = match self.cover(&marks) {
+            Ok(sites) => {
+                let sites = sites.into_iter();
+                let moved = sites.map(|site| self.transform(change, site, motion));
+                return moved.collect();
+            }
+            Err(hindrance) => hindrance,
+        };
+        if let Some(line) = self.line_of(&marks) {
+            return Ok(vec![self.transform(change, line, motion)?]);
+        }
+        match &change.what {
+            What::Move(_) => self.reposition(change, motion).ok_or(hindrance),
+            _ => Err(hindrance),
         }
     }
 
@@ -268,41 +292,6 @@ impl<'a> Sites<'a> {
         Ok(Self::edit(change, node, replacement))
     }
 
-    /// Moves spans of lettering that are set down by `x` and `y` of their own.
-    fn reposition(&self, change: &Change, motion: Affine) -> Option<Vec<Edit>> {
-        let mut edits = Vec::new();
-        for mark in &change.marks {
-            let mark = &self.artwork.marks[*mark];
-            let node = self.node(&mark.origin.range).ok()?;
-            let text = node.ancestors().find(|n| kind(*n) == Kind::Text)?;
-            let placed = self.placed.iter().find(|p| p.range == text.range())?;
-            if !self.once(&placed.range)
-                || !node.has_tag_name((node.tag_name().namespace()?, "tspan"))
-            {
-                return None;
-            }
-            // Every line of it must start here, or what follows would be dragged along.
-            let next = node
-                .next_siblings()
-                .skip(1)
-                .find(|n| n.is_element() || n.text().is_some_and(|t| !t.trim().is_empty()));
-            let alone =
-                next.is_none_or(|n| n.attribute("x").is_some() && n.attribute("y").is_some());
-            let read = |name| node.attribute(name)?.trim().parse::<f64>().ok();
-            let (x, y) = (read("x")?, read("y")?);
-            if !alone {
-                return None;
-            }
-            let frame = placed.frame * self.own_transform(text)?;
-            let to = (frame.inverse() * motion * frame) * kurbo::Point::new(x, y);
-            for (name, value) in [("x", to.x), ("y", to.y)] {
-                let replacement = tag::attribute(self.text, node, name, &number(value))?;
-                edits.push(Self::edit(change, node, replacement));
-            }
-        }
-        Some(edits)
-    }
-
     fn own_transform(&self, node: Node<'_, '_>) -> Option<Affine> {
         let declared = self.sheets.computed(node);
         match declared.get("transform").filter(|t| *t != "none") {
@@ -311,94 +300,13 @@ impl<'a> Sites<'a> {
         }
     }
 
-    /// Rewrites those subpaths of a change's marks that lie in `part`.
-    fn rewrite(
-        &self,
-        change: &Change,
-        part: Rect,
-        to: impl Fn(&Subpaths<'_>, &[usize], Affine) -> String,
-    ) -> Result<Vec<Edit>, Hindrance> {
-        let mut edits = Vec::new();
-        let mut seen = BTreeSet::new();
-        for index in &change.marks {
-            let mark = &self.artwork.marks[*index];
-            if !seen.insert(key(&mark.origin.range)) {
-                continue;
-            }
-            if !self.once(&mark.origin.range) {
-                return Err(CLONED.to_owned());
-            }
-            let node = self.node(&mark.origin.range)?;
-            let placed = self.placed.iter().find(|p| p.range == mark.origin.range);
-            let data = node
-                .attributes()
-                .find(|a| a.namespace().is_none() && a.name() == "d")
-                .filter(|a| self.text.at(a.range_value()) == a.value());
-            let (Some(data), Some(placed), Some(own)) = (data, placed, self.own_transform(node))
-            else {
-                return Err(ENTANGLED.to_owned());
-            };
-            let frame = placed.frame * own;
-            let parts = Subpaths::new(data.value()).ok_or_else(|| ENTANGLED.to_owned())?;
-            let which = parts.within(part, frame);
-            if which.is_empty() {
-                return Err(ENTANGLED.to_owned());
-            }
-            let replacement = Replacement::new(data.range_value(), to(&parts, &which, frame));
-            edits.push(Self::edit(change, node, replacement));
-        }
-        Ok(edits)
-    }
-
-    fn paint(&self, change: &Change, paint: Colour) -> Result<Vec<Edit>, Hindrance> {
-        let chosen: BTreeSet<MarkId> = change.marks.iter().copied().collect();
-        let stroke = |role: &Role| matches!(role, Role::Stroke(_));
-        let mut edits = Vec::new();
-        let mut seen = BTreeSet::new();
-        for index in &change.marks {
-            let mark = &self.artwork.marks[*index];
-            let line = stroke(&mark.role);
-            if !seen.insert((key(&mark.origin.range), line)) {
-                continue;
-            }
-            let others = self
-                .of_element(&mark.origin.range)
-                .any(|i| stroke(&self.artwork.marks[i].role) == line && !chosen.contains(&i));
-            if others {
-                return Err(CLONED.to_owned());
-            }
-            let node = self.node(&mark.origin.range)?;
-            let name = if line { "stroke" } else { "fill" };
-            let declared = self.sheets.computed(node);
-            let (value, text) = (paint.to_string(), self.text);
-            #[expect(
-                clippy::match_same_arms,
-                reason = "each arm is a place where the paint may stand"
-            )]
-            let replacement = match declared.source(name) {
-                Some(Written::Inline) => tag::declaration(text, node, name, &value, false),
-                Some(Written::Sheet) => tag::declaration(text, node, name, &value, true),
-                Some(Written::Attribute) => tag::attribute(text, node, name, &value),
-                None if node.attribute("style").is_some() => {
-                    tag::declaration(text, node, name, &value, false)
-                }
-                None => tag::attribute(text, node, name, &value),
-            };
-            edits.push(Self::edit(
-                change,
-                node,
-                replacement.ok_or_else(|| ENTITY.to_owned())?,
-            ));
-        }
-        Ok(edits)
-    }
-
     fn delete(&self, change: &Change) -> Result<Vec<Edit>, Hindrance> {
-        if let Some(part) = change.part {
-            return self.rewrite(change, part, |parts, which, _| parts.without(which));
-        }
         let mut edits = Vec::new();
-        for site in self.cover(&self.whole(&change.marks))? {
+        let sites = match self.cover(&self.whole(&change.marks)) {
+            Ok(sites) => sites,
+            Err(hindrance) => return self.without_spans(change).ok_or(hindrance),
+        };
+        for site in sites {
             let node = self.node(&site.range)?;
             for id in node.descendants().filter_map(|n| n.attribute("id")) {
                 let called = format!("#{id}");
@@ -419,39 +327,8 @@ impl<'a> Sites<'a> {
         Ok(edits)
     }
 
-    /// Lets live lettering say something else: the one piece of text in its element.
-    fn rewrite_lettering(&self, change: &Change, to: &str) -> Result<Vec<Edit>, Hindrance> {
-        let marks = change.marks.iter().map(|i| &self.artwork.marks[*i]);
-        let mut ranges: Vec<&Range<usize>> = marks.map(|m| &m.origin.range).collect();
-        ranges.dedup();
-        let [range] = ranges.as_slice() else {
-            return Err("it is set in several pieces".to_owned());
-        };
-        if self.of_element(range).any(|i| !change.marks.contains(&i)) {
-            return Err(CLONED.to_owned());
-        }
-        let node = self.node(range)?;
-        let (Some(piece), 1) = (node.first_child(), node.children().count()) else {
-            return Err("it is set in several pieces".to_owned());
-        };
-        let own = piece.range();
-        let raw = self.text.at(own.clone());
-        if !piece.is_text() || piece.text() != Some(raw) {
-            return Err(ENTITY.to_owned());
-        }
-        let start = own.start + raw.len() - raw.trim_start().len();
-        let end = start + raw.trim().len();
-        let replacement = Replacement::new(start..end, markup(to));
-        Ok(vec![Self::edit(change, node, replacement)])
-    }
-
     /// Makes marks the outline `path` of the bed.
     fn outline(&self, change: &Change, path: &BezPath) -> Result<Vec<Edit>, Hindrance> {
-        if let Some(part) = change.part {
-            return self.rewrite(change, part, |parts, which, frame| {
-                parts.replaced(which, &(frame.inverse() * path.clone()))
-            });
-        }
         let mut edits = Vec::new();
         for site in self.cover(&self.whole(&change.marks))? {
             let node = self.node(&site.range)?;
@@ -560,6 +437,25 @@ impl<'a> Sites<'a> {
             })
             .collect()
     }
+}
+
+/// Changes that do the same, together: each kind of bytes is looked for once. What is done to parts of marks
+/// is apart from what is done to whole ones.
+fn alike(changes: &[Change]) -> Vec<Vec<&Change>> {
+    let mut groups: Vec<Vec<&Change>> = Vec::new();
+    for change in changes {
+        let same = |other: &Change| {
+            other.what == change.what && other.part.is_some() == change.part.is_some()
+        };
+        match groups
+            .iter_mut()
+            .find(|g| g.first().is_some_and(|f| same(f)))
+        {
+            Some(group) => group.push(change),
+            None => groups.push(vec![change]),
+        }
+    }
+    groups
 }
 
 fn key(range: &Range<usize>) -> (usize, usize) {

@@ -53,15 +53,15 @@ pub(super) fn declaration(
     value: &str,
     important: bool,
 ) -> Option<Replacement> {
-    let said = format!(
-        "{name}:{value}{}",
-        if important { " !important" } else { "" }
-    );
+    let said = |important: bool| {
+        let mark = if important { " !important" } else { "" };
+        format!("{name}:{value}{mark}")
+    };
     let Some(there) = node
         .attributes()
         .find(|a| a.namespace().is_none() && a.name() == "style")
     else {
-        return attribute(text, node, "style", &said);
+        return attribute(text, node, "style", &said(important));
     };
     let range = there.range_value();
     let raw = text.at(range.clone());
@@ -69,14 +69,15 @@ pub(super) fn declaration(
     if raw == there.value()
         && let Some(own) = style::declaration_range(raw, name)
     {
+        let important = important || raw.at(own.clone()).contains('!');
         let (start, end) = (range.start + own.start, range.start + own.end);
-        return Some(Replacement::new(start..end, said));
+        return Some(Replacement::new(start..end, said(important)));
     }
     let open = !raw.trim_end().ends_with(';') && !raw.trim().is_empty();
     let between = if open { ";" } else { "" };
     Some(Replacement::new(
         range.end..range.end,
-        format!("{between}{said}"),
+        format!("{between}{}", said(important)),
     ))
 }
 

@@ -11,7 +11,7 @@ use crate::ids::{ContourId, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::fit::{ROUNDING, moved};
-use crate::remedy::{Change, What};
+use crate::remedy::{Change, Part, What};
 
 /// The change of a contour of the run: of its marks, or of that part of a mark of many contours.
 pub(super) fn of_contour(job: &Job<'_>, contour: ContourId, what: What) -> Change {
@@ -20,13 +20,24 @@ pub(super) fn of_contour(job: &Job<'_>, contour: ContourId, what: What) -> Chang
         let starts = |e: &&PathEl| matches!(e, PathEl::MoveTo(_));
         m.path.elements().iter().filter(starts).count() > 1
     });
-    let part = many.then_some(found.contour.bounds);
+    let part = many.then_some(Part {
+        bounds: found.contour.bounds,
+        contour: true,
+    });
     Change::of(found.marks.clone(), what).within(part)
 }
 
 /// The change of a piece of art: of its mark, or of its part of a mark over several pockets.
 pub(super) fn of_art(art: &Art<'_>, what: What) -> Change {
-    Change::of(vec![art.mark], what).within(art.is_part().then(|| art.bounds()))
+    Change::of(vec![art.mark], what).within(art.is_part().then(|| part(art.bounds())))
+}
+
+/// What lies in a box.
+pub(super) fn part(bounds: Rect) -> Part {
+    Part {
+        bounds,
+        contour: false,
+    }
 }
 
 /// The change of several pieces of art together.

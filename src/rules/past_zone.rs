@@ -11,9 +11,9 @@ use crate::geometry::overhang::overhang;
 use crate::ids::{IdVec, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
-use crate::matching::fit::{ROUNDING, largest, letters_past, moved, two_lines};
+use crate::matching::fit::{ROUNDING, TwoLines, largest, letters_past, moved, two_lines};
 use crate::matching::pocket_text::letters_in;
-use crate::remedy::{Remedy, Way, What};
+use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::{listed, sentence};
 
 pub(crate) static INFO: Info = info!("past-zone", Hold, Blank);
@@ -167,39 +167,99 @@ fn percent(scale: f64) -> f64 {
     (100.0 * scale).floor()
 }
 
-/// What a person can do where no way back ends well, or beside it.
+/// What puts it back, and what a person can do where none of that ends well.
 fn remedy(job: &Job<'_>, mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> (Remedy, String) {
     let scale = largest(art.ink(), &pocket.zone);
     let mut ways = ways(job, art, pocket, scale);
-    let broken = match &mark.content {
-        Content::Lettering(l) if scale < 1.0 => two_lines(mark, l, art, &pocket.zone),
+    let lettering = match &mark.content {
+        Content::Lettering(l) if scale < 1.0 => Some(l),
         _ => None,
     };
-    let two = broken
-        .filter(|two| percent(two.scale) > percent(scale))
-        .map(|two| {
-            let size = if two.scale >= 1.0 {
-                "at its present size".to_owned()
-            } else {
-                format!("at {:.0} %", percent(two.scale))
-            };
-            format!(
-                "on two lines, \"{}\" and \"{}\", {size}",
-                two.first, two.second
-            )
-        });
-    if let Some(two) = &two {
-        for way in &mut ways {
-            way.says.push_str(&format!(", or {two}"));
+    let two = lettering
+        .filter(|_| job.fixture.settings.lettering.lines > 1)
+        .and_then(|l| two_lines(mark, l, art, &pocket.zone))
+        .filter(|two| percent(two.scale) > percent(scale));
+    let by_hand = match &two {
+        Some(two) => format!("set it on {}", on_two(two)),
+        None if ways.is_empty() => {
+            "it does not fit this zone at any useful size: move it to another pocket, or redraw it"
+                .to_owned()
         }
-    }
-    let by_hand = match two {
-        Some(two) => format!("set it {two}"),
         None if scale >= 1.0 => {
-            "it is small enough for the zone, but what else is in the pocket leaves it no room: move that first".to_owned()
+            "it is small enough for the zone: make room for it there, and move it in".to_owned()
         }
-        None => "it does not fit this zone at any useful size beside what else is in it: move it to another pocket, or redraw it"
-            .to_owned(),
+        None => "set it smaller in its zone, or move it to another pocket".to_owned(),
     };
+    if is_copy(job, mark, art) {
+        let gone = change::of_art(art, What::Delete);
+        let gone = Way::new("delete", "delete it", vec![gone]).assuming("it is one too many");
+        let kept = ways.into_iter().map(|way| way.assuming("both are wanted"));
+        return (
+            Remedy::choose([gone].into_iter().chain(kept)),
+            format!(
+                "delete it if it is one too many, since the pocket holds the same again; else {by_hand}"
+            ),
+        );
+    }
+    let (Some(two), Some(lettering)) = (two, lettering) else {
+        return (Remedy::certain(ways), by_hand);
+    };
+    let capital = lettering.letters.iter().map(|l| l.cap_height);
+    let capital = capital.fold(0.0, f64::max);
+    for way in &mut ways {
+        way.says.push_str(&format!(", or on {}", on_two(&two)));
+    }
+    if percent(scale) / 100.0 * capital < job.fixture.settings.lettering.smallest {
+        // On one line it would be smaller than the shop sets anything.
+        ways.clear();
+    }
+    ways.extend(broken(job, art, pocket, &two));
     (Remedy::certain(ways), by_hand)
 }
+
+/// Whether the pocket holds the same lettering again: a copy that was pasted beside the first, maybe.
+fn is_copy(job: &Job<'_>, mark: &Mark, art: &Art<'_>) -> bool {
+    let Content::Lettering(own) = &mark.content else {
+        return false;
+    };
+    let others = art.pocket.map(|p| change::art_of(job, p));
+    let others = others.into_iter().flatten().filter(|a| a.mark != art.mark);
+    let mut marks = others.map(|a| job.mark(a.mark));
+    marks.any(|m| {
+        m.origin.range != mark.origin.range
+            && matches!(&m.content, Content::Lettering(l) if l.text == own.text)
+    })
+}
+
+fn on_two(two: &TwoLines) -> String {
+    let size = if two.scale >= 1.0 {
+        "at its present size".to_owned()
+    } else {
+        format!("at {} %", percent(two.scale))
+    };
+    format!(
+        "two lines, \"{}\" and \"{}\", {size}",
+        two.first, two.second
+    )
+}
+
+/// The lettering on two lines in the middle of the zone, at the largest size that fits.
+fn broken(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, two: &TwoLines) -> Vec<Way> {
+    let Some(to) = change::middle(pocket) else {
+        return Vec::new();
+    };
+    let marks = job.drawn_with(job.mark(art.mark));
+    let way = |share: f64| {
+        let scale = percent(two.scale * share) / 100.0;
+        let [first, second] = two.baselines.map(|at| to + (at - two.middle) * scale);
+        let lines = [(two.first.clone(), first), (two.second.clone(), second)];
+        let what = What::TwoLines { lines, scale };
+        let change = Change::of(marks.to_vec(), what);
+        Way::worded("two-lines", vec![change], job.shown())
+    };
+    A_LITTLE_SMALLER.map(way).into()
+}
+
+/// Shares of the size that fits going by the letters as they are: they may stand a little wider where the
+/// line begins anew.
+const A_LITTLE_SMALLER: [f64; 3] = [1.0, 0.97, 0.94];

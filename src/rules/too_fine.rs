@@ -91,9 +91,7 @@ fn in_pocket<'j>(
         if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
             continue;
         }
-        let Some(mark) = whose(arts, &boxes, &nearness, &narrow) else {
-            continue;
-        };
+        let mark = whose(arts, &boxes, &nearness, &narrow);
         match worst.get_mut(&mark) {
             Some(w) if w.width <= narrow.width => {}
             Some(w) => *w = narrow,
@@ -213,15 +211,10 @@ fn not_all(job: &Job<'_>, all: &[&Art<'_>], sample: &Sample<'_>, first: &Art<'_>
 
 /// The mark that a narrow part is of: the one whose ink is nearest to it. `edges` are indexed when they
 /// are asked for.
-fn whose(
-    arts: &[&Art<'_>],
-    boxes: &Boxes,
-    edges: &[OnceCell<Edges>],
-    narrow: &Narrow,
-) -> Option<MarkId> {
+fn whose(arts: &[&Art<'_>], boxes: &Boxes, edges: &[OnceCell<Edges>], narrow: &Narrow) -> MarkId {
     let near = boxes.touching(narrow.bounds.inflate(0.01, 0.01));
     if let [only] = near.as_slice() {
-        return Some(arts.at(*only).mark);
+        return arts.at(*only).mark;
     }
     let distance = |i: usize| {
         let indexed = edges.at(i).get_or_init(|| arts.at(i).ink().indexed());
@@ -230,5 +223,5 @@ fn whose(
     near.into_iter()
         .map(distance)
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
-        .map(|(_, mark)| mark)
+        .map_or(arts.at(0).mark, |(_, mark)| mark)
 }

@@ -3,10 +3,11 @@
 use kurbo::Rect;
 
 use crate::artwork::ink::INK_TOLERANCE;
-use crate::artwork::mark::{Mark, Operation, Paint};
+use crate::artwork::mark::{Mark, Operation, Paint, Role};
 use crate::ids::MarkId;
 use crate::matching::Job;
 use crate::remedy::{Change, Remedy, Way, What};
+use crate::rules::change;
 
 /// One of two equal marks deleted, the later first: with its whole element, if all that the element
 /// burns is there twice. Of two widths the wider stays.
@@ -16,7 +17,8 @@ pub(super) fn one_gone(job: &Job<'_>, mark: &Mark, twin: &Mark, near: f64) -> Re
     let alike = |(a, b): (&&Mark, &&Mark)| {
         a.path.elements().len() == b.path.elements().len() && a.paint == b.paint
     };
-    if own.len() != others.len() || !own.iter().zip(&others).all(alike) {
+    let one_element = own.iter().any(|m| std::ptr::eq(*m, twin));
+    if one_element || own.len() != others.len() || !own.iter().zip(&others).all(alike) {
         return Remedy::default();
     }
     let mut ways = [(mark, twin, &own, &others), (twin, mark, &others, &own)];
@@ -61,15 +63,21 @@ fn burnt_with<'j>(job: &'j Job<'_>, mark: &Mark) -> impl Iterator<Item = &'j Mar
 /// Whether what one mark burns is burnt where only the other is left. The laser follows a line that is cut
 /// or scored, however wide it is drawn.
 fn burnt_as_well(job: &Job<'_>, gone: &Mark, left: &Mark, near: f64) -> bool {
-    let Paint::Colour(paint) = &gone.paint else {
+    let (burnt, Paint::Colour(paint)) = (gone.ink(), &gone.paint) else {
         return true;
     };
-    if job.fixture.settings.listed(*paint) != Some(Operation::Engrave) {
-        return true;
-    }
+    let width = |mark: &Mark| match &mark.role {
+        Role::Stroke(style) => style.width * style.pen.determinant().abs().sqrt(),
+        _ => 0.0,
+    };
+    let wider = match job.fixture.settings.listed(*paint) {
+        Some(Operation::Engrave) => 0.0,
+        _ => (width(gone) - width(left)).max(0.0) / 2.0,
+    };
     // Twice: each of the two lines may have been rounded the other way.
-    let room = left.ink().grown(2.0 * near, INK_TOLERANCE);
-    gone.ink().subtract(&room).area() <= ROUNDED_OFF * gone.ink().area()
+    let room = left.ink().grown(2.0 * near + wider, INK_TOLERANCE);
+    // A line without width has no ink to go by.
+    !burnt.is_empty() && burnt.subtract(&room).area() <= ROUNDED_OFF * burnt.area()
 }
 
 /// So much of a mark's ink may lie outside that of its double, as a share: corners of grown ink are cut.
@@ -82,8 +90,8 @@ pub(super) fn part_gone(job: &Job<'_>, mark: &Mark, part: Rect) -> Remedy {
         .ids()
         .find(|m| std::ptr::eq(&raw const marks[*m], mark));
     Remedy::certain(number.map(|number| {
-        let change = Change::of(vec![number], What::Delete).within(Some(part));
-        Way::new("delete", "delete one of the two", vec![change])
+        let gone = Change::of(vec![number], What::Delete).within(Some(change::part(part)));
+        Way::new("delete", "delete one of the two", vec![gone])
     }))
 }
 
