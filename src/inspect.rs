@@ -19,6 +19,7 @@ use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
 use crate::fixture::shorthand;
 use crate::fixture::{self, Fixture};
+use crate::ids::At;
 use crate::matching::job::Compared;
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
@@ -314,9 +315,8 @@ impl Inspector {
         if let Some(together) = &options.together
             && let Some(run) = together.run(file)
         {
-            let before = together.runs.get(run).map_or("", |r| r.sha256.as_str());
             // What could not be read before is now said to be read by nobody.
-            if before != source.sha256 {
+            if together.runs.at(run).sha256 != source.sha256 {
                 return Err(Failure::plain(format!(
                     "{} was changed while the runs were compared with the order list: inspect them again",
                     file.printable()

@@ -408,10 +408,13 @@ fn spell(
         .filter(|c| c.is_alphabetic() && !matches!(c, 'I' | 'l'))
         .collect::<Vec<_>>();
     let shouting = !capitals.is_empty() && capitals.iter().all(|c| c.is_uppercase());
-    let mut order: Vec<(f64, usize)> = of_piece
+    let mut order: Vec<(f64, usize, _)> = of_piece
         .iter()
         .filter(|(piece, _)| !dots.contains(piece))
-        .filter_map(|(piece, all)| all.first().map(|h| (h.origin.to_vec2().dot(right), *piece)))
+        .filter_map(|(piece, all)| {
+            let along = all.first()?.origin.to_vec2().dot(right);
+            Some((along, *piece, all))
+        })
         .collect();
     order.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut text = String::new();
@@ -420,10 +423,7 @@ fn spell(
     let mut end: Option<f64> = None;
     let mut size = 0.0;
     let mut face = String::new();
-    for (_, piece) in &order {
-        let Some(all) = of_piece.get(piece) else {
-            continue;
-        };
+    for (_, piece, all) in &order {
         let first = text.chars().last().is_none_or(char::is_whitespace);
         let least = all.iter().map(|h| h.left).fold(f64::INFINITY, f64::min);
         let close = all.iter().filter(|h| h.left <= 1.5 * least + 1e-3);

@@ -22,6 +22,10 @@ const SAME_RATIO: f64 = 5e-4;
 /// A turn below this, in degrees, is the rounding of the fit.
 const NO_TURN: f64 = 0.02;
 
+/// A turn from this on, in degrees, is drawn as one: the way that one pocket went would be taken for a
+/// move. Below it, an arrow round the fixture could not be seen.
+const SEEN_TURN: f64 = 10.0;
+
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     let Some(shift) = &job.shift else { return };
     let limit = job.fixture.settings.limits.place;
@@ -80,7 +84,13 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     )
     .measured("off its place", shift.worst, limit, "mm")
     .remedied(remedy(job, shift, &help));
-    if let Some(outline) = first {
+    if shift.turn.abs() > SEEN_TURN {
+        finding = finding.drawn(Picture::Turn {
+            centre: bed.center(),
+            is: shift.turn,
+            should: 0.0,
+        });
+    } else if let Some(outline) = first {
         let belongs = outline.contour.centroid;
         finding = finding.drawn(Picture::Ghost {
             right: outline.contour.path.clone(),

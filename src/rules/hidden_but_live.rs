@@ -7,7 +7,7 @@ use kurbo::{Rect, Shape as _};
 
 use super::{Info, info, thing};
 use crate::artwork::mark::{Colour, Content, Drawn, Hidden, Mark, Operation, Paint, Role};
-use crate::finding::{Finding, Location};
+use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Other;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::equality::{contains_equal, may_contain_equal};
@@ -87,6 +87,7 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                     why.help(),
                 )
                 .in_pocket(pocket)
+                .drawn(unseen(mark, why))
                 .remedied(if part.is_empty() {
                     unwanted(job, mark)
                 } else {
@@ -105,6 +106,14 @@ fn concerned(job: &Job<'_>, mark: &Mark) -> bool {
         Paint::Colour(c) => settings.listed(*c).is_some(),
         Paint::Pixels => settings.paints.other == Other::Unknown,
         _ => false,
+    }
+}
+
+/// What is clipped away leaves no ink to be drawn: the shape itself is. The rest is drawn as it burns.
+fn unseen(mark: &Mark, why: Why) -> Picture {
+    match (&mark.role, why) {
+        (Role::Fill { .. }, Why::ClippedAway) => Picture::Hatch(mark.path.clone()),
+        _ => Picture::Ring,
     }
 }
 

@@ -7,7 +7,7 @@ use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::geometry::bed_words::offset_words;
 use crate::geometry::overhang::overhang;
-use crate::ids::{ContourId, PocketId};
+use crate::ids::{At, ContourId, PocketId};
 use crate::matching::fit::{ROUNDING, moved};
 use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way, What};
@@ -32,9 +32,7 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
             continue;
         };
         let found = &job.contours.all[*contour];
-        let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
-            continue;
-        };
+        let mark = job.mark(*found.marks.at(0));
         let belongs = frame * locked.contour.bounds.center();
         let lies = *motion * belongs;
         let c = motion.as_coeffs();

@@ -82,9 +82,7 @@ fn in_pocket<'j>(
         if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
             continue;
         }
-        let Some(mark) = whose(arts, &boxes, &narrow) else {
-            continue;
-        };
+        let mark = whose(arts, &boxes, &narrow);
         match worst.get_mut(&mark) {
             Some(w) if w.width <= narrow.width => {}
             Some(w) => *w = narrow,
@@ -199,7 +197,7 @@ fn not_all(job: &Job<'_>, all: &[&Art<'_>], sample: &Sample<'_>, first: &Art<'_>
 }
 
 /// The mark that a narrow part is of: the one whose ink is nearest to it.
-fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
+fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> MarkId {
     let near = narrow.bounds.inflate(0.01, 0.01);
     boxes
         .touching(near)
@@ -207,5 +205,5 @@ fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
         .map(|i| arts.at(i))
         .map(|a| (a.ink().distance_to(narrow.at), a.mark))
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
-        .map(|(_, mark)| mark)
+        .map_or(arts.at(0).mark, |(_, mark)| mark)
 }

@@ -11,6 +11,9 @@ pub(super) const RING: f64 = 2.0;
 /// Half the height of a number's plate, in thin lines.
 pub(super) const BADGE: f64 = 7.8;
 
+/// Height of a rule's name beside its number, in thin lines.
+pub(super) const RULE: f64 = 10.0;
+
 /// Height of the words of a measure, in thin lines.
 pub(super) const MEASURE: f64 = 12.0;
 
@@ -34,6 +37,10 @@ pub(super) struct Sign<'a> {
     pub(super) finding: &'a Finding,
     /// Its number's place; none where it lies beyond the drawing, or has no place.
     pub(super) badge: Option<Spot>,
+    /// Whether the name of the rule stands beside the number.
+    pub(super) named: bool,
+    /// Whether only its ring and its number are drawn: a note beside what holds.
+    pub(super) quiet: bool,
     /// Where it is told that it lies beyond the drawing.
     pub(super) beyond: Option<Spot>,
     /// How far something is to be moved.

@@ -3,16 +3,20 @@
 use kurbo::{Point, Rect, Shape as _, Vec2};
 
 use super::labels::{
-    ARROW, BADGE, MEASURE, Measure, RING, Sign, Words, beyond_words, corners, plate_half,
+    ARROW, BADGE, MEASURE, Measure, RING, RULE, Sign, Words, beyond_words, corners, plate_half,
 };
 use super::pen::letters_wide;
 use super::room::{Room, Spot, about};
 use super::scene::{Scene, extent};
-use crate::finding::{Finding, Picture};
+use crate::finding::{Finding, Picture, Severity};
 use crate::fixture::Pocket;
 
 /// How far a number stands off its ring, in thin lines: half of each one's line, and a gap.
 const OFF: f64 = 3.0;
+
+/// Up to so many findings, numbers stand with the names of their rules. With more, a drawing would be full
+/// of words.
+const FEW: usize = 3;
 
 /// Arrows shorter than this many thin lines are drawn this long (the key says so): a shift of a tenth of a
 /// millimetre ruins blanks and cannot be seen to scale.
@@ -60,8 +64,13 @@ impl<'a> Layout<'a> {
         }
         let names = scene.names(&mut room);
         let mut signs: Vec<Sign<'_>> = Vec::new();
+        let few = findings.len() <= FEW;
+        let worse = |f: &Finding| f.severity != Severity::Note && f.waived.is_none();
+        let grave = findings.iter().any(|(_, f)| worse(f));
         for (number, finding) in findings {
-            let badge = scene.badge(number, finding, &mut room);
+            let named = few.then(|| scene.badge(number, finding, true, &mut room));
+            let named = named.flatten();
+            let badge = named.or_else(|| scene.badge(number, finding, false, &mut room));
             let beyond = badge
                 .is_none()
                 .then(|| scene.told_beyond(finding, &mut room));
@@ -69,12 +78,14 @@ impl<'a> Layout<'a> {
                 number,
                 finding,
                 badge,
+                named: named.is_some(),
+                quiet: grave && !worse(finding),
                 beyond: beyond.flatten(),
                 measure: None,
             });
         }
         // After all numbers, which matter more.
-        for sign in &mut signs {
+        for sign in signs.iter_mut().filter(|s| !s.quiet) {
             sign.measure = scene.measure(sign.finding, &mut room);
         }
         words.extend(scene.page_words(&mut room));
@@ -163,14 +174,23 @@ impl<'a> Scene<'a> {
         })
     }
 
-    fn badge(&self, number: usize, f: &Finding, room: &mut Room) -> Option<Spot> {
+    /// A place for a number at its ring; with the name of the rule, where that is free.
+    fn badge(&self, number: usize, f: &Finding, named: bool, room: &mut Room) -> Option<Spot> {
         let ring = f.bed?.inflate(RING, RING);
-        let (wide, high) = (plate_half(number, self.unit), BADGE * self.unit);
+        let (wide, high) = (2.0 * plate_half(number, self.unit), 2.0 * BADGE * self.unit);
         let both = ring.intersect(self.view);
         if both.width() < 0.0 || both.height() < 0.0 {
             return None;
         }
-        room.put(about(ring, (2.0 * wide, 2.0 * high), OFF * self.unit))
+        if !named {
+            return room.put(about(ring, (wide, high), OFF * self.unit));
+        }
+        let rule = letters_wide(f.rule, RULE * self.unit) + 6.0 * self.unit;
+        let beside = about(ring, (wide + rule, high), OFF * self.unit).into_iter();
+        // To the left or right of it, the name would lie on a neighbour, and be taken for its fault.
+        let over = |s: &Spot| s.plate.x0 < ring.x1 && s.plate.x1 > ring.x0;
+        let beside = beside.take_while(|s| s.leads_to.is_none());
+        room.put_free(beside.filter(over))
     }
 
     /// Words at the edge of the drawing for a finding beyond it, with room for an arrow.

@@ -98,7 +98,8 @@ impl Scene<'_> {
     pub(super) fn ground(&self, layout: &Layout<'_>) -> String {
         let mut out = [self.bed(), self.fixture(), self.page()].concat();
         // The worst last, on top.
-        out.extend(layout.signs.iter().rev().map(|s| self.behind(s.finding)));
+        let loud = layout.signs.iter().rev().filter(|s| !s.quiet);
+        out.extend(loud.map(|s| self.behind(s.finding)));
         out.push_str(&self.lines());
         out.push_str(&self.art());
         out.push_str(&self.named(&layout.names));
@@ -110,7 +111,8 @@ impl Scene<'_> {
     pub(super) fn signs(&self, layout: &Layout<'_>, linked: bool) -> String {
         // Keyboards and screen readers go through them from 1.
         let rings = layout.signs.iter().map(|s| self.ring(s, linked));
-        let over = layout.signs.iter().rev().map(|s| self.over(s));
+        let loud = layout.signs.iter().rev().filter(|s| !s.quiet);
+        let over = loud.map(|s| self.over(s));
         let words = layout.words.iter();
         let words = words.map(|w| self.words(w.at, w.size, INK, w.text));
         rings.chain(over).chain(words).collect()

@@ -70,6 +70,17 @@ impl Room {
     /// Takes the first free of the places, else the one where least is covered; nothing where all lie out
     /// of view.
     pub(super) fn put(&mut self, places: impl IntoIterator<Item = Spot>) -> Option<Spot> {
+        let (_, spot) = self.best(places)?;
+        Some(self.taken_by(spot))
+    }
+
+    /// Takes the first free of the places; nothing where none is.
+    pub(super) fn put_free(&mut self, places: impl IntoIterator<Item = Spot>) -> Option<Spot> {
+        let (_, spot) = self.best(places).filter(|(cost, _)| *cost < NOTHING)?;
+        Some(self.taken_by(spot))
+    }
+
+    fn best(&self, places: impl IntoIterator<Item = Spot>) -> Option<(f64, Spot)> {
         let mut best: Option<(f64, Spot)> = None;
         for spot in places {
             if !self.view.contains_rect(spot.plate) {
@@ -86,12 +97,15 @@ impl Room {
                 break;
             }
         }
-        let (_, spot) = best?;
+        best
+    }
+
+    fn taken_by(&mut self, spot: Spot) -> Spot {
         self.taken.push(spot.plate);
         if let Some((from, to)) = spot.leader() {
             self.take_line(from, to, 0.1 * spot.plate.height());
         }
-        Some(spot)
+        spot
     }
 
     /// How much is covered: 1 where all of the label lies on something.

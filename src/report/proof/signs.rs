@@ -2,7 +2,7 @@
 
 use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
 
-use super::labels::{ARROW, BADGE, MEASURE, RING, Sign, beyond_words, corners};
+use super::labels::{ARROW, BADGE, MEASURE, RING, RULE, Sign, beyond_words, corners, plate_half};
 use super::palette::{INK, PAPER, RIGHT, WRONG};
 use super::pen::{self, frame, num};
 use super::room::Spot;
@@ -12,6 +12,9 @@ use crate::geometry::region::Region;
 use crate::matching::art::Art;
 use crate::remedy::What;
 use crate::wording::escape;
+
+/// Length of the sign for what is to be flipped, in thin lines.
+const FLIP: f64 = 34.0;
 
 /// Most hatched boxes to a finding; a filled-in map has thousands of pieces.
 const MOST_BANDS: usize = 200;
@@ -152,13 +155,30 @@ impl Scene<'_> {
         )
     }
 
-    /// The way of an arrow round the art, from where its tops point to where they should.
+    /// The way of an arrow round the art, from where its tops point to where they should; a short way
+    /// across its tops where they point right and it is mirrored.
     pub(super) fn arc(&self, f: &Finding) -> Vec<Point> {
         let finding::Picture::Turn { centre, is, should } = f.picture else {
             return Vec::new();
         };
-        let size = f.bed.map_or(0.0, |b| b.width().max(b.height()));
-        let radius = (size * 0.5 + 5.0 * self.unit).max(14.0 * self.unit);
+        let bed = f.bed.unwrap_or_default();
+        if is == should {
+            let (s, c) = (libm::sin(is.to_radians()), libm::cos(is.to_radians()));
+            let (up, side) = (Vec2::new(s, -c), Vec2::new(c, s));
+            let reach = ((up.x * bed.width()).abs() + (up.y * bed.height()).abs()) / 2.0;
+            let above = centre + up * (reach + RING + 9.0 * self.unit);
+            return vec![
+                above - side * (FLIP / 2.0 * self.unit),
+                above + side * (FLIP / 2.0 * self.unit),
+            ];
+        }
+        let (size, least) = (bed.width().max(bed.height()), bed.width().min(bed.height()));
+        // Within what takes most of the drawing, about what does not.
+        let radius = if least > 0.3 * self.view.width().min(self.view.height()) {
+            0.3 * least
+        } else {
+            (size * 0.5 + 5.0 * self.unit).max(14.0 * self.unit)
+        };
         let spot = |bearing: f64| {
             let (s, c) = (
                 libm::sin(bearing.to_radians()),
@@ -177,6 +197,10 @@ impl Scene<'_> {
 
     fn turn(&self, f: &Finding) -> String {
         let points = self.arc(f);
+        if let [a, b] = points.as_slice() {
+            let middle = a.midpoint(*b);
+            return self.arrow(middle, *a, RIGHT, false) + &self.arrow(middle, *b, RIGHT, false);
+        }
         let ([from, ..], [.., a, _, b]) = (points.as_slice(), points.as_slice()) else {
             return String::new();
         };
@@ -233,7 +257,7 @@ impl Scene<'_> {
             inner.push_str(&self.cornered(place.inflate(RING, RING)));
         }
         inner.push_str(&self.leader(spot, INK));
-        inner.push_str(&self.number(number, f, spot.plate));
+        inner.push_str(&self.number(sign, spot.plate));
         let how = format!(
             "class=\"place {}\" data-finding=\"{number}\"",
             f.severity.word()
@@ -295,8 +319,10 @@ impl Scene<'_> {
 
     /// The number: a full disc for a hold, a frame for a caution, a thin disc for a note, a dashed
     /// one for what a waiver excuses.
-    fn number(&self, number: usize, f: &Finding, plate: Rect) -> String {
-        let (r, at) = (BADGE * self.unit, plate.center());
+    fn number(&self, sign: &Sign<'_>, plate: Rect) -> String {
+        let (number, f, r) = (sign.number, sign.finding, BADGE * self.unit);
+        let disc = plate_half(number, self.unit);
+        let middle = plate.center().y;
         let held = f.severity == Severity::Hold && f.waived.is_none();
         let corner = if f.severity == Severity::Caution {
             r * 0.25
@@ -313,14 +339,26 @@ impl Scene<'_> {
         } else {
             String::new()
         };
+        let words = |x: f64, size: f64, how: &str, text: &str| {
+            format!(
+                "<text x=\"{}\" y=\"{}\" font-size=\"{}\" fill=\"{colour}\" {how}>{text}</text>",
+                num(x),
+                num(middle + 0.36 * size * self.unit),
+                self.u(size)
+            )
+        };
+        let how = "font-weight=\"600\" text-anchor=\"middle\" class=\"number\"";
+        let digits = words(plate.x0 + disc, 11.5, how, &number.to_string());
+        let rule = if sign.named {
+            words(plate.x0 + 2.0 * disc, RULE, "", f.rule)
+        } else {
+            String::new()
+        };
         format!(
-            "<g class=\"badge\"><rect {} rx=\"{}\" fill=\"{fill}\" stroke=\"{colour}\" stroke-width=\"{}\"{dashes}/><text x=\"{}\" y=\"{}\" font-size=\"{}\" font-weight=\"600\" text-anchor=\"middle\" fill=\"{colour}\" class=\"number\">{number}</text></g>",
+            "<g class=\"badge\"><rect {} rx=\"{}\" fill=\"{fill}\" stroke=\"{colour}\" stroke-width=\"{}\"{dashes}/>{digits}{rule}</g>",
             frame(plate),
             num(corner),
-            self.u(width),
-            num(at.x),
-            num(at.y + 4.1 * self.unit),
-            self.u(11.5)
+            self.u(width)
         )
     }
 }

@@ -92,7 +92,7 @@ function drawMain(run) {
 }
 
 // A picture of the whole fixture that is wider than this for its height is larger below the words than
-// beside them.
+// beside them, where the words are few.
 const WIDE = 2.2;
 
 function lay() {
@@ -100,8 +100,10 @@ function lay() {
   const shape = picture.naturalWidth / (picture.naturalHeight || 1) || 1;
   const wide = shape > WIDE;
   const main = $("newest");
+  const told = $("findings").children.length > 0;
   main.style.setProperty("--shape", shape);
-  main.classList.toggle("wide", wide && main.classList.contains("clear"));
+  main.classList.toggle("wide", wide && main.classList.contains("clear") && !told);
+  main.classList.toggle("told", told);
 }
 
 function draw() {
