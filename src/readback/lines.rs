@@ -8,6 +8,7 @@ use super::glyphs::{Glyph, Index, Script};
 use super::pieces::Piece;
 use super::spectrum::Laid;
 use super::{ReadWord, Reading};
+use crate::abandon::spend;
 use crate::ids::At;
 
 /// What may be left over between a glyph's outline and a piece, as a share of its size. Different
@@ -57,6 +58,13 @@ const MOST_READ: f64 = 0.5;
 /// left explains even less: the longest lines come first. Rows of squares have hundreds.
 const BARS_IN_TURN: usize = 12;
 
+/// To lay a piece on the glyphs that it could be takes as long as so many steps of work.
+const STEPS_OF_A_PIECE: usize = 400;
+
+/// So many hits, and none of a letter that has a shape of its own, are rows of bars, dots and squares.
+/// Each of them agrees with each other one, which takes seconds to find.
+const PATTERN: usize = 4_000;
+
 /// Pieces whose hits are tried as the seed of a line; one good letter is enough to find its line.
 const SEEDS: usize = 40;
 
@@ -93,6 +101,7 @@ struct LetterLine {
 pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
     let mut hits: Vec<Hit> = Vec::new();
     for (number, piece) in pieces.iter().enumerate() {
+        spend(STEPS_OF_A_PIECE);
         for (glyph_number, glyph) in index.like(piece) {
             for laid in glyph
                 .main
@@ -102,6 +111,14 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
                 hits.extend(hit(pieces, number, glyph_number, glyph, &laid));
             }
         }
+    }
+    let letter = |hit: &Hit| {
+        telling_letters(&index.glyphs.at(hit.glyph).text)
+            .next()
+            .is_some()
+    };
+    if hits.len() > PATTERN && !hits.iter().any(letter) {
+        return Reading::default();
     }
     let mut free = vec![true; pieces.len()];
     let mut words = Vec::new();
