@@ -1,20 +1,37 @@
-//! Gives up work that nobody waits for any more.
+//! Gives up work that nobody waits for any more, or that is more than a file may ask for.
 //!
-//! A task is shared by the threads that work on it. Between parts of their work they ask whether it
-//! is still wanted ([`ask`]); if it is not, they unwind to whoever started it. Nothing is stopped
-//! from outside, so a part that takes long without asking runs to its end.
+//! A task is shared by the threads that work on it. Between parts of their work they say how much they
+//! do ([`spend`]) and ask whether it is still wanted ([`ask`]); if it is not, or if a limit is crossed,
+//! they unwind to whoever started the task or set the limit. Nothing is stopped from outside, so a part
+//! that takes long without asking runs to its end.
+//!
+//! Work is counted in steps and not in time, so that a file gets the same answer on every machine. A step
+//! is an edge put through a boolean operation, which takes some third of a microsecond, or as much other
+//! work as takes about as long.
 
 use std::cell::RefCell;
-use std::panic::resume_unwind;
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// A task, shared by everybody who works on it or waits for it.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Task {
     given_up: Arc<AtomicBool>,
     one_core: bool,
+    /// The limits that its work counts towards, the narrowest last.
+    limits: Vec<Arc<Limit>>,
 }
+
+/// How many steps some work may take, and how many it has taken.
+#[derive(Debug)]
+pub(crate) struct Limit {
+    most: AtomicUsize,
+    taken: AtomicUsize,
+}
+
+/// What a thread unwinds with when it has crossed a limit.
+struct TooMuch(Arc<Limit>);
 
 /// What a thread unwinds with when its task was given up.
 struct GivenUp;
@@ -74,9 +91,138 @@ pub(crate) fn ask() {
     }
 }
 
+/// How many steps something may take on a fixture of so many pockets, if `steps` are enough for one
+/// pocket that is full of traced art, and each pocket may have a name besides.
+pub(crate) fn for_pockets(steps: usize, pockets: usize) -> usize {
+    steps.saturating_add(pockets.saturating_mul(OF_A_POCKET))
+}
+
+/// Steps for each pocket: a name as outlines takes some thousands.
+const OF_A_POCKET: usize = 20_000;
+
+/// More steps than any limit has.
+pub(crate) const ENDLESS: usize = 1 << 40;
+
+/// Counts `steps` of work, and asks whether it is still wanted. Unwinds if that is too much.
+pub(crate) fn spend(steps: usize) {
+    ask();
+    let crossed = TASK.with_borrow(|task| {
+        let limits = task.iter().flat_map(|task| &task.limits);
+        let mut crossed = None;
+        for limit in limits {
+            let taken = limit.taken.fetch_add(steps, Ordering::Relaxed);
+            if taken.saturating_add(steps) > limit.most.load(Ordering::Relaxed) {
+                crossed = crossed.or_else(|| Some(Arc::clone(limit)));
+            }
+        }
+        crossed
+    });
+    if let Some(limit) = crossed {
+        resume_unwind(Box::new(TooMuch(limit)));
+    }
+}
+
+impl Limit {
+    /// A limit of so many steps, of which none is taken.
+    pub(crate) fn of(steps: usize) -> Arc<Self> {
+        Arc::new(Self {
+            most: AtomicUsize::new(steps),
+            taken: AtomicUsize::new(0),
+        })
+    }
+
+    /// Does `work` under this limit and no other: it is a whole. `None` where the limit is crossed, or was
+    /// before.
+    pub(crate) fn whole<T>(self: &Arc<Self>, work: impl FnOnce() -> T) -> Option<T> {
+        let mut task = task().unwrap_or_default();
+        task.limits = vec![Arc::clone(self)];
+        self.caught(task, work)
+    }
+
+    fn caught<T>(self: &Arc<Self>, task: Task, work: impl FnOnce() -> T) -> Option<T> {
+        let before = self::task();
+        // What is half done is dropped with the work, or is a cell that was not filled.
+        let done = catch_unwind(AssertUnwindSafe(|| for_task(Some(task), work)));
+        let thrown = match done {
+            Ok(done) => return Some(done),
+            Err(thrown) => thrown,
+        };
+        TASK.set(before);
+        match thrown.downcast::<TooMuch>() {
+            Ok(crossed) if Arc::ptr_eq(&crossed.0, self) => None,
+            Ok(outer) => resume_unwind(outer),
+            Err(other) => resume_unwind(other),
+        }
+    }
+}
+
+/// Allows the whole that this thread works for so many steps more.
+pub(crate) fn allow(steps: usize) {
+    TASK.with_borrow(|task| {
+        let whole = task.as_ref().and_then(|task| task.limits.first());
+        whole.map(|limit| limit.most.fetch_add(steps, Ordering::Relaxed))
+    });
+}
+
+/// Steps that the whole has taken that this thread works for.
+pub(crate) fn taken() -> usize {
+    TASK.with_borrow(|task| {
+        let whole = task.as_ref().and_then(|task| task.limits.first());
+        whole.map_or(0, |limit| limit.taken.load(Ordering::Relaxed))
+    })
+}
+
+/// Does `work`, a part of a whole that may take so many steps; `None` if it would take more.
+pub(crate) fn within<T>(steps: usize, work: impl FnOnce() -> T) -> Option<T> {
+    let limit = Limit::of(steps);
+    let mut task = task().unwrap_or_default();
+    task.limits.push(Arc::clone(&limit));
+    limit.caught(task, work)
+}
+
+/// Does `work` whose result several parts use, and which of them asks first is chance: it counts for the
+/// whole and for no part.
+pub(crate) fn shared<T>(work: impl FnOnce() -> T) -> T {
+    let own = task().map(|mut task| {
+        task.limits.truncate(1);
+        task
+    });
+    for_task(own, work)
+}
+
+/// Does `work` that is not part of an inspection, with no limit.
+pub(crate) fn unlimited<T>(work: impl FnOnce() -> T) -> T {
+    let own = task().map(|mut task| {
+        task.limits.clear();
+        task
+    });
+    for_task(own, work)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn work_ends_at_the_limit_that_it_crosses() {
+        let done = within(10, || {
+            spend(4);
+            let inner = within(5, || {
+                spend(5);
+                spend(1);
+            });
+            assert!(inner.is_none());
+            "done"
+        });
+        assert_eq!(done, Some("done"));
+        assert!(within(10, || within(100, || spend(11))).is_none());
+        let whole = Limit::of(10);
+        let part = || within(2, || shared(|| spend(9)));
+        assert_eq!(whole.whole(part), Some(Some(())));
+        assert_eq!(whole.whole(part), None);
+        assert_eq!(whole.whole(|| unlimited(|| spend(99))), Some(()));
+        spend(usize::MAX);
+    }
 
     #[test]
     fn only_work_for_the_task_ends() {

@@ -10,7 +10,7 @@ use std::sync::{Arc, Mutex};
 
 use jiff::civil::Date;
 
-use crate::abandon;
+use crate::abandon::{self, Limit};
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::{Artwork, Lay};
 use crate::artwork::resolve::{ReadOptions, elements, resolve, resolve_as};
@@ -19,19 +19,20 @@ use crate::finding::{Finding, Info};
 use crate::fixture::enrol;
 use crate::fixture::shorthand;
 use crate::fixture::{self, Fixture};
+use crate::ids::At;
 use crate::matching::job::Compared;
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders::{self, OrderList};
 use crate::paths::{self, Printable as _};
-use crate::readback::{self, Reader};
+use crate::readback::{self, Reader, Reading};
 use crate::remedy::Sites;
 use crate::report::order::order;
 use crate::report::rests_on::{RestsOn, blanks};
 use crate::report::{FixtureName, Run, Subject, Verdict};
 use crate::rules::{self, waivers};
-use crate::settle;
+use crate::settle::{self, Trial};
 use crate::units::Shown;
 
 use crate::orders::together::Together;
@@ -110,6 +111,13 @@ enum Trials {
 /// [`crate::artwork::limits::DEEPEST`] of them, each again inside a `use`.
 const STACK: usize = 512 << 20;
 
+/// Steps that one inspection may take, without the trials of its remedies (see [`abandon::spend`]): some
+/// seconds. Each part of it has a limit of its own, which leaves the others their answers.
+const MOST_STEPS: usize = 12_000_000;
+
+/// Steps that reading outlined lettering back may take: a second or so.
+const MOST_OF_READING: usize = 4_000_000;
+
 /// The options of one call, and every fixture opened so far with its faces.
 ///
 /// An inspector opens each fixture once. After a change, `watch` creates a new inspector.
@@ -178,7 +186,15 @@ impl Inspector {
     ) -> (Run, Option<T>) {
         let work = || {
             let source = read().map_err(|e| (unreadable(&e), String::new()))?;
-            self.stages(file, &source, Trials::Made, seen)
+            let stages = || self.stages(file, &source, Trials::Made, seen);
+            Limit::of(MOST_STEPS).whole(stages).unwrap_or_else(|| {
+                let said = format!(
+                    "{} is too rich to be inspected: that takes more than {} million steps of work, which is the limit; join what lies on each other, or draw its outlines with fewer points",
+                    file.printable(),
+                    MOST_STEPS / 1_000_000
+                );
+                Err((Failure::plain(&said), source.sha256.clone()))
+            })
         };
         match guarded(file, work) {
             Ok(Ok((run, extra))) => (run, Some(extra)),
@@ -200,6 +216,10 @@ impl Inspector {
             self.fixture_and_artwork(file, source).map_err(trouble)?;
         abandon::ask();
         let fixture = &opened.fixture;
+        if trials == Trials::Made {
+            // Each pocket may have a name, which several parts look at.
+            abandon::allow(abandon::for_pockets(0, 4 * fixture.pockets.len()));
+        }
         let settings = &fixture.settings;
         let today = options.today.unwrap_or_else(shorthand::today);
         let compared = self.compared(file, source, fixture).map_err(trouble)?;
@@ -243,7 +263,7 @@ impl Inspector {
             trouble: None,
             shown: job.shown(),
         };
-        let extra = seen(&job, &run);
+        let extra = abandon::unlimited(|| seen(&job, &run));
         Ok((run, extra))
     }
 
@@ -268,11 +288,18 @@ impl Inspector {
         let sites = Sites::new(source, &document, placed, artwork);
         let segments = (artwork.marks.iter()).map(|m| m.path.elements().len());
         let trials = settle::trials(artwork.marks.len(), segments.sum());
+        let most = abandon::for_pockets(settle::MOST_STEPS, opened.fixture.pockets.len());
+        let limit = Limit::of(most.saturating_sub(abandon::taken()));
         settle::settle(findings, &sites, trials, &mut |changes| {
-            let changed = source.changed(changes).ok()?;
-            self.stages(file, &changed, Trials::None, |_, run| run.findings.clone())
-                .ok()
-                .map(|(_, findings)| findings)
+            let Ok(changed) = source.changed(changes) else {
+                return Trial::Cannot;
+            };
+            let look = || self.stages(file, &changed, Trials::None, |_, run| run.findings.clone());
+            match limit.whole(look) {
+                Some(Ok((_, found))) => Trial::Found(found),
+                Some(Err(_)) => Trial::Cannot,
+                None => Trial::TooLong,
+            }
         });
         Ok(())
     }
@@ -295,11 +322,17 @@ impl Inspector {
         };
         let matched = matching::match_artwork(artwork, fixture, &how);
         abandon::ask();
-        let read = readback::read_pockets(&outlined_art(&matched), || {
+        let reader = || {
             opened.reader.get_or_init(|| {
-                Reader::new(&near_faces(&fixture.folder, options), options.machine_fonts)
+                let faces = near_faces(&fixture.folder, options);
+                abandon::unlimited(|| Reader::new(&faces, options.machine_fonts))
             })
-        });
+        };
+        let read = || readback::read_pockets(&outlined_art(&matched), reader);
+        // What is not read is undecided, and named.
+        let most = abandon::for_pockets(MOST_OF_READING, matched.pockets.len());
+        let read = abandon::within(most, read)
+            .unwrap_or_else(|| matched.pockets.iter().map(|_| Reading::default()).collect());
         Ok(Job::new(matched, read, references(opened)?, compared))
     }
 
@@ -314,9 +347,8 @@ impl Inspector {
         if let Some(together) = &options.together
             && let Some(run) = together.run(file)
         {
-            let before = together.runs.get(run).map_or("", |r| r.sha256.as_str());
             // What could not be read before is now said to be read by nobody.
-            if before != source.sha256 {
+            if together.runs.at(run).sha256 != source.sha256 {
                 return Err(Failure::plain(format!(
                     "{} was changed while the runs were compared with the order list: inspect them again",
                     file.printable()

@@ -99,6 +99,9 @@ pub(crate) enum Head {
 }
 
 impl Head {
+    /// Every way.
+    pub(crate) const ALL: [Self; 4] = [Self::Back, Self::Front, Self::Left, Self::Right];
+
     /// Degrees clockwise from back.
     pub(crate) fn degrees(self) -> f64 {
         match self {

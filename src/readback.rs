@@ -24,6 +24,7 @@ pub(crate) mod letter_shape;
 pub(crate) mod letter_siblings;
 pub(crate) mod letter_verdict;
 pub(crate) mod lines;
+pub(crate) mod orientation;
 pub(crate) mod pieces;
 pub(crate) mod signs;
 pub(crate) mod spectrum;

@@ -46,8 +46,22 @@ const MISPLACED: [&str; 2] = ["page-changed", "fixture-shifted"];
 /// A measure that grew by less than this, in its own unit, did not get worse: the rounding of curves.
 const WORSE: f64 = 0.02;
 
-/// Looks at the file with some changes made: what is found then, `None` where that cannot be.
-pub(crate) type Again<'a> = dyn FnMut(&[Replacement]) -> Option<Vec<Finding>> + 'a;
+/// What came of looking at the file with some changes made.
+pub(crate) enum Trial {
+    /// What is found then.
+    Found(Vec<Finding>),
+    /// The changes cannot be made.
+    Cannot,
+    /// The steps that all trials may take together are used up.
+    TooLong,
+}
+
+/// Looks at the file with some changes made.
+pub(crate) type Again<'a> = dyn FnMut(&[Replacement]) -> Trial + 'a;
+
+/// Steps that a run and all trials of its remedies may take together (see [`crate::abandon::spend`]): a
+/// second or so. What takes longer by itself is told without a trial, so that somebody gets an answer.
+pub(crate) const MOST_STEPS: usize = 4_000_000;
 
 /// Tries the remedies of `findings`, keeps those that end well, and tells what came of what. At most
 /// `trials` are made; what is left then is not certain.
@@ -60,6 +74,7 @@ pub(crate) fn settle(
     let mut trying = Trying {
         before: findings.to_vec(),
         left: trials,
+        cut_short: false,
         again,
     };
     for finding in findings.iter_mut() {
@@ -165,6 +180,8 @@ fn locate(remedy: &mut Remedy, sites: &Sites<'_>) {
 struct Trying<'a, 'b> {
     before: Vec<Finding>,
     left: usize,
+    /// Whether a trial took too long and was given up.
+    cut_short: bool,
     again: &'a mut Again<'b>,
 }
 
@@ -187,7 +204,15 @@ impl Trying<'_, '_> {
             return None;
         }
         self.left -= 1;
-        (self.again)(&edits)
+        match (self.again)(&edits) {
+            Trial::Found(found) => Some(found),
+            Trial::Cannot => None,
+            Trial::TooLong => {
+                self.left = 0;
+                self.cut_short = true;
+                None
+            }
+        }
     }
 
     /// Whether the findings `own` are gone with these ways followed, and nothing is worse; and what is
@@ -222,12 +247,13 @@ impl Trying<'_, '_> {
         let mut why = "tried on this file, that brings another fault";
         let mut taken = None;
         for way in ways {
-            if self.left == 0 {
-                why = "that was not tried: put what else is found right first";
-            }
+            let last = self.left == 0;
             if let Some(after) = self.ends_well(&[index], &[&way]) {
                 taken = Some((way, after));
                 break;
+            }
+            if last || self.cut_short {
+                why = "that was not tried: put what else is found right first";
             }
         }
         let finding = findings.at_mut(index);

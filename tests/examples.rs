@@ -447,6 +447,21 @@ fn every_rule_has_its_page_with_every_heading_and_its_drawing() {
             "rules/{}.md needs these four headings first, in this order; it has {headings:?}",
             rule.name
         );
+        let opening = format!("# {}\n\n*{}", rule.name, rule.severity.word());
+        let summary = rule.page.lines().nth(2).unwrap_or_default();
+        assert!(
+            rule.page.starts_with(&opening) && summary.contains(" · ") && summary.ends_with('*'),
+            "rules/{}.md must begin with {opening:?}, then \" · \" and what it flags in one line, then \"*\"",
+            rule.name
+        );
+        // Shown as they are written: nothing sets them.
+        for sign in ["```", "]("] {
+            assert!(
+                !rule.page.contains(sign),
+                "rules/{}.md has {sign}: say it in paragraphs and lists",
+                rule.name
+            );
+        }
         assert!(
             figures::pair(rule.name).is_some(),
             "{} has no drawing: add its right and its wrong half in src/report/proof/figures/",

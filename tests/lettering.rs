@@ -81,7 +81,7 @@ fn seen(job: &Job<'_>, _: &Run) -> Vec<Value> {
             "at": [centre.x, centre.y],
             "share": reading.share,
             "words": words,
-            "odds": reading.shapes.as_ref().map(|s| s.odds),
+            "odds": reading.shapes.as_ref().map(|s| s.odds.0),
             "parts": reading.shapes.as_ref().map(|s| s.letters),
             "built": reading.shapes.as_ref().is_some_and(|s| s.built),
             "letters": reading.letters.iter().map(|s| (s.kind, s.lays)).collect::<Vec<_>>(),

@@ -3,6 +3,7 @@
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 
 use super::mark::{Content, Inked, Mark, Role};
+use crate::abandon;
 use crate::geometry::region::Region;
 use crate::geometry::stroke::{LineStyle, ink_of_line};
 
@@ -14,6 +15,10 @@ pub(crate) const INK_TOLERANCE: f64 = 2e-3;
 /// burns as wide as the beam. Far below the width of any beam, so that nothing is held because of it.
 const HAIRLINE: f64 = 0.01;
 
+/// Steps that the ink of one mark may take to work out (see [`abandon::spend`]): half a second or so. A
+/// scribble of more is the box around it, of which the shape is not known.
+const MOST_STEPS: usize = 2_000_000;
+
 impl Mark {
     /// What the mark burns, on the bed. Computed once.
     pub fn ink(&self) -> &Region {
@@ -21,14 +26,20 @@ impl Mark {
     }
 
     fn inked(&self) -> &Inked {
-        self.ink.get_or_init(|| {
-            let (ink, stands_in) = self.unclipped(&self.path);
+        let inked = || {
+            let worked_out = abandon::within(MOST_STEPS, || self.unclipped(&self.path));
+            let too_rich = worked_out.is_none();
+            let (ink, stands_in) = worked_out.unwrap_or_else(|| {
+                let around = self.reach().map(Region::from_rect);
+                (around.unwrap_or_else(Region::everywhere), false)
+            });
             Inked {
                 stands_in,
-                only_a_box: ink.only_a_box(self.path.elements().len()),
+                only_a_box: too_rich || ink.only_a_box(self.path.elements().len()),
                 region: self.clipped(ink),
             }
-        })
+        };
+        self.ink.get_or_init(|| abandon::shared(inked))
     }
 
     /// Whether the shape of its ink is not known: it crosses itself too often to be worked out, and

@@ -23,6 +23,26 @@ pub enum Stops {
     BackRight,
 }
 
+impl Stops {
+    /// Every corner.
+    pub(crate) const ALL: [Self; 4] = [
+        Self::FrontLeft,
+        Self::FrontRight,
+        Self::BackLeft,
+        Self::BackRight,
+    ];
+
+    /// The word in settings and lock.
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Self::FrontLeft => "front-left",
+            Self::FrontRight => "front-right",
+            Self::BackLeft => "back-left",
+            Self::BackRight => "back-right",
+        }
+    }
+}
+
 /// How a page lies on the bed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placing {

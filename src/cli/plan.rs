@@ -2,7 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::Args;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
 
 use super::say;
 use crate::artwork::fonts::Faces;
@@ -62,21 +63,21 @@ pub(super) struct PlanArgs {
     #[arg(long, required = true, num_args = 2, value_names = ["WIDTH", "HEIGHT"], value_parser = length)]
     bed: Vec<Length>,
     /// The corner of the bed with the stops.
-    #[arg(long, value_enum, default_value_t = Corner::FrontLeft)]
-    stops: Corner,
+    #[arg(long, value_parser = one_of(Stops::ALL, Stops::word), default_value = "front-left")]
+    stops: Stops,
     /// How many blanks; as many as fit by default.
     #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u32).range(1..=10_000))]
     count: Option<u32>,
     /// How they lie: in rows and columns, with alternating heads, or with every other row moved by
     /// half a step.
-    #[arg(long, value_enum, default_value_t = Lie::Rows)]
-    layout: Lie,
+    #[arg(long, value_parser = one_of(Layout::ALL, Layout::word), default_value = "rows")]
+    layout: Layout,
     /// Where the heads point.
-    #[arg(long, value_enum, default_value_t = Towards::Back)]
-    head: Towards,
+    #[arg(long, value_parser = one_of(Head::ALL, Head::word), default_value = "back")]
+    head: Head,
     /// Where the tops of letters point.
-    #[arg(long, value_enum, default_value_t = TopsTo::Head)]
-    tops: TopsTo,
+    #[arg(long, value_parser = one_of(Tops::ALL, Tops::word), default_value = "head")]
+    tops: Tops,
     /// The gap all round between blank and opening [default: 0.2mm].
     #[arg(long, value_name = "LENGTH", value_parser = length)]
     clearance: Option<Length>,
@@ -116,35 +117,15 @@ const HOW_TO_MEASURE: &str = "Clearance 0.2 mm and burn width 0.15 mm are common
 burn width: cut ten 10 mm squares side by side out of one strip, push them together and measure the row; what is missing of 100 mm, divided by ten, is the burn width.\n\
 clearance: cut openings with 0.1, 0.2 and 0.3 mm; the first that a blank drops into without force, and lies in without play, is yours.";
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Corner {
-    FrontLeft,
-    FrontRight,
-    BackLeft,
-    BackRight,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Lie {
-    Rows,
-    Alternating,
-    Staggered,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Towards {
-    Back,
-    Front,
-    Left,
-    Right,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum TopsTo {
-    Head,
-    Tail,
-    HeadLeft,
-    HeadRight,
+/// Takes the word of one of these, and gives what it stands for.
+fn one_of<T: Copy + Send + Sync + 'static, const N: usize>(
+    all: [T; N],
+    word: fn(T) -> &'static str,
+) -> impl TypedValueParser<Value = T> {
+    PossibleValuesParser::new(all.map(word)).try_map(move |said| {
+        let meant = all.into_iter().find(|one| word(*one) == said);
+        meant.ok_or("it is none of the words")
+    })
 }
 
 /// The board's thickness where none is stated, in millimetres: the usual sheet (common practice, no
@@ -231,26 +212,12 @@ fn wanted(args: &PlanArgs) -> Result<Wanted, Failure> {
         name,
         blank,
         body,
-        head: match args.head {
-            Towards::Back => Head::Back,
-            Towards::Front => Head::Front,
-            Towards::Left => Head::Left,
-            Towards::Right => Head::Right,
-        },
+        head: args.head,
         count: args.count.map(|n| n as usize),
-        layout: match args.layout {
-            Lie::Rows => Layout::Rows,
-            Lie::Alternating => Layout::Alternating,
-            Lie::Staggered => Layout::Staggered,
-        },
+        layout: args.layout,
         bed,
         shown,
-        stops: match args.stops {
-            Corner::FrontLeft => Stops::FrontLeft,
-            Corner::FrontRight => Stops::FrontRight,
-            Corner::BackLeft => Stops::BackLeft,
-            Corner::BackRight => Stops::BackRight,
-        },
+        stops: args.stops,
         keep_clear: mm(args.keep_clear, 0.0),
         run_out: mm(args.run_out, 0.0),
         sheet,
@@ -259,12 +226,7 @@ fn wanted(args: &PlanArgs) -> Result<Wanted, Failure> {
         board: mm(args.board, BOARD),
         web: args.web.map(|l| l.mm),
         margin,
-        tops: match args.tops {
-            TopsTo::Head => Tops::Head,
-            TopsTo::Tail => Tops::Tail,
-            TopsTo::HeadLeft => Tops::HeadLeft,
-            TopsTo::HeadRight => Tops::HeadRight,
-        },
+        tops: args.tops,
         relief: mm(args.relief, 0.0),
         stock: args.stock.clone(),
     })

@@ -7,17 +7,25 @@ use kurbo::{Point, Rect};
 use rstar::{AABB, RTree, primitives::Rectangle};
 
 use super::flatten::edges;
+use crate::abandon::spend;
 use crate::ids::At;
 
 /// Outlines with fewer edges than this never cross too often: they have a million crossings at worst.
 const FEW: usize = 1_500;
 
-/// Pairs of edges whose boxes may meet. Time and memory grow in proportion: this many take some
-/// seconds and a gigabyte if most of them cross.
-const MOST_MEETINGS: usize = 6_000_000;
+/// Pairs of edges whose boxes may meet. Time and memory grow in proportion: this many take a
+/// second or two, and half a gigabyte, if most of them cross.
+const MOST_MEETINGS: usize = 3_000_000;
 
-/// Cells along each side of the grid that is tried first.
-const CELLS: usize = 256;
+/// Meetings that take about as long as one step of work (see [`spend`]).
+const MEETINGS_TO_A_STEP: usize = 8;
+
+/// Cells along each side of the grid that is tried first, for few edges and for many: letters of a long
+/// text have a hundred edges to a cell of the coarse one.
+const CELLS: (usize, usize) = (256, 1_024);
+
+/// From so many edges on there are many.
+const MANY_EDGES: usize = 10_000;
 
 /// Whether so many edges of `rings` lie on each other that a union would take too long.
 pub(crate) fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
@@ -27,7 +35,12 @@ pub(crate) fn crosses_too_often(rings: &[Vec<Point>]) -> bool {
     }
     let boxes = boxes(rings);
     // The grid is quick and never counts too few. Only if it counts many are they counted one by one.
-    coarse(&boxes) > MOST_MEETINGS && exact(&boxes)
+    let meetings = coarse(&boxes);
+    if meetings > MOST_MEETINGS && exact(&boxes) {
+        return true;
+    }
+    spend(meetings.min(MOST_MEETINGS) / MEETINGS_TO_A_STEP);
+    false
 }
 
 /// From this many meetings per edge on, joining neighbours first saves time.
@@ -52,23 +65,28 @@ fn coarse(boxes: &[Rect]) -> usize {
     let Some(whole) = boxes.iter().copied().reduce(|a, b| a.union(b)) else {
         return 0;
     };
+    let cells = if boxes.len() < MANY_EDGES {
+        CELLS.0
+    } else {
+        CELLS.1
+    };
     let cell = |value: f64, from: f64, size: f64| {
         let at = if size > 0.0 {
-            (value - from) / size * CELLS as f64
+            (value - from) / size * cells as f64
         } else {
             0.0
         };
-        (at.max(0.0) as usize).min(CELLS - 1)
+        (at.max(0.0) as usize).min(cells - 1)
     };
-    let mut held = vec![0_usize; CELLS * CELLS];
+    let mut held = vec![0_u32; cells * cells];
     let mut meetings = 0_usize;
     for b in boxes {
         let columns = cell(b.x0, whole.x0, whole.width())..=cell(b.x1, whole.x0, whole.width());
         let rows = cell(b.y0, whole.y0, whole.height())..=cell(b.y1, whole.y0, whole.height());
         for row in rows {
             for column in columns.clone() {
-                let n = held.at_mut(row * CELLS + column);
-                meetings = meetings.saturating_add(*n);
+                let n = held.at_mut(row * cells + column);
+                meetings = meetings.saturating_add(*n as usize);
                 *n += 1;
             }
         }

@@ -13,6 +13,7 @@ use kurbo::Point;
 use super::contour::{Contour, FLAT};
 use super::edges::{Edge, Edges};
 use super::flatten::{edges, polylines};
+use crate::abandon::spend;
 use crate::ids::At;
 
 /// How far two curves are apart.
@@ -108,7 +109,6 @@ pub(crate) fn farthest(
     least: f64,
     accuracy: f64,
 ) -> Option<Farthest> {
-    crate::abandon::ask();
     let mut search = Search { to, best: None };
     let mut queue: BinaryHeap<Span> = from.filter_map(|(a, b)| search.span(a, b)).collect();
     // Below a millionth of a millimetre sums of this size are noise.
@@ -167,6 +167,8 @@ impl Search<'_> {
     /// along a line, so nothing between is farther than the worse end is from that piece, which
     /// settles an edge moved in parallel at once.
     fn span(&mut self, a: Point, b: Point) -> Option<Span> {
+        // Two searches of an index.
+        spend(2);
         let (near_a, near_b) = (self.to.nearest(a)?, self.to.nearest(b)?);
         let (d0, d1) = (self.measure(a, near_a), self.measure(b, near_b));
         let lipschitz = (d0 + d1 + a.distance(b)) / 2.0;

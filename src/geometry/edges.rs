@@ -25,6 +25,20 @@ impl Edge {
         if t == 1.0 { self.b } else { self.a + along * t }
     }
 
+    /// What the piece adds to the number of times that its ring winds round `p`: a ray to the right
+    /// crosses it upwards or downwards, or not.
+    pub(crate) fn winds(&self, p: Point) -> i32 {
+        let (a, b) = (self.a, self.b);
+        let side = || (b - a).cross(p - a);
+        if a.y <= p.y && b.y > p.y && side() > 0.0 {
+            1
+        } else if a.y > p.y && b.y <= p.y && side() < 0.0 {
+            -1
+        } else {
+            0
+        }
+    }
+
     /// The distance to the piece.
     pub fn distance(&self, p: Point) -> f64 {
         self.nearest(p).distance(p)
@@ -63,6 +77,28 @@ impl Edges {
         Self {
             tree: RTree::bulk_load(list),
         }
+    }
+
+    /// How often closed rings of these pieces wind round `p`; see [`super::region::Region::contains`].
+    fn winding(&self, p: Point) -> i32 {
+        // Those that a ray to the right may cross.
+        let ray = AABB::from_corners([p.x, p.y], [f64::MAX, p.y]);
+        let crossed = self.tree.locate_in_envelope_intersecting(ray);
+        crossed.map(|edge| edge.winds(p)).sum()
+    }
+
+    /// Whether `p` is inside closed rings of these pieces or at most `by` millimetres from them.
+    pub fn hold(&self, p: Point, by: f64) -> bool {
+        self.nearest_point(p).is_some_and(|(d, _)| d <= by) || self.winding(p) != 0
+    }
+
+    /// The distance from `p` to what closed rings of these pieces hold: 0 inside, infinite if there is
+    /// nothing.
+    pub fn distance_to(&self, p: Point) -> f64 {
+        if self.winding(p) != 0 {
+            return 0.0;
+        }
+        self.nearest_point(p).map_or(f64::INFINITY, |(d, _)| d)
     }
 
     /// The piece nearest to `p`; `None` if there is none.

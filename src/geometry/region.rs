@@ -6,6 +6,8 @@
 //! crossing found by a boolean operation by about one: below 2 · 10⁻⁶ mm, a thousand times finer
 //! than anything a laser does. Parts thinner than 4 · 10⁻⁶ mm are dropped. What counts is the tolerance to which curves were made straight.
 
+use std::borrow::Cow;
+
 use i_overlay::core::fill_rule::FillRule;
 use i_overlay::core::overlay::Overlay;
 use i_overlay::core::overlay_rule::OverlayRule;
@@ -16,6 +18,7 @@ use super::crossing_budget::{crosses_too_often, dense};
 use super::edges::{Edge, Edges};
 use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines, signed_area};
 use super::sweep;
+use crate::abandon::{ENDLESS, spend};
 
 /// Grid steps in a millimetre.
 const GRID: f64 = 1_048_576.0;
@@ -27,6 +30,13 @@ const HAIR: f64 = 4.0;
 /// Polygons that are joined at once where many lie on each other. Twice as many, and their edges cross
 /// each other four times as often; half as many, and there is one more round of joining.
 const LOT: usize = 8;
+
+/// Corners of a result that take about as long as one step of work (see [`spend`]); a corner that is put in
+/// is a step.
+const CORNERS_TO_A_STEP: usize = 4;
+
+/// Regions with no more corners than this are not shortened before an operation: to look costs more.
+const FEW: usize = 64;
 
 /// A set of closed rings, filled by the non-zero rule.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -59,8 +69,8 @@ impl Region {
     /// is not a number or beyond [`LARGEST`] are left out: callers check them first. Rings that cross
     /// too often to be worked out (see [`crosses_too_often`]) give the box around them, which covers them all.
     pub fn from_rings(rings: impl IntoIterator<Item = Vec<Point>>, even_odd: bool) -> Self {
-        crate::abandon::ask();
         let rings: Vec<_> = rings.into_iter().collect();
+        spend(rings.iter().map(Vec::len).sum());
         let on_grid: Vec<_> = if crosses_too_often(&rings) {
             let around = |rect: Rect| {
                 to_grid(&[
@@ -226,7 +236,10 @@ impl Region {
             (Some(true), _) => self.clone(),
             (_, Some(true)) => other.clone(),
             (Some(false), _) | (_, Some(false)) => Self::default(),
-            _ => self.combine(other, OverlayRule::Intersect),
+            _ => {
+                let (own, theirs) = (self.near(other.bounds()), other.near(self.bounds()));
+                own.combine(&theirs, OverlayRule::Intersect)
+            }
         }
     }
 
@@ -236,7 +249,7 @@ impl Region {
         if self.apart(other) {
             return self.clone();
         }
-        self.combine(other, OverlayRule::Difference)
+        self.combine(&other.near(self.bounds()), OverlayRule::Difference)
     }
 
     /// The part that either covers.
@@ -259,8 +272,13 @@ impl Region {
             return self.clone();
         }
         self.band(by, tolerance)
-            .map_or_else(Self::everywhere, |band| {
-                Self::from_rings(self.rings.iter().cloned().chain(band), false)
+            .map_or_else(Self::everywhere, |mut band| {
+                band.extend(self.rings.iter().cloned());
+                if crosses_too_often(&band) {
+                    // The box around it would hold what the region widened does not.
+                    spend(ENDLESS);
+                }
+                Self::from_rings(band, false)
             })
     }
 
@@ -318,6 +336,7 @@ impl Region {
 
     /// The connected parts, each an outer ring with its holes.
     pub fn pieces(&self) -> Vec<Self> {
+        spend(self.corners());
         let on_grid: Vec<_> = self.rings.iter().filter_map(|ring| to_grid(ring)).collect();
         if on_grid.is_empty() {
             return Vec::new();
@@ -389,6 +408,44 @@ impl Region {
         free.then(|| other.contains(own.center()))
     }
 
+    /// The same inside `rect`, and with as few corners as may be outside it: where corners that follow
+    /// each other all lie left of it, right of it, behind or in front, those between the first and the
+    /// last are left out. The short cut lies on that side as well, so no ring winds otherwise round a
+    /// point inside. No corner is moved. A boolean operation with a small part of a detailed outline
+    /// costs no more than the part that way.
+    fn near(&self, rect: Option<Rect>) -> Cow<'_, Self> {
+        let Some(rect) = rect.filter(|_| self.corners() > FEW) else {
+            return Cow::Borrowed(self);
+        };
+        // Two grid steps, so that rounding brings nothing of what is left out inside.
+        let rect = rect.inflate(2.0 / GRID, 2.0 / GRID);
+        let sides = |p: Point| {
+            u8::from(p.x < rect.x0)
+                | u8::from(p.x > rect.x1) << 1
+                | u8::from(p.y < rect.y0) << 2
+                | u8::from(p.y > rect.y1) << 3
+        };
+        let shortened = |ring: &Vec<Point>| {
+            let mut out: Vec<Point> = Vec::new();
+            // The sides on which all lie since the last but one that was kept.
+            let mut common = 0;
+            for &p in ring {
+                let here = sides(p);
+                if common & here != 0 && out.len() > 1 {
+                    out.pop();
+                    common &= here;
+                } else {
+                    common = out.last().map_or(0, |&last| sides(last) & here);
+                }
+                out.push(p);
+            }
+            (out.len() > 2).then_some(out)
+        };
+        Cow::Owned(Self {
+            rings: self.rings.iter().filter_map(shortened).collect(),
+        })
+    }
+
     fn apart(&self, other: &Self) -> bool {
         match (self.bounds(), other.bounds()) {
             (Some(a), Some(b)) => a.x1 < b.x0 || b.x1 < a.x0 || a.y1 < b.y0 || b.y1 < a.y0,
@@ -399,13 +456,15 @@ impl Region {
     /// What a boolean operation made, back from the grid.
     fn from_shapes(shapes: &[Vec<Vec<IntPoint<i64>>>]) -> Self {
         let rings = shapes.iter().flatten();
-        Self {
+        let made = Self {
             rings: rings.filter_map(|ring| from_grid(ring)).collect(),
-        }
+        };
+        spend(made.corners() / CORNERS_TO_A_STEP);
+        made
     }
 
     fn combine(&self, other: &Self, rule: OverlayRule) -> Self {
-        crate::abandon::ask();
+        spend(self.corners() + other.corners());
         let subject: Vec<_> = self.rings.iter().filter_map(|ring| to_grid(ring)).collect();
         let clip: Vec<_> = other
             .rings
@@ -438,18 +497,7 @@ fn from_grid(ring: &[IntPoint<i64>]) -> Option<Vec<Point>> {
 
 /// How often a ring winds round `p`.
 pub(crate) fn winding(ring: &[Point], p: Point) -> i32 {
-    edges(ring, true)
-        .map(|(a, b)| {
-            let side = || (b - a).cross(p - a);
-            if a.y <= p.y && b.y > p.y && side() > 0.0 {
-                1
-            } else if a.y > p.y && b.y <= p.y && side() < 0.0 {
-                -1
-            } else {
-                0
-            }
-        })
-        .sum()
+    edges(ring, true).map(|(a, b)| Edge { a, b }.winds(p)).sum()
 }
 
 /// Whether a piece reaches into the open rectangle, by clipping it to the four sides (Liang and

@@ -9,6 +9,7 @@ use super::art::Art;
 use super::evidence::{Opposed, WayUp};
 use super::reference::Reference;
 use super::way_up::{self, Ways};
+use crate::abandon;
 use crate::artwork::mark::{Mark, Origin};
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
@@ -98,7 +99,8 @@ impl<'a> Job<'a> {
     }
 
     fn ways(&self) -> &Ways {
-        self.on_demand.ways.get_or_init(|| way_up::decide(self))
+        let decide = || abandon::shared(|| way_up::decide(self));
+        self.on_demand.ways.get_or_init(decide)
     }
 
     /// Whether the boxes show that a mark touches no other. Nothing covers it then, and it is no copy

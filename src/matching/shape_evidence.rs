@@ -6,7 +6,7 @@ use super::Job;
 use super::evidence::{Evidence, Opposed, WayUp, outlined};
 use crate::fixture::Pocket;
 use crate::ids::{ArtId, PocketId};
-use crate::readback::letter_shape::Orientation;
+use crate::readback::orientation::Orientation;
 
 /// Art in pockets whose outlined ink reads as a word by its shapes.
 ///
@@ -41,7 +41,8 @@ pub(super) fn opposed(job: &Job<'_>) -> Option<Opposed> {
             .collect()
     };
     let groups = [of(false), of(true)];
-    let first = *groups.get(1)?.first()?;
+    let [_, second] = &groups;
+    let first = *second.first()?;
     let (_, turn) = side(first)?;
     let outlined_in = |group: &Vec<PocketId>| -> Vec<ArtId> {
         let all = group.iter().flat_map(|p| job.art_in(*p));
@@ -50,7 +51,8 @@ pub(super) fn opposed(job: &Job<'_>) -> Option<Opposed> {
             .collect()
     };
     let compared = groups.each_ref().map(outlined_in);
-    let art = *compared.get(1)?.first()?;
+    let [_, second] = &compared;
+    let art = *second.first()?;
     Some(Opposed {
         art,
         groups,

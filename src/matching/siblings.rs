@@ -11,7 +11,7 @@ use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
 use crate::ids::{ArtId, At, PocketId};
-use crate::readback::letter_shape::Orientation;
+use crate::readback::orientation::Orientation;
 use crate::readback::{in_frame, signs};
 
 /// Of each pocket, so many of the largest pieces are compared. Traced pictures have thousands of
@@ -332,10 +332,7 @@ impl Piece {
     /// 16 and a 91. That two pockets have the one and the other is no evidence.
     fn reads_again(&self, own: &Pocket, flipped: bool, turn: f64) -> bool {
         let quarters = (turn / 90.0).round() as u8 % 4;
-        let other = Orientation {
-            quarters,
-            mirrored: flipped,
-        };
+        let other = Orientation::new(quarters, flipped);
         signs::read_both(&in_frame(self.patch.ink(), own), other)
     }
 }

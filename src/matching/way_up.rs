@@ -10,6 +10,7 @@ use super::art::Art;
 use super::evidence::{Evidence, Opposed, WayUp, between, outlined};
 use super::pocket_text::letters_in;
 use super::{Job, outlined as read_back, reference, shape_evidence, siblings};
+use crate::abandon;
 use crate::artwork::mark::{Content, Lettering};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
@@ -34,6 +35,9 @@ const MOST_TOGETHER: usize = 2_000;
 /// more, and those are even, nothing decides.
 const MOST_CORNERS: usize = 50_000;
 
+/// Steps that the comparison of all pockets' art may take (see [`abandon::spend`]): a second or so.
+const MOST_STEPS: usize = 3_000_000;
+
 /// What is known of which way up a run's art is.
 #[derive(Debug, Default)]
 pub(crate) struct Ways {
@@ -47,7 +51,9 @@ pub(crate) struct Ways {
 pub(crate) fn decide(job: &Job<'_>) -> Ways {
     let mut ways: IdVec<ArtId, Option<WayUp>> =
         job.art.iter().map(|art| by_itself(job, art)).collect();
-    let siblings = siblings::look(job);
+    // Without their evidence more may stay undecided, and is named.
+    let most = abandon::for_pockets(MOST_STEPS, job.pockets.len());
+    let siblings = abandon::within(most, || siblings::look(job)).unwrap_or_default();
     let evidence = read_back::look(job)
         .into_iter()
         .chain(reference::look(job))

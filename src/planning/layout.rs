@@ -20,6 +20,9 @@ pub(crate) enum Layout {
 }
 
 impl Layout {
+    /// Every layout.
+    pub(crate) const ALL: [Self; 3] = [Self::Rows, Self::Alternating, Self::Staggered];
+
     /// The word on the command line.
     pub(crate) fn word(self) -> &'static str {
         match self {

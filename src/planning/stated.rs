@@ -7,8 +7,6 @@ use toml_edit::Value;
 use super::drawing::paint;
 use super::layout::Place;
 use super::{DRAWING, Head, Wanted};
-use crate::fixture::lock::stops_word;
-use crate::fixture::settings::Tops;
 
 /// Writes `fixture.toml`.
 pub(crate) fn text(wanted: &Wanted, pockets: &[(String, Place)]) -> String {
@@ -32,7 +30,7 @@ height = {}
         wanted.shown.written(wanted.clearance),
         wanted.shown.written(wanted.burn),
         wanted.shown.written(wanted.board),
-        stops_word(wanted.stops),
+        wanted.stops.word(),
         paint::LABEL,
         mm(wanted.bed.0),
         mm(wanted.bed.1),
@@ -79,7 +77,7 @@ margin = {}
 tops = \"{}\"
 ",
         mm(wanted.margin),
-        tops_word(wanted.tops)
+        wanted.tops.word()
     );
     let turned: Vec<String> = pockets
         .iter()
@@ -96,13 +94,4 @@ tops = \"{}\"
         );
     }
     out
-}
-
-fn tops_word(tops: Tops) -> &'static str {
-    match tops {
-        Tops::Head => "head",
-        Tops::Tail => "tail",
-        Tops::HeadLeft => "head-left",
-        Tops::HeadRight => "head-right",
-    }
 }

@@ -12,9 +12,10 @@ use kurbo::{Point, Rect};
 use super::Reading;
 use super::letter_groups::two_groups;
 use super::letter_raster::{Axis, LetterShape, Ring, letters};
-use super::letter_shape::{Model, Orientation};
+use super::letter_shape::Model;
 use super::letter_siblings::{SiblingVerdict, Word, against};
 use super::letter_verdict::{common, half_turned, odd_ones_out, orientation, sum};
+use super::orientation::{Odds, Orientation};
 use super::pieces::{Piece, pieces};
 use super::signs::Signs;
 use crate::geometry::region::Region;
@@ -22,8 +23,8 @@ use crate::geometry::region::Region;
 /// A word of outlined art, as far as its shapes tell how it lies.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShapeWord {
-    /// Natural log-odds of the eight ways it may lie, in the order of [`Orientation::ALL`].
-    pub odds: [f64; 8],
+    /// Natural log-odds of the eight ways it may lie.
+    pub odds: Odds,
     /// Its box on the bed.
     pub bounds: Rect,
     /// How many parts in a row it has: letters, mostly.
@@ -123,7 +124,7 @@ pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
 
 fn judge(word: &[LetterShape], bounds: Rect, letters: usize, built: bool) -> Option<ShapeWord> {
     let odds = MODEL.as_ref()?.judge(word);
-    odds.iter().all(|o| o.is_finite()).then_some(ShapeWord {
+    odds.0.iter().all(|o| o.is_finite()).then_some(ShapeWord {
         odds,
         bounds,
         letters,
@@ -185,19 +186,13 @@ impl ShapeWord {
             return None;
         }
         let told = orientation(&self.odds).or_else(|| {
-            let turned = half_turned(&self.odds)?;
-            let best = self.odds.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            let of_two = if turned {
-                self.odds.get(4)
+            let of_two = if half_turned(&self.odds)? {
+                Orientation::HALF_TURNED
             } else {
-                self.odds.first()
-            }
-            .copied()?;
+                UPRIGHT
+            };
             // Only where no other way is more likely than the better of the two.
-            (of_two >= best).then_some(Orientation {
-                quarters: if turned { 2 } else { 0 },
-                mirrored: false,
-            })
+            (self.odds[of_two] >= self.odds.most()).then_some(of_two)
         });
         // The network answers whatever it is shown: the word's signs must bear it out.
         told.filter(|l| self.signs.is_some_and(|s| s.bear_out(*l)))
@@ -282,21 +277,17 @@ impl BySiblings {
     }
 }
 
-/// As lettering is meant to lie.
-const UPRIGHT: Orientation = Orientation {
-    quarters: 0,
-    mirrored: false,
-};
+const UPRIGHT: Orientation = Orientation::UPRIGHT;
 
 /// Words of one batch against each other: what the network makes of each, and its letters.
 pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
     // How the batch lies is told by what is built like words.
-    let built: Vec<Option<[f64; 8]>> = readings
+    let built: Vec<Option<Odds>> = readings
         .iter()
         .map(|r| r.shapes.as_ref().filter(|w| w.built && w.lettering()))
         .map(|w| w.map(|w| w.odds))
         .collect();
-    let odds: Vec<[f64; 8]> = built.iter().copied().flatten().collect();
+    let odds: Vec<Odds> = built.iter().copied().flatten().collect();
     let mut odd = odd_ones_out(&odds).into_iter();
     let batch: Vec<Word<'_>> = readings
         .iter()
@@ -328,12 +319,12 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
         .zip(sides)
         .map(|((letters, own), side)| {
             let mut others = all;
-            for (total, own) in others.iter_mut().zip(own.unwrap_or_default()) {
-                *total -= own;
+            for o in Orientation::ALL {
+                others[o] -= own.unwrap_or_default()[o];
             }
             let asked = odds.len() - usize::from(own.is_some());
             // One other word is no batch: each would be the odd one out of the other.
-            let (leaning, common) = common(&others).filter(|_| asked > 1).unzip();
+            let (leaning, common) = (asked > 1).then(|| common(&others)).unzip();
             BySiblings {
                 letters,
                 odd: own.and_then(|_| odd.next().flatten()).filter(|_| asked > 1),
@@ -351,7 +342,10 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use kurbo::{Affine, Shape as _};
 
+    use super::super::orientation::PerOrientation;
     use super::*;
+
+    const HALF_TURNED: Orientation = Orientation::HALF_TURNED;
 
     #[test]
     fn the_weights_are_whole() {
@@ -387,9 +381,9 @@ mod tests {
     /// Of rows of shapes the network knows one, upside down, by chance.
     #[test]
     fn what_looks_like_a_word_among_what_does_not_decides_nothing() {
-        let word = |k: usize, sure: f64| {
-            let mut odds = [-sure; 8];
-            *odds.get_mut(k).unwrap() = 0.0;
+        let word = |k: Orientation, sure: f64| {
+            let mut odds = PerOrientation([-sure; 8]);
+            odds[k] = 0.0;
             Reading {
                 shapes: Some(ShapeWord {
                     odds,
@@ -405,17 +399,22 @@ mod tests {
             let first = by_siblings(readings).into_iter().next().unwrap();
             first.lies(readings.first().unwrap().shapes.as_ref())
         };
-        let half = Orientation::ALL.get(4).copied();
-        let odd = || word(4, 9.0);
+        let half = Some(HALF_TURNED);
+        let odd = || word(HALF_TURNED, 9.0);
         assert_eq!(told(&[odd()]), half);
         // All of one batch lie so.
         assert_eq!(told(&[odd(), odd(), odd(), odd()]), half);
         assert_eq!(
-            told(&[odd(), word(0, 2.0), word(1, 2.0), word(4, 2.0)]),
+            told(&[
+                odd(),
+                word(UPRIGHT, 2.0),
+                word(Orientation::new(0, true), 2.0),
+                word(HALF_TURNED, 2.0)
+            ]),
             None
         );
         // And among rows that are built like words and of no letters.
-        let mut hooks = word(0, 9.0);
+        let mut hooks = word(UPRIGHT, 9.0);
         hooks.shapes.as_mut().unwrap().signs = Some(Signs::of_no_letters());
         assert_eq!(told(&[odd(), hooks.clone(), hooks]), None);
     }
@@ -423,12 +422,12 @@ mod tests {
     #[test]
     fn ink_among_words_is_only_judged_with_letters_that_it_shares() {
         use super::super::letter_kinds::Seen;
-        let odds = |k: usize| {
-            let mut odds = [-9.0; 8];
-            *odds.get_mut(k).unwrap() = 0.0;
+        let odds = |k: Orientation| {
+            let mut odds = PerOrientation([-9.0; 8]);
+            odds[k] = 0.0;
             odds
         };
-        let reading = |k: usize, built: bool, letters: Vec<Seen>| Reading {
+        let reading = |k: Orientation, built: bool, letters: Vec<Seen>| Reading {
             shapes: Some(ShapeWord {
                 odds: odds(k),
                 bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
@@ -440,7 +439,7 @@ mod tests {
             ..Reading::default()
         };
         let upright = |kind: usize| Seen { kind, lays: 1 };
-        let words = || (0..4).map(|_| reading(0, true, vec![upright(0), upright(1)]));
+        let words = || (0..4).map(|_| reading(UPRIGHT, true, vec![upright(0), upright(1)]));
         let told = |odd: Reading| {
             let readings: Vec<Reading> = words().chain([odd]).collect();
             let told = by_siblings(&readings);
@@ -449,14 +448,14 @@ mod tests {
                 .unwrap()
                 .lies(readings.last().unwrap().shapes.as_ref())
         };
-        let half = Orientation::ALL.get(4).copied();
+        let half = Some(HALF_TURNED);
         let turned = |kind: usize| Seen { kind, lays: 1 << 4 };
         // A joined name with an a that all others have, upside down, as it looks to the network.
-        assert_eq!(told(reading(4, false, vec![turned(0)])), half);
+        assert_eq!(told(reading(HALF_TURNED, false, vec![turned(0)])), half);
         // An ornament that the network takes for lettering upside down.
-        assert_eq!(told(reading(4, false, vec![upright(7)])), None);
-        assert_eq!(told(reading(4, false, Vec::new())), None);
+        assert_eq!(told(reading(HALF_TURNED, false, vec![upright(7)])), None);
+        assert_eq!(told(reading(HALF_TURNED, false, Vec::new())), None);
         // The same, built like a word.
-        assert_eq!(told(reading(4, true, vec![upright(7)])), half);
+        assert_eq!(told(reading(HALF_TURNED, true, vec![upright(7)])), half);
     }
 }

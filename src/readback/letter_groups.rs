@@ -6,8 +6,9 @@
 
 use std::collections::BTreeMap;
 
-use super::letter_kinds::{Lays, Seen, between};
-use super::letter_shape::Orientation;
+use super::letter_kinds::Seen;
+use super::orientation::{Lays, Orientation, between, has};
+use crate::ids::At;
 
 /// Words looked at: those of a fixture of thousands would take minutes, and add nothing.
 const LOOKED_AT: usize = 100;
@@ -22,9 +23,16 @@ const SPEAKING_OF_TWO: usize = 4;
 /// The larger group has at most this share: of more, the others are odd ones out.
 const MOST: f64 = 0.65;
 
-/// In what ways two groups may lie opposite, by number in [`Orientation::ALL`]: half turned, mirrored,
-/// both, on their side to either hand.
-const OPPOSITE: [&[usize]; 4] = [&[4], &[1], &[5], &[2, 6]];
+/// In what ways two groups may lie opposite: half turned, mirrored, both, on their side to either hand.
+const OPPOSITE: [Opposite; 4] = [
+    [Orientation::HALF_TURNED; 2],
+    [Orientation::new(0, true); 2],
+    [Orientation::new(2, true); 2],
+    [Orientation::new(1, false), Orientation::new(3, false)],
+];
+
+/// A way to lie opposite, and the same seen from the other group.
+type Opposite = [Orientation; 2];
 
 type Kinds = BTreeMap<usize, Lays>;
 
@@ -42,12 +50,8 @@ pub(crate) fn two_groups(words: &[&[Seen]]) -> Option<(Vec<Option<bool>>, Orient
         })
         .collect();
     OPPOSITE
-        .iter()
-        .filter_map(|turns| {
-            let sides = placed(&kinds, turns)?;
-            let orientation = Orientation::ALL.get(*turns.first()?)?;
-            Some((sides, *orientation))
-        })
+        .into_iter()
+        .filter_map(|turns| Some((placed(&kinds, turns)?, turns[0])))
         .max_by_key(|(sides, _)| sides.iter().flatten().count())
         .map(|(mut sides, orientation)| {
             sides.resize(words.len(), None);
@@ -56,21 +60,22 @@ pub(crate) fn two_groups(words: &[&[Seen]]) -> Option<(Vec<Option<bool>>, Orient
 }
 
 /// What one kind of letter says of two words: 1 that they lie alike, -1 opposite, 0 nothing.
-fn vote(a: Lays, b: Lays, turns: &[usize]) -> i32 {
+fn vote(a: Lays, b: Lays, turns: Opposite) -> i32 {
     let carried = between(a, b);
-    let has = |k: &usize| (carried >> k) & 1 == 1;
-    i32::from(has(&0)) - i32::from(turns.iter().any(has))
+    let opposite = turns.iter().any(|o| has(carried, *o));
+    i32::from(has(carried, Orientation::UPRIGHT)) - i32::from(opposite)
 }
 
 /// The words that surely are of one group or the other; `None` where there are no two.
-fn placed(kinds: &[Kinds], turns: &[usize]) -> Option<Vec<Option<bool>>> {
+fn placed(kinds: &[Kinds], turns: Opposite) -> Option<Vec<Option<bool>>> {
     let sides = joined(kinds, turns);
     // Of the letters that a word shares with the other group, how many say that it lies opposite, net.
     let speaking = |i: usize| -> i32 {
-        let (Some(own), Some(letters)) = (sides.get(i).copied().flatten(), kinds.get(i)) else {
+        let Some(own) = *sides.at(i) else {
             return 0;
         };
-        letters
+        kinds
+            .at(i)
             .iter()
             .map(|(kind, lays)| {
                 let others = kinds.iter().zip(&sides).filter(|(_, s)| **s == Some(!own));
@@ -97,7 +102,7 @@ fn placed(kinds: &[Kinds], turns: &[usize]) -> Option<Vec<Option<bool>>> {
 }
 
 /// A group for each word, by the pairs that speak most clearly; `None` for a word that none speaks of.
-fn joined(kinds: &[Kinds], turns: &[usize]) -> Vec<Option<bool>> {
+fn joined(kinds: &[Kinds], turns: Opposite) -> Vec<Option<bool>> {
     let mut pairs: Vec<(i32, usize, usize)> = Vec::new();
     for (i, a) in kinds.iter().enumerate() {
         for (j, b) in kinds.iter().enumerate().skip(i + 1) {
@@ -114,9 +119,7 @@ fn joined(kinds: &[Kinds], turns: &[usize]) -> Vec<Option<bool>> {
     // Each word's cluster, and on which of its two sides it is.
     let mut at: Vec<(usize, bool)> = (0..kinds.len()).map(|i| (i, false)).collect();
     for (sum, i, j) in pairs {
-        let (Some(&(a, own)), Some(&(b, other))) = (at.get(i), at.get(j)) else {
-            continue;
-        };
+        let ((a, own), (b, other)) = (*at.at(i), *at.at(j));
         if a == b {
             continue;
         }
@@ -137,11 +140,15 @@ fn joined(kinds: &[Kinds], turns: &[usize]) -> Vec<Option<bool>> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::orientation::alone;
     use super::*;
 
-    /// A word of these kinds, as it lies or in the orientation with this number.
-    fn word(kinds: std::ops::Range<usize>, k: u32) -> Vec<Seen> {
-        let lays = 1_u8.rotate_left(k);
+    const UPRIGHT: Orientation = Orientation::UPRIGHT;
+    const HALF_TURNED: Orientation = Orientation::HALF_TURNED;
+
+    /// A word of these kinds that lies so.
+    fn word(kinds: std::ops::Range<usize>, orientation: Orientation) -> Vec<Seen> {
+        let lays = alone(orientation);
         kinds.map(|kind| Seen { kind, lays }).collect()
     }
 
@@ -151,27 +158,31 @@ mod tests {
 
     #[test]
     fn half_a_batch_that_lies_opposite_is_told_from_the_other_half() {
-        for k in [4_u32, 1, 5, 2] {
+        for [k, _] in OPPOSITE {
             let words: Vec<Vec<Seen>> = (0..8_usize)
-                .map(|n| word(n % 3..n % 3 + 5, if n % 2 == 0 { 0 } else { k }))
+                .map(|n| word(n % 3..n % 3 + 5, if n % 2 == 0 { UPRIGHT } else { k }))
                 .collect();
-            let (sides, orientation) = told(&words).unwrap_or((Vec::new(), Orientation::ALL[0]));
+            let (sides, orientation) = told(&words).unwrap_or((Vec::new(), UPRIGHT));
             let first = sides.first().copied().flatten();
-            assert!(first.is_some(), "{k} {sides:?}");
+            assert!(first.is_some(), "{k:?} {sides:?}");
             for (n, side) in sides.iter().enumerate() {
-                assert_eq!(side.map(|s| Some(s) == first), Some(n % 2 == 0), "{k} {n}");
+                assert_eq!(
+                    side.map(|s| Some(s) == first),
+                    Some(n % 2 == 0),
+                    "{k:?} {n}"
+                );
             }
-            assert_eq!(Some(&orientation), Orientation::ALL.get(k as usize));
+            assert_eq!(orientation, k);
         }
     }
 
     #[test]
     fn a_batch_that_lies_alike_and_one_odd_word_are_no_groups() {
-        let alike: Vec<Vec<Seen>> = (0..8).map(|n| word(n % 3..n % 3 + 5, 0)).collect();
+        let alike: Vec<Vec<Seen>> = (0..8).map(|n| word(n % 3..n % 3 + 5, UPRIGHT)).collect();
         assert_eq!(told(&alike), None);
         let mut odd = alike.clone();
         if let Some(one) = odd.get_mut(3) {
-            *one = word(0..5, 4);
+            *one = word(0..5, HALF_TURNED);
         }
         assert_eq!(told(&odd), None);
     }
@@ -179,13 +190,13 @@ mod tests {
     #[test]
     fn letters_that_are_others_upside_down_make_no_groups() {
         // Words of n, d, p against words of u, p, d, with other letters of their own.
-        let twins = |n: usize, k: u32| [word(0..2, k), word(10 + n..12 + n, 0)].concat();
+        let twins = |n: usize, k| [word(0..2, k), word(10 + n..12 + n, UPRIGHT)].concat();
         let words: Vec<Vec<Seen>> = (0..8)
-            .map(|n| twins(n, if n % 2 == 0 { 0 } else { 4 }))
+            .map(|n| twins(n, if n % 2 == 0 { UPRIGHT } else { HALF_TURNED }))
             .collect();
         assert_eq!(told(&words), None);
         // Nor do two letters of a pair.
-        assert_eq!(told(&[word(0..3, 0), word(0..3, 4)]), None);
-        assert!(told(&[word(0..4, 0), word(0..4, 4)]).is_some());
+        assert_eq!(told(&[word(0..3, UPRIGHT), word(0..3, HALF_TURNED)]), None);
+        assert!(told(&[word(0..4, UPRIGHT), word(0..4, HALF_TURNED)]).is_some());
     }
 }

@@ -8,13 +8,10 @@
 
 use kurbo::{Point, Rect};
 
-use super::letter_shape::Orientation;
+use super::orientation::{Lays, Orientation, alone};
 use super::pieces::{Piece, as_drawn};
 use super::spectrum::Laid;
 use crate::geometry::region::Region;
-
-/// A set of lays: bit k stands for `Orientation::ALL[k]`.
-pub(crate) type Lays = u8;
 
 /// A letter, as far as it was met before.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -179,12 +176,12 @@ fn lays(first: &Piece, letter: &Piece) -> Option<Lays> {
     let lays = found
         .iter()
         .filter_map(orientation)
-        .fold(0, |all, k| all | 1_u8.rotate_left(k));
+        .fold(0, |all, o| all | alone(o));
     (lays != 0).then_some(lays)
 }
 
-/// The number in [`Orientation::ALL`] of the lay that a motion comes down to; `None` where it leans too far.
-fn orientation(laid: &Laid) -> Option<u32> {
+/// The orientation that a motion comes down to; `None` where it leans too far.
+fn orientation(laid: &Laid) -> Option<Orientation> {
     let turn = laid.scale.im.atan2(laid.scale.re).to_degrees();
     let quarters = (turn / 90.0).round();
     if (turn - 90.0 * quarters).abs() > LEAN {
@@ -192,32 +189,8 @@ fn orientation(laid: &Laid) -> Option<u32> {
     }
     // What is flipped about the x axis is what is flipped left to right, and turned half round.
     let flipped_too = if laid.mirrored { 2.0 } else { 0.0 };
-    let quarters = (quarters + flipped_too).rem_euclid(4.0) as u32;
-    Some(2 * quarters + u32::from(laid.mirrored))
-}
-
-/// The turns that carry some lay of `from` into some lay of `to`.
-pub(crate) fn between(from: Lays, to: Lays) -> Lays {
-    let mut out = 0;
-    let has = |set: Lays, k: usize| (set >> k) & 1 == 1;
-    for (i, own) in Orientation::ALL
-        .iter()
-        .enumerate()
-        .filter(|(i, _)| has(from, *i))
-    {
-        debug_assert!(i < 8);
-        for (k, turn) in Orientation::ALL.iter().enumerate() {
-            let there = own.then(*turn);
-            if Orientation::ALL
-                .iter()
-                .position(|l| *l == there)
-                .is_some_and(|j| has(to, j))
-            {
-                out |= 1 << k;
-            }
-        }
-    }
-    out
+    let quarters = (quarters + flipped_too).rem_euclid(4.0) as u8;
+    Some(Orientation::new(quarters, laid.mirrored))
 }
 
 #[cfg(test)]
@@ -268,18 +241,6 @@ mod tests {
         assert_eq!(sorted[0][0].lays, 0b0001_0001);
         assert_eq!(sorted[1][0].lays, 0xff);
         assert_ne!(sorted[0][0].kind, sorted[1][0].kind);
-    }
-
-    #[test]
-    fn turns_between_two_lays_are_those_that_carry_one_into_the_other() {
-        for (k, own) in Orientation::ALL.into_iter().enumerate() {
-            for (t, turn) in Orientation::ALL.into_iter().enumerate() {
-                let there = own.then(turn);
-                let to = Orientation::ALL.iter().position(|l| *l == there).unwrap();
-                assert_eq!(between(1 << k, 1 << to), 1 << t);
-            }
-        }
-        assert_eq!(between(0b0001_0001, 0b0001_0001), 0b0001_0001);
     }
 
     #[test]

@@ -9,41 +9,8 @@
 //! How the weights came about, and how often they are right, is told in `tests/training/`.
 
 use super::letter_raster::{HEIGHT, LetterShape, Strip, two_strips};
-
-/// How a word may lie: upright lettering, first mirrored left-right when `mirrored`, then turned
-/// clockwise, as seen, by `quarters` quarter turns.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Orientation {
-    /// Clockwise quarter turns, 0 to 3.
-    pub quarters: u8,
-    /// Whether the lettering is mirrored.
-    pub mirrored: bool,
-}
-
-impl Orientation {
-    /// All eight, in the order in which [`Model::judge`] tells their odds.
-    pub const ALL: [Self; 8] = {
-        let mut all = [Self {
-            quarters: 0,
-            mirrored: false,
-        }; 8];
-        let mut k = 0_u8;
-        while k < 8 {
-            #[allow(
-                clippy::indexing_slicing,
-                reason = "k is below 8, checked when compiled"
-            )]
-            {
-                all[k as usize] = Self {
-                    quarters: k / 2,
-                    mirrored: k % 2 == 1,
-                };
-            }
-            k += 1;
-        }
-        all
-    };
-}
+use super::orientation::{Odds, PerOrientation};
+use crate::ids::At;
 
 /// The turns, by cosine and sine, in which a word is looked at: none, and three degrees either
 /// way. The mean score is steadier than one score alone.
@@ -54,7 +21,7 @@ const TILTS: [[f64; 2]; 3] = [
 ];
 
 /// Eight equal probabilities, as natural logarithms: -ln 8.
-const UNTOLD: [f64; 8] = [-3.0 * std::f64::consts::LN_2; 8];
+const UNTOLD: Odds = PerOrientation([-3.0 * std::f64::consts::LN_2; 8]);
 
 /// The trained network.
 #[derive(Debug, Clone)]
@@ -110,14 +77,14 @@ impl Model {
         })
     }
 
-    /// The natural logarithms of the odds of each of [`Orientation::ALL`] for a word whose line runs
+    /// The natural logarithms of the odds of each orientation for a word whose line runs
     /// along x or y, within a few degrees; the eight probabilities sum to 1.
     ///
     /// `word` holds the word's letters in any order. All eight are equal for a word without
     /// extent, or with a coordinate that is not finite.
     #[must_use]
-    pub(crate) fn judge(&self, word: &[LetterShape]) -> [f64; 8] {
-        let mut scores = [0.0; 8];
+    pub(crate) fn judge(&self, word: &[LetterShape]) -> Odds {
+        let mut scores = Odds::default();
         for tilt in TILTS {
             let (lying, standing) = two_strips(word, tilt);
             if [&lying, &standing]
@@ -126,26 +93,28 @@ impl Model {
             {
                 return UNTOLD;
             }
-            let (lying_back, standing_back) = (lying.half_turned(), standing.half_turned());
-            let back = [lying, standing, lying_back, standing_back];
-            for (pair, strip) in scores.chunks_mut(2).zip(&back) {
-                if let [plain, mirrored] = pair {
-                    *plain += self.score(strip);
-                    *mirrored += self.score(&strip.mirrored());
-                }
-            }
+            scores.add(&self.scores(lying, standing));
         }
-        let scores = scores.map(|v| v / TILTS.len() as f64 / self.temperature);
+        let scores = scores.0.map(|v| v / TILTS.len() as f64 / self.temperature);
         if scores.iter().any(|v| !v.is_finite()) {
             return UNTOLD;
         }
-        let most = scores.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let most = PerOrientation(scores).most();
         let total = most + scores.iter().map(|v| (v - most).exp()).sum::<f64>().ln();
-        scores.map(|v| v - total)
+        PerOrientation(scores.map(|v| v - total))
+    }
+
+    /// The scores of a word, or of a sign, laid back from each orientation: of its picture as it lies, and
+    /// of that with a quarter turn undone.
+    pub(super) fn scores(&self, lying: Strip, standing: Strip) -> Odds {
+        let (lying_back, standing_back) = (lying.half_turned(), standing.half_turned());
+        let [a, b, c, d] = [lying, standing, lying_back, standing_back]
+            .map(|strip| [self.score(&strip), self.score(&strip.mirrored())]);
+        PerOrientation([a[0], a[1], b[0], b[1], c[0], c[1], d[0], d[1]])
     }
 
     /// How much a picture looks like upright, unmirrored lettering: more is more.
-    pub(super) fn score(&self, strip: &Strip) -> f64 {
+    fn score(&self, strip: &Strip) -> f64 {
         let mut map = Map {
             rows: HEIGHT,
             columns: strip.width,
@@ -223,9 +192,10 @@ impl Layer {
             let seen = (row * self.stride[0] + y)
                 .checked_sub(self.pad[0])
                 .zip((column * self.stride[1] + x).checked_sub(self.pad[1]))
-                .filter(|&(r, c)| r < map.rows && c < map.columns)
-                .and_then(|(r, c)| map.values.get((r * map.columns + c) * self.inputs..));
-            let Some(seen) = seen else { continue };
+                .filter(|&(r, c)| r < map.rows && c < map.columns);
+            // Beside the map there is nothing to see.
+            let Some((r, c)) = seen else { continue };
+            let seen = map.values.at((r * map.columns + c) * self.inputs..);
             for (&value, weights) in seen.iter().zip(weights.chunks(self.outputs)) {
                 if value != 0.0 {
                     for (sum, weight) in sums.iter_mut().zip(weights) {
@@ -287,8 +257,8 @@ mod tests {
             let ring = [[0.0, 0.0], [30.0, 0.0], [0.0, 10.0]].map(turn).to_vec();
             model.judge(&[LetterShape { rings: vec![ring] }])
         };
-        let [upright, _, _, _, half, ..] = wedge(|p| p);
-        let [upright_turned, _, _, _, half_turned, ..] = wedge(|[x, y]| [-x, -y]);
+        let [upright, _, _, _, half, ..] = wedge(|p| p).0;
+        let [upright_turned, _, _, _, half_turned, ..] = wedge(|[x, y]| [-x, -y]).0;
         assert!(upright > half);
         assert!((upright - half_turned).abs() < 1e-6 && (half - upright_turned).abs() < 1e-6);
         Ok(())
@@ -303,7 +273,7 @@ mod tests {
             vec![[0.0, 0.0], [f64::NAN, 1.0], [1.0, 0.0]],
         ] {
             let odds = model.judge(&[LetterShape { rings: vec![ring] }]);
-            assert!(odds.iter().all(|v| (v + 8.0_f64.ln()).abs() < 1e-12));
+            assert!(odds.0.iter().all(|v| (v + 8.0_f64.ln()).abs() < 1e-12));
         }
         Ok(())
     }

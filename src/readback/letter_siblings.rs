@@ -10,9 +10,10 @@
 
 use std::collections::BTreeMap;
 
-use super::letter_kinds::{Lays, Seen, between};
-use super::letter_shape::Orientation;
+use super::letter_kinds::Seen;
 use super::letter_verdict::against_siblings;
+use super::orientation::{Lays, Odds, Orientation, PerOrientation, between, has};
+use crate::ids::At;
 
 /// Natural log-odds that a kind adds for a lay in which all siblings with such a letter have it: of
 /// the letters of names some 2 in 100 are found turned, and not as they lie, in plain faces.
@@ -44,7 +45,16 @@ const SPEAKS: f64 = 0.5;
 
 /// In what order lays are thought of where several fit alike: as the others lie, turned half round, in
 /// a mirror, both; then those on their side.
-const MILDEST_FIRST: [usize; 8] = [0, 4, 1, 5, 2, 6, 3, 7];
+const MILDEST_FIRST: [Orientation; 8] = [
+    Orientation::UPRIGHT,
+    Orientation::HALF_TURNED,
+    Orientation::new(0, true),
+    Orientation::new(2, true),
+    Orientation::new(1, false),
+    Orientation::new(3, false),
+    Orientation::new(1, true),
+    Orientation::new(3, true),
+];
 
 /// So many siblings must have letters that speak, and this share of those that speak must agree: a
 /// word whose only relative is the one that is turned must not be taken for it.
@@ -62,7 +72,7 @@ pub(crate) struct Word<'a> {
     /// Its letters.
     pub letters: &'a [Seen],
     /// The network's log-odds, where it was asked.
-    pub odds: Option<[f64; 8]>,
+    pub odds: Option<Odds>,
     /// Whether they say how the batch lies.
     pub heard: bool,
 }
@@ -74,7 +84,7 @@ const ASKED: usize = 100;
 /// What the others make of a word.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct SiblingVerdict {
-    /// How it lies against them: the first of [`Orientation::ALL`] where it lies as they do; `None` where its
+    /// How it lies against them: upright where it lies as they do; `None` where its
     /// letters do not tell.
     pub orientation: Option<Orientation>,
     /// What its letters and odds lean to, if there is anything to go by.
@@ -115,12 +125,10 @@ impl Shared {
                     .iter()
                     .filter_map(|(kind, lays)| Some(between(*lays, *other.get(kind)?)));
                 for turns in shared.filter(tell) {
-                    let counts = [1, usize::from(has(turns, 0))];
+                    let counts = [1, usize::from(has(turns, Orientation::UPRIGHT))];
                     add(&mut all, counts);
                     for w in [i, j] {
-                        if let Some(own) = of_word.get_mut(w) {
-                            add(own, counts);
-                        }
+                        add(of_word.at_mut(w), counts);
                     }
                 }
             }
@@ -130,7 +138,7 @@ impl Shared {
 
     /// Whether the letters of all words but one mostly lie alike.
     fn consistent_without(&self, i: usize) -> bool {
-        let [own, own_alike] = self.of_word.get(i).copied().unwrap_or_default();
+        let [own, own_alike] = *self.of_word.at(i);
         let [shared, alike] = self.all;
         (alike - own_alike) as f64 >= CONSISTENT * (shared - own) as f64
     }
@@ -144,19 +152,22 @@ fn add(sum: &mut [usize; 2], counts: [usize; 2]) {
 
 /// What the words near one make of it.
 fn near(words: &[Word<'_>], kinds: &[Kinds], i: usize) -> Option<SiblingVerdict> {
-    let own = words.get(i).filter(|w| !w.letters.is_empty())?;
+    let own = words.at(i);
+    if own.letters.is_empty() {
+        return None;
+    }
     let last = words.len().saturating_sub(ASKED + 1);
     let from = i.saturating_sub(ASKED / 2).min(last);
     let range = from..words.len().min(from + ASKED + 1);
-    let near = words.get(range.clone())?;
-    let others: Vec<[f64; 8]> = near
+    let near = words.at(range.clone());
+    let others: Vec<Odds> = near
         .iter()
         .enumerate()
         .filter(|(j, w)| *j != i - from && w.heard)
         .filter_map(|(_, w)| w.odds)
         .collect();
     let network = own.odds.and_then(|own| against_siblings(&own, &others));
-    one(kinds.get(range)?, i - from, network.as_ref(), own.heard)
+    one(kinds.at(range), i - from, network.as_ref(), own.heard)
 }
 
 /// By kind, the lays in which a word has it.
@@ -170,10 +181,6 @@ fn kinds_of(word: &Word<'_>) -> Kinds {
     out
 }
 
-fn has(set: Lays, k: usize) -> bool {
-    (set >> k) & 1 == 1
-}
-
 /// What the siblings that have a kind say of it: by sibling, the turns that carry its letter into the
 /// word's.
 struct Said {
@@ -182,20 +189,15 @@ struct Said {
 
 impl Said {
     /// The share of them that say the orientation.
-    fn share(&self, k: usize) -> f64 {
+    fn share(&self, k: Orientation) -> f64 {
         let say = self.turns.iter().filter(|(_, t)| has(*t, k)).count();
         say as f64 / self.turns.len().max(1) as f64
     }
 }
 
-fn one(
-    words: &[Kinds],
-    i: usize,
-    network: Option<&[f64; 8]>,
-    heard: bool,
-) -> Option<SiblingVerdict> {
+fn one(words: &[Kinds], i: usize, network: Option<&Odds>, heard: bool) -> Option<SiblingVerdict> {
     let said: Vec<Said> = words
-        .get(i)?
+        .at(i)
         .iter()
         .map(|(kind, lays)| Said {
             turns: words
@@ -210,45 +212,42 @@ fn one(
     if said.is_empty() {
         return None;
     }
-    let odds = network.map_or([0.0; 8], |n| n.map(|v| v.clamp(-NETWORK, NETWORK)));
-    let score = |k: usize| {
-        A_KIND * said.iter().map(|s| s.share(k)).sum::<f64>()
-            + odds.get(k).copied().unwrap_or_default()
-    };
+    let odds = network.copied().unwrap_or_default();
+    let odds = PerOrientation(odds.0.map(|v| v.clamp(-NETWORK, NETWORK)));
+    let score = |k| A_KIND * said.iter().map(|s| s.share(k)).sum::<f64>() + odds[k];
     let best = MILDEST_FIRST
         .into_iter()
         .reduce(|best, k| if score(k) > score(best) { k } else { best })?;
     // What lies otherwise lies otherwise, whichever way; what lies as the others do lies in no other way.
-    let rival = if best == 0 {
-        (1..8).reduce(|most, k| if score(k) > score(most) { k } else { most })?
+    let rival = if best == Orientation::UPRIGHT {
+        Orientation::ALL
+            .into_iter()
+            .skip(1)
+            .reduce(|most, k| if score(k) > score(most) { k } else { most })?
     } else {
-        0
+        Orientation::UPRIGHT
     };
     let lead = score(best) - score(rival);
     let speaking = said
         .iter()
         .filter(|s| s.share(best) - s.share(rival) >= SPEAKS)
         .count();
-    let leans = network.is_some_and(|n| n.get(best) > n.get(rival));
+    let leans = network.is_some_and(|n| n[best] > n[rival]);
     let twins = network.map_or(TWINS_UNASKED, |_| TWINS);
     let sides = Sides::of(&said, best);
-    let sure = if best == 0 {
-        let network_alone = -odds
-            .iter()
-            .skip(1)
-            .copied()
-            .fold(f64::NEG_INFINITY, f64::max)
-            >= NETWORK_ALIKE;
+    let sure = if best == Orientation::UPRIGHT {
+        let mut others = odds;
+        others[best] = f64::NEG_INFINITY;
+        let network_alone = -others.most() >= NETWORK_ALIKE;
         lead >= ALIKE
             && (speaking > 0 || leans)
             && (sides.agree() || (speaking > 0 && network_alone && sides.half()))
     } else {
         lead >= AHEAD && (speaking > twins || leans) && sides.agree() && (heard || speaking > 0)
     };
-    let leaning = Orientation::ALL.get(best).copied();
     Some(SiblingVerdict {
-        orientation: leaning.filter(|_| sure),
-        leaning,
+        orientation: sure.then_some(best),
+        leaning: Some(best),
     })
 }
 
@@ -260,20 +259,21 @@ struct Sides {
 }
 
 impl Sides {
-    fn of(said: &[Said], best: usize) -> Self {
-        let mut votes: BTreeMap<usize, [i32; 8]> = BTreeMap::new();
+    fn of(said: &[Said], best: Orientation) -> Self {
+        let mut votes: BTreeMap<usize, PerOrientation<i32>> = BTreeMap::new();
         for (j, turns) in said.iter().flat_map(|s| &s.turns) {
-            for (k, count) in votes.entry(*j).or_default().iter_mut().enumerate() {
-                *count += i32::from(has(*turns, k));
+            let votes = votes.entry(*j).or_default();
+            for o in Orientation::ALL {
+                votes[o] += i32::from(has(*turns, o));
             }
         }
-        let speak = |votes: &&[i32; 8]| votes.iter().max() != votes.iter().min();
+        let speak = |votes: &&PerOrientation<i32>| votes.0.iter().max() != votes.0.iter().min();
         Self {
             speaking: votes.values().filter(speak).count(),
             with: votes
                 .values()
                 .filter(speak)
-                .filter(|votes| votes.get(best) == votes.iter().max())
+                .filter(|votes| Some(&votes[best]) == votes.0.iter().max())
                 .count(),
         }
     }
@@ -349,11 +349,9 @@ mod tests {
             kinds.map(|&(kind, lays)| Seen { kind, lays }).collect()
         };
         let (others, own) = (seen(&others), seen(&own));
-        let odds = |k: usize| {
-            let mut odds = [-9.0; 8];
-            if let Some(slot) = odds.get_mut(k) {
-                *slot = 0.0;
-            }
+        let odds = |o| {
+            let mut odds = PerOrientation([-9.0; 8]);
+            odds[o] = 0.0;
             odds
         };
         let heard = |letters, k| Word {
@@ -361,18 +359,19 @@ mod tests {
             odds: Some(odds(k)),
             heard: true,
         };
-        for (k, expected) in [(0, None), (4, Orientation::ALL.get(4).copied())] {
+        let (upright, turned) = (Orientation::UPRIGHT, Orientation::HALF_TURNED);
+        for (k, expected) in [(upright, None), (turned, Some(turned))] {
             let words = [
-                heard(&others, 0),
+                heard(&others, upright),
                 heard(&own, k),
-                heard(&others, 0),
-                heard(&others, 0),
+                heard(&others, upright),
+                heard(&others, upright),
             ];
             let got = against(&words);
             assert_eq!(
                 got.get(1).and_then(|t| t.orientation),
                 expected,
-                "{k}: {got:?}"
+                "{k:?}: {got:?}"
             );
         }
     }

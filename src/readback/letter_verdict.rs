@@ -4,7 +4,8 @@
 //! The figures were read off faces that the model had not learnt from, and then counted on others
 //! again: `tests/training/REPORT.md`.
 
-use super::letter_shape::Orientation;
+use super::orientation::{Odds, Orientation};
+use crate::ids::At;
 
 /// Natural log-odds at which a word is said to lie upright or half turned, nothing else being
 /// thought possible.
@@ -24,27 +25,19 @@ const BEYOND_DOUBT: f64 = 12.0;
 /// Added to the variance of the siblings' log-odds, which a dozen words do not tell well.
 const UNSURE: f64 = 4.0;
 
-/// Places of the upright and the half-turned lay in [`Orientation::ALL`].
-const UPRIGHT_AND_HALF_TURNED: [usize; 2] = [0, 4];
-
 /// Whether a word that cannot be mirrored, and whose line is known, lies half turned;
 /// `None` when its shapes do not tell.
 #[must_use]
-pub(crate) fn half_turned(odds: &[f64; 8]) -> Option<bool> {
-    let [upright, turned] = UPRIGHT_AND_HALF_TURNED.map(|k| odds.get(k).copied());
-    let ahead = turned? - upright?;
+pub(crate) fn half_turned(odds: &Odds) -> Option<bool> {
+    let ahead = odds[Orientation::HALF_TURNED] - odds[Orientation::UPRIGHT];
     (ahead.abs() >= HALF_TURN).then_some(ahead > 0.0)
 }
 
 /// How a word lies; `None` when its shapes do not tell.
 #[must_use]
-pub(crate) fn orientation(odds: &[f64; 8]) -> Option<Orientation> {
-    let (best, ahead) = leader(odds)?;
-    if ahead >= ANY_LAY {
-        Orientation::ALL.get(best).copied()
-    } else {
-        None
-    }
+pub(crate) fn orientation(odds: &Odds) -> Option<Orientation> {
+    let (best, ahead) = odds.leader();
+    (ahead >= ANY_LAY).then_some(best)
 }
 
 /// For each word of a batch in one face, by what lay it differs from the others: `Some` for the
@@ -53,7 +46,7 @@ pub(crate) fn orientation(odds: &[f64; 8]) -> Option<Orientation> {
 /// The others' sum says how the lettering lies, right or wrong: in a face that the model misreads,
 /// all words are misread alike, and still only the odd one differs.
 #[must_use]
-pub(crate) fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Orientation>> {
+pub(crate) fn odd_ones_out(words: &[Odds]) -> Vec<Option<Orientation>> {
     (0..words.len()).map(|i| odd_one(words, i)).collect()
 }
 
@@ -64,118 +57,49 @@ pub(crate) fn odd_ones_out(words: &[[f64; 8]]) -> Vec<Option<Orientation>> {
 /// sound pocket in every eighty batches of twelve: against siblings of one mind only
 /// [`odd_ones_out`] and the letters count.
 #[must_use]
-pub(crate) fn common(siblings: &[f64; 8]) -> Option<(Orientation, Option<Orientation>)> {
-    let (base, lead) = leader(siblings)?;
-    let orientation = Orientation::ALL.get(base).copied()?;
-    Some((orientation, Some(orientation).filter(|_| lead >= LEAD)))
+pub(crate) fn common(siblings: &Odds) -> (Orientation, Option<Orientation>) {
+    let (base, lead) = siblings.leader();
+    (base, (lead >= LEAD).then_some(base))
 }
 
 /// The summed log-odds of words.
 #[must_use]
-pub(crate) fn sum(words: &[[f64; 8]]) -> [f64; 8] {
-    let mut sum = [0.0; 8];
+pub(crate) fn sum<'a>(words: impl IntoIterator<Item = &'a Odds>) -> Odds {
+    let mut sum = Odds::default();
     for odds in words {
-        add(&mut sum, odds);
+        sum.add(odds);
     }
     sum
 }
 
-fn add(sum: &mut [f64; 8], odds: &[f64; 8]) {
-    for (total, v) in sum.iter_mut().zip(odds) {
-        *total += v;
-    }
+fn odd_one(words: &[Odds], i: usize) -> Option<Orientation> {
+    let own = words.at(i);
+    let siblings = || words.at(..i).iter().chain(words.at(i + 1..));
+    let (base, lead) = sum(siblings()).leader();
+    let (best, _) = own.leader();
+    let protest = own[best] - own[base];
+    let doubts: Vec<f64> = siblings().map(|odds| odds[base] - odds[best]).collect();
+    (lead >= LEAD && protest * trust(&doubts) >= PROTEST).then(|| best.seen_from(base))
 }
 
-/// The summed log-odds of all words but one.
-fn sum_but(words: &[[f64; 8]], i: usize) -> [f64; 8] {
-    let mut sum = [0.0; 8];
-    for (_, odds) in words.iter().enumerate().filter(|&(j, _)| j != i) {
-        add(&mut sum, odds);
-    }
-    sum
-}
-
-fn odd_one(words: &[[f64; 8]], i: usize) -> Option<Orientation> {
-    let own = words.get(i)?;
-    let siblings = || {
-        words
-            .iter()
-            .enumerate()
-            .filter(|&(j, _)| j != i)
-            .map(|(_, odds)| odds)
-    };
-    let (base, lead) = leader(&sum_but(words, i))?;
-    let (best, _) = leader(own)?;
-    let protest = own.get(best)? - own.get(base)?;
-    let doubts: Vec<f64> = siblings()
-        .filter_map(|odds| Some(odds.get(base)? - odds.get(best)?))
-        .collect();
-    if lead >= LEAD && protest * trust(&doubts) >= PROTEST {
-        let (base, best) = (Orientation::ALL.get(base)?, Orientation::ALL.get(best)?);
-        Orientation::ALL
-            .into_iter()
-            .find(|turn| base.then(*turn) == *best)
-    } else {
-        None
-    }
-}
-
-/// How far one word of a batch is ahead in each lay of how its siblings lie, as natural log-odds
-/// that are trusted as far as the face deserves; seen from the siblings, so that the first of
-/// [`Orientation::ALL`] is to lie as they do. `None` where the siblings are not of one mind.
+/// How far one word of a batch is ahead in each orientation of how its siblings lie, as natural log-odds
+/// that are trusted as far as the face deserves; seen from the siblings, so that upright is to lie as they
+/// do. `None` where the siblings are not of one mind.
 #[must_use]
-pub(crate) fn against_siblings(own: &[f64; 8], siblings: &[[f64; 8]]) -> Option<[f64; 8]> {
-    let (base, lead) = leader(&sum(siblings))?;
+pub(crate) fn against_siblings(own: &Odds, siblings: &[Odds]) -> Option<Odds> {
+    let (base, lead) = sum(siblings).leader();
     if lead < LEAD {
         return None;
     }
-    let common = Orientation::ALL.get(base)?;
-    let mut out = [0.0; 8];
-    for (turn, slot) in Orientation::ALL.into_iter().zip(&mut out) {
-        let there = common.then(turn);
-        let k = Orientation::ALL.iter().position(|l| *l == there)?;
-        if k == base {
-            continue;
-        }
+    let mut out = Odds::default();
+    for there in Orientation::ALL.into_iter().filter(|o| *o != base) {
         let doubts: Vec<f64> = siblings
             .iter()
-            .filter_map(|odds| Some(odds.get(base)? - odds.get(k)?))
+            .map(|odds| odds[base] - odds[there])
             .collect();
-        *slot = (own.get(k)? - own.get(base)?) * trust(&doubts);
+        out[there.seen_from(base)] = (own[there] - own[base]) * trust(&doubts);
     }
     Some(out)
-}
-
-impl Orientation {
-    /// The lay of what lay as `self` and was then put through `turn`.
-    #[must_use]
-    pub const fn then(self, turn: Self) -> Self {
-        let own = if turn.mirrored {
-            4 - self.quarters
-        } else {
-            self.quarters
-        };
-        Self {
-            quarters: (turn.quarters + own) % 4,
-            mirrored: self.mirrored != turn.mirrored,
-        }
-    }
-}
-
-/// The best of `odds`, and how far it is ahead of the next best.
-fn leader(odds: &[f64; 8]) -> Option<(usize, f64)> {
-    let (best, _) = odds.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
-    Some((best, ahead(odds, best)?))
-}
-
-/// How far state `k` is ahead of the best of the others; negative when it is not.
-fn ahead(odds: &[f64; 8], k: usize) -> Option<f64> {
-    let others = odds
-        .iter()
-        .enumerate()
-        .filter(|&(j, _)| j != k)
-        .map(|(_, &v)| v);
-    Some(odds.get(k)? - others.fold(f64::NEG_INFINITY, f64::max))
 }
 
 /// What a protest is worth in a face, 0 to 1, by how the siblings' log-odds of the common lay
@@ -194,67 +118,58 @@ fn trust(log_odds: &[f64]) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::orientation::PerOrientation;
     use super::*;
 
-    /// The odds of a word that surely lies as `Orientation::ALL[k]`.
-    fn sure(k: usize) -> [f64; 8] {
-        let mut odds = [-12.0; 8];
-        if let Some(own) = odds.get_mut(k) {
-            *own = 0.0;
-        }
+    const UPRIGHT: Orientation = Orientation::UPRIGHT;
+    const HALF_TURNED: Orientation = Orientation::HALF_TURNED;
+
+    /// The odds of a word that surely lies so.
+    fn sure(orientation: Orientation) -> Odds {
+        let mut odds = PerOrientation([-12.0; 8]);
+        odds[orientation] = 0.0;
         odds
     }
 
     #[test]
     fn the_turned_one_is_named_and_no_other() {
-        for base in 0..8 {
-            for (own, turn) in
-                (0..8).flat_map(|own| Orientation::ALL.into_iter().map(move |t| (own, t)))
-            {
+        for base in Orientation::ALL {
+            for turn in Orientation::ALL {
                 let mut words = vec![sure(base); 12];
-                if let Some(word) = words.get_mut(5) {
-                    *word = sure(own);
-                }
+                *words.at_mut(5) = sure(base.then(turn));
                 let odd = odd_ones_out(&words);
                 assert!(odd.iter().enumerate().all(|(i, o)| i == 5 || o.is_none()));
-                let found = odd.get(5).copied().flatten();
-                assert_eq!(found.is_some(), own != base);
-                let named = |turn: Orientation| Orientation::ALL.get(base).map(|l| l.then(turn));
-                if found == Some(turn) {
-                    assert_eq!(named(turn).as_ref(), Orientation::ALL.get(own));
-                }
+                assert_eq!(*odd.at(5), (turn != UPRIGHT).then_some(turn));
             }
         }
     }
 
     #[test]
     fn siblings_of_one_mind_say_so() {
-        let upright = Orientation::ALL.first().copied();
-        let told = |words: &[usize]| {
-            let odds: Vec<[f64; 8]> = words.iter().map(|k| sure(*k)).collect();
-            common(&sum(&odds)).and_then(|(_, orientation)| orientation)
+        let told = |words: &[Orientation]| {
+            let odds: Vec<Odds> = words.iter().map(|o| sure(*o)).collect();
+            common(&sum(&odds)).1
         };
-        assert_eq!(told(&[0, 0, 4]), upright);
+        assert_eq!(told(&[UPRIGHT, UPRIGHT, HALF_TURNED]), Some(UPRIGHT));
         // One against one is not: their sums cancel.
-        assert_eq!(told(&[4, 2]), None);
+        assert_eq!(told(&[HALF_TURNED, Orientation::new(1, false)]), None);
         // Nobody is of one mind with nobody.
         assert_eq!(told(&[]), None);
     }
 
     #[test]
     fn undecided_words_are_no_odd_ones_and_judge_none() {
-        let flat = [-(8.0_f64.ln()); 8];
-        let mut words = vec![sure(0); 11];
+        let flat = PerOrientation([-(8.0_f64.ln()); 8]);
+        let mut words = vec![sure(UPRIGHT); 11];
         words.push(flat);
         assert!(odd_ones_out(&words).iter().all(Option::is_none));
         let mut words = vec![flat; 11];
-        words.push(sure(4));
+        words.push(sure(HALF_TURNED));
         assert!(odd_ones_out(&words).iter().all(Option::is_none));
         assert_eq!((half_turned(&flat), orientation(&flat)), (None, None));
-        assert_eq!(
-            (half_turned(&sure(4)), orientation(&sure(5))),
-            (Some(true), Orientation::ALL.get(5).copied())
-        );
+        let both = Orientation::new(2, true);
+        assert_eq!(half_turned(&sure(HALF_TURNED)), Some(true));
+        assert_eq!(orientation(&sure(both)), Some(both));
     }
 
     #[test]

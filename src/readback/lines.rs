@@ -8,6 +8,7 @@ use super::glyphs::{Glyph, Index, Script};
 use super::pieces::Piece;
 use super::spectrum::Laid;
 use super::{ReadWord, Reading};
+use crate::abandon::spend;
 use crate::ids::At;
 
 /// What may be left over between a glyph's outline and a piece, as a share of its size. Different
@@ -57,6 +58,13 @@ const MOST_READ: f64 = 0.5;
 /// left explains even less: the longest lines come first. Rows of squares have hundreds.
 const BARS_IN_TURN: usize = 12;
 
+/// To lay a piece on the glyphs that it could be takes as long as so many steps of work.
+const STEPS_OF_A_PIECE: usize = 400;
+
+/// So many hits, and none of a letter that has a shape of its own, are rows of bars, dots and squares.
+/// Each of them agrees with each other one, which takes seconds to find.
+const PATTERN: usize = 4_000;
+
 /// Pieces whose hits are tried as the seed of a line; one good letter is enough to find its line.
 const SEEDS: usize = 40;
 
@@ -93,6 +101,7 @@ struct LetterLine {
 pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
     let mut hits: Vec<Hit> = Vec::new();
     for (number, piece) in pieces.iter().enumerate() {
+        spend(STEPS_OF_A_PIECE);
         for (glyph_number, glyph) in index.like(piece) {
             for laid in glyph
                 .main
@@ -102,6 +111,14 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
                 hits.extend(hit(pieces, number, glyph_number, glyph, &laid));
             }
         }
+    }
+    let letter = |hit: &Hit| {
+        telling_letters(&index.glyphs.at(hit.glyph).text)
+            .next()
+            .is_some()
+    };
+    if hits.len() > PATTERN && !hits.iter().any(letter) {
+        return Reading::default();
     }
     let mut free = vec![true; pieces.len()];
     let mut words = Vec::new();
@@ -408,10 +425,13 @@ fn spell(
         .filter(|c| c.is_alphabetic() && !matches!(c, 'I' | 'l'))
         .collect::<Vec<_>>();
     let shouting = !capitals.is_empty() && capitals.iter().all(|c| c.is_uppercase());
-    let mut order: Vec<(f64, usize)> = of_piece
+    let mut order: Vec<(f64, usize, _)> = of_piece
         .iter()
         .filter(|(piece, _)| !dots.contains(piece))
-        .filter_map(|(piece, all)| all.first().map(|h| (h.origin.to_vec2().dot(right), *piece)))
+        .filter_map(|(piece, all)| {
+            let along = all.first()?.origin.to_vec2().dot(right);
+            Some((along, *piece, all))
+        })
         .collect();
     order.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut text = String::new();
@@ -420,10 +440,7 @@ fn spell(
     let mut end: Option<f64> = None;
     let mut size = 0.0;
     let mut face = String::new();
-    for (_, piece) in &order {
-        let Some(all) = of_piece.get(piece) else {
-            continue;
-        };
+    for (_, piece, all) in &order {
         let first = text.chars().last().is_none_or(char::is_whitespace);
         let least = all.iter().map(|h| h.left).fold(f64::INFINITY, f64::min);
         let close = all.iter().filter(|h| h.left <= 1.5 * least + 1e-3);

@@ -11,8 +11,9 @@
 
 use std::sync::LazyLock;
 
-use super::letter_raster::{Axis, LetterShape, Ring, Strip, letters, two_squares};
-use super::letter_shape::{Model, Orientation};
+use super::letter_raster::{Axis, LetterShape, Ring, letters, two_squares};
+use super::letter_shape::Model;
+use super::orientation::{Odds, Orientation, PerOrientation};
 use crate::geometry::region::Region;
 
 /// The trained weights; see `tests/training/sign_train.py`.
@@ -51,7 +52,7 @@ const MOST_SIGNS: usize = 40;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Signs {
     /// Mean natural logarithm of the probability to be a letter, by orientation of the word.
-    means: [f64; 8],
+    means: Odds,
     count: f64,
 }
 
@@ -59,26 +60,25 @@ impl Signs {
     /// Looks at each sign of a word; `None` where there is none.
     pub fn of(word: &[LetterShape]) -> Option<Self> {
         let model = MODEL.as_ref()?;
-        let mut sums = [0.0; 8];
+        let mut sums = Odds::default();
         for sign in word {
-            for (sum, logit) in sums.iter_mut().zip(logits(model, sign)) {
-                *sum -= (-logit.clamp(-ONE, ONE)).exp().ln_1p();
+            let logits = logits(model, sign);
+            for o in Orientation::ALL {
+                sums[o] -= (-logits[o].clamp(-ONE, ONE)).exp().ln_1p();
             }
         }
         let count = word.len() as f64;
         (count > 0.0).then(|| Self {
-            means: sums.map(|v| v / count),
+            means: PerOrientation(sums.0.map(|v| v / count)),
             count,
         })
     }
 
-    /// Those of a word that reads in the orientation with this number, and in no other.
+    /// Those of a word that reads in this orientation, and in no other.
     #[cfg(test)]
-    pub(super) fn surely(k: usize) -> Self {
-        let mut means = [-ONE; 8];
-        if let Some(own) = means.get_mut(k) {
-            *own = 0.0;
-        }
+    pub(super) fn surely(orientation: Orientation) -> Self {
+        let mut means = PerOrientation([-ONE; 8]);
+        means[orientation] = 0.0;
         Self { means, count: 4.0 }
     }
 
@@ -86,19 +86,19 @@ impl Signs {
     #[cfg(test)]
     pub(super) fn of_no_letters() -> Self {
         Self {
-            means: [-ONE; 8],
+            means: PerOrientation([-ONE; 8]),
             count: 4.0,
         }
     }
 
     /// Whether the word is Latin lettering, however it lies.
     pub fn lettering(&self) -> bool {
-        self.means.iter().any(|m| *m >= LETTERING)
+        self.means.most() >= LETTERING
     }
 
     /// How much better the word reads in one orientation than in another, as natural logarithm.
     fn ahead(&self, lay: Orientation, of: Orientation) -> f64 {
-        (self.mean(lay) - self.mean(of)) * self.count
+        (self.means[lay] - self.means[of]) * self.count
     }
 
     /// Whether the word reads in both orientations, so that nothing in its letters tells one from the other:
@@ -106,26 +106,19 @@ impl Signs {
     pub fn read_both(&self, a: Orientation, b: Orientation) -> bool {
         let far = self.ahead(a, b).abs() >= APART;
         let least = if self.count > 1.0 { READS } else { READS_ALONE };
-        self.mean(a).min(self.mean(b)) >= least && !far
+        self.means[a].min(self.means[b]) >= least && !far
     }
 
     /// Whether the letters bear out that a word lies as `lay`, and not as the zone wants it.
     pub fn bear_out(&self, lay: Orientation) -> bool {
-        let upright = Orientation::ALL[0];
+        let upright = Orientation::UPRIGHT;
         if lay != upright {
-            return self.mean(lay) >= LETTERING && self.ahead(lay, upright) >= WRONG;
+            return self.means[lay] >= LETTERING && self.ahead(lay, upright) >= WRONG;
         }
         let likely = |l: &&Orientation| l.quarters.is_multiple_of(2) && **l != upright;
         let rivals = || Orientation::ALL.iter().filter(likely);
-        self.mean(upright) >= LETTERING
+        self.means[upright] >= LETTERING
             && rivals().all(|l| self.ahead(upright, *l) > -APART && !self.read_both(upright, *l))
-    }
-
-    fn mean(&self, lay: Orientation) -> f64 {
-        let at = Orientation::ALL.iter().position(|l| *l == lay);
-        at.and_then(|k| self.means.get(k))
-            .copied()
-            .unwrap_or(f64::NEG_INFINITY)
     }
 }
 
@@ -147,31 +140,15 @@ pub(crate) fn read_both(ink: &Region, other: Orientation) -> bool {
         .collect();
     let word = letters(&rings, line);
     word.len() <= MOST_SIGNS
-        && Signs::of(&word).is_some_and(|s| s.read_both(Orientation::ALL[0], other))
+        && Signs::of(&word).is_some_and(|s| s.read_both(Orientation::UPRIGHT, other))
 }
 
-/// Natural log-odds that a sign is a letter if its word lies as each of [`Orientation::ALL`].
-fn logits(model: &Model, sign: &LetterShape) -> [f64; 8] {
+/// Natural log-odds that a sign is a letter, by orientation of its word. What is no number says that it is
+/// none.
+fn logits(model: &Model, sign: &LetterShape) -> Odds {
     let (lying, standing) = two_squares(sign);
-    let back = [
-        lying.clone(),
-        standing.clone(),
-        lying.half_turned(),
-        standing.half_turned(),
-    ];
-    let mut out = [0.0; 8];
-    for (pair, picture) in out.chunks_mut(2).zip(&back) {
-        if let [plain, mirrored] = pair {
-            *plain = finite(model.score(picture));
-            *mirrored = finite(model.score(&Strip::mirrored(picture)));
-        }
-    }
-    out
-}
-
-/// What is no number says that this is no letter.
-fn finite(logit: f64) -> f64 {
-    if logit.is_finite() { logit } else { -ONE }
+    let scores = model.scores(lying, standing).0;
+    PerOrientation(scores.map(|v| if v.is_finite() { v } else { -ONE }))
 }
 
 #[cfg(test)]

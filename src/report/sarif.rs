@@ -2,7 +2,7 @@
 //! services that read it.
 //!
 //! Names and meanings of the fields are the standard's ("Static Analysis Results Interchange Format
-//! (SARIF) Version 2.1.0", OASIS, 2020); section numbers in this file are from memory.
+//! (SARIF) Version 2.1.0", OASIS, 2020).
 //! `tests/ci/sarif.sh` checks the output against the published schema.
 
 use std::fmt::Write as _;
@@ -130,7 +130,7 @@ fn descriptor(rule: &Info) -> Value {
     if let Some(opening) = page.opening() {
         out.insert("fullDescription".into(), json!({ "text": opening }));
     }
-    // A description in Markdown is only allowed beside one in plain text (3.12).
+    // A description in Markdown is only allowed beside one in plain text (the multiformatMessageString object).
     let text = explain::page(rule, &screen);
     out.insert(
         "help".into(),
@@ -223,7 +223,7 @@ fn result(f: &Finding, file: &File<'_>, rules: &[Info]) -> Value {
     Value::Object(out)
 }
 
-/// A remedy as the standard has it (3.55 to 3.57): what it does, and what stands where afterwards. Of
+/// A remedy as a fix object of the standard: what it does, and what stands where afterwards. Of
 /// several, each leaves the finding gone: which of them is right is said by its words.
 fn fix(way: &Way, file: &File<'_>) -> Value {
     let words = if way.assumes.is_empty() {
@@ -255,7 +255,7 @@ fn fix(way: &Way, file: &File<'_>) -> Value {
     })
 }
 
-/// The finding and its remedy in sentences, which is what 3.11.3 asks of a message.
+/// The finding and its remedy in sentences, which is what the standard asks of a plain text message.
 fn message(f: &Finding) -> String {
     let pocket = f
         .pocket
@@ -375,7 +375,7 @@ fn sentence(text: &str) -> String {
     escaped(&out)
 }
 
-/// Braces stand for placeholders in a message (3.11.5), and `[this](3)` for a link (3.11.6); names in
+/// Braces stand for placeholders in a message, and `[this](3)` for a link; names in
 /// a file may hold either. Brackets alone mean nothing and stay as they are.
 fn escaped(text: &str) -> String {
     let text = text.replace('{', "{{").replace('}', "}}");

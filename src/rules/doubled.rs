@@ -40,6 +40,10 @@ const STRETCH: (f64, f64) = (1.0, 3.0);
 /// only if the other is no longer. A tick that ends on a line is no copy of it.
 const SHORTEST: f64 = 1.0;
 
+/// So many copies are told how to be put right: of a hundred thousand clones, the places alone in the file
+/// take as much memory as the rest of the inspection.
+const MOST_REMEDIED: usize = 2_000;
+
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     let near = job.fixture.settings.limits.place / 2.0;
     for operation in [Operation::Cut, Operation::Score, Operation::Engrave] {
@@ -125,7 +129,9 @@ fn lines(
             )
             .in_pocket(job.name_at(run.at))
             .measured("length run twice", length, 0.0, "mm")
-            .remedied(if whole && mutual(r) {
+            .remedied(if said.len() > MOST_REMEDIED {
+                Remedy::default()
+            } else if whole && mutual(r) {
                 one_gone(job, mark, other, near)
             } else if whole && of.iter().filter(|m| std::ptr::eq(**m, mark)).count() == 1 {
                 shorter_gone(job, mark, other, near)
@@ -313,7 +319,7 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
     for (owner, ..) in &parts {
         *count.at_mut(*owner) += 1;
     }
-    for ((a, b), twins) in twins(&parts, near) {
+    for (told, ((a, b), twins)) in twins(&parts, near).into_iter().enumerate() {
         let (mark, earlier) = (fills.at(b).1, fills.at(a).1);
         let mut doubled: BTreeMap<Option<&str>, Rect> = BTreeMap::new();
         for (_, part) in &twins {
@@ -326,15 +332,15 @@ fn areas(job: &Job<'_>, marks: &[(MarkId, &Mark)], near: f64, out: &mut Vec<Find
         }
         for (pocket, place) in doubled {
             let all = twins.len() == *count.at(a) && twins.len() == *count.at(b);
-            out.push(
-                twice(mark, place, earlier)
-                    .in_pocket(pocket)
-                    .remedied(if all {
-                        one_gone(job, mark, earlier, near)
-                    } else {
-                        part_gone(job, mark, place)
-                    }),
-            );
+            out.push(twice(mark, place, earlier).in_pocket(pocket).remedied(
+                if told >= MOST_REMEDIED {
+                    Remedy::default()
+                } else if all {
+                    one_gone(job, mark, earlier, near)
+                } else {
+                    part_gone(job, mark, place)
+                },
+            ));
         }
     }
 }

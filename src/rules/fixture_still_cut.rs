@@ -6,7 +6,7 @@ use super::{Info, info};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Source};
 use crate::fixture::lock::{OutlineKind, operation_word};
-use crate::ids::MarkId;
+use crate::ids::{At, MarkId};
 use crate::matching::Job;
 use crate::matching::contours::Found;
 use crate::remedy::{Change, Remedy, Way, What};
@@ -71,12 +71,9 @@ fn lines<'j>(job: &'j Job<'_>) -> Vec<Live<'j>> {
         let Some(worst) = live.iter().min_by_key(|f| f.operation) else {
             continue;
         };
-        let mark = worst
-            .marks
-            .iter()
-            .find(|m| job.operation(**m) == worst.operation)
-            .map(|m| job.mark(*m));
-        let Some(mark) = mark else { continue };
+        let mut marks = worst.marks.iter();
+        let mark = marks.find(|m| job.operation(**m) == worst.operation);
+        let mark = job.mark(*mark.unwrap_or(worst.marks.at(0)));
         let marks = live.iter().flat_map(|f| f.marks.iter().copied());
         lines.push(Live {
             kind: locked.kind,

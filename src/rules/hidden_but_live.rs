@@ -1,15 +1,18 @@
 //! `hidden-but-live`: looks invisible but would be run.
 
 use std::borrow::Cow;
+use std::cell::OnceCell;
 use std::collections::{BTreeSet, HashMap};
 
-use kurbo::{Rect, Shape as _};
+use kurbo::{Point, Rect, Shape as _};
 
 use super::{Info, info, thing};
+use crate::abandon::spend;
 use crate::artwork::mark::{Colour, Content, Drawn, Hidden, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Other;
 use crate::geometry::boxes::Boxes;
+use crate::geometry::edges::Edges;
 use crate::geometry::equality::{contains_equal, may_contain_equal};
 use crate::geometry::occlusion::{occluded, samples, without};
 use crate::geometry::region::Region;
@@ -270,8 +273,36 @@ fn of_the_whole(mark: &Mark) -> Option<Why> {
 /// over all that they lie over, and the marks of one element follow each other, so that none of the others
 /// belongs to another element than it does and lies over a mark of its own.
 struct Covers<'j> {
-    marks: Vec<(MarkId, &'j Mark)>,
+    marks: Vec<Cover<'j>>,
+    /// Boxes that hold them, of a line several.
     tree: Boxes,
+    /// Of each box, the number of the mark that it is of.
+    owners: Vec<usize>,
+}
+
+/// A mark that nothing shows through.
+struct Cover<'j> {
+    index: MarkId,
+    mark: &'j Mark,
+    shape: OnceCell<Cow<'j, Region>>,
+    edges: OnceCell<Edges>,
+}
+
+impl<'j> Cover<'j> {
+    /// What it lays over others.
+    fn shape(&self) -> &Region {
+        self.shape.get_or_init(|| shape(self.mark))
+    }
+
+    /// Whether `p` lies under it.
+    fn holds(&self, p: Point) -> bool {
+        let shape = self.shape();
+        if shape.corners() <= FEW_CORNERS {
+            return shape.distance_to(p) <= EDGE;
+        }
+        let edges = self.edges.get_or_init(|| shape.indexed());
+        edges.hold(p, EDGE)
+    }
 }
 
 impl<'j> Covers<'j> {
@@ -283,82 +314,106 @@ impl<'j> Covers<'j> {
             topmost.insert((job.operation(index), Drawn::of(mark)), index);
         }
         let topmost: BTreeSet<MarkId> = topmost.into_values().collect();
-        let marks: Vec<(MarkId, &Mark)> = all().filter(|(i, _)| topmost.contains(i)).collect();
-        let tree = Boxes::new(marks.iter().map(|(_, m)| reach(m)));
-        Self { marks, tree }
+        let marks: Vec<Cover<'_>> = all()
+            .filter(|(i, _)| topmost.contains(i))
+            .map(|(index, mark)| Cover {
+                index,
+                mark,
+                shape: OnceCell::new(),
+                edges: OnceCell::new(),
+            })
+            .collect();
+        let (mut boxes, mut owners) = (Vec::new(), Vec::new());
+        for (number, cover) in marks.iter().enumerate() {
+            cover.mark.extents(|extent| {
+                boxes.push(extent);
+                owners.push(number);
+            });
+        }
+        Self {
+            marks,
+            tree: Boxes::new(boxes),
+            owners,
+        }
     }
 
-    /// Those that lie over mark `index`, touch `at`, and belong to another element.
-    fn over(&self, index: MarkId, at: Rect) -> impl Iterator<Item = (MarkId, &'j Mark)> {
-        self.tree
-            .touching(at)
+    /// Those that lie over mark `index`, touch `at`, and belong to another element. An element's own line
+    /// over its own fill is how a shape is drawn, not something hidden.
+    fn over(&self, job: &Job<'_>, index: MarkId, at: Rect) -> Vec<&Cover<'j>> {
+        let own = &job.mark(index).origin;
+        let other = |m: &Mark| own.range != m.origin.range || own.uses != m.origin.uses;
+        let touching = self.tree.touching(at).into_iter();
+        let mut touching: Vec<usize> = touching.map(|i| *self.owners.at(i)).collect();
+        spend(touching.len() / 8);
+        touching.dedup();
+        touching
             .into_iter()
-            .map(|i| *self.marks.at(i))
-            .filter(move |(i, _)| *i > index)
+            .map(|i| self.marks.at(i))
+            .filter(|c| c.index > index && other(c.mark))
+            .collect()
     }
 
     /// How many of them lie over mark `index`, and how many of those belong to its own element: for copies
     /// of a mark they are the same ones where both numbers are.
     fn above(&self, index: MarkId, mark: &Mark) -> (usize, usize) {
-        let from = self.marks.partition_point(|(i, _)| *i <= index);
+        let from = self.marks.partition_point(|c| c.index <= index);
         let over = self.marks.at(from..);
         // The marks of an element follow each other.
         let own =
             |m: &Mark| m.origin.range == mark.origin.range && m.origin.uses == mark.origin.uses;
-        let own = over.iter().take_while(|(_, m)| own(m)).count();
+        let own = over.iter().take_while(|c| own(c.mark)).count();
         (over.len(), own)
     }
 
     fn any_over(&self, index: MarkId, at: Rect) -> bool {
-        self.tree.any_touching(at, |i| self.marks.at(i).0 > index)
+        self.tree
+            .any_touching(at, |i| self.marks.at(*self.owners.at(i)).index > index)
     }
 
     /// Whether `part` of mark `index` is hidden by what lies over it.
     fn hide(&self, job: &Job<'_>, index: MarkId, part: &Region, bounds: Rect) -> bool {
-        let own = &job.mark(index).origin;
-        // An element's own line over its own fill is how a shape is drawn, not something hidden.
-        let other = |m: &Mark| own.range != m.origin.range || own.uses != m.origin.uses;
-        for p in samples(part, LOOKS) {
-            let at = Rect::from_points(p, p);
-            let seen = !self
-                .over(index, at)
-                .any(|(_, m)| other(m) && shape(m).distance_to(p) <= EDGE);
-            if seen {
-                return false;
-            }
+        let under = |p: &Point| {
+            let over = self.over(job, index, Rect::from_points(*p, *p));
+            over.iter().any(|c| c.holds(*p))
+        };
+        if !samples(part, LOOKS).iter().all(under) {
+            return false;
         }
+        let over = self.over(job, index, bounds);
         let near = job.fixture.settings.limits.place / 2.0;
         let own = job.operation(index);
         let (mut maybe, mut surely) = (Vec::new(), Vec::new());
-        for (i, m) in self.over(index, bounds).filter(|(_, m)| other(m)) {
-            if job.operation(i) == own && may_contain_equal(m.ink(), bounds, near) {
-                maybe.push((i, m));
+        for cover in over {
+            if job.operation(cover.index) == own
+                && may_contain_equal(cover.mark.ink(), bounds, near)
+            {
+                maybe.push(cover);
                 continue;
             }
             // Most covers hold all of a small part, or nothing of it.
-            match part.within(&shape(m)) {
+            match part.within(cover.shape()) {
                 Some(true) => return true,
                 Some(false) => {}
-                None => surely.push((i, m)),
+                None => surely.push(cover),
             }
         }
         // What is not covered by all of them, twins among them, is not by fewer.
         let all = surely.iter().chain(&maybe);
-        if !occluded(part, all.map(|(_, m)| shape(m)), SHOWS) {
+        if !occluded(part, all.map(|c| c.shape()), SHOWS) {
             return false;
         }
         if maybe.is_empty() {
             return true;
         }
         let least = SHOWS * part.area();
-        let mut left = without(part.clone(), surely.iter().map(|(_, m)| shape(m)), least);
+        let mut left = without(part.clone(), surely.iter().map(|c| c.shape()), least);
         let mut twins = 0;
-        for (_, m) in maybe {
+        for cover in maybe {
             if left.area() <= least {
                 return true;
             }
-            if twins < MANY_TWINS && !contains_equal(m.ink(), part, near) {
-                left = left.subtract(&shape(m));
+            if twins < MANY_TWINS && !contains_equal(cover.mark.ink(), part, near) {
+                left = left.subtract(cover.shape());
             } else {
                 twins += 1;
             }
@@ -366,6 +421,9 @@ impl<'j> Covers<'j> {
         left.area() <= least
     }
 }
+
+/// Covers with no more corners than this are asked without an index.
+const FEW_CORNERS: usize = 64;
 
 /// A part with so many twins over it is told of by `doubled`, whatever else with the same box lies there:
 /// to tell a twin that lies a little aside takes a while.
@@ -385,21 +443,6 @@ fn covers(mark: &Mark) -> bool {
             (_, Paint::None) => false,
             _ => true,
         }
-}
-
-/// A box that holds everything a mark draws.
-fn reach(mark: &Mark) -> Rect {
-    let by = match &mark.role {
-        Role::Stroke(line) => {
-            line.width * line.pen.spectral_norm() * line.miter_limit.max(1.5) / 2.0
-        }
-        _ => 0.0,
-    };
-    let path = match &mark.content {
-        Content::Picture(p) => p.frame().bounding_box(),
-        _ => mark.path.control_box(),
-    };
-    path.inflate(by, by)
 }
 
 /// What a mark lays over others: its ink, and a picture's white as well.

@@ -115,20 +115,35 @@ const WORTH_A_THREAD: usize = 2_000;
 
 /// Runs every rule; what they find comes in the order of the rules.
 pub fn run(job: &Job<'_>) -> Vec<Finding> {
-    let found_by = |(_, check): &(&Info, Check)| {
+    let most = abandon::for_pockets(MOST_STEPS, job.pockets.len());
+    let found_by = |(info, check): &(&'static Info, Check)| {
         abandon::ask();
-        let mut found = Vec::new();
-        check(job, &mut found);
-        worst_of_each(found)
+        let found = abandon::within(most, || {
+            let mut found = Vec::new();
+            check(job, &mut found);
+            worst_of_each(found)
+        });
+        found.ok_or(*info)
     };
-    if job.artwork.marks.len() < WORTH_A_THREAD {
-        return REGISTRY.iter().flat_map(found_by).collect();
-    }
-    cores::each(REGISTRY, found_by)
-        .into_iter()
-        .flatten()
+    let checked: Vec<Result<Vec<Finding>, &Info>> = if job.artwork.marks.len() < WORTH_A_THREAD {
+        REGISTRY.iter().map(found_by).collect()
+    } else {
+        cores::each(REGISTRY, found_by)
+    };
+    let too_rich: Vec<&Info> = checked
+        .iter()
+        .filter_map(|c| c.as_ref().err().copied())
+        .collect();
+    let found = checked.into_iter().flatten().flatten();
+    found
+        .chain(not_proven::too_rich(job, &too_rich, most))
         .collect()
 }
+
+/// Steps that one rule may take (see [`abandon::spend`]): a second or so. With fewer, traced art of tens of
+/// thousands of outlines would be held; with more, whoever saves art that lies on itself a thousand times
+/// would wait for the answer.
+const MOST_STEPS: usize = 3_000_000;
 
 /// Findings are one per pocket and rule, the worst measured, with a count of the others.
 ///

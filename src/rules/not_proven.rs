@@ -1,12 +1,14 @@
 //! `not-proven`: anything in the file that could reach the sender and could not be checked.
 
+use kurbo::Shape as _;
+
 use super::{Info, info};
 use crate::artwork::mark::{Colour, Content, Mark, Operation};
 use crate::artwork::unproven::Unproven;
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
 use crate::matching::Job;
-use crate::wording::short;
+use crate::wording::{listed, short};
 
 pub(crate) static INFO: Info = info!("not-proven", Hold, Blank);
 
@@ -88,6 +90,24 @@ fn taken_apart(job: &Job<'_>, index: crate::ids::MarkId, mark: &Mark) -> Option<
         "take what is in that paint out of it, or flatten it to a picture of pixels",
     );
     Some(finding.in_pocket(pocket))
+}
+
+/// Says that some rules would need more than `most` steps each to judge the art.
+pub(super) fn too_rich(job: &Job<'_>, rules: &[&Info], most: usize) -> Option<Finding> {
+    let worst = rules.iter().map(|rule| rule.severity).min()?;
+    let names: Vec<&str> = rules.iter().map(|rule| rule.name).collect();
+    let richest = (job.artwork.marks.iter()).max_by_key(|mark| mark.path.elements().len())?;
+    let finding = Finding::new(
+        &INFO,
+        &Location::Mark(&richest.origin, richest.path.bounding_box()),
+        format!(
+            "The art is too rich to be judged by {}: that takes more than {} million steps of work, which is the limit",
+            listed(&names, "and"),
+            most / 1_000_000
+        ),
+        "join what lies on each other, take away what is covered, or draw its outlines with fewer points",
+    );
+    Some(finding.weighing(worst))
 }
 
 #[cfg(test)]

@@ -189,7 +189,7 @@ fn common(all: &[(f64, f64)]) -> Option<(f64, usize)> {
     }
     let mut moves: Vec<f64> = all.iter().map(|m| m.0).collect();
     moves.sort_by(f64::total_cmp);
-    let middle = *moves.get(moves.len() / 2)?;
+    let middle = *moves.at(moves.len() / 2);
     let largest = all.iter().map(|m| m.1).fold(0.0, f64::max);
     let alike = (ALIKE * largest).max(ALIKE_AT_LEAST);
     let share = moves

@@ -3,6 +3,7 @@
 use super::{Info, change, info};
 use crate::finding::{Finding, Location};
 use crate::fixture::lock::operation_word;
+use crate::ids::At;
 use crate::matching::Job;
 use crate::remedy::{Remedy, Way, What};
 
@@ -11,9 +12,7 @@ pub(crate) static INFO: Info = info!("pocket-added", Hold, Blank);
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     for index in &job.added {
         let found = &job.contours.all[*index];
-        let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
-            continue;
-        };
+        let mark = job.mark(*found.marks.at(0));
         let on = job
             .pocket_at(found.contour.centroid)
             .map(|p| &job.pockets[p]);

@@ -2,6 +2,7 @@
 
 use super::{Info, change, info};
 use crate::finding::{Finding, Location, Picture};
+use crate::ids::At;
 use crate::matching::{Job, OutlineMatch};
 use crate::remedy::{Remedy, Way, What};
 
@@ -16,9 +17,7 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
             continue;
         };
         let found = &job.contours.all[*contour];
-        let Some(mark) = found.marks.first().map(|m| job.mark(*m)) else {
-            continue;
-        };
+        let mark = job.mark(*found.marks.at(0));
         let (is, was) = (found.contour.bounds, locked.contour.bounds);
         let resized = (is.width() - was.width())
             .abs()

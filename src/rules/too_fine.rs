@@ -1,12 +1,15 @@
 //! `too-fine`: a stroke or part of a shape is narrower than the finest limit.
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use super::{Info, info, thing};
+use crate::abandon;
 use crate::artwork::mark::{Content, Operation};
 use crate::cores;
 use crate::finding::{Finding, Location, Picture, Severity};
 use crate::geometry::boxes::Boxes;
+use crate::geometry::edges::Edges;
 use crate::geometry::fineness::{Narrow, narrower};
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId, PocketId};
@@ -31,6 +34,7 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     let most = Most {
         pieces: each,
         corners: (CORNERS / by_pocket.len().max(1)).max(FEWEST_CORNERS),
+        steps: (STEPS / by_pocket.len().max(1)).max(FEWEST_STEPS),
     };
     let by_pocket: Vec<_> = by_pocket.into_iter().collect();
     let found = cores::each(&by_pocket, |(pocket, all)| {
@@ -46,6 +50,8 @@ struct Most {
     pieces: usize,
     /// Corners of outlines that are not surely wide.
     corners: usize,
+    /// Steps of work (see [`abandon::spend`]).
+    steps: usize,
 }
 
 /// What is too fine in one pocket, or in none.
@@ -65,26 +71,27 @@ fn in_pocket<'j>(
         .map(|a| a.ink())
         .collect();
     let given: usize = known.iter().map(|ink| ink.corners()).sum();
-    let ink = match known.as_slice() {
-        [one] => Some((*one).clone()),
-        all => Region::union_up_to(all.iter().copied(), given.max(MOST_CORNERS)),
+    let measure = || {
+        let ink = match known.as_slice() {
+            [one] => Some((*one).clone()),
+            all => Region::union_up_to(all.iter().copied(), given.max(MOST_CORNERS)),
+        };
+        ink.filter(|ink| !ink.only_a_box(given))
+            .map(|ink| narrower(&ink, limit, most.corners))
     };
-    let measured = ink
-        .filter(|ink| !ink.only_a_box(given))
-        .map(|ink| narrower(&ink, limit, most.corners));
+    let measured = abandon::within(most.steps, measure).flatten();
     let all_measured =
         known.len() == arts.len() && measured.as_ref().is_some_and(|m| m.left_out == 0);
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
     let name = pocket.map(|p| job.pockets[p].name.as_str());
     // The narrowest part of each mark.
     let mut worst: BTreeMap<MarkId, Narrow> = BTreeMap::new();
+    let nearness: Vec<OnceCell<Edges>> = arts.iter().map(|_| OnceCell::new()).collect();
     for narrow in measured.into_iter().flat_map(|m| m.narrow) {
         if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
             continue;
         }
-        let Some(mark) = whose(arts, &boxes, &narrow) else {
-            continue;
-        };
+        let mark = whose(arts, &boxes, &nearness, &narrow);
         match worst.get_mut(&mark) {
             Some(w) if w.width <= narrow.width => {}
             Some(w) => *w = narrow,
@@ -128,6 +135,10 @@ fn in_pocket<'j>(
 /// so many in each of them: a name has some hundreds, of which every letter counts once.
 const CORNERS: usize = 40_000;
 const FEWEST_CORNERS: usize = 4_000;
+
+/// Steps that a run may take, shared, and at least in each of them: a second or so.
+const STEPS: usize = 2_000_000;
+const FEWEST_STEPS: usize = 500_000;
 
 /// Corners that the art of a pocket may come to while it is put together: lines across each other have
 /// millions.
@@ -198,14 +209,19 @@ fn not_all(job: &Job<'_>, all: &[&Art<'_>], sample: &Sample<'_>, first: &Art<'_>
         .weighing(Severity::Note)
 }
 
-/// The mark that a narrow part is of: the one whose ink is nearest to it.
-fn whose(arts: &[&Art<'_>], boxes: &Boxes, narrow: &Narrow) -> Option<MarkId> {
-    let near = narrow.bounds.inflate(0.01, 0.01);
-    boxes
-        .touching(near)
-        .into_iter()
-        .map(|i| arts.at(i))
-        .map(|a| (a.ink().distance_to(narrow.at), a.mark))
+/// The mark that a narrow part is of: the one whose ink is nearest to it. `edges` are indexed when they
+/// are asked for.
+fn whose(arts: &[&Art<'_>], boxes: &Boxes, edges: &[OnceCell<Edges>], narrow: &Narrow) -> MarkId {
+    let near = boxes.touching(narrow.bounds.inflate(0.01, 0.01));
+    if let [only] = near.as_slice() {
+        return arts.at(*only).mark;
+    }
+    let distance = |i: usize| {
+        let indexed = edges.at(i).get_or_init(|| arts.at(i).ink().indexed());
+        (indexed.distance_to(narrow.at), arts.at(i).mark)
+    };
+    near.into_iter()
+        .map(distance)
         .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
-        .map(|(_, mark)| mark)
+        .map_or(arts.at(0).mark, |(_, mark)| mark)
 }

@@ -136,9 +136,7 @@ fn on_each_other(
         allowed,
     } in held
     {
-        let Some(mark) = later.marks.first().map(|m| job.mark(*m)) else {
-            continue;
-        };
+        let mark = job.mark(*later.marks.at(0));
         let monogram = initials(later, earlier) && !lone;
         out.push(
             Finding::new(

@@ -29,10 +29,6 @@ pub(super) fn html(text: &'static str, level: u8) -> String {
             Block::Heading(t) => out.push_str(&format!("<h{level}>{}</h{level}>", inline(t))),
             Block::Paragraph(t) => out.push_str(&format!("<p>{}</p>", inline(t))),
             Block::Entry(_, t) => out.push_str(&format!("<li>{}</li>", inline(t))),
-            Block::Verbatim(lines) => {
-                let lines: Vec<String> = lines.iter().map(|l| escape(l)).collect();
-                out.push_str(&format!("<pre><code>{}</code></pre>", lines.join("\n")));
-            }
         }
     }
     if let Some(open) = list {
