@@ -321,7 +321,7 @@ impl<'a> Filler<'a> {
                 proof::load_map,
             );
             let Some(map) = map.filter(|_| run.verdict != Verdict::Unread) else {
-                return Err(Failure::plain(&run.trouble.unwrap_or_default()));
+                return Err(Failure::plain(run.trouble.unwrap_or_default()));
             };
             if run.verdict == Verdict::Clear && !self.options.outlines {
                 return Ok(Some(self.ready(file, live, &map, &sets, Vec::new(), run)));

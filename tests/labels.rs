@@ -180,7 +180,7 @@ fn nor_where_there_is_a_finding_in_every_pocket() {
 fn one_finding_of_many_places_has_one_ring_and_one_number() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures-examples");
     let file = root.join("round-coasters/hold/fixture-still-cut--zones-and-all.svg");
-    let (run, drawn) = inspect(&file, &Options::default(), |job, run| proof::svg(job, run));
+    let (run, drawn) = inspect(&file, &Options::default(), proof::svg);
     let places = run.findings.first().unwrap().also.len();
     assert!(places > 10, "{places}");
     let svg = drawn.unwrap();

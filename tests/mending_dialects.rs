@@ -1,6 +1,7 @@
 //! `mend` where the file is written in a way that once led it astray: what was changed, and what was left.
 
 use crate::common::run::{self, ENGRAVE, Motion, OFF, RunFile};
+use crate::common::tags::{self, Tags};
 use crate::common::{asked, fixture};
 use jigwarden::tested::mend::{Mended, Wanted, mend};
 use jigwarden::tested::report::Verdict;
@@ -245,6 +246,21 @@ fn a_name_waits_for_its_pocket() {
         past.unwrap().help,
         "put pocket-moved right first: where this belongs depends on it"
     );
+    assert!(is.done.is_empty(), "{:?}", is.done);
+}
+
+/// A name between two pockets, its letters outlined: those that lie in a pocket are not moved alone.
+#[test]
+fn no_letter_is_torn_off_its_word() {
+    let tags = Tags::new("");
+    let letters = tags::outlined(0, "Yarrow", 6.0, "translate(17 0)");
+    let rest = tags::lettering(2, "Rue", 5.0, "");
+    let body = tags::outlines(true) + &letters + &rest;
+    let path = tags.write("run.svg", tags::page(&body).as_bytes());
+    let is = mend(&path, &tags::asked(), &Wanted::default()).unwrap();
+    let rules: Vec<&str> = is.before.findings.iter().map(|f| f.rule).collect();
+    assert!(rules.contains(&"off-blank"), "{rules:?}");
+    assert!(rules.contains(&"past-zone"), "{rules:?}");
     assert!(is.done.is_empty(), "{:?}", is.done);
 }
 

@@ -397,6 +397,20 @@ fn only_what_is_moved_has_an_arrow_with_a_distance() {
     }
 }
 
+/// The strips for the run-out lie under the sheet, but where art stands in one.
+#[test]
+fn the_limits_of_the_bed_are_seen_where_they_are_overstepped() {
+    for (file, over) in [
+        ("hive-tags/hold/outside-bed--no-run-out.svg", true),
+        ("hive-tags/hold/past-zone--long-name.svg", false),
+    ] {
+        let svg = draw(&example(file), None).svg;
+        let strip = svg.find("url(#run-out-bed)").unwrap();
+        let sheet = svg.find("href=\"#outline").unwrap();
+        assert_eq!(strip > sheet, over, "{file}");
+    }
+}
+
 #[test]
 fn the_same_run_gives_the_same_proof() {
     for file in HELD {

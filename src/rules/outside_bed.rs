@@ -6,6 +6,7 @@ use super::{Info, change, info, thing};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Bed;
+use crate::geometry::region::Region;
 use crate::matching::Job;
 use crate::matching::fit::largest;
 use crate::remedy::{Remedy, Way, What};
@@ -189,13 +190,16 @@ fn words(job: &Job<'_>, mark: &Mark, ink: Rect, past: &Past) -> Finding {
         bed.width - keep.right,
         bed.height - keep.front,
     );
-    let over = crate::geometry::region::Region::from_rect(usable);
-    let outside = mark.ink().subtract(&over);
-    let picture = if outside.is_empty() {
-        Picture::Hatch(ink.to_path(1e-3))
-    } else {
-        Picture::Hatch(outside.to_path())
-    };
+    // What lies on the bed and has no run-out is within the strips for it.
+    let run_out = bed.run_out.min(bed.width / 2.0);
+    let between = Rect::new(run_out, 0.0, bed.width - run_out, bed.height);
+    let beyond = |limit| mark.ink().subtract(&Region::from_rect(limit));
+    let picture = [beyond(usable), beyond(between)]
+        .into_iter()
+        .find(|part| !part.is_empty())
+        .map_or(Picture::Hatch(ink.to_path(1e-3)), |part| {
+            Picture::Hatch(part.to_path())
+        });
     Finding::new(&INFO, &Location::Mark(&mark.origin, ink), message, help)
         .measured(
             if past.run_out {

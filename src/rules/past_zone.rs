@@ -7,6 +7,7 @@ use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::geometry::bed_words::side;
+use crate::geometry::boxes::Boxes;
 use crate::geometry::overhang::overhang;
 use crate::ids::{IdVec, PocketId};
 use crate::matching::Job;
@@ -22,6 +23,8 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     // A box in the middle of each zone: what lies in it, as most of traced art does, is in the zone.
     let middles: IdVec<PocketId, Option<Rect>> =
         job.pockets.iter().map(|p| p.zone.middle()).collect();
+    let live = |a: &&Art<'_>| a.pocket.is_none() && job.operation(a.mark) != Operation::Cut;
+    let loose = Boxes::new(job.art.iter().filter(live).map(|a| a.reach));
     for art in &job.art {
         let middle = art.pocket.and_then(|p| middles[p]);
         if middle.is_some_and(|m| m.contains_rect(art.reach)) {
@@ -43,7 +46,7 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         };
         let mark = job.mark(art.mark);
         let where_to = side(over.at - over.nearest);
-        let (remedy, by_hand) = remedy(job, mark, art, pocket);
+        let (remedy, by_hand) = remedy(job, mark, art, pocket, &loose);
         out.push(
             Finding::new(
                 &INFO,
@@ -168,7 +171,18 @@ fn percent(scale: f64) -> f64 {
 }
 
 /// What puts it back, and what a person can do where none of that ends well.
-fn remedy(job: &Job<'_>, mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> (Remedy, String) {
+fn remedy(
+    job: &Job<'_>,
+    mark: &Mark,
+    art: &Art<'_>,
+    pocket: &Pocket,
+    loose: &Boxes,
+) -> (Remedy, String) {
+    if torn(job, art, loose) {
+        let by_hand =
+            "it stands together with what lies beside the pocket: move all of it in as one";
+        return (Remedy::default(), by_hand.to_owned());
+    }
     let scale = largest(art.ink(), &pocket.zone);
     let mut ways = ways(job, art, pocket, scale);
     let lettering = match &mark.content {
@@ -216,6 +230,19 @@ fn remedy(job: &Job<'_>, mark: &Mark, art: &Art<'_>, pocket: &Pocket) -> (Remedy
     ways.extend(broken(job, art, pocket, &two));
     (Remedy::certain(ways), by_hand)
 }
+
+/// Whether art stands so close to art that no pocket holds (`loose`), or to a part of its own mark elsewhere, that the
+/// two may be one word: moved alone, it would be torn off.
+fn torn(job: &Job<'_>, art: &Art<'_>, loose: &Boxes) -> bool {
+    let near = (art.reach.height().min(art.reach.width()) / 2.0).min(TORN);
+    let room = art.reach.inflate(near, near);
+    let apart = |a: &Art<'_>| a.pocket != art.pocket && a.reach.overlaps(room);
+    loose.any_touching(room, |_| true) || job.art_of(art.mark).iter().any(apart)
+}
+
+/// Art farther apart than this, in millimetres, is no one word: what lies in two pockets is farther apart
+/// than their margins.
+const TORN: f64 = 3.0;
 
 /// Whether the pocket holds the same lettering again: a copy that was pasted beside the first, maybe.
 fn is_copy(job: &Job<'_>, mark: &Mark, art: &Art<'_>) -> bool {

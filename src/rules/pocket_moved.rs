@@ -71,6 +71,10 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
 /// belongs, whatever became of the outline: half of what makes it `off-centre`.
 const AT_HOME: f64 = 0.5;
 
+/// An outline that was moved by less than this, in millimetres, is put back without asking: even if the art
+/// went along, it is no more `off-centre` than is let pass.
+const WORTH_ASKING: f64 = 1.0;
+
 /// The outline put back, alone or with the art: that tells which of the two was moved, where it tells.
 fn remedy(job: &Job<'_>, pocket: &Pocket, contour: ContourId, motion: Affine) -> Remedy {
     let c = motion.as_coeffs();
@@ -103,9 +107,11 @@ fn remedy(job: &Job<'_>, pocket: &Pocket, contour: ContourId, motion: Affine) ->
         place.map_or(0.0, |is| (is - home).hypot())
     };
     let (here, there) = (Affine::IDENTITY, motion.inverse());
+    let little = change::middle(pocket)
+        .is_some_and(|middle| (there * middle).distance(middle) <= WORTH_ASKING);
     match (within(here), within(there)) {
         (false, true) if off(there) < off(here) => Remedy::certain([both]),
-        (stays, _) if off(here) <= AT_HOME || stays && off(here) <= off(there) => {
+        (stays, _) if off(here) <= AT_HOME || stays && (little || off(here) <= off(there)) => {
             Remedy::certain([alone])
         }
         _ => Remedy::choose([

@@ -180,7 +180,7 @@ impl Sites<'_> {
         let frame = (placed.frame * before).inverse();
         let name = self.text.at(node.range().start + 1..);
         let prefix = name.split_once(':').map(|(prefix, _)| prefix);
-        let prefix = prefix.filter(|p| p.chars().all(|c| c.is_alphanumeric()));
+        let prefix = prefix.filter(|p| p.chars().all(char::is_alphanumeric));
         let tspan = prefix.map_or_else(|| "tspan".to_owned(), |p| format!("{p}:tspan"));
         let size = if scale >= 1.0 {
             String::new()

@@ -2,6 +2,7 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+use super::labels::Sign;
 use super::layout::{About, Layout};
 use super::palette::{BLANK, INK, PAPER, SHEET};
 use super::parts::Parts;
@@ -26,6 +27,9 @@ const BEYOND: f64 = 0.5;
 
 /// Room in front for the inset of the whole bed, and its height, in thin lines.
 const INSET: (f64, f64) = (84.0, 60.0);
+
+/// The rule that is about the limits of the bed.
+const OUTSIDE_BED: &str = "outside-bed";
 
 /// Room for the scale with its words, in thin lines.
 const SCALE: f64 = 210.0;
@@ -96,7 +100,13 @@ fn edge(bed: &Bed) -> Rect {
 impl Scene<'_> {
     /// Everything on the bed, with what lies behind the art of the findings.
     pub(super) fn ground(&self, layout: &Layout<'_>) -> String {
-        let mut out = [self.bed(), self.fixture(), self.page()].concat();
+        // The sheet lies on the limits of the bed, but where they are what is overstepped.
+        let overstepped = |s: &Sign<'_>| s.finding.rule == OUTSIDE_BED;
+        let mut out = if layout.signs.iter().any(overstepped) {
+            [self.bed(), self.fixture(), self.limits(), self.page()].concat()
+        } else {
+            [self.bed(), self.limits(), self.fixture(), self.page()].concat()
+        };
         // The worst last, on top.
         let loud = layout.signs.iter().rev().filter(|s| !s.quiet);
         out.extend(loud.map(|s| self.behind(s.finding)));

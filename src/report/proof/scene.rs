@@ -98,15 +98,22 @@ impl Scene<'_> {
         out
     }
 
-    /// The bed: its edge, the strips for the run-out, the border that stays clear.
+    /// The bed's edge.
     pub(super) fn bed(&self) -> String {
         let bed = &self.job.fixture.settings.bed;
         let edge = Rect::new(0.0, 0.0, bed.width, bed.height);
-        let mut out = format!(
+        format!(
             "<rect {} fill=\"{BLANK}\" stroke=\"{INK}\" stroke-width=\"{}\"/>",
             frame(edge),
             self.u(1.6)
-        );
+        )
+    }
+
+    /// The strips for the run-out, and the border that stays clear.
+    pub(super) fn limits(&self) -> String {
+        let bed = &self.job.fixture.settings.bed;
+        let edge = Rect::new(0.0, 0.0, bed.width, bed.height);
+        let mut out = String::new();
         if bed.run_out > 0.0 {
             for x in [0.0, bed.width - bed.run_out] {
                 let strip = Rect::new(x, 0.0, x + bed.run_out, bed.height);

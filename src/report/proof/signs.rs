@@ -165,7 +165,7 @@ impl Scene<'_> {
         if is == should {
             let (s, c) = (libm::sin(is.to_radians()), libm::cos(is.to_radians()));
             let (up, side) = (Vec2::new(s, -c), Vec2::new(c, s));
-            let reach = ((up.x * bed.width()).abs() + (up.y * bed.height()).abs()) / 2.0;
+            let reach = f64::midpoint((up.x * bed.width()).abs(), (up.y * bed.height()).abs());
             let above = centre + up * (reach + RING + 9.0 * self.unit);
             return vec![
                 above - side * (FLIP / 2.0 * self.unit),
