@@ -137,7 +137,7 @@ const CORNERS: usize = 40_000;
 const FEWEST_CORNERS: usize = 4_000;
 
 /// Steps that a run may take, shared, and at least in each of them: a second or so.
-const STEPS: usize = 2_000_000;
+const STEPS: usize = 1_000_000;
 const FEWEST_STEPS: usize = 500_000;
 
 /// Corners that the art of a pocket may come to while it is put together: lines across each other have
