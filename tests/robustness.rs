@@ -308,6 +308,36 @@ fn a_scribble_that_crosses_itself_millions_of_times() {
     }
 }
 
+/// Three thousand lines across each other: what covers which of them would take minutes to find. The rules
+/// that need it are named with their limit, the others answer, and the run holds.
+#[test]
+fn what_would_keep_a_rule_busy_for_minutes_is_named() {
+    let mut number = chance(5);
+    let mut art = String::new();
+    for _ in 0..3_000 {
+        let mut place = || {
+            let turn = std::f64::consts::TAU * number();
+            format!(
+                "{:.3} {:.3}",
+                40.0 + 5.0 * turn.cos(),
+                50.0 + 5.0 * turn.sin()
+            )
+        };
+        let (from, to) = (place(), place());
+        write!(
+            art,
+            "<path fill=\"none\" stroke=\"#1b1b1b\" stroke-width=\".2\" d=\"M{from}L{to}\"/>"
+        )
+        .unwrap();
+    }
+    let bench = Bench::new();
+    let said = bench.inspect(&art);
+    said.held("too rich to be judged by hidden-but-live");
+    said.held("million steps of work, which is the limit");
+    // The same bytes get the same answer.
+    assert_eq!(said.text, bench.inspect(&art).text);
+}
+
 #[test]
 fn layers_on_each_other_that_cross_millions_of_times() {
     let mut number = chance(3);

@@ -258,3 +258,34 @@ fn joining_neighbours_first_changes_nothing() {
         assert!(off < 1e-4, "radius {r}: {off} mm² of {}", at_once.area());
     }
 }
+
+#[test]
+fn what_is_left_out_outside_a_box_changes_nothing_inside() {
+    let mut chance = crate::chance::Chance::new(41);
+    for round in 0..200 {
+        // Rings that wander in and out of the box and round it.
+        let ring: Vec<Point> = (0..300)
+            .map(|_| Point::new(chance.between(-10.0, 20.0), chance.between(-10.0, 20.0)))
+            .collect();
+        let whole = Region { rings: vec![ring] };
+        let (x, y) = (chance.between(-8.0, 15.0), chance.between(-8.0, 15.0));
+        let rect = Rect::new(x, y, x + chance.between(0.1, 5.0), y + 1.0);
+        let near = whole.near(Some(rect));
+        assert!(near.corners() < whole.corners(), "round {round}");
+        let edges = whole.indexed();
+        for _ in 0..50 {
+            let p = Point::new(
+                chance.between(rect.x0, rect.x1),
+                chance.between(rect.y0, rect.y1),
+            );
+            let winds = |r: &Region| r.rings.iter().map(|ring| winding(ring, p)).sum::<i32>();
+            assert_eq!(winds(&near), winds(&whole), "round {round} at {p}");
+            // An index says the same of a point as going through all edges does.
+            assert!(
+                (edges.distance_to(p) - whole.distance_to(p)).abs() < 1e-9,
+                "{p}"
+            );
+            assert_eq!(edges.hold(p, 0.1), whole.distance_to(p) <= 0.1, "{p}");
+        }
+    }
+}
