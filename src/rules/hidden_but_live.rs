@@ -288,7 +288,7 @@ struct Cover<'j> {
     edges: OnceCell<Edges>,
 }
 
-impl<'j> Cover<'j> {
+impl Cover<'_> {
     /// What it lays over others.
     fn shape(&self) -> &Region {
         self.shape.get_or_init(|| shape(self.mark))
