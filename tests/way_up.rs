@@ -6,6 +6,7 @@ use jigwarden::tested::report::Verdict::{Clear, Hold, Unread};
 use tags::{BURN, Tags, expect, lettering, names, of, outlined, page};
 
 mod outlined;
+mod rich;
 
 /// A flag about the middle of a tag: uneven under every turn and flip.
 fn flag(n: usize, transform: &str) -> String {
@@ -569,39 +570,4 @@ fn spelt(n: usize, word: &str, transform: &str) -> String {
         })
         .collect();
     format!("<g transform='translate({x} {y}) {transform} scale(.8)'>{letters}</g>")
-}
-
-/// A wedge whose edges are saws of so many teeth in all: uneven, and past some number no shape that can be
-/// worked out.
-fn saw(n: usize, teeth: usize) -> String {
-    let (x, y) = tags::middle(n);
-    let corners = [(0.0, -6.0), (5.0, 6.0), (-5.0, 6.0)];
-    let each = teeth / 3;
-    let mut d = String::new();
-    for (i, a) in corners.iter().enumerate() {
-        let b = corners[(i + 1) % 3];
-        let along = (b.0 - a.0, b.1 - a.1);
-        let long = f64::hypot(along.0, along.1);
-        for k in 0..each {
-            let part = k as f64 / each as f64;
-            let out = if k % 2 == 1 { 0.35 / long } else { 0.0 };
-            d.push_str(&format!(
-                "L{:.4} {:.4}",
-                x + a.0 + part * along.0 + out * along.1,
-                y + a.1 + part * along.1 - out * along.0
-            ));
-        }
-    }
-    d.replace_range(..1, "M");
-    format!("<path fill='{BURN}' d='{d}z'/>")
-}
-
-#[test]
-fn art_too_rich_to_be_worked_out_is_named_and_not_taken_for_even() {
-    let tags = Tags::new("");
-    for (teeth, not_measured) in [(300, 0), (60_000, 1)] {
-        let run = tags.run(&(names(["", "Bo", "Cy"]) + &saw(0, teeth)));
-        assert_eq!(of(&run, "way-up-unknown").len(), 1, "{teeth}");
-        assert_eq!(of(&run, "too-fine").len(), not_measured, "{teeth}");
-    }
 }
