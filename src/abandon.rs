@@ -100,9 +100,6 @@ pub(crate) fn for_pockets(steps: usize, pockets: usize) -> usize {
 /// Steps for each pocket: a name as outlines takes some thousands.
 const OF_A_POCKET: usize = 20_000;
 
-/// More steps than any limit has.
-pub(crate) const ENDLESS: usize = 1 << 40;
-
 /// Counts `steps` of work, and asks whether it is still wanted. Unwinds if that is too much.
 pub(crate) fn spend(steps: usize) {
     ask();
@@ -122,6 +119,15 @@ pub(crate) fn spend(steps: usize) {
     }
 }
 
+/// Gives up the part of the whole that this thread works at, as if it had crossed its limit: what comes would
+/// be worth nothing. Returns where there is no limit.
+pub(crate) fn give_up_part() {
+    let narrowest = TASK.with_borrow(|task| task.as_ref()?.limits.last().cloned());
+    if let Some(limit) = narrowest {
+        resume_unwind(Box::new(TooMuch(limit)));
+    }
+}
+
 impl Limit {
     /// A limit of so many steps, of which none is taken.
     pub(crate) fn of(steps: usize) -> Arc<Self> {
@@ -137,6 +143,11 @@ impl Limit {
         let mut task = task().unwrap_or_default();
         task.limits = vec![Arc::clone(self)];
         self.caught(task, work)
+    }
+
+    /// How many million steps it allows, for a message.
+    pub(crate) fn millions(&self) -> usize {
+        self.most.load(Ordering::Relaxed) / 1_000_000
     }
 
     fn caught<T>(self: &Arc<Self>, task: Task, work: impl FnOnce() -> T) -> Option<T> {
@@ -216,6 +227,9 @@ mod tests {
         });
         assert_eq!(done, Some("done"));
         assert!(within(10, || within(100, || spend(11))).is_none());
+        let gave_up = within(10, || within(5, give_up_part).is_none());
+        assert_eq!(gave_up, Some(true), "the narrowest, and no other");
+        give_up_part();
         let whole = Limit::of(10);
         let part = || within(2, || shared(|| spend(9)));
         assert_eq!(whole.whole(part), Some(Some(())));

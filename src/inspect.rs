@@ -26,7 +26,7 @@ use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
 use crate::orders::{self, OrderList};
 use crate::paths::{self, Printable as _};
-use crate::readback::{self, Reader, Reading};
+use crate::readback::{self, Reader};
 use crate::remedy::Sites;
 use crate::report::order::order;
 use crate::report::rests_on::{RestsOn, blanks};
@@ -115,9 +115,6 @@ const STACK: usize = 512 << 20;
 /// seconds. Each part of it has a limit of its own, which leaves the others their answers.
 const MOST_STEPS: usize = 12_000_000;
 
-/// Steps that reading outlined lettering back may take: a second or so.
-const MOST_OF_READING: usize = 4_000_000;
-
 /// The options of one call, and every fixture opened so far with its faces.
 ///
 /// An inspector opens each fixture once. After a change, `watch` creates a new inspector.
@@ -187,11 +184,12 @@ impl Inspector {
         let work = || {
             let source = read().map_err(|e| (unreadable(&e), String::new()))?;
             let stages = || self.stages(file, &source, Trials::Made, seen);
-            Limit::of(MOST_STEPS).whole(stages).unwrap_or_else(|| {
+            let limit = Limit::of(MOST_STEPS);
+            limit.whole(stages).unwrap_or_else(|| {
                 let said = format!(
                     "{} is too rich to be inspected: that takes more than {} million steps of work, which is the limit; join what lies on each other, or draw its outlines with fewer points",
                     file.printable(),
-                    MOST_STEPS / 1_000_000
+                    limit.millions()
                 );
                 Err((Failure::plain(&said), source.sha256.clone()))
             })
@@ -328,11 +326,7 @@ impl Inspector {
                 abandon::unlimited(|| Reader::new(&faces, options.machine_fonts))
             })
         };
-        let read = || readback::read_pockets(&outlined_art(&matched), reader);
-        // What is not read is undecided, and named.
-        let most = abandon::for_pockets(MOST_OF_READING, matched.pockets.len());
-        let read = abandon::within(most, read)
-            .unwrap_or_else(|| matched.pockets.iter().map(|_| Reading::default()).collect());
+        let read = readback::read_pockets(&outlined_art(&matched), reader);
         Ok(Job::new(matched, read, references(opened)?, compared))
     }
 

@@ -31,6 +31,7 @@ pub(crate) mod spectrum;
 
 use kurbo::{Affine, Point, Rect, Vec2};
 
+use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::cores;
 use crate::fixture::Pocket;
@@ -104,6 +105,9 @@ pub(crate) const MOST_PIECES: usize = 2_000;
 /// Corners that outlines may come to, beyond those that they have by themselves, while they are put together:
 /// as many pieces with a hundred corners each. Lines across each other have more, and are no lettering.
 const MOST_CORNERS: usize = 100 * MOST_PIECES;
+
+/// Steps that reading the art of one pocket may take (see [`abandon::spend`]): half a second or so.
+const MOST_STEPS: usize = 1_500_000;
 
 /// Faces to read with, in two tiers: those of the shop first, the machine's only where those do not
 /// explain the ink.
@@ -216,7 +220,8 @@ pub(crate) fn read_pockets<'r>(
         if art.ink.iter().all(Region::is_empty) {
             return Taken::default();
         }
-        read_one(art, reader())
+        // What is not read is undecided, and named; the other pockets are read all the same.
+        abandon::within(MOST_STEPS, || read_one(art, reader())).unwrap_or_default()
     });
     let mut readings: Vec<Reading> = Vec::new();
     let mut letters: Vec<Vec<pieces::Piece>> = Vec::new();

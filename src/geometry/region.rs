@@ -18,7 +18,7 @@ use super::crossing_budget::{crosses_too_often, dense};
 use super::edges::{Edge, Edges};
 use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines, signed_area};
 use super::sweep;
-use crate::abandon::{ENDLESS, spend};
+use crate::abandon::{give_up_part, spend};
 
 /// Grid steps in a millimetre.
 const GRID: f64 = 1_048_576.0;
@@ -70,29 +70,23 @@ impl Region {
     /// too often to be worked out (see [`crosses_too_often`]) give the box around them, which covers them all.
     pub fn from_rings(rings: impl IntoIterator<Item = Vec<Point>>, even_odd: bool) -> Self {
         let rings: Vec<_> = rings.into_iter().collect();
+        if !crosses_too_often(&rings) {
+            return Self::worked_out(&rings, even_odd);
+        }
+        let measured = rings
+            .iter()
+            .filter(|r| r.iter().all(|&p| measurable_point(p)));
+        let mut points = measured.flatten();
+        points.next().map_or_else(Self::default, |&first| {
+            let start = Rect::from_points(first, first);
+            Self::from_rect(points.fold(start, |r, &p| r.union_pt(p)))
+        })
+    }
+
+    /// The inside of rings that do not cross too often.
+    fn worked_out(rings: &[Vec<Point>], even_odd: bool) -> Self {
         spend(rings.iter().map(Vec::len).sum());
-        let on_grid: Vec<_> = if crosses_too_often(&rings) {
-            let around = |rect: Rect| {
-                to_grid(&[
-                    Point::new(rect.x0, rect.y0),
-                    Point::new(rect.x1, rect.y0),
-                    Point::new(rect.x1, rect.y1),
-                    Point::new(rect.x0, rect.y1),
-                ])
-            };
-            let measured = rings
-                .iter()
-                .filter(|r| r.iter().all(|&p| measurable_point(p)));
-            let mut points = measured.flatten();
-            points
-                .next()
-                .map(|&first| points.fold(Rect::from_points(first, first), |r, &p| r.union_pt(p)))
-                .and_then(around)
-                .into_iter()
-                .collect()
-        } else {
-            rings.iter().filter_map(|ring| to_grid(ring)).collect()
-        };
+        let on_grid: Vec<_> = rings.iter().filter_map(|ring| to_grid(ring)).collect();
         if on_grid.is_empty() {
             return Self::default();
         }
@@ -276,7 +270,7 @@ impl Region {
                 band.extend(self.rings.iter().cloned());
                 if crosses_too_often(&band) {
                     // The box around it would hold what the region widened does not.
-                    spend(ENDLESS);
+                    give_up_part();
                 }
                 Self::from_rings(band, false)
             })

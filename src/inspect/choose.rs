@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock, PoisonError};
 
 use super::{Failure, Inspector, Options, faces, read};
+use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::source::Source;
@@ -88,7 +89,9 @@ impl Inspector {
         if let Some(opened) = all.get(place) {
             return Ok(Arc::clone(opened));
         }
-        let opened = Arc::new(Opened::new(open(place)?, &self.options));
+        // Who opens it first is chance, and it stays open for others.
+        let fixture = abandon::unlimited(|| open(place))?;
+        let opened = Arc::new(Opened::new(fixture, &self.options));
         all.insert(place.to_path_buf(), Arc::clone(&opened));
         Ok(opened)
     }

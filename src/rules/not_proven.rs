@@ -92,14 +92,18 @@ fn taken_apart(job: &Job<'_>, index: crate::ids::MarkId, mark: &Mark) -> Option<
     Some(finding.in_pocket(pocket))
 }
 
-/// Says that some rules would need more than `most` steps each to judge the art.
+/// Says that some rules would need more than `most` steps each to judge the art; it weighs as the weightiest
+/// of them. The mark with the most to draw is shown, which need not be the one that takes so long.
 pub(super) fn too_rich(job: &Job<'_>, rules: &[&Info], most: usize) -> Option<Finding> {
     let worst = rules.iter().map(|rule| rule.severity).min()?;
     let names: Vec<&str> = rules.iter().map(|rule| rule.name).collect();
-    let richest = (job.artwork.marks.iter()).max_by_key(|mark| mark.path.elements().len())?;
+    let richest = (job.artwork.marks.iter()).max_by_key(|mark| mark.path.elements().len());
+    let place = richest.map_or(Location::Nowhere("the file draws nothing"), |mark| {
+        Location::Mark(&mark.origin, mark.path.bounding_box())
+    });
     let finding = Finding::new(
         &INFO,
-        &Location::Mark(&richest.origin, richest.path.bounding_box()),
+        &place,
         format!(
             "The art is too rich to be judged by {}: that takes more than {} million steps of work, which is the limit",
             listed(&names, "and"),

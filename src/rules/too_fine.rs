@@ -100,13 +100,13 @@ fn in_pocket<'j>(
             }
         }
     }
-    if let (Some(sample), true, Some(first)) = (&sample, worst.is_empty(), arts.first()) {
-        out.push(not_all(job, all, sample, first).in_pocket(name));
-    }
-    if let (None, false, true, Some(first)) =
-        (&sample, all_measured, worst.is_empty(), arts.first())
-    {
-        out.push(too_many_corners(job, first).in_pocket(name));
+    if let (true, Some(first)) = (worst.is_empty(), arts.first()) {
+        let said = match &sample {
+            _ if !all_measured => Some(too_many_corners(job, first)),
+            Some(sample) => Some(not_all(job, all, sample, first)),
+            None => None,
+        };
+        out.extend(said.map(|finding| finding.in_pocket(name)));
     }
     for (mark, narrow) in worst {
         let mark = job.mark(mark);
