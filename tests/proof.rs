@@ -1,5 +1,7 @@
 //! The proof holds what was found, in every form, and nothing that a file could smuggle in.
 
+mod drawn;
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::Command;
