@@ -6,6 +6,8 @@
 //! Recognition 33, 2000): a turn by an angle a multiplies the moment c(p,q) by exp(i (p − q) a). The
 //! verdict is how far the outlines are apart once one is laid on the other.
 
+use std::cell::OnceCell;
+
 use kurbo::{Affine, Point, Vec2};
 
 use super::deviation::stays_within;
@@ -45,6 +47,8 @@ pub(crate) struct Patch {
     moments: [(f64, f64); 4],
     /// The same in powers of millimetres.
     unscaled: [(f64, f64); 4],
+    /// The outlines, indexed once they are asked for.
+    edges: OnceCell<Edges>,
 }
 
 /// The turns by which the moments above repeat.
@@ -134,12 +138,17 @@ impl Patch {
             reach,
             moments: scaled,
             unscaled: moments,
+            edges: OnceCell::new(),
         })
     }
 
     /// The ink.
     pub(crate) fn ink(&self) -> &Region {
         &self.ink
+    }
+
+    fn edges(&self) -> &Edges {
+        self.edges.get_or_init(|| self.ink.indexed())
     }
 
     /// Whether it is the same upside down and in a mirror, as far as anybody can see: a half turn about
@@ -296,15 +305,13 @@ impl Patch {
     /// cut out of a disc, or a hole beside its middle, is next to no area.
     fn follows(&self, other: &Self, affine: Affine) -> bool {
         let limit = self.apart();
-        let follow = |a: &Region, b: &Region| {
-            let (own, there) = (Edges::new(a.edges()), Edges::new(b.edges()));
-            stays_within(a.edges(), &there, limit, APART_TOLD)
-                && stays_within(b.edges(), &own, limit, APART_TOLD)
-        };
+        let near = |a: &Region, b: &Edges| stays_within(a.edges(), b, limit, APART_TOLD);
         let carried = moved(&self.ink, affine);
-        if follow(&carried, &other.ink) {
+        if near(&carried, other.edges()) && near(&moved(&other.ink, affine.inverse()), self.edges())
+        {
             return true;
         }
+        let follow = |a: &Region, b: &Region| near(a, &b.indexed()) && near(b, &a.indexed());
         // Parts that were drawn side by side are one shape, whatever hair rounding leaves between them.
         let joined = |ink: &Region| ink.grown(EDGE_SLACK, EDGE_SLACK / 4.0);
         self.ink.edges().nth(JOINED_UP_TO).is_none()
