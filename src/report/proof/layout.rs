@@ -304,9 +304,12 @@ impl<'a> Scene<'a> {
                 .into_iter()
                 .flat_map(|part| {
                     let on = from.lerp(*to, part);
-                    [1.0, -1.0, 1.6, -1.6].map(|k| Spot::at(on + across * (k * off), text))
+                    [1.0, -1.0, 1.6, -1.6, 2.4, -2.4]
+                        .map(|k| Spot::at(on + across * (k * off), text))
                 });
-            let spot = room.put(spots)?;
+            // Else beside all of it.
+            let beside = about(Rect::from_points(*from, *to), text, OFF * u);
+            let spot = room.put(spots.chain(beside))?;
             return Some(Measure {
                 from: *from,
                 to: *to,
