@@ -52,7 +52,8 @@ impl<'a> Layout<'a> {
         let findings: Vec<(usize, &Finding)> = findings.into_iter().collect();
         let lettering = scene.parts.lettering.iter();
         for r in lettering.chain(&about.taken).filter(|r| scene.sees(**r)) {
-            room.take(r.inflate(scene.unit, scene.unit));
+            // The name of a pocket right beside one would read as part of it.
+            room.take(r.inflate(4.0 * scene.unit, scene.unit));
         }
         for (_, f) in &findings {
             scene.take_marks(f, &mut room);

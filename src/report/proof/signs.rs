@@ -287,13 +287,14 @@ impl Scene<'_> {
             ));
         }
         for (_, place) in &f.also {
-            out.push_str(&self.cornered(place.inflate(RING, RING)));
+            let corners = self.cornered(place.inflate(RING, RING));
+            out.push_str(&format!("<g class=\"also\">{corners}</g>"));
         }
         out
     }
 
     /// Marks at the corners of a further place: as many rings as places would hide what they are about.
-    fn cornered(&self, r: Rect) -> String {
+    pub(super) fn cornered(&self, r: Rect) -> String {
         let long = (7.0 * self.unit).min(r.width().min(r.height()) / 3.0);
         let mut line = String::new();
         for at in corners(r) {
@@ -307,7 +308,7 @@ impl Scene<'_> {
             ));
         }
         format!(
-            "<path d=\"{line}\" fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\" class=\"also\"/>",
+            "<path d=\"{line}\" fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\"/>",
             self.u(1.6)
         )
     }
