@@ -65,25 +65,15 @@ pub enum Enrolled {
     Held(Box<Run>),
 }
 
-/// Enrols a drawing without settings, or a folder with them.
+/// Enrols a drawing without settings, or a folder with them; `how.asker` is somebody to ask. `seen` is given
+/// the fixture on an otherwise empty bed and what was found in its drawing, to draw the proof; not where a
+/// draft stays unanswered, since nothing is measured then.
 ///
 /// # Errors
 ///
 /// Anything that cannot be read, settings in the way of a draft, questions that nobody answered, or a
 /// lock that differs.
-pub fn enrol(place: &Path, renew: bool, options: &Options) -> Result<Enrolled, Failure> {
-    let how = How { renew, asker: None };
-    Ok(enrol_seen(place, how, options, |_, _| ())?.0)
-}
-
-/// As [`enrol()`], with somebody to ask. `seen` is given the fixture on an otherwise empty bed and what
-/// was found in its drawing, to draw the proof; not where a draft stays unanswered, since nothing is
-/// measured then.
-///
-/// # Errors
-///
-/// As [`enrol()`].
-pub fn enrol_seen<T: Send>(
+pub fn enrol<T: Send>(
     place: &Path,
     how: How<'_>,
     options: &Options,
@@ -267,7 +257,7 @@ fn excuse(findings: &mut Vec<Finding>, settings: &Settings, options: &Options) {
             .and_then(|e| e.names.first().cloned())
     };
     let today = options.today.unwrap_or_else(fixture::shorthand::today);
-    rules::waivers::apply(findings, &own, &call, today);
+    rules::waivers::apply(findings, &own, &call, &|| today);
 }
 
 fn write(path: &Path, text: &str) -> Result<(), Failure> {

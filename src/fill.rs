@@ -67,8 +67,6 @@ pub struct Filled {
 pub struct Written {
     /// The run file.
     pub file: PathBuf,
-    /// Its load map.
-    pub load_map: PathBuf,
     /// The pockets that get something burnt.
     pub pockets: Vec<String>,
     /// What the inspection says of it.

@@ -219,7 +219,6 @@ impl Inspector {
             abandon::allow(abandon::for_pockets(0, 4 * fixture.pockets.len()));
         }
         let settings = &fixture.settings;
-        let today = options.today.unwrap_or_else(shorthand::today);
         let compared = self.compared(file, source, fixture).map_err(trouble)?;
         let run_of = compared.together.as_ref().map_or(1, |(t, _)| t.runs.len());
         let job = self.job(&opened, &artwork, compared).map_err(trouble)?;
@@ -235,7 +234,7 @@ impl Inspector {
                 .find(name)
                 .map(|pocket| fixture.pockets[pocket].name.clone())
         };
-        waivers::apply(&mut findings, settings, &call, today);
+        waivers::apply(&mut findings, settings, &call, &|| self.today());
         let registry: Vec<Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
         if trials == Trials::Made {
@@ -302,6 +301,12 @@ impl Inspector {
         Ok(())
     }
 
+    /// The day on which waivers are judged; asked for only where there are any, as the local day takes
+    /// reading the machine's time zone.
+    fn today(&self) -> Date {
+        self.options.today.unwrap_or_else(shorthand::today)
+    }
+
     /// The artwork matched with its fixture, and what is written in it read.
     fn job<'a>(
         &self,
@@ -311,9 +316,9 @@ impl Inspector {
     ) -> Result<Job<'a>, Failure> {
         let options = &self.options;
         let fixture = &opened.fixture;
-        let today = options.today.unwrap_or_else(shorthand::today);
-        let waived =
-            |w: &fixture::settings::Waiver| w.rule == "fixture-shifted" && waivers::holds(w, today);
+        let waived = |w: &fixture::settings::Waiver| {
+            w.rule == "fixture-shifted" && waivers::holds(w, self.today())
+        };
         let how = MatchOptions {
             loaded: self.loaded(fixture)?,
             follow_shift: !fixture.settings.waivers.iter().any(waived),

@@ -69,9 +69,7 @@ pub struct Mended {
     pub after: Run,
     /// What was done, in the order in which it was done.
     pub done: Vec<Done>,
-    /// The copy's bytes, without the mark that says who wrote it.
-    pub bytes: Vec<u8>,
-    /// The copy's bytes with that mark: the same as `bytes` where nothing was done.
+    /// The copy's bytes with the mark that says who wrote it: the run's own where nothing was done.
     pub marked: Vec<u8>,
     /// The copy's text.
     pub text: Arc<str>,
@@ -149,7 +147,6 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
         before,
         after: now,
         done,
-        bytes,
         marked,
         text: Arc::from(source.text.as_str()),
     })

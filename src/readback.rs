@@ -122,7 +122,7 @@ impl Reader {
     /// A reader with the faces in `near`; where `machine` is set, the machine's own as a second tier.
     pub fn new(near: &Faces, machine: bool) -> Self {
         Self {
-            near: Index::build(near),
+            near: cache::load_or_build(cache::Of::Shop, near),
             machine: machine.then(std::sync::OnceLock::new),
         }
     }
@@ -155,7 +155,9 @@ impl Reader {
         let Some(machine) = &self.machine else {
             return near;
         };
-        let index = machine.get_or_init(|| cache::load_or_build(&Faces::new(Vec::new(), true)));
+        let index = machine.get_or_init(|| {
+            cache::load_or_build(cache::Of::Machine, &Faces::new(Vec::new(), true))
+        });
         let far = read(index);
         if far.share > near.share { far } else { near }
     }

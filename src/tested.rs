@@ -46,7 +46,7 @@ pub mod artwork {
     }
 }
 pub mod enrolling {
-    pub use crate::enrolling::{Enrolled, How, enrol, enrol_seen};
+    pub use crate::enrolling::{Enrolled, How, enrol};
     pub mod interview {
         pub use crate::enrolling::interview::{Answer, Ask, Asker};
     }
@@ -108,7 +108,7 @@ pub mod ids {
     pub use crate::ids::{Id, PocketId};
 }
 pub mod inspect {
-    pub use crate::inspect::{Inspector, Options, faces, inspect, read};
+    pub use crate::inspect::{Failure, Inspector, Options, faces, inspect, read};
 }
 pub mod matching {
     pub use crate::matching::{Job, MatchOptions, match_artwork};

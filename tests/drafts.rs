@@ -3,9 +3,10 @@
 use std::path::Path;
 
 use crate::common::tags::asked;
+use crate::common::tags::enrol;
 use jigwarden::tested::artwork::mark::Operation;
 use jigwarden::tested::enrolling::interview::{Answer, Ask, Asker};
-use jigwarden::tested::enrolling::{Enrolled, How, enrol, enrol_seen};
+use jigwarden::tested::enrolling::{self, Enrolled, How};
 use jigwarden::tested::fixture::lock::Lock;
 use jigwarden::tested::fixture::parse;
 use jigwarden::tested::fixture::settings::Settings;
@@ -62,7 +63,7 @@ pub(crate) fn came_of(body: &str, head: &str) -> Came {
         renew: false,
         asker: Some(&mut bench),
     };
-    let (done, _) = enrol_seen(&drawing, how, &asked(), |_, _| ()).unwrap_or_else(|e| {
+    let (done, _) = enrolling::enrol(&drawing, how, &asked(), |_, _| ()).unwrap_or_else(|e| {
         panic!("{} {}\n{draft}", e.text, e.detail);
     });
     let Enrolled::Locked { .. } = done else {

@@ -2,7 +2,8 @@
 
 use crate::common::tags;
 
-use jigwarden::tested::enrolling::{Enrolled, enrol};
+use crate::common::tags::enrol;
+use jigwarden::tested::enrolling::Enrolled;
 use jigwarden::tested::report::Run;
 use tags::{CUT, SCORE, Tags, asked, brief, outlines, page};
 

@@ -10,7 +10,7 @@ use std::process::Command;
 
 use common::{Short, short};
 use jigwarden::tested::artwork::source::Source;
-use jigwarden::tested::enrolling::{self, Enrolled};
+use jigwarden::tested::enrolling::Enrolled;
 use jigwarden::tested::finding::Severity;
 use jigwarden::tested::fixture::{enrol, parse};
 use jigwarden::tested::inspect::{Options, faces, inspect, read};
@@ -399,7 +399,7 @@ fn every_drawing_leads_to_what_it_says() {
             std::fs::copy(folder.join(&name), copy.path().join(&name)).unwrap();
         }
         let asked = Options::default();
-        let (locked, run) = match enrolling::enrol(copy.path(), false, &asked).unwrap() {
+        let (locked, run) = match crate::common::tags::enrol(copy.path(), false, &asked).unwrap() {
             Enrolled::Locked { cautions, .. } => (true, cautions),
             Enrolled::Held(run) => (false, Some(run)),
             Enrolled::Draft { .. } => panic!("{} has settings", folder.display()),

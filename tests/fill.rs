@@ -70,7 +70,7 @@ fn runs_are_clear_whichever_way_the_blanks_lie() {
                 let (run, _) = inspect::inspect(&written.file, &tags::asked(), |_, _| ());
                 assert_eq!(run.verdict, Verdict::Clear, "{zone} {outlines} {run:?}");
                 assert_eq!(read(&written.file).contains("<text"), !outlines);
-                assert!(read(&written.load_map).contains("Load map"));
+                assert!(read(&written.file.with_extension("html")).contains("Load map"));
             }
         }
     }
@@ -178,7 +178,7 @@ fn one_blank_is_burnt_again_alone() {
     let got = again("Cy").unwrap();
     assert_eq!(pockets(&got), ["A3"]);
     assert!(files(&got)[0].ends_with("orders-1-A3.svg"), "{got:?}");
-    let map = read(&got.written[0].load_map);
+    let map = read(&got.written[0].file.with_extension("html"));
     assert!(map.contains(">Cy<") && !map.contains(">Bo<"));
     assert_eq!(pockets(&again("A3").unwrap()), ["A3"]);
     let said = again("A1").unwrap_err().text;

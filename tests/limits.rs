@@ -368,7 +368,7 @@ fn with_the_heads_to_the_front_the_same_name_is_clear() {
         .unwrap()
         .replace("head = \"back\"", "head = \"front\"");
     std::fs::write(folder.path().join("fixture.toml"), settings).unwrap();
-    jigwarden::tested::enrolling::enrol(folder.path(), false, &asked(folder.path())).unwrap();
+    crate::common::tags::enrol(folder.path(), false, &asked(folder.path())).unwrap();
 
     let turned = RunFile::clear().moved(Motion::turn(180.0, (112.0, 292.0)));
     let is = inspect_bytes(turned.svg().as_bytes(), "run.svg", &asked(folder.path()));

@@ -3,8 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use crate::common::tags::{Tags, asked, expect, names, outlines, page};
-use jigwarden::tested::enrolling::enrol;
+use crate::common::tags::{Tags, asked, enrol, expect, names, outlines, page};
 use jigwarden::tested::inspect::{Options, inspect};
 use jigwarden::tested::report::Verdict::{Clear, Unread};
 

@@ -2,8 +2,9 @@
 //! frames of four lines, dimension lines, specks, lines that nearly meet or lie twice.
 
 use crate::common::tags::asked;
+use crate::common::tags::enrol;
 use crate::drafts::{CUT, PAGE, SCORE, ZONE, came_of, is, line, rect, ring};
-use jigwarden::tested::enrolling::{Enrolled, enrol};
+use jigwarden::tested::enrolling::Enrolled;
 
 /// A pocket of 28 × 90 mm with round corners, its left edge at `x`.
 fn tag(x: usize) -> String {

@@ -10,7 +10,7 @@ fn run(width: &str, height: &str, bed: &str) -> Run {
     let tags = Tags::unlocked(&drawing, "");
     let settings = Tags::settings("").replace("[paints]", &format!("{bed}\n[paints]"));
     tags.write("fixture.toml", settings.as_bytes());
-    jigwarden::tested::enrolling::enrol(tags.folder.path(), false, &asked()).unwrap();
+    crate::common::tags::enrol(tags.folder.path(), false, &asked()).unwrap();
     let file = tags.write(
         "run.svg",
         format!(

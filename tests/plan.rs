@@ -4,7 +4,8 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 use crate::common::tags::asked;
-use jigwarden::tested::enrolling::{Enrolled, enrol};
+use crate::common::tags::enrol;
+use jigwarden::tested::enrolling::Enrolled;
 use jigwarden::tested::fixture::Fixture;
 use jigwarden::tested::fixture::lock::OutlineKind;
 use jigwarden::tested::geometry::region::Region;

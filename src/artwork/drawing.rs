@@ -254,20 +254,28 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// A picture.
     pub(super) fn image(&mut self, node: Node<'a, 'i>, state: &State) {
         let (vw, vh) = state.viewport;
-        let decoded = match self.pictures.decode(node) {
-            Ok(d) => d,
-            Err(problem) => {
-                self.refuse(node, state, problem.what, problem.help);
-                return;
-            }
-        };
-        let (pw, ph) = decoded.size;
+        let decoded = self.pictures.decode(node);
         let sized = (
             self.measure(node, state, "width", vw, f64::NAN),
             self.measure(node, state, "height", vh, f64::NAN),
             self.measure(node, state, "x", vw, 0.0),
             self.measure(node, state, "y", vh, 0.0),
         );
+        let decoded = match decoded {
+            Ok(d) => d,
+            Err(problem) => {
+                self.refuse(node, state, problem.what, problem.help);
+                // What is in it is not known, and where it lies mostly is.
+                if let (Some(w), Some(h), Some(x), Some(y)) = sized
+                    && let Some(refused) = self.out.unproven.last_mut()
+                {
+                    let frame = state.ctm.transform_rect_bbox(Rect::new(x, y, x + w, y + h));
+                    refused.bed = within_reach(&frame.to_path(1e-3)).then_some(frame);
+                }
+                return;
+            }
+        };
+        let (pw, ph) = decoded.size;
         let (Some(w), Some(h), Some(x), Some(y)) = sized else {
             self.note(node, state, Outcome::Unproven);
             return;

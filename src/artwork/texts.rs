@@ -54,17 +54,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 let by_node: HashMap<NodeId, &(Node<'_, '_>, State)> =
                     states.iter().map(|own| (own.0.id(), own)).collect();
                 for chunk in chunks {
-                    let found = by_node.get(&chunk.node);
                     let outer = state.decorators.iter().find(|(id, _)| *id == chunk.node);
-                    match (found, outer) {
-                        (Some((at, own)), _) => {
-                            self.chunk(*at, own, chunk.lettering, chunk.path);
-                        }
-                        (None, Some((_, by))) => {
-                            let own = state.painted_as(by);
-                            self.chunk(node, &own, chunk.lettering, chunk.path);
-                        }
-                        (None, None) => self.chunk(node, state, chunk.lettering, chunk.path),
+                    let outer = outer.filter(|_| !by_node.contains_key(&chunk.node));
+                    if let Some((_, by)) = outer {
+                        let own = state.painted_as(by);
+                        self.chunk(node, &own, chunk.lettering, chunk.path);
+                    } else {
+                        let (at, own) = by_node[&chunk.node];
+                        self.chunk(*at, own, chunk.lettering, chunk.path);
                     }
                 }
                 for (part, _) in &states {

@@ -39,7 +39,7 @@ pub(super) fn enrol(args: &EnrolArgs) -> Result<u8, Failure> {
         renew: args.renew,
         asker,
     };
-    let (came_of_it, drawn) = enrolling::enrol_seen(&args.place, how, &options, |job, run| {
+    let (came_of_it, drawn) = enrolling::enrol(&args.place, how, &options, |job, run| {
         args.proof.as_ref().map(|into| into.form.draw(job, run))
     })?;
     let status = tell(came_of_it);

@@ -35,7 +35,6 @@ pub(super) fn put_in_place(
         }
         filled.written.push(Written {
             file: one.file,
-            load_map: one.load_map,
             pockets: one.pockets,
             run: one.run,
         });

@@ -135,7 +135,23 @@ pub(crate) fn stays_within(
 ) -> bool {
     let mut search = Search { to, best: None };
     let accuracy = accuracy.max(1e-7);
+    // Distance changes no faster than place: about a point that lies nearer than it must, all is within.
+    let (mut known, mut ease) = (Point::ORIGIN, f64::NEG_INFINITY);
     for (a, b) in from {
+        if a.distance(known) <= ease && b.distance(known) <= ease {
+            continue;
+        }
+        spend(1);
+        let Some((distance, _)) = to.nearest_point(a) else {
+            return false;
+        };
+        if distance > limit {
+            return false;
+        }
+        (known, ease) = (a, limit + accuracy - distance);
+        if b.distance(known) <= ease {
+            continue;
+        }
         let mut stack = vec![(a, b)];
         while let Some((a, b)) = stack.pop() {
             let Some(span) = search.span(a, b) else {

@@ -6,6 +6,8 @@
 //! Recognition 33, 2000): a turn by an angle a multiplies the moment c(p,q) by exp(i (p − q) a). The
 //! verdict is how far the outlines are apart once one is laid on the other.
 
+use std::cell::OnceCell;
+
 use kurbo::{Affine, Point, Vec2};
 
 use super::deviation::stays_within;
@@ -37,10 +39,16 @@ pub(crate) struct Patch {
     centre: Point,
     /// How far the ink reaches from its centre.
     radius: f64,
+    /// The corners of its convex hull.
+    hull: Vec<Point>,
+    /// How far it reaches from its centre in each of [`DIRECTIONS`].
+    reach: [f64; DIRECTIONS],
     /// Moments c(2,0), c(2,1), c(3,0), c(4,0), in units of the patch's own size.
     moments: [(f64, f64); 4],
     /// The same in powers of millimetres.
     unscaled: [(f64, f64); 4],
+    /// The outlines, indexed once they are asked for.
+    edges: OnceCell<Edges>,
 }
 
 /// The turns by which the moments above repeat.
@@ -67,6 +75,10 @@ const APART_AT_MOST: f64 = 0.1;
 
 /// The accuracy of that distance, in millimetres.
 const APART_TOLD: f64 = 0.01;
+
+/// In so many directions the reach of two patches is compared, quickly. With fewer, more pairs that are not
+/// alike take the long way.
+const DIRECTIONS: usize = 32;
 
 /// Turns that are always tried, in radians: those that people turn art by.
 const QUARTERS: [f64; 4] = [
@@ -107,6 +119,8 @@ impl Patch {
         }
         let away = ink.rings.iter().flatten().map(|p| p.distance(centre));
         let radius = away.fold(0.0, f64::max);
+        let hull = hull(ink.rings.iter().flatten().copied().collect());
+        let reach = reaches(&hull, centre);
         let rim: f64 = ink.edges().map(|(a, b)| a.distance(b)).sum();
         // Rough enough to make about as much difference as is allowed.
         let tolerance = (AREA_SLACK * area / rim.max(1e-9)).max(EDGE_SLACK) / 2.0;
@@ -120,14 +134,21 @@ impl Patch {
             rim,
             centre,
             radius,
+            hull,
+            reach,
             moments: scaled,
             unscaled: moments,
+            edges: OnceCell::new(),
         })
     }
 
     /// The ink.
     pub(crate) fn ink(&self) -> &Region {
         &self.ink
+    }
+
+    fn edges(&self) -> &Edges {
+        self.edges.get_or_init(|| self.ink.indexed())
     }
 
     /// Whether it is the same upside down and in a mirror, as far as anybody can see: a half turn about
@@ -248,6 +269,24 @@ impl Patch {
                 let turned = mul(a, (cos, sin));
                 (turned.0 - b.0).hypot(turned.1 - b.1) <= slack * radius.powi(degree)
             })
+            && self.reaches_as(other, self.carried(other, turn, mirrored))
+    }
+
+    /// Whether this patch, moved, reaches as far as the other in every direction: outlines that follow each
+    /// other do, so this, too, is only ever wrong in saying yes.
+    fn reaches_as(&self, other: &Self, affine: Affine) -> bool {
+        // What is joined is grown, by up to a quarter more than it should be.
+        let limit = self.apart() + APART_TOLD + EDGE_SLACK / 2.0;
+        let moved: Vec<Point> = self.hull.iter().map(|p| affine * *p).collect();
+        let own = reaches(&moved, other.centre);
+        own.iter()
+            .zip(&other.reach)
+            .all(|(a, b)| (a - b).abs() <= limit)
+    }
+
+    /// How far the outlines of the same shape may lie apart.
+    fn apart(&self) -> f64 {
+        EDGE_SLACK + (APART * self.radius).min(APART_AT_MOST)
     }
 
     /// Whether `affine` lays this patch on the other but for slivers.
@@ -265,21 +304,49 @@ impl Patch {
     /// Whether the outlines lie on each other once this patch is moved. Areas do not tell: a small name
     /// cut out of a disc, or a hole beside its middle, is next to no area.
     fn follows(&self, other: &Self, affine: Affine) -> bool {
-        let limit = EDGE_SLACK + (APART * self.radius).min(APART_AT_MOST);
-        let follow = |a: &Region, b: &Region| {
-            let (own, there) = (Edges::new(a.edges()), Edges::new(b.edges()));
-            stays_within(a.edges(), &there, limit, APART_TOLD)
-                && stays_within(b.edges(), &own, limit, APART_TOLD)
-        };
+        let limit = self.apart();
+        let near = |a: &Region, b: &Edges| stays_within(a.edges(), b, limit, APART_TOLD);
         let carried = moved(&self.ink, affine);
-        if follow(&carried, &other.ink) {
+        if near(&carried, other.edges()) && near(&moved(&other.ink, affine.inverse()), self.edges())
+        {
             return true;
         }
+        let follow = |a: &Region, b: &Region| near(a, &b.indexed()) && near(b, &a.indexed());
         // Parts that were drawn side by side are one shape, whatever hair rounding leaves between them.
         let joined = |ink: &Region| ink.grown(EDGE_SLACK, EDGE_SLACK / 4.0);
         self.ink.edges().nth(JOINED_UP_TO).is_none()
             && follow(&joined(&carried), &joined(&other.ink))
     }
+}
+
+/// The corners of the convex hull, by Andrew's monotone chain ("Another efficient algorithm for convex hulls
+/// in two dimensions", Information Processing Letters 9, 1979).
+fn hull(mut points: Vec<Point>) -> Vec<Point> {
+    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    let chain = |points: &mut dyn Iterator<Item = Point>| {
+        let mut chain: Vec<Point> = Vec::new();
+        for p in points {
+            while let [.., a, b] = chain.as_slice()
+                && (*b - *a).cross(p - *b) <= 0.0
+            {
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain
+    };
+    let mut out = chain(&mut points.iter().copied());
+    out.extend(chain(&mut points.iter().rev().copied()));
+    out
+}
+
+/// How far points reach from `centre` in each of [`DIRECTIONS`].
+fn reaches(points: &[Point], centre: Point) -> [f64; DIRECTIONS] {
+    std::array::from_fn(|k| {
+        let way = Vec2::from_angle(std::f64::consts::TAU * k as f64 / DIRECTIONS as f64);
+        let along = points.iter().map(|p| (*p - centre).dot(way));
+        along.fold(f64::NEG_INFINITY, f64::max)
+    })
 }
 
 fn moved(ink: &Region, affine: Affine) -> Region {

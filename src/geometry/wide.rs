@@ -11,7 +11,6 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::edges::Edge;
 use super::flatten::edges;
 use super::region::Region;
 use crate::ids::At;
@@ -113,6 +112,25 @@ fn centre_at(at: Point, before: Vec2, after: Vec2, wanted: &Wanted, grid: &Grid)
     (far <= wanted.near && grid.free(centre, wanted)).then_some(centre)
 }
 
+/// A straight piece of outline, with what a distance takes worked out.
+#[derive(Clone, Copy)]
+struct Side {
+    a: Point,
+    b: Point,
+    along: Vec2,
+    /// One over the square of its length; 0 where it has none.
+    per: f64,
+}
+
+impl Side {
+    fn new(a: Point, b: Point) -> Self {
+        let along = b - a;
+        let square = along.hypot2();
+        let per = if square > 0.0 { square.recip() } else { 0.0 };
+        Self { a, b, along, per }
+    }
+}
+
 /// Outlines by place: the pieces in each cell of a square grid, one list after another.
 struct Grid {
     whole: Rect,
@@ -122,7 +140,7 @@ struct Grid {
     /// Where each cell's list starts.
     starts: Vec<u32>,
     pieces: Vec<u32>,
-    edges: Vec<Edge>,
+    edges: Vec<Side>,
 }
 
 impl Grid {
@@ -142,7 +160,7 @@ impl Grid {
             rows: rows as usize,
             starts: Vec::new(),
             pieces: Vec::new(),
-            edges: ink.edges().map(|(a, b)| Edge { a, b }).collect(),
+            edges: ink.edges().map(|(a, b)| Side::new(a, b)).collect(),
         };
         let mut counts = vec![0_u32; grid.columns * grid.rows + 1];
         let mut entries = 0_usize;
@@ -182,7 +200,7 @@ impl Grid {
     }
 
     /// The cells that a piece runs through, row by row.
-    fn cells_of(&self, edge: Edge, mut take: impl FnMut(usize)) {
+    fn cells_of(&self, edge: Side, mut take: impl FnMut(usize)) {
         let (low, high) = if edge.a.y <= edge.b.y {
             (edge.a, edge.b)
         } else {
@@ -214,19 +232,22 @@ impl Grid {
     /// Whether a disc about `centre` lies in the ink, free of every outline.
     fn free(&self, centre: Point, wanted: &Wanted) -> bool {
         let reach = wanted.inset;
+        // Squares: the quick look is asked at every step of every outline.
+        let (radius, rim) = (wanted.radius * wanted.radius, (reach - 1e-9).powi(2));
+        let (left, right) = (self.column(centre.x - reach), self.column(centre.x + reach));
         for row in self.row(centre.y - reach)..=self.row(centre.y + reach) {
             let cells = row * self.columns;
             // The lists of neighbouring cells follow each other.
-            let from = *self.starts.at(cells + self.column(centre.x - reach));
-            let to = *self.starts.at(cells + self.column(centre.x + reach) + 1);
+            let from = *self.starts.at(cells + left);
+            let to = *self.starts.at(cells + right + 1);
             for number in self.pieces.at(from as usize..to as usize) {
-                let edge = self.edges.at(*number as usize);
-                let distance = edge.distance(centre);
+                let side = self.edges.at(*number as usize);
+                let off = centre - side.a;
+                let part = (off.dot(side.along) * side.per).clamp(0.0, 1.0);
+                let square = (off - side.along * part).hypot2();
                 // An outline between the place and its centre, a film's other side, has the centre on
                 // its outer side.
-                if distance < wanted.radius
-                    || distance < reach - 1e-9 && (edge.b - edge.a).cross(centre - edge.a) <= 0.0
-                {
+                if square < radius || square < rim && side.along.cross(off) <= 0.0 {
                     return false;
                 }
             }

@@ -25,7 +25,9 @@ pub struct Shift {
     pub turn: f64,
     /// Whether it is a mirror image.
     pub mirrored: bool,
-    /// How the middle of the outlines moved.
+    /// Where the middle of the pockets belongs.
+    pub middle: Point,
+    /// How that middle moved.
     pub move_by: Vec2,
     /// How far the worst outline is from its place, in millimetres.
     pub worst: f64,
@@ -316,6 +318,7 @@ fn judge(
         scale: fitted.scale,
         turn: fitted.turn_deg,
         mirrored: fitted.mirrored,
+        middle: Point::ORIGIN,
         move_by: Vec2::ZERO,
         worst: 0.0,
         explains: 0,
@@ -331,8 +334,8 @@ fn judge(
         .collect();
     if !centres.is_empty() {
         let sum = centres.iter().fold(Vec2::ZERO, |s, c| s + c.to_vec2());
-        let middle = (sum / centres.len() as f64).to_point();
-        shift.move_by = fitted.affine * middle - middle;
+        shift.middle = (sum / centres.len() as f64).to_point();
+        shift.move_by = fitted.affine * shift.middle - shift.middle;
     }
     for (outline, resting) in lock.outlines.iter().zip(in_place) {
         let belongs = carried(&outline.contour, fitted.affine);

@@ -6,6 +6,7 @@
 use kurbo::Vec2;
 
 use super::Job;
+use super::art::Art;
 use super::evidence::{Evidence, Opposed, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
@@ -84,9 +85,14 @@ pub(super) struct BySiblings {
     pub(super) opposed: Vec<Opposed>,
 }
 
-/// Compares the art of all pockets.
-pub(super) fn look(job: &Job<'_>) -> BySiblings {
+/// Compares the art of all pockets, but for what is `known` by better evidence and like nothing else.
+pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
+    let open = |(id, art): (ArtId, &Art<'_>)| !known(id) && outlined(job, art);
+    if !job.art.pairs().any(open) {
+        return BySiblings::default();
+    }
     let pieces = pieces(job);
+    let known = |piece: &Piece| piece.arts.iter().all(|art| known(*art));
     let mut taken = vec![false; pieces.len()];
     let mut failed = 0;
     let most = pieces.len().saturating_mul(FAILED_EACH) + FAILED_ONCE;
@@ -95,11 +101,15 @@ pub(super) fn look(job: &Job<'_>) -> BySiblings {
         if *taken.at(index) {
             continue;
         }
+        let rest = pieces.iter().enumerate().skip(index);
+        let alike: Vec<(usize, &Piece)> = rest
+            .filter(|(other, piece)| !*taken.at(*other) && first.patch.alike(&piece.patch))
+            .collect();
+        if alike.iter().all(|(_, piece)| known(piece)) {
+            continue;
+        }
         let mut group: Vec<(&Piece, Vec<Motion>)> = Vec::new();
-        for (other, piece) in pieces.iter().enumerate().skip(index) {
-            if *taken.at(other) || !first.patch.alike(&piece.patch) {
-                continue;
-            }
+        for (other, piece) in alike {
             let motions = first.patch.motions(&piece.patch);
             failed += usize::from(motions.is_empty());
             if failed > most {

@@ -394,7 +394,13 @@ fn outlines_of(
     pocket: &Pocket,
     wanted: impl Fn(Rect) -> bool,
 ) -> Vec<Outline> {
-    let frame = art.bounds().inflate(INK_TOLERANCE, INK_TOLERANCE);
+    // The ink of a whole mark need not be known: its outlines are all in it.
+    let within = if art.is_part() {
+        art.bounds()
+    } else {
+        art.reach
+    };
+    let frame = within.inflate(INK_TOLERANCE, INK_TOLERANCE);
     let drawn: Vec<Vec<Point>> = polylines(path, INK_TOLERANCE)
         .into_iter()
         .map(|line| line.points)

@@ -51,15 +51,15 @@ pub(crate) struct Ways {
 pub(crate) fn decide(job: &Job<'_>) -> Ways {
     let mut ways: IdVec<ArtId, Option<WayUp>> =
         job.art.iter().map(|art| by_itself(job, art)).collect();
+    let better = read_back::look(job).into_iter().chain(reference::look(job));
+    for (found, way) in better {
+        ways[found].get_or_insert(way);
+    }
     // Without their evidence more may stay undecided, and is named.
     let most = abandon::for_pockets(MOST_STEPS, job.pockets.len());
-    let siblings = abandon::within(most, || siblings::look(job)).unwrap_or_default();
-    let evidence = read_back::look(job)
-        .into_iter()
-        .chain(reference::look(job))
-        .chain(siblings.odd)
-        .chain(shape_evidence::look(job));
-    for (found, way) in evidence {
+    let known = |art: ArtId| ways[art].is_some();
+    let siblings = abandon::within(most, || siblings::look(job, &known)).unwrap_or_default();
+    for (found, way) in siblings.odd.into_iter().chain(shape_evidence::look(job)) {
         ways[found].get_or_insert(way);
     }
     let opposed = siblings

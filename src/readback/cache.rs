@@ -1,6 +1,6 @@
-//! The index of the machine's glyphs, kept in the user's cache folder.
+//! The indexes of the shop's and the machine's glyphs, kept in the user's cache folder.
 //!
-//! Building it takes seconds on a machine with many fonts, and the fonts seldom change. The file is
+//! Building one takes seconds on a machine with many fonts, and the fonts seldom change. The file is
 //! named by a digest over every font's bytes and ends in a digest over its own: a stale or damaged
 //! one is not found or not believed, and built anew. Whatever goes wrong with the cache, the index
 //! is right.
@@ -24,24 +24,43 @@ const FORM: &[u8] = b"jigwarden-glyphs/4\n";
 /// Bytes of a SHA-256.
 const DIGEST: usize = 32;
 
+/// Whose faces an index is of. One of each is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Of {
+    /// The shop's: what is always at hand, and what lies beside a fixture.
+    Shop,
+    /// The machine's.
+    Machine,
+}
+
+impl Of {
+    /// What the names of its files begin with.
+    fn prefix(self) -> &'static str {
+        match self {
+            Self::Shop => "shop-glyphs-",
+            Self::Machine => "glyphs-",
+        }
+    }
+}
+
 /// The index of `faces`, from the user's cache where it is whole and of these very faces.
-pub(crate) fn load_or_build(faces: &Faces) -> Index {
-    load_or_build_in(folder().as_deref(), faces)
+pub(crate) fn load_or_build(of: Of, faces: &Faces) -> Index {
+    load_or_build_in(folder().as_deref(), of, faces)
 }
 
 /// As [`load_or_build`], with the cache in `folder`; without one, nothing is kept.
-pub(crate) fn load_or_build_in(folder: Option<&Path>, faces: &Faces) -> Index {
+pub(crate) fn load_or_build_in(folder: Option<&Path>, of: Of, faces: &Faces) -> Index {
     let Some(folder) = folder else {
         return Index::build(faces);
     };
     let database = faces.database();
-    let path = folder.join(format!("glyphs-{}.bin", key(&database)));
+    let path = folder.join(format!("{}{}.bin", of.prefix(), key(&database)));
     if let Some(index) = std::fs::read(&path).ok().and_then(|bytes| decode(&bytes)) {
         return index;
     }
     let index = Index::build(faces);
     // A cache that cannot be written costs time and nothing else.
-    let _ = keep(folder, &path, &encode(&index));
+    let _ = keep(folder, of, &path, &encode(&index));
     index
 }
 
@@ -88,10 +107,10 @@ fn key(database: &Database) -> String {
 }
 
 /// Writes the index, and drops indexes of fonts that are no longer there.
-fn keep(folder: &Path, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+fn keep(folder: &Path, of: Of, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     std::fs::create_dir_all(folder)?;
     for old in std::fs::read_dir(folder)?.flatten() {
-        if old.file_name().to_string_lossy().starts_with("glyphs-") {
+        if old.file_name().to_string_lossy().starts_with(of.prefix()) {
             let _ = std::fs::remove_file(old.path());
         }
     }
@@ -245,9 +264,12 @@ mod tests {
     fn a_stale_or_damaged_cache_is_built_anew() {
         let folder = tempfile::tempdir().unwrap();
         let faces = Faces::new(Vec::new(), false);
-        let built = load_or_build_in(Some(folder.path()), &faces);
+        let built = load_or_build_in(Some(folder.path()), Of::Machine, &faces);
         assert!(!built.glyphs.is_empty());
-        same(&load_or_build_in(Some(folder.path()), &faces), &built);
+        same(
+            &load_or_build_in(Some(folder.path()), Of::Machine, &faces),
+            &built,
+        );
         let file = std::fs::read_dir(folder.path())
             .unwrap()
             .next()
@@ -263,7 +285,10 @@ mod tests {
                 "byte {damage} changed and was believed"
             );
             std::fs::write(&file, &bytes).unwrap();
-            same(&load_or_build_in(Some(folder.path()), &faces), &built);
+            same(
+                &load_or_build_in(Some(folder.path()), Of::Machine, &faces),
+                &built,
+            );
             assert_eq!(
                 std::fs::read(&file).unwrap(),
                 whole,
@@ -271,9 +296,15 @@ mod tests {
             );
         }
         std::fs::write(&file, &whole[..whole.len() / 3]).unwrap();
-        same(&load_or_build_in(Some(folder.path()), &faces), &built);
+        same(
+            &load_or_build_in(Some(folder.path()), Of::Machine, &faces),
+            &built,
+        );
         std::fs::write(&file, b"").unwrap();
-        same(&load_or_build_in(Some(folder.path()), &faces), &built);
+        same(
+            &load_or_build_in(Some(folder.path()), Of::Machine, &faces),
+            &built,
+        );
     }
 
     #[test]

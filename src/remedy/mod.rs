@@ -51,11 +51,6 @@ impl Remedy {
         }
     }
 
-    /// Whether it needs nobody's decision.
-    pub fn is_certain(&self) -> bool {
-        !self.ways.is_empty()
-    }
-
     /// The way to draw: the best of the certain ones, or the only one that there is to choose.
     pub(crate) fn drawn(&self) -> Option<&Way> {
         match (self.ways.as_slice(), self.choices.as_slice()) {

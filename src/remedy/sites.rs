@@ -176,10 +176,7 @@ impl<'a> Sites<'a> {
         let mut all = BTreeSet::new();
         for mark in marks.iter().map(|i| &self.artwork.marks[*i]) {
             let (start, end) = key(&mark.origin.range);
-            let own = self
-                .drawn_by
-                .get(&(start, end, mark.origin.uses.as_slice()));
-            all.extend(own.into_iter().flatten());
+            all.extend(&self.drawn_by[&(start, end, mark.origin.uses.as_slice())]);
         }
         all
     }

@@ -43,13 +43,6 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     } else {
         String::new()
     };
-    let first = job
-        .fixture
-        .lock
-        .outlines
-        .iter()
-        .find(|o| o.kind == OutlineKind::Pocket);
-    let first = first.or(job.fixture.lock.outlines.iter().next());
     let boxes = job
         .fixture
         .lock
@@ -90,12 +83,14 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
             is: shift.turn,
             should: 0.0,
         });
-    } else if let Some(outline) = first {
-        let belongs = outline.contour.centroid;
+    } else {
+        // As the words have it: all pockets, and the way that their middle went.
+        let outlines = job.fixture.lock.outlines.iter();
+        let pockets = outlines.filter(|o| o.kind == OutlineKind::Pocket);
         finding = finding.drawn(Picture::Ghost {
-            right: outline.contour.path.clone(),
-            from: shift.motion * belongs,
-            to: belongs,
+            right: pockets.flat_map(|o| &o.contour.path).collect(),
+            from: shift.middle + shift.move_by,
+            to: shift.middle,
         });
     }
     out.push(finding);

@@ -52,6 +52,9 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         if !concerned(job, mark) || mark.path.elements().is_empty() {
             continue;
         }
+        if mark.clip.is_none() && of_the_whole(mark).is_none() && shows(job, &covers, index, mark) {
+            continue;
+        }
         // Letters of one word are one thing to say in each pocket.
         let mut said: Vec<(Why, Option<&str>, Rect, usize)> = Vec::new();
         let copy = (
@@ -125,8 +128,8 @@ fn unseen(mark: &Mark, why: Why) -> Picture {
 /// Takes the element away, where nothing of it shows.
 fn unwanted(job: &Job<'_>, mark: &Mark) -> Remedy {
     let of_element = job.of_element(mark);
-    let shows = |i: &MarkId| of_the_whole(job.mark(*i)).is_none();
-    if of_element.len() > 1 && of_element.iter().any(shows) {
+    let seen = |i: &MarkId| of_the_whole(job.mark(*i)).is_none();
+    if of_element.len() > 1 && of_element.iter().any(seen) {
         return Remedy::default();
     }
     let gone = Change::of(of_element.to_vec(), What::Delete);
@@ -216,12 +219,7 @@ fn reasons(job: &Job<'_>, covers: &Covers<'_>, index: MarkId, mark: &Mark) -> Pa
     }
     let clipped = found.len();
     let page = job.artwork.page;
-    // By its box first, which is quick.
-    if clipped == 0
-        && let Some(reach) = mark.reach()
-        && (!page.physical || page.rect.union(reach) == page.rect)
-        && (job.alone(index) || !covers.any_over(index, reach))
-    {
+    if clipped == 0 && shows(job, covers, index, mark) {
         return (1, found);
     }
     let Some(bounds) = mark.ink().bounds() else {
@@ -243,6 +241,15 @@ fn reasons(job: &Job<'_>, covers: &Covers<'_>, index: MarkId, mark: &Mark) -> Pa
         }
     }
     (clipped + parts.len(), found)
+}
+
+/// Whether a mark lies on the page with nothing over it, by its box: most do, and it is quick.
+fn shows(job: &Job<'_>, covers: &Covers<'_>, index: MarkId, mark: &Mark) -> bool {
+    let page = job.artwork.page;
+    mark.reach().is_some_and(|reach| {
+        (!page.physical || page.rect.union(reach) == page.rect)
+            && (job.alone(index) || !covers.any_over(index, reach))
+    })
 }
 
 /// Whether a colour cannot be told from a white page.

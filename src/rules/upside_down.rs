@@ -1,13 +1,14 @@
 //! `upside-down`: art whose tops point away from where the zone says.
 
-use kurbo::Vec2;
+use kurbo::{Rect, Vec2};
 
 use super::{Info, change, info, thing};
-use crate::artwork::mark::Mark;
-use crate::finding::{Finding, Location, Picture};
+use crate::artwork::mark::{Mark, Origin};
+use crate::finding::{Finding, Location, Picture, Source};
 use crate::fixture::Pocket;
 use crate::fixture::shorthand::list;
 use crate::fixture::zones::bearing;
+use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::evidence::{Evidence, Opposed, WayUp, between};
@@ -93,9 +94,7 @@ pub(super) fn turns(job: &Job<'_>, art: &Art<'_>, degrees: f64) -> Vec<Way> {
 /// One finding for two groups of which one is wrong: to blame either would be a guess. `what` is done to
 /// put one of them right.
 pub(super) fn opposed(job: &Job<'_>, found: &Opposed, info: &'static Info, what: &str) -> Finding {
-    let art = &job.art[found.art];
-    let mark = job.mark(art.mark);
-    let pockets = |group: &[crate::ids::PocketId]| group.iter().map(|p| &job.pockets[*p]).collect();
+    let pockets = |group: &[PocketId]| group.iter().map(|p| &job.pockets[*p]).collect();
     let [first, second]: [Vec<&Pocket>; 2] = [pockets(&found.groups[0]), pockets(&found.groups[1])];
     let names = |group: &[&Pocket]| {
         let all = list(&group.iter().map(|p| p.name.clone()).collect::<Vec<_>>());
@@ -126,9 +125,15 @@ pub(super) fn opposed(job: &Job<'_>, found: &Opposed, info: &'static Info, what:
     } else {
         ""
     };
+    // Every pocket of the group that is named first, or the picture would blame one of them.
+    let mut places = found.groups[1].iter().filter_map(|p| place(job, found, *p));
+    let (origin, bed) = places.next().unwrap_or_else(|| {
+        let art = &job.art[found.art];
+        (&job.mark(art.mark).origin, art.bounds())
+    });
     let find = Finding::new(
         info,
-        &Location::Mark(&mark.origin, art.bounds()),
+        &Location::Mark(origin, bed),
         format!(
             "Art in {} {against} the art in {}, {same}: one of the two is wrong, and nothing tells which{cause}",
             names(&second),
@@ -142,12 +147,22 @@ pub(super) fn opposed(job: &Job<'_>, found: &Opposed, info: &'static Info, what:
                 ""
             }
         ),
-    );
+    )
+    .also(places.map(|(origin, bed)| (Source::from(origin), bed)));
     if found.flipped {
         find
     } else {
         find.measured("turn", found.turn, job.fixture.settings.limits.tilt, "deg")
     }
+}
+
+/// What was compared in a pocket of the second group: the mark of its first piece, and the box of all.
+fn place<'a>(job: &'a Job<'_>, found: &Opposed, pocket: PocketId) -> Option<(&'a Origin, Rect)> {
+    let compared = found.compared[1].iter().map(|art| &job.art[*art]);
+    let mut here = compared.filter(|art| art.pocket == Some(pocket));
+    let first = here.next()?;
+    let bed = here.fold(first.bounds(), |all, art| all.union(art.bounds()));
+    Some((&job.mark(first.mark).origin, bed))
 }
 
 fn finding(

@@ -21,7 +21,7 @@ pub(crate) fn apply(
     findings: &mut Vec<Finding>,
     settings: &Settings,
     call: &dyn Fn(&str) -> Option<String>,
-    today: Date,
+    today: &dyn Fn() -> Date,
 ) {
     let mut said = Vec::new();
     for waiver in &settings.waivers {
@@ -38,7 +38,7 @@ pub(crate) fn apply(
             .iter_mut()
             .filter(|f| f.rule == waiver.rule && (pocket.is_none() || f.pocket == pocket))
             .collect();
-        if !holds(waiver, today) {
+        if !holds(waiver, today()) {
             said.push(Finding::new(
                 &EXPIRED,
                 &Location::Nowhere("it is about fixture.toml, not about the run"),

@@ -2,11 +2,12 @@
 
 use std::path::PathBuf;
 
+use super::tags::enrol;
 use jigwarden::tested::artwork::fonts::Faces;
 use jigwarden::tested::artwork::mark::Artwork;
 use jigwarden::tested::artwork::resolve::{ReadOptions, resolve};
 use jigwarden::tested::artwork::source::Source;
-use jigwarden::tested::enrolling::{Enrolled, enrol};
+use jigwarden::tested::enrolling::Enrolled;
 use jigwarden::tested::finding::Finding;
 use jigwarden::tested::inspect::{Options, inspect};
 use jigwarden::tested::report::Run;

@@ -1,11 +1,11 @@
 //! A small fixture in a folder of its own: three tags in a row, heads to the back, with a loading
 //! mark each; and runs drawn over it.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use jigwarden::tested::enrolling::{self, Enrolled};
+use jigwarden::tested::enrolling::{self, Enrolled, How};
 use jigwarden::tested::finding::Finding;
-use jigwarden::tested::inspect::{self, Options};
+use jigwarden::tested::inspect::{self, Failure, Options};
 use jigwarden::tested::orders::Named;
 use jigwarden::tested::report::{Run, Verdict};
 
@@ -60,7 +60,7 @@ impl Tags {
 
     pub fn drawn(drawing: &str, more: &str) -> Self {
         let tags = Self::unlocked(drawing, more);
-        match enrolling::enrol(tags.folder.path(), false, &asked()) {
+        match enrol(tags.folder.path(), false, &asked()) {
             Ok(Enrolled::Locked { .. }) => tags,
             other => panic!("not enrolled: {other:?}"),
         }
@@ -114,6 +114,12 @@ impl Tags {
             },
         )
     }
+}
+
+/// Enrols with nobody to ask, and draws nothing.
+pub fn enrol(place: &Path, renew: bool, options: &Options) -> Result<Enrolled, Failure> {
+    let how = How { renew, asker: None };
+    Ok(enrolling::enrol(place, how, options, |_, _| ())?.0)
 }
 
 pub fn asked() -> Options {

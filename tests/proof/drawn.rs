@@ -109,3 +109,40 @@ fn the_limits_of_the_bed_are_seen_where_they_are_overstepped() {
         assert_eq!(strip > sheet, over, "{file}");
     }
 }
+
+/// What a new person could not tell from the picture alone: that a whole row is meant, that a whole fixture
+/// is, that something is in the file which cannot be seen, that the fixture's lines are not in it.
+#[test]
+fn a_picture_shows_all_that_its_finding_is_about() {
+    let count = |file: &str, what: &dyn Fn(&Node<'_, '_>) -> bool| {
+        let drawn = draw(&example(file), None);
+        parse(&drawn.svg).descendants().filter(what).count()
+    };
+    let class = |name: &'static str| move |n: &Node<'_, '_>| n.attribute("class") == Some(name);
+    let row = "hive-tags/hold/upside-down--a-row-of-sprigs.svg";
+    // One is ringed, five have corner marks.
+    assert_eq!(count(row, &class("also")), 5);
+    let dragged = "hive-tags/hold/fixture-shifted--dragged.svg";
+    let pockets = |n: &Node<'_, '_>| {
+        class("ghost")(n)
+            && n.attribute("d")
+                .is_some_and(|d| d.matches('M').count() == 12)
+    };
+    assert_eq!(count(dragged, &pockets), 1);
+    let linked = "hive-tags/hold/not-proven--linked-picture.svg";
+    assert_eq!(count(linked, &class("ring")), 1);
+    assert_eq!(
+        count(linked, &|n| n.text() == Some("?") && n.is_element()),
+        2
+    );
+    let absent = "hive-tags/look/fixture-absent--names-alone.svg";
+    assert_eq!(count(absent, &class("badge")), 1);
+    let dashed = |n: &Node<'_, '_>| {
+        let outline = n
+            .attribute("href")
+            .is_some_and(|h| h.starts_with("#outline"));
+        outline && n.attribute("stroke-dasharray").is_some()
+    };
+    assert_eq!(count(absent, &dashed), 13, "twelve pockets and the sheet");
+    assert_eq!(count(row, &dashed), 0);
+}

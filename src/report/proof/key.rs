@@ -96,6 +96,16 @@ pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Ent
         "number of one excused by a waiver",
         &|r| plate(r, Severity::Note, true),
     );
+    add(
+        findings.iter().any(|f| f.bed.is_some()),
+        "what a number is about",
+        &|r| rect(r, "none", WRONG, 2.2, ""),
+    );
+    add(
+        findings.iter().any(|f| !f.also.is_empty()),
+        "further places of the same",
+        &|r| scene.cornered(r.inflate(-scene.unit, -scene.unit)),
+    );
     let any = |want: fn(&Picture) -> bool| findings.iter().any(|f| want(&f.picture));
     add(
         any(|p| matches!(p, Picture::Ghost { .. } | Picture::Turn { .. }))
@@ -127,6 +137,16 @@ pub(super) fn entries(scene: &Scene<'_>, at: impl Fn(usize) -> Point) -> Vec<Ent
         },
     );
     let ink = |want: fn(&Content) -> bool| job.art.iter().any(|a| want(&job.mark(a.mark).content));
+    add(
+        scene.unproven().next().is_some(),
+        "cannot be seen or measured",
+        &|r| scene.question(r.inflate(-scene.unit, -scene.unit)),
+    );
+    add(
+        scene.lines_absent(),
+        "enrolled line, not in this file",
+        &|r| rect(r, BLANK, INK, 1.4, &dash(4.0, 4.0)),
+    );
     add(
         ink(|c| !matches!(c, Content::Picture(_))),
         "what is burnt",

@@ -52,7 +52,8 @@ impl<'a> Layout<'a> {
         let findings: Vec<(usize, &Finding)> = findings.into_iter().collect();
         let lettering = scene.parts.lettering.iter();
         for r in lettering.chain(&about.taken).filter(|r| scene.sees(**r)) {
-            room.take(r.inflate(scene.unit, scene.unit));
+            // The name of a pocket right beside one would read as part of it.
+            room.take(r.inflate(4.0 * scene.unit, scene.unit));
         }
         for (_, f) in &findings {
             scene.take_marks(f, &mut room);
@@ -176,8 +177,11 @@ impl<'a> Scene<'a> {
 
     /// A place for a number at its ring; with the name of the rule, where that is free.
     fn badge(&self, number: usize, f: &Finding, named: bool, room: &mut Room) -> Option<Spot> {
-        let ring = f.bed?.inflate(RING, RING);
         let (wide, high) = (2.0 * plate_half(number, self.unit), 2.0 * BADGE * self.unit);
+        let Some(bed) = f.bed else {
+            return self.unplaced(f, (wide, high), named, room);
+        };
+        let ring = bed.inflate(RING, RING);
         let both = ring.intersect(self.view);
         if both.width() < 0.0 || both.height() < 0.0 {
             return None;
@@ -185,12 +189,45 @@ impl<'a> Scene<'a> {
         if !named {
             return room.put(about(ring, (wide, high), OFF * self.unit));
         }
-        let rule = letters_wide(f.rule, RULE * self.unit) + 6.0 * self.unit;
+        let rule = self.rule_wide(f);
         let beside = about(ring, (wide + rule, high), OFF * self.unit).into_iter();
         // To the left or right of it, the name would lie on a neighbour, and be taken for its fault.
         let over = |s: &Spot| s.plate.x0 < ring.x1 && s.plate.x1 > ring.x0;
         let beside = beside.take_while(|s| s.leads_to.is_none());
         room.put_free(beside.filter(over))
+    }
+
+    /// How wide the name of a finding's rule is beside its number, with a gap.
+    fn rule_wide(&self, f: &Finding) -> f64 {
+        letters_wide(f.rule, RULE * self.unit) + 6.0 * self.unit
+    }
+
+    /// A place for the number of a finding that is about the whole file and has none on the bed: along
+    /// the back of the drawing. Without it, a held run would look right.
+    fn unplaced(
+        &self,
+        f: &Finding,
+        size: (f64, f64),
+        named: bool,
+        room: &mut Room,
+    ) -> Option<Spot> {
+        let (wide, high) = size;
+        let wide = if named {
+            wide + self.rule_wide(f)
+        } else {
+            wide
+        };
+        let free = self
+            .view
+            .inflate(-wide / 2.0 - 3.0 * self.unit, -high / 2.0 - 3.0 * self.unit);
+        if free.width() < 0.0 || free.height() < 0.0 {
+            return None;
+        }
+        let rows = (1..13).map(|row| free.y0 + f64::from(row) * 1.2 * high);
+        room.put(rows.flat_map(|y| {
+            [0.0, 0.25, 0.5, 0.75, 1.0]
+                .map(|part| Spot::at(Point::new(free.x0 + part * free.width(), y), (wide, high)))
+        }))
     }
 
     /// Words at the edge of the drawing for a finding beyond it, with room for an arrow.
@@ -268,9 +305,12 @@ impl<'a> Scene<'a> {
                 .into_iter()
                 .flat_map(|part| {
                     let on = from.lerp(*to, part);
-                    [1.0, -1.0, 1.6, -1.6].map(|k| Spot::at(on + across * (k * off), text))
+                    [1.0, -1.0, 1.6, -1.6, 2.4, -2.4]
+                        .map(|k| Spot::at(on + across * (k * off), text))
                 });
-            let spot = room.put(spots)?;
+            // Else beside all of it.
+            let beside = about(Rect::from_points(*from, *to), text, OFF * u);
+            let spot = room.put(spots.chain(beside))?;
             return Some(Measure {
                 from: *from,
                 to: *to,

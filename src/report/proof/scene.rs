@@ -76,7 +76,7 @@ impl Scene<'_> {
         let mut out = String::new();
         for (name, gap, width, turn, colour) in [
             ("too-much", 5.0, 2.2, 45, WRONG),
-            ("ghost", 7.0, 1.2, -45, RIGHT),
+            ("ghost", 9.0, 0.9, -45, RIGHT),
             ("empty", 5.0, 1.0, 90, GREY),
             ("run-out", 4.0, 0.6, 0, GREY),
             ("picture", 4.0, 1.4, -30, BURNT),
@@ -138,14 +138,34 @@ impl Scene<'_> {
         out
     }
 
+    /// Whether the file has none of the fixture's lines.
+    pub(super) fn lines_absent(&self) -> bool {
+        !self.job.has_fixture() && self.job.shift.is_none()
+    }
+
+    /// What cannot be seen or measured, where its place is known.
+    pub(super) fn unproven(&self) -> impl Iterator<Item = Rect> {
+        let sent = self.job.fixture.settings.run.hidden_sent;
+        let unproven = self.job.artwork.unproven.iter();
+        unproven
+            .filter(move |u| !u.hidden || sent)
+            .filter_map(|u| u.bed)
+    }
+
     /// The fixture as it lies on the bed: sheet, pockets, zones, head ends, loading marks.
     pub(super) fn fixture(&self) -> String {
         let mut out = String::new();
+        // What is not in the file is not drawn as if it were.
+        let dashes = if self.lines_absent() {
+            format!(" stroke-dasharray=\"{} {}\"", self.u(4.0), self.u(4.0))
+        } else {
+            String::new()
+        };
         let of = |kind| self.parts.outlines.iter().filter(move |o| o.kind == kind);
         let edges = of(OutlineKind::Edge).map(|edge| &edge.part);
         for sheet in edges.chain(&self.parts.sheet) {
             let how = format!(
-                "fill=\"{SHEET}\" stroke=\"{INK}\" stroke-width=\"{}\"",
+                "fill=\"{SHEET}\" stroke=\"{INK}\" stroke-width=\"{}\"{dashes}",
                 self.u(1.2)
             );
             out.push_str(&self.shape(sheet, &how));
@@ -153,7 +173,7 @@ impl Scene<'_> {
         for (i, pocket) in self.job.fixture.pockets.pairs() {
             let outline = &self.parts.outlines[pocket.outline];
             let how = format!(
-                "fill=\"{BLANK}\" stroke=\"{INK}\" stroke-width=\"{}\"",
+                "fill=\"{BLANK}\" stroke=\"{INK}\" stroke-width=\"{}\"{dashes}",
                 self.u(1.4)
             );
             out.push_str(&self.shape(&outline.part, &how));
@@ -310,6 +330,9 @@ impl Scene<'_> {
                 }
             }
         }
+        for place in self.unproven().filter(|r| self.sees(*r)) {
+            out.push_str(&self.question(place));
+        }
         for cut in &self.parts.cuts {
             let how = format!(
                 "fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\" stroke-dasharray=\"{} {} {} {}\" class=\"live\"",
@@ -322,6 +345,19 @@ impl Scene<'_> {
             out.push_str(&self.shape(cut, &how));
         }
         out
+    }
+
+    /// A dashed frame about what cannot be seen or measured, with a question mark.
+    pub(super) fn question(&self, r: Rect) -> String {
+        let size = (0.7 * r.width().min(r.height()) / self.unit).min(24.0);
+        format!(
+            "<rect {} fill=\"{BLANK}\" stroke=\"{BURNT}\" stroke-width=\"{}\" stroke-dasharray=\"{} {}\"/>{}",
+            frame(r),
+            self.u(1.2),
+            self.u(4.0),
+            self.u(2.5),
+            self.words(r.center(), size, BURNT, "?")
+        )
     }
 
     /// A picture: its frame, hatched, with an arrow to its top.

@@ -1,6 +1,6 @@
 //! What a finding looks like on the bed: its picture, its ring, its number.
 
-use kurbo::{BezPath, Point, Rect, Shape as _, Vec2};
+use kurbo::{BezPath, PathEl, Point, Rect, Shape as _, Vec2};
 
 use super::labels::{ARROW, BADGE, MEASURE, RING, RULE, Sign, beyond_words, corners, plate_half};
 use super::palette::{INK, PAPER, RIGHT, WRONG};
@@ -24,7 +24,18 @@ impl Scene<'_> {
     pub(super) fn behind(&self, f: &Finding) -> String {
         match &f.picture {
             finding::Picture::Ghost { right, .. } => {
-                self.ghost(right, 2.0, &format!("fill=\"{}\"", self.paint("ghost")))
+                // A hatch over a whole fixture would hide the art in it.
+                let one = right
+                    .iter()
+                    .filter(|e| matches!(e, PathEl::MoveTo(_)))
+                    .count()
+                    == 1;
+                let fill = if one {
+                    self.paint("ghost")
+                } else {
+                    "none".to_owned()
+                };
+                self.ghost(right, 2.0, &format!("fill=\"{fill}\""))
             }
             finding::Picture::Hatch(path) => self.put_right(f) + &self.bands(path),
             finding::Picture::Turn { .. } | finding::Picture::Ring => self.put_right(f),
@@ -233,28 +244,12 @@ impl Scene<'_> {
     /// `linked`, a link to the finding in the list.
     pub(super) fn ring(&self, sign: &Sign<'_>, linked: bool) -> String {
         let (number, f) = (sign.number, sign.finding);
-        let (Some(bed), Some(spot)) = (f.bed, &sign.badge) else {
+        let Some(spot) = &sign.badge else {
             return self.beyond(sign);
         };
-        let ring = bed.inflate(RING, RING);
-        let dashes = match f.severity {
-            _ if f.waived.is_some() => format!("{} {}", self.u(1.5), self.u(4.0)),
-            Severity::Hold => String::new(),
-            Severity::Caution => format!("{} {}", self.u(8.0), self.u(3.0)),
-            Severity::Note => format!("{} {}", self.u(2.0), self.u(3.0)),
-        };
         let mut inner = format!("<title>{}</title>", escape(&label(number, f)));
-        for (colour, width, class) in [(PAPER, 3.8, "rim"), (WRONG, 2.2, "ring")] {
-            inner.push_str(&format!(
-                "<rect {} rx=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\" stroke-dasharray=\"{}\" class=\"{class}\"/>",
-                frame(ring),
-                num(RING),
-                self.u(width),
-                if dashes.is_empty() || class == "rim" { "none" } else { &dashes }
-            ));
-        }
-        for (_, place) in &f.also {
-            inner.push_str(&self.cornered(place.inflate(RING, RING)));
+        if let Some(bed) = f.bed {
+            inner.push_str(&self.framed(f, bed));
         }
         inner.push_str(&self.leader(spot, INK));
         inner.push_str(&self.number(sign, spot.plate));
@@ -272,8 +267,34 @@ impl Scene<'_> {
         }
     }
 
+    /// The ring about a finding's place, and the corners of its further places.
+    fn framed(&self, f: &Finding, bed: Rect) -> String {
+        let ring = bed.inflate(RING, RING);
+        let dashes = match f.severity {
+            _ if f.waived.is_some() => format!("{} {}", self.u(1.5), self.u(4.0)),
+            Severity::Hold => String::new(),
+            Severity::Caution => format!("{} {}", self.u(8.0), self.u(3.0)),
+            Severity::Note => format!("{} {}", self.u(2.0), self.u(3.0)),
+        };
+        let mut out = String::new();
+        for (colour, width, class) in [(PAPER, 3.8, "rim"), (WRONG, 2.2, "ring")] {
+            out.push_str(&format!(
+                "<rect {} rx=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{}\" stroke-dasharray=\"{}\" class=\"{class}\"/>",
+                frame(ring),
+                num(RING),
+                self.u(width),
+                if dashes.is_empty() || class == "rim" { "none" } else { &dashes }
+            ));
+        }
+        for (_, place) in &f.also {
+            let corners = self.cornered(place.inflate(RING, RING));
+            out.push_str(&format!("<g class=\"also\">{corners}</g>"));
+        }
+        out
+    }
+
     /// Marks at the corners of a further place: as many rings as places would hide what they are about.
-    fn cornered(&self, r: Rect) -> String {
+    pub(super) fn cornered(&self, r: Rect) -> String {
         let long = (7.0 * self.unit).min(r.width().min(r.height()) / 3.0);
         let mut line = String::new();
         for at in corners(r) {
@@ -287,7 +308,7 @@ impl Scene<'_> {
             ));
         }
         format!(
-            "<path d=\"{line}\" fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\" class=\"also\"/>",
+            "<path d=\"{line}\" fill=\"none\" stroke=\"{WRONG}\" stroke-width=\"{}\"/>",
             self.u(1.6)
         )
     }
