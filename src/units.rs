@@ -80,16 +80,16 @@ pub(crate) fn trimmed(value: f64, decimals: usize) -> String {
 /// opened. `None` for large numbers, and where it lies so near the middle between two roundings that the
 /// product's own error could decide.
 fn quickly(value: f64, decimals: usize) -> Option<String> {
-    let scaled = value.abs() * 10_f64.powi(decimals as i32);
+    let unit = 10_u64.pow(decimals as u32);
+    let scaled = value.abs() * unit as f64;
     let below = scaled.floor();
     let part = scaled - below;
     // Up to 2^30, a product is off by less than 2^-22, which is 2.4e-7.
-    if !(scaled < f64::from(1 << 30)) || (part - 0.5).abs() < 1e-6 {
+    if !scaled.is_finite() || scaled > f64::from(1 << 30) || (part - 0.5).abs() < 1e-6 {
         return None;
     }
     let rounded = below as u64 + u64::from(part > 0.5);
     let sign = if value < 0.0 && rounded > 0 { "-" } else { "" };
-    let unit = 10_u64.pow(decimals as u32);
     let (whole, mut rest, mut places) = (rounded / unit, rounded % unit, decimals);
     if rest == 0 {
         return Some(format!("{sign}{whole}"));
