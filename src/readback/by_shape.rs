@@ -15,7 +15,7 @@ use super::letter_raster::{Axis, LetterShape, Ring, letters};
 use super::letter_shape::Model;
 use super::letter_siblings::{SiblingVerdict, Word, against};
 use super::letter_verdict::{common, half_turned, odd_ones_out, orientation, sum};
-use super::orientation::{Odds, Orientation};
+use super::orientation::{Lays, Odds, Orientation, alone};
 use super::pieces::{Piece, pieces};
 use super::signs::Signs;
 use crate::geometry::region::Region;
@@ -195,25 +195,30 @@ impl ShapeWord {
             (self.odds[of_two] >= self.odds.most()).then_some(of_two)
         });
         // The network answers whatever it is shown: the word's signs must bear it out.
-        told.filter(|l| self.signs.is_some_and(|s| s.bear_out(*l)))
+        told.filter(|l| self.signs.as_ref().is_some_and(|s| s.bear_out(*l)))
     }
 
     /// Whether all its letters are letters again in another orientation, so that it says nothing of itself.
     fn reads_again(&self, turn: Orientation) -> bool {
-        self.signs.is_some_and(|s| s.read_both(UPRIGHT, turn))
+        self.signs
+            .as_ref()
+            .is_some_and(|s| s.read_both(UPRIGHT, turn))
     }
 
-    /// Whether it reads again half turned or in a mirror.
-    fn reads_two_ways(&self) -> bool {
-        Orientation::ALL
-            .into_iter()
-            .filter(|l| l.quarters % 2 == 0 && *l != UPRIGHT)
-            .any(|l| self.reads_again(l))
+    /// The orientations in which it reads again, or may: all where its letters cannot be told apart.
+    fn again(&self) -> Lays {
+        if self.signs.is_none() {
+            return Lays::MAX;
+        }
+        let others = Orientation::ALL.into_iter().filter(|l| *l != UPRIGHT);
+        others
+            .filter(|l| self.reads_again(*l))
+            .fold(0, |all, l| all | alone(l))
     }
 
     /// Whether it is Latin lettering, as far as its letters can be told apart.
     fn lettering(&self) -> bool {
-        self.signs.is_some_and(|s| s.lettering())
+        self.signs.as_ref().is_some_and(|s| s.lettering())
     }
 }
 
@@ -245,16 +250,12 @@ impl BySiblings {
         // What lies this way and that is no lettering, and a word that the network knows among those that
         // it does not is known by chance.
         let own = word.and_then(ShapeWord::lies).filter(|_| !self.strange);
-        let two_ways = word.is_some_and(ShapeWord::reads_two_ways);
         match self.letters.orientation {
-            // Of a 6 among sixes nobody knows whether it is a 9 upside down.
-            Some(UPRIGHT) if two_ways => None,
             Some(UPRIGHT) => match self.common {
                 Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
                 Some(common) => own.filter(|o| *o == common),
                 None => own.filter(|o| Some(*o) == self.leaning),
             },
-            Some(turn) if word.is_some_and(|w| w.reads_again(turn)) => None,
             // All others lie wrong, and say so themselves.
             Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
             Some(turn) => Some(turn),
@@ -289,23 +290,26 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
         .collect();
     let odds: Vec<Odds> = built.iter().copied().flatten().collect();
     let mut odd = odd_ones_out(&odds).into_iter();
+    let words = || readings.iter().filter_map(|r| r.shapes.as_ref());
+    let built_like_words = words().filter(|w| w.built).count();
+    // A word that is ornate, or has a letter that is not known, is lettering where most others are.
+    let lettering = 2 * odds.len() > built_like_words;
     let batch: Vec<Word<'_>> = readings
         .iter()
         .zip(&built)
-        .map(|(reading, built)| Word {
-            letters: &reading.letters,
-            odds: reading
-                .shapes
-                .as_ref()
-                .filter(|w| w.lettering())
-                .map(|w| w.odds),
-            heard: built.is_some(),
+        .map(|(reading, built)| {
+            let word = reading.shapes.as_ref();
+            Word {
+                letters: &reading.letters,
+                signs: word.and_then(|w| w.signs.as_ref()).filter(|_| lettering),
+                odds: word.filter(|w| lettering || w.lettering()).map(|w| w.odds),
+                heard: built.is_some(),
+                again: word.map_or(Lays::MAX, ShapeWord::again),
+            }
         })
         .collect();
     let all = sum(&odds);
     // Of lettering, most words tell something by themselves; of rows of shapes, a few by chance.
-    let words = || readings.iter().filter_map(|r| r.shapes.as_ref());
-    let built_like_words = words().filter(|w| w.built).count();
     let told = words().filter(|w| w.lies().is_some()).count();
     let strange = 2 * told < built_like_words;
     let groups = two_groups(&batch.iter().map(|w| w.letters).collect::<Vec<_>>());
@@ -438,7 +442,7 @@ mod tests {
             letters,
             ..Reading::default()
         };
-        let upright = |kind: usize| Seen { kind, lays: 1 };
+        let upright = |kind: usize| Seen::somewhere(kind, 1);
         let words = || (0..4).map(|_| reading(UPRIGHT, true, vec![upright(0), upright(1)]));
         let told = |odd: Reading| {
             let readings: Vec<Reading> = words().chain([odd]).collect();
@@ -449,7 +453,7 @@ mod tests {
                 .lies(readings.last().unwrap().shapes.as_ref())
         };
         let half = Some(HALF_TURNED);
-        let turned = |kind: usize| Seen { kind, lays: 1 << 4 };
+        let turned = |kind: usize| Seen::somewhere(kind, 1 << 4);
         // A joined name with an a that all others have, upside down, as it looks to the network.
         assert_eq!(told(reading(HALF_TURNED, false, vec![turned(0)])), half);
         // An ornament that the network takes for lettering upside down.

@@ -149,7 +149,7 @@ mod tests {
     /// A word of these kinds that lies so.
     fn word(kinds: std::ops::Range<usize>, orientation: Orientation) -> Vec<Seen> {
         let lays = alone(orientation);
-        kinds.map(|kind| Seen { kind, lays }).collect()
+        kinds.map(|kind| Seen::somewhere(kind, lays)).collect()
     }
 
     fn told(words: &[Vec<Seen>]) -> Option<(Vec<Option<bool>>, Orientation)> {

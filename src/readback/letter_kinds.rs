@@ -14,12 +14,23 @@ use super::spectrum::Laid;
 use crate::geometry::region::Region;
 
 /// A letter, as far as it was met before.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Seen {
     /// Its kind; the same number for all letters that are one shape.
     pub kind: usize,
     /// How it may lie, seen from the first letter of its kind.
     pub lays: Lays,
+    /// Its middle, in the frame of its word.
+    pub middle: Point,
+}
+
+impl Seen {
+    /// A letter whose place does not matter.
+    #[cfg(test)]
+    pub(super) fn somewhere(kind: usize, lays: Lays) -> Self {
+        let middle = Point::ZERO;
+        Self { kind, lays, middle }
+    }
 }
 
 /// Pockets with more parts than this hold no name but traced art.
@@ -133,21 +144,21 @@ pub(crate) fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
             letters
                 .iter()
                 .filter_map(|letter| {
+                    let seen = |kind, lays| Seen {
+                        kind,
+                        lays,
+                        middle: letter.bounds.center(),
+                    };
                     let known = kinds
                         .iter()
                         .enumerate()
                         .filter(|(_, first)| could_be(first, letter))
-                        .find_map(|(kind, first)| {
-                            lays(first, letter).map(|lays| Seen { kind, lays })
-                        });
+                        .find_map(|(kind, first)| Some(seen(kind, lays(first, letter)?)));
                     if known.is_some() || kinds.len() >= MOST_KINDS {
                         return known;
                     }
                     kinds.push(letter);
-                    Some(Seen {
-                        kind: kinds.len() - 1,
-                        lays: lays(letter, letter)?,
-                    })
+                    Some(seen(kinds.len() - 1, lays(letter, letter)?))
                 })
                 .collect()
         })
@@ -226,10 +237,10 @@ mod tests {
             ));
         }
         let sorted = sort(&words);
-        let seen = |lays| Seen { kind: 0, lays };
-        assert_eq!(sorted[0], [seen(1)]);
+        let seen = |word: &[Seen]| word.iter().map(|s| (s.kind, s.lays)).collect::<Vec<_>>();
+        assert_eq!(seen(&sorted[0]), [(0, 1)]);
         for (k, word) in sorted.iter().skip(1).enumerate() {
-            assert_eq!(word, &[seen(1 << k)], "orientation {k}");
+            assert_eq!(seen(word), [(0, 1 << k)], "orientation {k}");
         }
     }
 

@@ -68,6 +68,13 @@ impl Orientation {
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct PerOrientation<T>(pub [T; 8]);
 
+impl<T> PerOrientation<T> {
+    /// The figure of each orientation.
+    pub(crate) fn each(figure: impl Fn(Orientation) -> T) -> Self {
+        Self(Orientation::ALL.map(figure))
+    }
+}
+
 /// Natural log-odds of the eight ways in which a word may lie.
 pub(crate) type Odds = PerOrientation<f64>;
 

@@ -11,6 +11,8 @@
 
 use std::sync::LazyLock;
 
+use kurbo::{Point, Rect};
+
 use super::letter_raster::{Axis, LetterShape, Ring, letters, two_squares};
 use super::letter_shape::Model;
 use super::orientation::{Odds, Orientation, PerOrientation};
@@ -48,30 +50,63 @@ const WRONG: f64 = 2.5;
 /// More signs than this are no word: traced art, which would take long.
 const MOST_SIGNS: usize = 40;
 
+/// A place this far beside a sign is still on it, in millimetres: rounding, of a stem without width.
+const AT: f64 = 1e-6;
+
 /// What the signs of a word say.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Signs {
+    each: Vec<Sign>,
     /// Mean natural logarithm of the probability to be a letter, by orientation of the word.
     means: Odds,
     count: f64,
+}
+
+/// One sign of a word.
+#[derive(Debug, Clone, PartialEq)]
+struct Sign {
+    bounds: Rect,
+    /// Natural logarithm of the probability to be a letter, by orientation of the word.
+    reads: Odds,
+}
+
+impl Sign {
+    fn new(model: &Model, shape: &LetterShape) -> Self {
+        let points = || shape.rings.iter().flatten().map(|p| Point::new(p[0], p[1]));
+        let first = points().next().unwrap_or_default();
+        let logits = logits(model, shape).0.map(|v| v.clamp(-ONE, ONE));
+        Self {
+            bounds: points().fold(Rect::from_points(first, first), |all, p| all.union_pt(p)),
+            reads: PerOrientation(logits.map(|v| -(-v).exp().ln_1p())),
+        }
+    }
 }
 
 impl Signs {
     /// Looks at each sign of a word; `None` where there is none.
     pub fn of(word: &[LetterShape]) -> Option<Self> {
         let model = MODEL.as_ref()?;
+        let each: Vec<Sign> = word.iter().map(|shape| Sign::new(model, shape)).collect();
         let mut sums = Odds::default();
-        for sign in word {
-            let logits = logits(model, sign);
-            for o in Orientation::ALL {
-                sums[o] -= (-logits[o].clamp(-ONE, ONE)).exp().ln_1p();
-            }
-        }
+        each.iter().for_each(|sign| sums.add(&sign.reads));
         let count = word.len() as f64;
         (count > 0.0).then(|| Self {
+            each,
             means: PerOrientation(sums.0.map(|v| v / count)),
             count,
         })
+    }
+
+    /// How surely the sign at this place, in the frame of the word, is a letter: the probability by
+    /// orientation of the word. `None` where there is no sign.
+    pub(super) fn letter_at(&self, place: Point) -> Option<Odds> {
+        let apart = |s: &&Sign| (s.bounds.center() - place).hypot2();
+        let here = |s: &&Sign| s.bounds.inflate(AT, AT).contains(place);
+        self.each
+            .iter()
+            .filter(here)
+            .min_by(|a, b| apart(a).total_cmp(&apart(b)))
+            .map(|s| PerOrientation(s.reads.0.map(f64::exp)))
     }
 
     /// Those of a word that reads in this orientation, and in no other.
@@ -79,13 +114,18 @@ impl Signs {
     pub(super) fn surely(orientation: Orientation) -> Self {
         let mut means = PerOrientation([-ONE; 8]);
         means[orientation] = 0.0;
-        Self { means, count: 4.0 }
+        Self {
+            each: Vec::new(),
+            means,
+            count: 4.0,
+        }
     }
 
     /// Those of a row of shapes that are no letters.
     #[cfg(test)]
     pub(super) fn of_no_letters() -> Self {
         Self {
+            each: Vec::new(),
             means: PerOrientation([-ONE; 8]),
             count: 4.0,
         }
@@ -154,7 +194,7 @@ fn logits(model: &Model, sign: &LetterShape) -> Odds {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-    use kurbo::{Affine, BezPath, Point};
+    use kurbo::{Affine, BezPath};
 
     use super::*;
 
