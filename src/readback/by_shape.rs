@@ -225,7 +225,7 @@ impl ShapeWord {
 
     /// Whether it is Latin lettering, as far as its letters can be told apart.
     fn lettering(&self) -> bool {
-        self.signs.as_ref().is_some_and(|s| s.lettering())
+        self.signs.as_ref().is_some_and(Signs::lettering)
     }
 }
 
