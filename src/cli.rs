@@ -33,10 +33,14 @@ mod record;
 pub fn main() -> ExitCode {
     let cli = match Cli::try_parse() {
         Ok(cli) => cli,
-        Err(e) => {
+        // Bad usage is "could not be inspected"; help and version are done.
+        Err(e) if e.use_stderr() => {
             let _ = e.print();
-            // Bad usage is "could not be inspected"; help and version are done.
-            return ExitCode::from(if e.use_stderr() { 2 } else { 0 });
+            return ExitCode::from(2);
+        }
+        Err(e) => {
+            keep(e.print());
+            return ExitCode::from(told());
         }
     };
     // Any command may read a drawing.
@@ -96,7 +100,7 @@ fn told() -> u8 {
     match lost {
         Some(error) if error.kind() != std::io::ErrorKind::BrokenPipe => {
             complain(&Failure::plain(format!(
-                "the report could not be written ({error}), and what it said is lost: make room for it, and inspect again"
+                "what this command says could not be written ({error}), and is lost: make room for it, and run the command again"
             )));
             2
         }

@@ -5,6 +5,7 @@
 //! would silently lose a pocket or a mark. What may rightly be absent is an `Option` where it is
 //! looked up.
 
+use std::collections::HashMap;
 use std::marker::PhantomData;
 use std::ops::{Index, IndexMut};
 
@@ -42,6 +43,9 @@ pub(crate) trait At {
 impl<T> At for [T] {}
 
 impl At for str {}
+
+/// By a key that this program has put in itself.
+impl<K, V, S> At for HashMap<K, V, S> {}
 
 /// A number that says what it counts, from 0.
 pub trait Id: Copy {

@@ -28,6 +28,7 @@ pub(crate) mod orientation;
 pub(crate) mod pieces;
 pub(crate) mod signs;
 pub(crate) mod spectrum;
+mod twins;
 
 use kurbo::{Affine, Point, Rect, Vec2};
 

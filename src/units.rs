@@ -60,6 +60,9 @@ pub(crate) fn angle(degrees: f64) -> String {
 
 /// A number with at most `decimals` places and no trailing zeros; never "-0".
 pub(crate) fn trimmed(value: f64, decimals: usize) -> String {
+    if let Some(text) = quickly(value, decimals) {
+        return text;
+    }
     let text = format!("{value:.decimals$}");
     let text = if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.')
@@ -71,6 +74,31 @@ pub(crate) fn trimmed(value: f64, decimals: usize) -> String {
     } else {
         text.to_owned()
     }
+}
+
+/// The same by whole numbers, several times as fast: a lock's outlines are written whenever a fixture is
+/// opened. `None` for large numbers, and where it lies so near the middle between two roundings that the
+/// product's own error could decide.
+fn quickly(value: f64, decimals: usize) -> Option<String> {
+    let unit = 10_u64.pow(decimals as u32);
+    let scaled = value.abs() * unit as f64;
+    let below = scaled.floor();
+    let part = scaled - below;
+    // Up to 2^30, a product is off by less than 2^-22, which is 2.4e-7.
+    if !scaled.is_finite() || scaled > f64::from(1 << 30) || (part - 0.5).abs() < 1e-6 {
+        return None;
+    }
+    let rounded = below as u64 + u64::from(part > 0.5);
+    let sign = if value < 0.0 && rounded > 0 { "-" } else { "" };
+    let (whole, mut rest, mut places) = (rounded / unit, rounded % unit, decimals);
+    if rest == 0 {
+        return Some(format!("{sign}{whole}"));
+    }
+    while rest.is_multiple_of(10) {
+        rest /= 10;
+        places -= 1;
+    }
+    Some(format!("{sign}{whole}.{rest:0places$}"))
 }
 
 /// A length in settings that is longer than any bed: past it somebody slipped by a unit or a zero.
@@ -230,6 +258,31 @@ fn fraction(text: &str) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn numbers_are_rounded_as_the_standard_library_rounds_them() {
+        let slow = |value: f64, decimals: usize| {
+            let text = format!("{value:.decimals$}");
+            let text = text.trim_end_matches('0').trim_end_matches('.').to_owned();
+            if text == "-0" { "0".to_owned() } else { text }
+        };
+        let mut quick = 0;
+        for n in -20_000..20_000 {
+            // Steps that fall on the middle between two roundings, and beside it.
+            for value in [
+                f64::from(n) * 0.000_25,
+                f64::from(n) / 7.0,
+                f64::from(n) * 1e5,
+            ] {
+                for decimals in 1..=4 {
+                    assert_eq!(trimmed(value, decimals), slow(value, decimals), "{value:?}");
+                    quick += usize::from(quickly(value, decimals).is_some());
+                }
+            }
+        }
+        assert!(quick > 250_000, "{quick}");
+        assert_eq!(trimmed(20.0, 0), "20");
+    }
 
     #[test]
     fn lengths_read_as_people_say_them() {

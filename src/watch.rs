@@ -121,6 +121,7 @@ fn start_thread(name: &'static str, to: &Sender<Message>, work: impl FnOnce() + 
 /// at the end.
 pub(crate) fn watch(options: &Watch, display: Display) -> Result<(), Failure> {
     let folder = place(options)?;
+    never_files(options)?;
     let signals = Signals {
         stop: signals(false)?,
         ..Signals::default()
@@ -218,6 +219,28 @@ fn place(options: &Watch) -> Result<Folder, Failure> {
         )));
     }
     Ok(Folder { root, apart })
+}
+
+/// Refuses what never becomes a file or a folder: a pipe or a device. What is not there yet is waited for.
+fn never_files(options: &Watch) -> Result<(), Failure> {
+    let inspects = &options.options;
+    let named = [
+        inspects.fixture.as_ref(),
+        inspects.fixtures.as_ref(),
+        inspects.names.as_ref().map(|n| &n.file),
+        options.record.as_ref().map(|r| &r.file),
+        options.on_hold.as_ref(),
+        options.on_clear.as_ref(),
+    ];
+    for path in named.into_iter().flatten() {
+        if std::fs::metadata(path).is_ok_and(|about| !about.is_file() && !about.is_dir()) {
+            return Err(Failure::plain(format!(
+                "{} is neither a file nor a folder, and the watch would wait for it in vain: name an ordinary one",
+                path.printable()
+            )));
+        }
+    }
+    Ok(())
 }
 
 /// The full path of a folder that may not be there yet, links resolved as far as it is there.

@@ -146,6 +146,60 @@ fn covers_count_together_and_a_gap_shows() {
     );
 }
 
+/// What is seen is what is burnt: nothing is lost under the letters' own line, nor of a pattern under a name.
+#[test]
+fn what_is_burnt_as_it_is_seen_is_clear() {
+    let bench = Bench::new();
+    let bar = |x: f64, y: f64, w: f64, h: f64| format!("M{x} {y}h{w}v{h}h-{w}z");
+    // Thin letters, as bars, under a line round them that is wider than they are.
+    let thin = bar(30.0, 95.0, 0.3, 8.0) + &bar(34.0, 95.0, 0.3, 8.0) + &bar(34.0, 99.0, 4.0, 0.3);
+    let fill = format!("<path fill='#1b1b1b' d='{thin}'/>");
+    let line = |paint: &str, width: f64| {
+        format!("<path fill='none' stroke='{paint}' stroke-width='{width}' d='{thin}'/>")
+    };
+    // Bars of a hatch that end under the line of their letter, and dots of a pattern under a name.
+    let bars: String = (0..20)
+        .map(|i| bar(30.0, 95.0 + 0.3 * f64::from(i), 1.2, 0.1))
+        .collect();
+    let hatch = format!("<path fill='#1b1b1b' d='{bars}'/>");
+    let round = format!(
+        "<path fill='none' stroke='#1b1b1b' stroke-width='0.7' d='{}'/>",
+        bar(30.0, 95.0, 1.2, 6.0)
+    );
+    let dots: String = (0..100)
+        .map(|i| {
+            bar(
+                25.0 + f64::from(i % 20),
+                94.0 + 2.0 * f64::from(i / 20),
+                0.3,
+                0.3,
+            )
+        })
+        .collect();
+    let dots = format!("<path fill='#0a7d55' d='{dots}'/>");
+    let plate = format!("<path fill='#1b1b1b' d='{}'/>", bar(30.0, 95.0, 12.0, 5.0));
+    let across = "<path fill='none' stroke='#1b1b1b' stroke-width='9' d='M28 99h14'/>";
+    for shown in [
+        fill.clone() + &line("#1b1b1b", 0.6),
+        hatch + &round,
+        dots.clone() + &plate,
+    ] {
+        assert_eq!(said(&bench, &shown), None, "{shown}");
+    }
+    // A name under a bar of its paint, under a line as wide as letters are high, and under a line that is
+    // off; dots under what is off.
+    for hidden in [
+        name("Ada", 36.0, 100.0, "")
+            + &format!("<path fill='#1b1b1b' d='{}'/>", bar(26.0, 90.0, 20.0, 14.0)),
+        fill.clone() + across,
+        fill.clone() + &line("#1b1b1b", 9.0),
+        fill + &line("#9aa0a6", 0.6),
+        dots + &plate.replace("#1b1b1b", "#9aa0a6"),
+    ] {
+        assert!(said(&bench, &hidden).is_some(), "{hidden}");
+    }
+}
+
 #[test]
 fn pictures_cover_as_far_as_nothing_shows_through() {
     let bench = Bench::new();

@@ -265,6 +265,36 @@ fn nothing_waits_for_a_pipe_a_device_or_a_folder() {
     }
 }
 
+/// A watch waits for files that are not there yet; a pipe or a device never becomes one.
+#[test]
+fn a_watch_is_not_begun_with_what_never_becomes_a_file() {
+    let folder = folder();
+    let root = folder.path();
+    std::fs::create_dir(root.join("runs")).unwrap();
+    pipe(&root.join("pipe"));
+    std::fs::write(root.join("file"), "").unwrap();
+    for line in [
+        "watch runs --fixture @",
+        "watch runs --fixtures @",
+        "watch runs --names @ --column name",
+        "watch runs --record @ --by me",
+        "watch runs --on-hold @",
+        "watch runs --on-clear @",
+    ] {
+        for odd in ["pipe", "/dev/zero"] {
+            let words = line.replace('@', odd);
+            let words: Vec<&OsStr> = words.split(' ').map(OsStr::new).collect();
+            let said = command(root, &words, None);
+            let err = String::from_utf8_lossy(&said.err);
+            assert_eq!(said.status, Some(2), "{words:?}: {err}");
+            assert!(
+                err.contains(&format!("{odd} is neither a file nor a folder")),
+                "{words:?}: {err}"
+            );
+        }
+    }
+}
+
 /// A name is told the same way by every command: no sign of it acts on the terminal, and none is lost.
 #[test]
 fn every_command_names_what_it_cannot_read_in_plain_signs() {
@@ -390,6 +420,13 @@ fn what_cannot_be_said_is_status_two_in_every_command() {
         "explain past-zone",
         "completions bash",
         "manual",
+        "manual watch",
+        "--help",
+        "-h",
+        "--version",
+        "help",
+        "help fill",
+        "inspect --help",
     ] {
         let said = say(line, true);
         let err = String::from_utf8_lossy(&said.err);
@@ -414,7 +451,7 @@ fn a_report_that_could_not_be_written_is_status_two() {
         let err = String::from_utf8(said.err).unwrap();
         assert_eq!(said.status, Some(2), "{form}: {err}");
         assert!(
-            err.contains("the report could not be written"),
+            err.contains("what this command says could not be written"),
             "{form}: {err}"
         );
     }

@@ -410,3 +410,98 @@ fn a_name_on_a_name_is_held_however_much_art_lies_beside() {
         assert!(!of(&run, "written-over").is_empty(), "{:?}", told(&run));
     }
 }
+
+/// Outlines of which nothing says that they are letters: what `foreign` draws of two letters, or of few kinds.
+#[test]
+fn rows_of_outlines_on_each_other_that_may_be_names_ask_for_a_look() {
+    let tags = Tags::new("");
+    let rest = lettering(1, "Ida", 5.0, "") + &lettering(2, "Rue", 5.0, "");
+    for (old, new) in [
+        ("Ulla", "Jo"),
+        ("Illi", "Al"),
+        ("Jo", "Wendel"),
+        ("illil", "Tilde"),
+    ] {
+        for (dx, dy) in [(0.0, 0.0), (0.8, 0.5)] {
+            for art in [
+                foreign(old, 4.6, dx, dy) + &foreign(new, 4.6, 0.0, 0.0),
+                foreign(new, 4.6, 0.0, 0.0) + &foreign(old, 4.6, dx, dy),
+            ] {
+                let run = tags.run(&(art.clone() + &rest));
+                let found = of(&run, "written-over");
+                assert!(
+                    matches!(found.as_slice(), [one] if one.pocket.as_deref() == Some("A1")),
+                    "{old} {new}: {:?}\n{art}",
+                    told(&run)
+                );
+            }
+        }
+    }
+    // A pattern under a name, small or of one shape, is none; nor is a line round each letter.
+    let (x, y) = middle(0);
+    let dots = |w: f64, h: f64, step: f64| -> String {
+        let place = |i: usize| {
+            (
+                x - 9.0 + step * (i % 10) as f64,
+                y - 3.0 + 2.0 * (i / 10) as f64,
+            )
+        };
+        let dot = |i: usize| {
+            let (x, y) = place(i);
+            format!("M{x} {y}h{w}v{h}h-{w}z")
+        };
+        format!(
+            "<path fill='{SCORE}' d='{}'/>",
+            (0..40).map(dot).collect::<String>()
+        )
+    };
+    for ground in [dots(0.5, 0.5, 1.8), dots(1.4, 1.7, 1.8)] {
+        let run = tags.run(&(ground + &foreign("Wendel", 4.6, 0.0, 0.0) + &rest));
+        assert!(of(&run, "written-over").is_empty(), "{:?}", told(&run));
+    }
+}
+
+/// Lines round letters that are set so near that the lines cross.
+#[test]
+fn lines_round_letters_that_cross_each_other_are_no_other_name() {
+    let tags = Tags::new("");
+    for tight in [0.5, 0.42] {
+        let name = joined("Tansy", 6.0, tight);
+        let round = name.replace(
+            &format!("fill='{BURN}'"),
+            &format!("fill='none' stroke='{SCORE}' stroke-width='60'"),
+        );
+        let run = tags.run(&(name + &round));
+        assert!(
+            of(&run, "written-over").is_empty(),
+            "{tight}: {:?}",
+            told(&run)
+        );
+    }
+}
+
+/// Names on each other in a pocket of more outlines than are searched are not found, and that is said.
+#[test]
+fn a_pocket_that_is_too_rich_to_be_searched_is_named() {
+    let tags = Tags::new("");
+    let (x, y) = middle(0);
+    let speck = |i: usize| {
+        let at = (
+            x - 8.0 + 0.32 * (i % 50) as f64,
+            y + 8.0 + 0.3 * (i / 50) as f64,
+        );
+        format!("M{} {}h.2v.2h-.2z", at.0, at.1)
+    };
+    let specks: String = (0..2_100).map(speck).collect();
+    let rich = format!("<path fill='{BURN}' d='{specks}'/>");
+    let names = drawn("Oskar", 5.0, 0.0, 0.0) + &drawn("Ingrid", 5.0, 0.0, 0.0);
+    let run = tags.run(&(names + &rich + &lettering(1, "Ida", 5.0, "")));
+    let found = of(&run, "written-over");
+    assert!(
+        matches!(found.as_slice(), [one] if one.severity == Severity::Caution
+            && one.pocket.as_deref() == Some("A1")
+            && one.message.contains("was not searched for names on each other")),
+        "{:?}",
+        told(&run)
+    );
+}

@@ -13,6 +13,7 @@ use super::mark::{Content, Disputed, Lettering, Paint, Role};
 use super::resolve::Walk;
 use super::state::State;
 use super::transform;
+use crate::ids::At as _;
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Live lettering.
@@ -60,7 +61,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                         let own = state.painted_as(by);
                         self.chunk(node, &own, chunk.lettering, chunk.path);
                     } else {
-                        let (at, own) = by_node[&chunk.node];
+                        let (at, own) = by_node.at(&chunk.node);
                         self.chunk(*at, own, chunk.lettering, chunk.path);
                     }
                 }

@@ -101,11 +101,11 @@ pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
         if *taken.at(index) {
             continue;
         }
-        let rest = pieces.iter().enumerate().skip(index);
+        let rest = pieces.iter().enumerate().skip(index + 1);
         let alike: Vec<(usize, &Piece)> = rest
             .filter(|(other, piece)| !*taken.at(*other) && first.patch.alike(&piece.patch))
             .collect();
-        if alike.iter().all(|(_, piece)| known(piece)) {
+        if known(first) && alike.iter().all(|(_, piece)| known(piece)) {
             continue;
         }
         let mut group: Vec<(&Piece, Vec<Motion>)> = Vec::new();
@@ -120,6 +120,11 @@ pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
                 *taken.at_mut(other) = true;
             }
         }
+        if group.is_empty() {
+            continue;
+        }
+        // Of one that is even, its own turns count as well.
+        group.insert(0, (first, first.patch.motions(&first.patch)));
         compare(job, &group, &mut out);
     }
     out

@@ -45,7 +45,7 @@ pub(crate) struct LetterBody {
 
 /// Most outlines of a pocket that are looked at: as many as are read back. Beyond, only those about
 /// live lettering are, and `way-up-unknown` says that nothing is known of the pocket's outlined art.
-const MOST_OUTLINES: usize = MOST_PIECES;
+pub(crate) const MOST_OUTLINES: usize = MOST_PIECES;
 
 /// An outline lower than this share of its neighbour is its dot or accent.
 const DOT: f64 = 0.4;
@@ -62,6 +62,16 @@ const HANGS: f64 = 0.4;
 
 /// An outlined string of fewer letters is told from any other art only where a face at hand has it.
 const FEWEST: usize = 3;
+
+/// A letter lies on another string where so much of its place does. Less, and letters that only touch count;
+/// more, and of two names half a letter apart none would lie on the other.
+const LIES_ON: f64 = 0.1;
+
+/// A letter with a swash lies on so many of its neighbours.
+const JOINT: usize = 2;
+
+/// Outlines whose sides differ by no more than this share of the height are the dots of one pattern.
+const ALIKE: f64 = 0.05;
 
 /// A letter is at least this many ems high: small letters have half an em, dots and hyphens a tenth.
 const LETTER_HIGH: f64 = 0.3;
@@ -112,6 +122,91 @@ impl LetterString {
     /// How far its middle lies from that of another, in millimetres.
     pub(crate) fn apart(&self, other: &Self) -> f64 {
         self.bounds.center().distance(other.bounds.center())
+    }
+
+    /// Whether all its outlines are of one size, as those of a pattern are.
+    pub(crate) fn all_alike(&self) -> bool {
+        let most = ALIKE * self.height();
+        let range = |of: fn(&LetterBody) -> f64| {
+            let all = self.letters.iter().map(of);
+            let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+                (a.min(v), b.max(v))
+            });
+            high - low
+        };
+        range(|l| l.width) <= most && range(|l| l.height) <= most
+    }
+
+    /// Which of its letters lie on those of another.
+    pub(crate) fn letters_on(&self, other: &Self) -> Vec<usize> {
+        let all = other.body();
+        let lies_on = |l: &LetterBody| {
+            let own = Region::union_of([l.corners.to_vec()]);
+            own.intersect(&all).area() > LIES_ON * own.area()
+        };
+        let which = self.letters.iter().enumerate();
+        which.filter(|(_, l)| lies_on(l)).map(|(i, _)| i).collect()
+    }
+
+    /// Whether it is outlined and `next` the rest of its word: the row was broken where one letter lies on the
+    /// next, and only there do they lie on each other.
+    pub(crate) fn goes_on_in(&self, next: &Self) -> bool {
+        let outlined = self.text.is_none() && next.text.is_none();
+        let words = self.letters.len().min(next.letters.len()) > 1;
+        let by_letters = |s: &Self| s.marks.len() == s.letters.len();
+        let one_object = self.marks.last() == next.marks.first();
+        if !outlined || !words || !(one_object || by_letters(self) && by_letters(next)) {
+            return false;
+        }
+        let (ends, starts) = (self.letters_on(next), next.letters_on(self));
+        let last = self.letters.len().saturating_sub(JOINT);
+        ends.len().min(starts.len()) <= 1
+            && ends.iter().all(|i| *i >= last)
+            && starts.iter().all(|i| *i < JOINT)
+    }
+
+    /// Whether all its letters are letters of others near their places, or lines round them: a row of lines
+    /// is broken where they lie on each other.
+    pub(crate) fn drawn_again_in<'s>(
+        &self,
+        others: impl Iterator<Item = &'s Self>,
+        near: f64,
+    ) -> bool {
+        let middle = |rings: &[Vec<Point>]| {
+            let all = rings.iter().map(|r| box_of(r)).reduce(|a, b| a.union(b));
+            all.unwrap_or_default().center()
+        };
+        let places: Vec<(Point, f64, &Vec<Vec<Point>>)> = others
+            .flat_map(|o| o.rings.iter().map(|r| (middle(r), o.height(), r)))
+            .collect();
+        let again = |own: &Vec<Vec<Point>>| {
+            let at = middle(own);
+            let nearest = places
+                .iter()
+                .min_by(|a, b| a.0.distance(at).total_cmp(&b.0.distance(at)));
+            nearest.is_some_and(|(place, height, rings)| {
+                place.distance(at) <= near && same_shape(own, rings, self.height().min(*height))
+            })
+        };
+        self.text.is_none() && self.rings.iter().all(again)
+    }
+
+    /// Which of its outlines go round a whole letter of another: a plate, or a line round letters.
+    pub(crate) fn round(&self, other: &Self) -> Vec<usize> {
+        if self.text.is_some() {
+            return Vec::new();
+        }
+        let round = |own: &[Vec<Point>]| {
+            let outer = own.first()?;
+            let place = box_of(outer);
+            let inside = |p: &Point| winding(outer, *p) != 0;
+            other.rings.iter().find(|letter| {
+                let mut all = letter.iter().flatten();
+                all.clone().next().is_some() && all.all(|p| place.contains(*p) && inside(p))
+            })
+        };
+        let which = self.rings.iter().enumerate();
+        which.filter_map(|(i, own)| round(own).map(|_| i)).collect()
     }
 
     /// Whether it has the letters of another, in one size or all of one a little larger: a shadow, or a
@@ -171,8 +266,19 @@ fn same_shape(a: &[Vec<Point>], b: &[Vec<Point>], height: f64) -> bool {
     outside(&small, &large, slack) && outside(&large, &small, grown)
 }
 
-/// The strings of one pocket, in the order of the file.
-pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
+/// The lettering of one pocket.
+#[derive(Debug, Default)]
+pub(crate) struct Strings {
+    /// The strings, in the order of the file.
+    pub all: Vec<LetterString>,
+    /// Rows of outlines that are too short to be told from other art.
+    pub short: Vec<LetterString>,
+    /// Whether there are more outlines than are looked at.
+    pub too_many: bool,
+}
+
+/// The strings of one pocket.
+pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Strings {
     let pocket = &job.pockets[number];
     let mut out = Vec::new();
     let mut shapes = Vec::new();
@@ -203,7 +309,9 @@ pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
         }
     }
     let mut outlines = outlines_near(&shapes, None, pocket);
-    if outlines.len() > MOST_OUTLINES {
+    let too_many = outlines.len() > MOST_OUTLINES;
+    let mut short = Vec::new();
+    if too_many {
         // A name is often longer than the one over it.
         let about = |b: Rect| b.inflate(b.width().max(b.height()) / 2.0, b.height());
         let live: Vec<Rect> = (out.iter())
@@ -214,10 +322,16 @@ pub(crate) fn strings(job: &Job<'_>, number: PocketId) -> Vec<LetterString> {
     if outlines.len() <= MOST_OUTLINES {
         let words = &job.read[number].words;
         let known = |s: &LetterString| s.letters.len() >= FEWEST || s.read_back(words);
-        out.extend(rows(outlines).into_iter().filter(known));
+        let (known, rest): (Vec<_>, Vec<_>) = rows(outlines).into_iter().partition(known);
+        out.extend(known);
+        short = rest;
     }
     out.sort_by_key(|string| string.marks.first().copied());
-    out
+    Strings {
+        all: out,
+        short,
+        too_many,
+    }
 }
 
 /// The body and the outlines of a live letter; `None` for one that has no body, a comma say.

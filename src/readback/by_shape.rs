@@ -18,6 +18,7 @@ use super::letter_verdict::{common, half_turned, odd_ones_out, orientation, sum}
 use super::orientation::{Lays, Odds, Orientation, alone};
 use super::pieces::{Piece, pieces};
 use super::signs::Signs;
+use super::twins::all_have_twins;
 use crate::geometry::region::Region;
 
 /// A word of outlined art, as far as its shapes tell how it lies.
@@ -34,6 +35,8 @@ pub struct ShapeWord {
     pub built: bool,
     /// What its signs are, one by one.
     pub signs: Option<Signs>,
+    /// Whether it may be a word of another script, seen in a mirror.
+    pub twin: bool,
 }
 
 /// The trained weights; see `tests/training/`.
@@ -97,13 +100,16 @@ pub(super) fn look_at(
         return None;
     }
     let judged = judge(&word, bounds, count, true)?;
+    if drawn.len() <= word.len() {
+        return Some(judged);
+    }
     // Letters that touch are one sign of the ink, and signs of their own as they were drawn.
-    let signs = if drawn.len() > word.len() {
-        Signs::of(&letters(&rings(subpaths), line))
-    } else {
-        judged.signs
-    };
-    Some(ShapeWord { signs, ..judged })
+    let apart = letters(&rings(subpaths), line);
+    Some(ShapeWord {
+        signs: Signs::of(&apart),
+        twin: all_have_twins(&apart),
+        ..judged
+    })
 }
 
 /// As [`look`], for ink that is not built like a word in a batch of others that are: script whose
@@ -130,6 +136,7 @@ fn judge(word: &[LetterShape], bounds: Rect, letters: usize, built: bool) -> Opt
         letters,
         built,
         signs: Signs::of(word),
+        twin: all_have_twins(word),
     })
 }
 
@@ -218,7 +225,7 @@ impl ShapeWord {
 
     /// Whether it is Latin lettering, as far as its letters can be told apart.
     fn lettering(&self) -> bool {
-        self.signs.as_ref().is_some_and(|s| s.lettering())
+        self.signs.as_ref().is_some_and(Signs::lettering)
     }
 }
 
@@ -249,13 +256,21 @@ impl BySiblings {
     pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
         // What lies this way and that is no lettering, and a word that the network knows among those that
         // it does not is known by chance.
-        let own = word.and_then(ShapeWord::lies).filter(|_| !self.strange);
+        // Where the others are Latin words that stand upright, so is one that could be another script's.
+        let twin = |lies: &Orientation| {
+            word.is_some_and(|w| w.twin)
+                && (lies.mirrored || *lies == UPRIGHT && self.common != Some(UPRIGHT))
+        };
+        let own = word
+            .and_then(ShapeWord::lies)
+            .filter(|lies| !self.strange && !twin(lies));
         match self.letters.orientation {
             Some(UPRIGHT) => match self.common {
                 Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
                 Some(common) => own.filter(|o| *o == common),
                 None => own.filter(|o| Some(*o) == self.leaning),
             },
+            Some(turn) if twin(&turn) => None,
             // All others lie wrong, and say so themselves.
             Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
             // Of two groups of which one is wrong the letters do not tell which.
@@ -267,7 +282,7 @@ impl BySiblings {
                 .odd
                 .filter(|_| !self.strange)
                 .filter(|odd| self.letters.leaning.is_none_or(|l| l == *odd))
-                .filter(|odd| word.is_some_and(|w| !w.reads_again(*odd)))
+                .filter(|odd| !twin(odd) && word.is_some_and(|w| !w.reads_again(*odd)))
                 .or_else(|| {
                     if self.leaning.is_none() {
                         return own;
@@ -397,6 +412,7 @@ mod tests {
                     letters: 5,
                     built: true,
                     signs: Some(Signs::surely(k)),
+                    twin: false,
                 }),
                 ..Reading::default()
             }
@@ -458,6 +474,7 @@ mod tests {
                 letters: 4,
                 built,
                 signs: Some(Signs::surely(k)),
+                twin: false,
             }),
             letters,
             ..Reading::default()

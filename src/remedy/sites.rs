@@ -176,7 +176,8 @@ impl<'a> Sites<'a> {
         let mut all = BTreeSet::new();
         for mark in marks.iter().map(|i| &self.artwork.marks[*i]) {
             let (start, end) = key(&mark.origin.range);
-            all.extend(&self.drawn_by[&(start, end, mark.origin.uses.as_slice())]);
+            let by = (start, end, mark.origin.uses.as_slice());
+            all.extend(self.drawn_by.at(&by));
         }
         all
     }

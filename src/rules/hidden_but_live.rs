@@ -8,12 +8,14 @@ use kurbo::{Point, Rect, Shape as _};
 
 use super::{Info, info, thing};
 use crate::abandon::spend;
+use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Colour, Content, Drawn, Hidden, Mark, Operation, Paint, Role};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Other;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::edges::Edges;
 use crate::geometry::equality::{contains_equal, may_contain_equal};
+use crate::geometry::flatten::polylines;
 use crate::geometry::occlusion::{occluded, samples, without};
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId};
@@ -391,6 +393,9 @@ impl<'j> Covers<'j> {
         let own = job.operation(index);
         let (mut maybe, mut surely) = (Vec::new(), Vec::new());
         for cover in over {
+            if shown_by(job, index, cover.mark, cover.index, bounds) {
+                continue;
+            }
             if job.operation(cover.index) == own
                 && may_contain_equal(cover.mark.ink(), bounds, near)
             {
@@ -427,6 +432,24 @@ impl<'j> Covers<'j> {
         }
         left.area() <= least
     }
+}
+
+/// Whether a part of mark `index` with these bounds is burnt as it is seen, although `cover` lies over it:
+/// what is too small to be a letter under what is burnt itself, dots of a pattern under a name say, and
+/// what lies under a line of its own paint round it, which no letter can hide in.
+fn shown_by(job: &Job<'_>, index: MarkId, cover: &Mark, over: MarkId, bounds: Rect) -> bool {
+    let letter = job.fixture.settings.limits.smallest_letter;
+    let small = bounds.width().max(bounds.height()) < letter;
+    let own_line = || match &cover.role {
+        Role::Stroke(line) => {
+            let outlines = polylines(&cover.path, INK_TOLERANCE);
+            let width = line.width * line.pen.spectral_norm();
+            width < letter && outlines.iter().all(|outline| outline.closed)
+        }
+        _ => false,
+    };
+    small && job.operation(over) != Operation::Off
+        || job.mark(index).paint == cover.paint && own_line()
 }
 
 /// Covers with no more corners than this are asked without an index.

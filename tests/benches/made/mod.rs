@@ -6,6 +6,10 @@
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::Arc;
+
+use usvg::fontdb::Source;
+use usvg::tiny_skia_path::PathSegment;
 
 pub mod hard;
 
@@ -164,7 +168,8 @@ margin = "0.5 mm"
             "<g font-family=\"Ubuntu\" font-weight=\"300\" font-size=\"{size}\" text-anchor=\"middle\" fill=\"#1b1b1b\">\n"
         );
         for (i, (x, y)) in self.corners.iter().enumerate() {
-            let (x, y) = (x + self.side / 2.0, y + self.side / 2.0);
+            // In the middle: what lies elsewhere has a remedy, which is tried.
+            let (x, y) = (x + self.side / 2.0, y + self.side / 2.0 + 0.37 * size);
             let _ = writeln!(
                 out,
                 "<text x=\"{x}\" y=\"{y}\">{}</text>",
@@ -172,6 +177,18 @@ margin = "0.5 mm"
             );
         }
         out.push_str("</g>\n");
+        out
+    }
+
+    /// The same words as outlines, a path each.
+    pub fn outlined(&self) -> String {
+        let mut options = usvg::Options::default();
+        let face = Source::Binary(Arc::new(epaint_default_fonts::UBUNTU_LIGHT));
+        options.fontdb_mut().load_font_source(face);
+        let text = format!("{}{}</svg>", self.head(), self.words());
+        let tree = usvg::Tree::from_str(&text, &options).unwrap();
+        let mut out = String::new();
+        outlines(tree.root(), &mut out);
         out
     }
 
@@ -186,5 +203,39 @@ margin = "0.5 mm"
             );
         }
         out
+    }
+}
+
+/// Writes the outlines of lettering as path data, in millimetres.
+fn outlines(group: &usvg::Group, out: &mut String) {
+    for node in group.children() {
+        match node {
+            usvg::Node::Group(group) => outlines(group, out),
+            usvg::Node::Text(text) => outlines(text.flattened(), out),
+            usvg::Node::Path(path) => {
+                let placed = path.abs_transform().post_scale(25.4 / 96.0, 25.4 / 96.0);
+                let Some(path) = path.data().clone().transform(placed) else {
+                    continue;
+                };
+                out.push_str("<path fill=\"#1b1b1b\" d=\"");
+                for segment in path.segments() {
+                    let _ = match segment {
+                        PathSegment::MoveTo(p) => write!(out, "M{:.4},{:.4}", p.x, p.y),
+                        PathSegment::LineTo(p) => write!(out, "L{:.4},{:.4}", p.x, p.y),
+                        PathSegment::QuadTo(a, p) => {
+                            write!(out, "Q{:.4},{:.4} {:.4},{:.4}", a.x, a.y, p.x, p.y)
+                        }
+                        PathSegment::CubicTo(a, b, p) => write!(
+                            out,
+                            "C{:.4},{:.4} {:.4},{:.4} {:.4},{:.4}",
+                            a.x, a.y, b.x, b.y, p.x, p.y
+                        ),
+                        PathSegment::Close => write!(out, "z"),
+                    };
+                }
+                out.push_str("\"/>\n");
+            }
+            usvg::Node::Image(_) => {}
+        }
     }
 }

@@ -1,0 +1,151 @@
+//! Is every letter of a word a letter again in a mirror, of another script?
+//!
+//! A mirrored N is the Cyrillic И, a mirrored R is Я, and A, H, M, O, T, X are themselves. So НИНА reads as
+//! Latin letters in a mirror, and ANNA as Cyrillic ones: the shapes of such letters do not tell which it is.
+
+use super::letter_raster::{LetterShape, Strip, two_squares};
+
+/// A letter is even where less than this share of its ink differs from its image. Smaller, and hand lettering
+/// is not seen to be even; larger, and an E or a P is.
+const DIFFERS: f32 = 0.25;
+
+/// The share of a letter's height that its feet are looked for in.
+const FEET: f64 = 0.15;
+
+/// Whether all letters of a word that stands upright, or in a mirror, have a twin of another script there, and
+/// not all are even: those are letters of one script both ways.
+pub(super) fn all_have_twins(word: &[LetterShape]) -> bool {
+    let twin = |letter: &LetterShape| {
+        let (lying, _) = two_squares(letter);
+        let even = alike(&lying, &lying.mirrored());
+        let twin = even || alike(&lying, &lying.half_turned()) || ring_on_legs(letter);
+        twin.then_some(even)
+    };
+    let all: Option<Vec<bool>> = word.iter().map(twin).collect();
+    all.is_some_and(|even| even.contains(&false))
+}
+
+fn alike(one: &Strip, other: &Strip) -> bool {
+    let ink: f32 = one.cells.iter().sum();
+    let pairs = one.cells.iter().zip(&other.cells);
+    let differing: f32 = pairs.map(|(a, b)| (a - b).abs()).sum();
+    differing / 2.0 <= DIFFERS * ink
+}
+
+/// Whether a letter has one hole, in its upper half, and stands on two feet at its sides: R and Я.
+fn ring_on_legs(letter: &LetterShape) -> bool {
+    let points = || letter.rings.iter().flatten();
+    let span = |of: usize, all: &mut dyn Iterator<Item = &[f64; 2]>| {
+        all.filter_map(|p| p.get(of))
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |r, v| {
+                (r.0.min(*v), r.1.max(*v))
+            })
+    };
+    let [outer, hole] = letter.rings.as_slice() else {
+        return false;
+    };
+    let (left, right) = span(0, &mut points());
+    let (top, foot) = span(1, &mut points());
+    let (a, b) = (span(1, &mut outer.iter()), span(1, &mut hole.iter()));
+    let inner = if b.1 - b.0 < a.1 - a.0 { b } else { a };
+    if f64::midpoint(inner.0, inner.1) >= f64::midpoint(top, foot) {
+        return false;
+    }
+    let low = |p: &&[f64; 2]| p[1] >= foot - FEET * (foot - top);
+    let across: Vec<f64> = points()
+        .filter(low)
+        .map(|p| (p[0] - left) / (right - left))
+        .collect();
+    let any = |from: f64, to: f64| across.iter().any(|x| (from..=to).contains(x));
+    any(0.0, 0.35) && any(0.65, 1.0) && !any(0.45, 0.55)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::letter_raster::Ring;
+    use super::*;
+
+    fn letter(rings: &[&[[f64; 2]]]) -> LetterShape {
+        LetterShape {
+            rings: rings.iter().map(|r| r.to_vec()).collect(),
+        }
+    }
+
+    fn flipped(word: &[LetterShape]) -> Vec<LetterShape> {
+        let flip = |ring: &Ring| ring.iter().map(|p| [-p[0], p[1]]).collect();
+        let of = |l: &LetterShape| LetterShape {
+            rings: l.rings.iter().map(flip).collect(),
+        };
+        word.iter().rev().map(of).collect()
+    }
+
+    #[test]
+    fn letters_that_are_letters_of_another_script_in_a_mirror() {
+        let n: &[[f64; 2]] = &[
+            [0., 10.],
+            [0., 0.],
+            [2., 0.],
+            [6., 6.],
+            [6., 0.],
+            [8., 0.],
+            [8., 10.],
+            [6., 10.],
+            [2., 4.],
+            [2., 10.],
+        ];
+        let h: &[[f64; 2]] = &[
+            [0., 0.],
+            [2., 0.],
+            [2., 4.],
+            [6., 4.],
+            [6., 0.],
+            [8., 0.],
+            [8., 10.],
+            [6., 10.],
+            [6., 6.],
+            [2., 6.],
+            [2., 10.],
+            [0., 10.],
+        ];
+        let r: &[[f64; 2]] = &[
+            [0., 0.],
+            [7., 0.],
+            [7., 5.],
+            [5., 5.],
+            [8., 10.],
+            [6., 10.],
+            [3., 5.],
+            [2., 5.],
+            [2., 10.],
+            [0., 10.],
+        ];
+        let p: &[[f64; 2]] = &[[0., 0.], [7., 0.], [7., 5.], [2., 5.], [2., 10.], [0., 10.]];
+        let hole: &[[f64; 2]] = &[[2., 1.], [2., 4.], [5., 4.], [5., 1.]];
+        let e: &[[f64; 2]] = &[
+            [0., 0.],
+            [7., 0.],
+            [7., 2.],
+            [2., 2.],
+            [2., 4.],
+            [6., 4.],
+            [6., 6.],
+            [2., 6.],
+            [2., 8.],
+            [7., 8.],
+            [7., 10.],
+            [0., 10.],
+        ];
+        let (n, h, e) = (letter(&[n]), letter(&[h]), letter(&[e]));
+        let (r, p) = (letter(&[r, hole]), letter(&[p, hole]));
+        for (word, told) in [
+            (vec![h.clone(), n.clone(), h.clone()], true),
+            (vec![r.clone(), h.clone()], true),
+            (vec![h.clone(), h.clone()], false),
+            (vec![h.clone(), p], false),
+            (vec![e, n, r], false),
+        ] {
+            assert_eq!(all_have_twins(&word), told, "{word:?}");
+            assert_eq!(all_have_twins(&flipped(&word)), told, "{word:?}");
+        }
+    }
+}
