@@ -26,6 +26,25 @@ fn crest(n: usize, transform: &str) -> String {
 
 const PIXELS: &str = "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAGQAAABkCAAAAABVicqIAAAAN0lEQVR42u3NMQEAAAgDoOW0fxBXwVsoQAIAALwzZxKJRCKRSCQSiUQikUgkEolEIpFIJBKJpBbles61C/JvdwAAAABJRU5ErkJggg==";
 
+/// A line under letters, or over them, has no way up to be wrong, and leans by no number of degrees.
+#[test]
+fn lines_of_lettering_have_no_way_up() {
+    let tags = Tags::new("");
+    for lines in ["underline", "underline overline", "line-through"] {
+        let art = format!(
+            "<g fill='{}' style='text-decoration:{lines}'>{}</g>",
+            tags::SCORE,
+            lettering(0, "Ada", 5.0, "")
+        );
+        let run = tags.run(&(art + &lettering(1, "Ben", 5.0, "") + &lettering(2, "Cleo", 5.0, "")));
+        expect(&run, Clear, &[]);
+        assert!(
+            run.findings.iter().all(|f| !f.message.contains("NaN")),
+            "{lines}: {run:?}"
+        );
+    }
+}
+
 #[test]
 fn live_lettering_says_its_way() {
     let tags = Tags::new("");

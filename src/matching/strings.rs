@@ -165,27 +165,48 @@ impl LetterString {
             && starts.iter().all(|i| *i < JOINT)
     }
 
-    /// Whether all its letters are letters of another near their places, or lines round them: a row of lines
+    /// Whether all its letters are letters of others near their places, or lines round them: a row of lines
     /// is broken where they lie on each other.
-    pub(crate) fn drawn_again_in(&self, other: &Self, near: f64) -> bool {
-        let height = self.height().min(other.height());
+    pub(crate) fn drawn_again_in<'s>(
+        &self,
+        others: impl Iterator<Item = &'s Self>,
+        near: f64,
+    ) -> bool {
         let middle = |rings: &[Vec<Point>]| {
             let all = rings.iter().map(|r| box_of(r)).reduce(|a, b| a.union(b));
             all.unwrap_or_default().center()
         };
-        let places: Vec<Point> = other.rings.iter().map(|r| middle(r)).collect();
-        self.text.is_none()
-            && self.letters.len() < other.letters.len()
-            && self.rings.iter().all(|own| {
-                let at = middle(own);
-                let nearest = places
-                    .iter()
-                    .zip(&other.rings)
-                    .min_by(|a, b| a.0.distance(at).total_cmp(&b.0.distance(at)));
-                nearest.is_some_and(|(place, rings)| {
-                    place.distance(at) <= near && same_shape(own, rings, height)
-                })
+        let places: Vec<(Point, f64, &Vec<Vec<Point>>)> = others
+            .flat_map(|o| o.rings.iter().map(|r| (middle(r), o.height(), r)))
+            .collect();
+        let again = |own: &Vec<Vec<Point>>| {
+            let at = middle(own);
+            let nearest = places
+                .iter()
+                .min_by(|a, b| a.0.distance(at).total_cmp(&b.0.distance(at)));
+            nearest.is_some_and(|(place, height, rings)| {
+                place.distance(at) <= near && same_shape(own, rings, self.height().min(*height))
             })
+        };
+        self.text.is_none() && self.rings.iter().all(again)
+    }
+
+    /// Which of its outlines go round a whole letter of another: a plate, or a line round letters.
+    pub(crate) fn round(&self, other: &Self) -> Vec<usize> {
+        if self.text.is_some() {
+            return Vec::new();
+        }
+        let round = |own: &[Vec<Point>]| {
+            let outer = own.first()?;
+            let place = box_of(outer);
+            let inside = |p: &Point| winding(outer, *p) != 0;
+            other.rings.iter().find(|letter| {
+                let mut all = letter.iter().flatten();
+                all.clone().next().is_some() && all.all(|p| place.contains(*p) && inside(p))
+            })
+        };
+        let which = self.rings.iter().enumerate();
+        which.filter_map(|(i, own)| round(own).map(|_| i)).collect()
     }
 
     /// Whether it has the letters of another, in one size or all of one a little larger: a shadow, or a

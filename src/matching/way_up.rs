@@ -116,6 +116,10 @@ fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> O
         .into_iter()
         .filter(|l| l.up.hypot() > 0.5)
         .collect();
+    // A line under letters has no way up.
+    if letters.is_empty() {
+        return None;
+    }
     let expected = pocket.is_some_and(|p| p.settings.mirrored);
     let mirrored = if letters.iter().any(|l| l.mirrored != expected) {
         !expected
@@ -166,7 +170,11 @@ fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> O
 pub(crate) fn undecided(job: &Job<'_>) -> Vec<ArtId> {
     let mut by_pocket = job.pockets.each(Vec::new());
     for ((index, art), way) in job.art.pairs().zip(job.ways_up()) {
-        if let (Some(pocket), None) = (art.pocket, way) {
+        let line =
+            matches!(&job.mark(art.mark).content, Content::Lettering(l) if l.letters.is_empty());
+        if let (Some(pocket), None) = (art.pocket, way)
+            && !line
+        {
             by_pocket[pocket].push(index);
         }
     }

@@ -88,7 +88,9 @@ impl Signs {
         let model = MODEL.as_ref()?;
         let each: Vec<Sign> = word.iter().map(|shape| Sign::new(model, shape)).collect();
         let mut sums = Odds::default();
-        each.iter().for_each(|sign| sums.add(&sign.reads));
+        for sign in &each {
+            sums.add(&sign.reads);
+        }
         let count = word.len() as f64;
         (count > 0.0).then(|| Self {
             each,

@@ -314,7 +314,13 @@ fn deliberate(a: &LetterString, b: &LetterString) -> bool {
     if a.same_letters(b) {
         return a.apart(b) <= far;
     }
-    if a.drawn_again_in(b, far) || b.drawn_again_in(a, far) {
+    let round =
+        |one: &LetterString, other: &LetterString| one.round(other).len() == one.letters.len();
+    if a.drawn_again_in([b].into_iter(), far)
+        || b.drawn_again_in([a].into_iter(), far)
+        || round(a, b)
+        || round(b, a)
+    {
         return true;
     }
     if a.letters.len() == 1 && b.letters.len() == 1 {

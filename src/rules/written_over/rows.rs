@@ -1,6 +1,6 @@
 //! Outlines that lie on each other as two rows of lettering would, where nothing tells that they are lettering.
 
-use super::{Info, deliberate, listed, pairs};
+use super::{Info, SHADOW, deliberate, listed, pairs};
 use crate::finding::{Finding, Location, Severity};
 use crate::ids::{At, PocketId};
 use crate::matching::Job;
@@ -8,6 +8,9 @@ use crate::matching::strings::{LetterString, Strings};
 
 /// Fewer outlines are no row, and fewer that lie on another row only touch it.
 const ROW: usize = 2;
+
+/// A single outline under more than this many letters is a flourish through them.
+const FLOURISH: usize = 3;
 
 /// Rows of lettering of one blank differ in height by no more than this. What is smaller is a pattern or a
 /// hatch under a name, and what is larger a crest behind it.
@@ -26,12 +29,29 @@ pub(super) fn on_rows(
         .filter(in_listed_paint)
         .collect();
     rows.sort_by_key(|s| s.marks.first().copied());
+    // A shadow, or lines round letters, of which the rows are broken at other places.
+    let again = |one: &LetterString| {
+        let others = rows.iter().copied().filter(|s| !std::ptr::eq(*s, one));
+        one.drawn_again_in(others, SHADOW * one.height())
+    };
+    // A frame, or a line round some of the letters, is no letter.
+    let lie_on = |one: &LetterString, other: &LetterString| {
+        let round = one.round(other);
+        let mut on = one.letters_on(other);
+        on.retain(|i| !round.contains(i));
+        on.len()
+    };
     let (later, earlier, on, under) = pairs(rows.iter().copied())
         .filter(|(a, b)| a.text.is_none() || b.text.is_none())
         .filter(|(a, b)| a.height().max(b.height()) <= HEIGHTS * a.height().min(b.height()))
         .filter(|(later, earlier)| !deliberate(later, earlier) && !earlier.goes_on_in(later))
-        .map(|(a, b)| (a, b, a.letters_on(b).len(), b.letters_on(a).len()))
-        .find(|(_, _, on, under)| *on.min(under) > 0 && *on.max(under) >= ROW)?;
+        .filter(|(later, earlier)| !again(later) && !again(earlier))
+        .map(|(a, b)| (a, b, lie_on(a, b), lie_on(b, a)))
+        .find(|(_, _, on, under)| match on.min(under) {
+            0 => false,
+            1 => (ROW..=FLOURISH).contains(on.max(under)),
+            _ => true,
+        })?;
     let mark = job.mark(*later.marks.at(0));
     Some(
         Finding::new(
