@@ -9,6 +9,8 @@
 //! The answer is one-sided: "wide" is certain, the other answer only means that the outline must be
 //! looked at more closely.
 
+use std::cell::Cell;
+
 use kurbo::{Point, Rect, Vec2};
 
 use super::flatten::edges;
@@ -40,6 +42,10 @@ const MOST_ENTRIES: usize = 6_000_000;
 /// How many steps back and forth along the outline a centre is looked for.
 const NEIGHBOURS: usize = 6;
 
+/// So many steps apart discs are asked for first; at most [`NEIGHBOURS`], or one would be taken that is none
+/// of a station's own.
+const SERVES: usize = 4;
+
 /// For each ring of `ink`, whether it is surely wide all along.
 pub(crate) fn wide(ink: &Region, wanted: &Wanted) -> Vec<bool> {
     let step = wanted.near / STEPS;
@@ -58,8 +64,35 @@ pub(crate) fn wide(ink: &Region, wanted: &Wanted) -> Vec<bool> {
         .collect()
 }
 
+/// A place on an outline, and the middle of a disc against it.
+struct Station {
+    at: Point,
+    /// None where a disc against a corner would lie too far from it.
+    centre: Option<Point>,
+    /// Whether the disc is free, once that was asked.
+    free: Cell<Option<bool>>,
+}
+
+impl Station {
+    fn new(at: Point, centre: Option<Point>) -> Self {
+        let free = Cell::new(None);
+        Self { at, centre, free }
+    }
+
+    /// The middle of its disc, if that is free.
+    fn free(&self, grid: &Grid, wanted: &Wanted) -> Option<Point> {
+        let centre = self.centre?;
+        let free = self.free.get().unwrap_or_else(|| {
+            let free = grid.free(centre, wanted);
+            self.free.set(Some(free));
+            free
+        });
+        free.then_some(centre)
+    }
+}
+
 fn all_along(ring: &[Point], wanted: &Wanted, step: f64, grid: &Grid) -> bool {
-    let mut stations: Vec<(Point, Option<Point>)> = Vec::new();
+    let mut stations: Vec<Station> = Vec::new();
     let sides: Vec<(Point, Point, Vec2, f64)> = edges(ring, true)
         .filter_map(|(a, b)| {
             let length = a.distance(b);
@@ -70,31 +103,33 @@ fn all_along(ring: &[Point], wanted: &Wanted, step: f64, grid: &Grid) -> bool {
         return false;
     };
     for (a, b, along, length) in &sides {
-        stations.push((*a, centre_at(*a, before, *along, wanted, grid)));
+        stations.push(Station::new(*a, centre_at(*a, before, *along, wanted)));
         before = *along;
         let parts = (length / step).ceil().max(1.0);
         let inwards = Vec2::new(-along.y, along.x) * wanted.inset;
         for i in 1..parts as usize {
             let p = a.lerp(*b, i as f64 / parts);
-            let centre = p + inwards;
-            stations.push((p, grid.free(centre, wanted).then_some(centre)));
+            stations.push(Station::new(p, Some(p + inwards)));
         }
     }
     // Between two stations nothing is farther than half a step from the nearer.
     let near = wanted.near - step / 2.0;
     let count = stations.len();
-    stations.iter().enumerate().all(|(i, (p, _))| {
-        (0..=NEIGHBOURS.min(count)).any(|by| {
-            [(i + by) % count, (i + count - by % count) % count]
-                .into_iter()
-                .filter_map(|j| stations.at(j).1)
-                .any(|centre| centre.distance(*p) <= near)
-        })
+    stations.iter().enumerate().all(|(i, station)| {
+        let serves = |j: usize| {
+            let centre = stations.at(j % count).free(grid, wanted);
+            centre.is_some_and(|c| c.distance(station.at) <= near)
+        };
+        // One disc mostly serves several stations: the same ones are asked first.
+        let first = i - i % SERVES;
+        serves(first)
+            || serves(first + SERVES)
+            || (0..=NEIGHBOURS.min(count)).any(|by| serves(i + by) || serves(i + count - by))
     })
 }
 
-/// The centre of a free disc against a corner, on its bisector.
-fn centre_at(at: Point, before: Vec2, after: Vec2, wanted: &Wanted, grid: &Grid) -> Option<Point> {
+/// The middle of a disc against a corner, on its bisector.
+fn centre_at(at: Point, before: Vec2, after: Vec2, wanted: &Wanted) -> Option<Point> {
     let sum = before + after;
     let length = sum.hypot();
     if length < 1e-3 {
@@ -108,8 +143,7 @@ fn centre_at(at: Point, before: Vec2, after: Vec2, wanted: &Wanted, grid: &Grid)
     } else {
         wanted.inset
     };
-    let centre = at + inwards * far;
-    (far <= wanted.near && grid.free(centre, wanted)).then_some(centre)
+    (far <= wanted.near).then(|| at + inwards * far)
 }
 
 /// A straight piece of outline, with what a distance takes worked out.

@@ -273,6 +273,8 @@ impl BySiblings {
             Some(turn) if twin(&turn) => None,
             // All others lie wrong, and say so themselves.
             Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
+            // Of two groups of which one is wrong the letters do not tell which.
+            Some(_) if self.side.is_some() => own,
             Some(turn) => Some(turn),
             // The odds alone: not against what the letters lean to, be it ever so little. A turned word
             // was told as lying right by its odds while three of its letters said otherwise.
@@ -437,6 +439,24 @@ mod tests {
         let mut hooks = word(UPRIGHT, 9.0);
         hooks.shapes.as_mut().unwrap().signs = Some(Signs::of_no_letters());
         assert_eq!(told(&[odd(), hooks.clone(), hooks]), None);
+    }
+
+    #[test]
+    fn where_two_groups_lie_opposite_their_letters_blame_neither() {
+        use super::super::letter_kinds::Seen;
+        let word = |lays| Reading {
+            letters: (0..8).map(|kind| Seen::somewhere(kind, lays)).collect(),
+            ..Reading::default()
+        };
+        let words = |turned: usize| -> Vec<Option<Orientation>> {
+            let readings: Vec<Reading> = (0..10)
+                .map(|n| word(alone(if n < turned { HALF_TURNED } else { UPRIGHT })))
+                .collect();
+            let told = by_siblings(&readings);
+            told.iter().take(turned).map(|t| t.lies(None)).collect()
+        };
+        assert_eq!(words(4), [None; 4]);
+        assert_eq!(words(1), [Some(HALF_TURNED)]);
     }
 
     #[test]
