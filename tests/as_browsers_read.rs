@@ -468,3 +468,23 @@ fn markers_are_measured() {
         assert!(named(&doubtful), "{doubtful}");
     }
 }
+
+/// Browsers stretch or move a picture by these (CSS Images 3, 5.5 and 5.6); readers of SVG alone do not.
+#[test]
+fn a_picture_that_its_style_places_is_named() {
+    let bench = Bench::new();
+    let picture = |style: &str| {
+        format!(
+            "<image x='30' y='90' width='20' height='10' style='{style}' href=\"data:image/svg+xml,%3Csvg xmlns='http://www.w3.org/2000/svg' width='9' height='18'%3E%3Crect width='9' height='18' fill='%231b1b1b'/%3E%3C/svg%3E\"/>{}",
+            others(&[1])
+        )
+    };
+    for style in ["object-fit:fill", "object-position:0 0"] {
+        let found = bench.of("not-proven", &picture(style));
+        assert!(
+            found.iter().any(|f| f.message.contains("object-fit")),
+            "{style}: {found:?}"
+        );
+    }
+    assert!(bench.of("not-proven", &picture("")).is_empty());
+}

@@ -117,6 +117,19 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 );
             }
         }
+        if kind(node) == Kind::Image
+            && ["object-fit", "object-position"]
+                .iter()
+                .any(|name| declared.get(name).is_some())
+            && state.gone.is_none()
+        {
+            self.report(
+                node,
+                state,
+                "its style has object-fit or object-position, by which browsers place the picture and others do not",
+                "remove it from the picture's style, and give the picture the size that it should have",
+            );
+        }
         if ["outline", "outline-style"]
             .iter()
             .filter_map(|name| declared.get(name))

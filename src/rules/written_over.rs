@@ -211,13 +211,7 @@ fn overlapping<'s>(later: &'s LetterString, earlier: &'s LetterString) -> Option
     if deliberate(later, earlier) || earlier.goes_on_in(later) {
         return None;
     }
-    let (a, b) = (later.body(), earlier.body());
-    let least = a.area().min(b.area());
-    let share = if least > 0.0 {
-        a.intersect(&b).area() / least
-    } else {
-        0.0
-    };
+    let share = shared(later, earlier);
     let single = later.letters.len().min(earlier.letters.len()) == 1;
     let allowed = if later.same_letters(earlier) {
         COPY_SHARED
@@ -232,6 +226,17 @@ fn overlapping<'s>(later: &'s LetterString, earlier: &'s LetterString) -> Option
         share,
         allowed,
     })
+}
+
+/// Which part of the smaller one's place the letters of two strings share.
+fn shared(a: &LetterString, b: &LetterString) -> f64 {
+    let (a, b) = (a.body(), b.body());
+    let least = a.area().min(b.area());
+    if least > 0.0 {
+        a.intersect(&b).area() / least
+    } else {
+        0.0
+    }
 }
 
 /// What lies above deleted, or what lies below: which one is left from another batch only a person knows.

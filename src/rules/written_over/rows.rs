@@ -1,6 +1,6 @@
 //! Outlines that lie on each other as two rows of lettering would, where nothing tells that they are lettering.
 
-use super::{Info, SHADOW, deliberate, listed, pairs};
+use super::{Info, SHADOW, deliberate, listed, pairs, shared};
 use crate::finding::{Finding, Location, Severity};
 use crate::ids::{At, PocketId};
 use crate::matching::Job;
@@ -11,6 +11,10 @@ const ROW: usize = 2;
 
 /// A single outline under more than this many letters is a flourish through them.
 const FLOURISH: usize = 3;
+
+/// Where one outline of a row alone lies on another, they share more than this part of the smaller one's
+/// place: at the joints of script that is broken into rows it is up to a third.
+const SHARED_BY_ONE: f64 = 0.35;
 
 /// Rows of lettering of one blank differ in height by no more than this. What is smaller is a pattern or a
 /// hatch under a name, and what is larger a crest behind it.
@@ -47,9 +51,9 @@ pub(super) fn on_rows(
         .filter(|(later, earlier)| !deliberate(later, earlier) && !earlier.goes_on_in(later))
         .filter(|(later, earlier)| !again(later) && !again(earlier))
         .map(|(a, b)| (a, b, lie_on(a, b), lie_on(b, a)))
-        .find(|(_, _, on, under)| match on.min(under) {
+        .find(|(a, b, on, under)| match on.min(under) {
             0 => false,
-            1 => (ROW..=FLOURISH).contains(on.max(under)),
+            1 => (ROW..=FLOURISH).contains(on.max(under)) && shared(a, b) > SHARED_BY_ONE,
             _ => true,
         })?;
     let mark = job.mark(*later.marks.at(0));
