@@ -186,11 +186,26 @@ fn what_is_burnt_as_it_is_seen_is_clear() {
     ] {
         assert_eq!(said(&bench, &shown), None, "{shown}");
     }
+    // Closed, in the same paint and thin, and yet no line round the letters: it wanders all over them.
+    let there_and_back: String = (0..20)
+        .map(|i| {
+            let y = 94.0 + 0.5 * f64::from(i);
+            if i % 2 == 0 {
+                format!("L29 {y}L39 {y}")
+            } else {
+                format!("L39 {y}L29 {y}")
+            }
+        })
+        .collect();
+    let wandering = format!(
+        "<path fill='none' stroke='#1b1b1b' stroke-width='0.6' d='M29 94{there_and_back}z'/>"
+    );
     // A name under a bar of its paint, under a line as wide as letters are high, and under a line that is
     // off; dots under what is off.
     for hidden in [
         name("Ada", 36.0, 100.0, "")
             + &format!("<path fill='#1b1b1b' d='{}'/>", bar(26.0, 90.0, 20.0, 14.0)),
+        fill.clone() + &wandering,
         fill.clone() + across,
         fill.clone() + &line("#1b1b1b", 9.0),
         fill + &line("#9aa0a6", 0.6),

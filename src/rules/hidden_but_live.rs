@@ -13,9 +13,10 @@ use crate::artwork::mark::{Colour, Content, Drawn, Hidden, Mark, Operation, Pain
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::settings::Other;
 use crate::geometry::boxes::Boxes;
+use crate::geometry::deviation::stays_within;
 use crate::geometry::edges::Edges;
 use crate::geometry::equality::{contains_equal, may_contain_equal};
-use crate::geometry::flatten::polylines;
+use crate::geometry::flatten::{Polyline, polylines};
 use crate::geometry::occlusion::{occluded, samples, without};
 use crate::geometry::region::Region;
 use crate::ids::{At, MarkId};
@@ -436,15 +437,26 @@ impl<'j> Covers<'j> {
 
 /// Whether a part of mark `index` with these bounds is burnt as it is seen, although `cover` lies over it:
 /// what is too small to be a letter under what is burnt itself, dots of a pattern under a name say, and
-/// what lies under a line of its own paint round it, which no letter can hide in.
+/// what lies under a line of its own paint round it, which no letter can hide in. Such a line is nowhere
+/// farther from the ink than it is wide.
 fn shown_by(job: &Job<'_>, index: MarkId, cover: &Mark, over: MarkId, bounds: Rect) -> bool {
     let letter = job.fixture.settings.limits.smallest_letter;
     let small = bounds.width().max(bounds.height()) < letter;
     let own_line = || match &cover.role {
         Role::Stroke(line) => {
-            let outlines = polylines(&cover.path, INK_TOLERANCE);
             let width = line.width * line.pen.spectral_norm();
-            width < letter && outlines.iter().all(|outline| outline.closed)
+            let near = bounds.inflate(width, width);
+            let ink = job.mark(index).ink().indexed();
+            // A line that wanders over what it is not round, closed or not, may hide an old name.
+            let goes_round = |outline: &Polyline| {
+                let mut sides = outline.edges();
+                sides.any(|(a, b)| Rect::from_points(a, b).overlaps(near))
+                    && stays_within(outline.edges(), &ink, width, INK_TOLERANCE)
+            };
+            let outlines = polylines(&cover.path, INK_TOLERANCE);
+            width < letter
+                && outlines.iter().all(|outline| outline.closed)
+                && outlines.iter().any(goes_round)
         }
         _ => false,
     };
