@@ -226,7 +226,7 @@ fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
         let upright = likely[Orientation::UPRIGHT];
         let asked = word.asked == Some(row.bounds);
         let mut others = Orientation::ALL.into_iter().filter(|o| !has(row.same, *o));
-        others.any(|o| upright < likely[o] || !asked && upright <= likely[o])
+        !row.even() && others.any(|o| upright < likely[o] || !asked && upright <= likely[o])
     })
 }
 

@@ -6,7 +6,7 @@
 use kurbo::{Point, Rect};
 
 use super::letter_raster::Axis;
-use super::orientation::{Lays, Orientation, alone};
+use super::orientation::{Lays, Orientation, alone, has};
 use super::pieces::{Piece, piece};
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::Patch;
@@ -145,6 +145,11 @@ impl Row {
 }
 
 impl Place {
+    /// Whether it is the same upside down and in a mirror, as a frame is.
+    pub(super) fn even(&self) -> bool {
+        has(self.same, Orientation::HALF_TURNED) && has(self.same, Orientation::new(0, true))
+    }
+
     /// Which of several rows a point is of: the smallest box that holds it.
     pub(super) fn of(rows: &[Self], point: Point) -> Option<usize> {
         rows.iter()
