@@ -26,6 +26,7 @@ pub(crate) mod letter_verdict;
 pub(crate) mod lines;
 pub(crate) mod orientation;
 pub(crate) mod pieces;
+mod rows;
 pub(crate) mod signs;
 pub(crate) mod spectrum;
 mod twins;
@@ -87,6 +88,8 @@ pub struct Reading {
     pub shapes: Option<by_shape::ShapeWord>,
     /// Its letters, numbered by shape over all pockets.
     pub letters: Vec<letter_kinds::Seen>,
+    /// Its rows, where it has several.
+    pub rows: Vec<rows::Place>,
     /// What the same batch's words in other pockets make of that word.
     pub siblings: by_shape::BySiblings,
 }
@@ -198,14 +201,39 @@ fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
         };
     }
     let framed = in_frame(&ink, art.pocket);
-    let parts = pieces(&framed);
     let drawn = Region {
         rings: art.drawn.clone(),
     };
     let drawn = in_frame(&drawn, art.pocket);
-    let letters = letter_kinds::letters(&parts, &framed, &drawn.rings);
-    reading.shapes = by_shape::look_at(&framed, &parts, &letters, &drawn);
-    let unlike = reading.shapes.is_none().then_some(framed);
+    let apart = pieces::as_drawn(&drawn.rings, &framed);
+    let rows = rows::rows(&framed);
+    if rows.len() > 1 {
+        reading.rows = rows.iter().map(rows::Row::place).collect();
+    }
+    let mut letters = Vec::new();
+    let mut longest = None;
+    for row in rows {
+        if row.surround {
+            letters.extend(row.parts);
+            continue;
+        }
+        let own = letter_kinds::letters(&row.parts, row.bounds, &apart);
+        // What is drawn of other rows is no sign of this one.
+        let subpaths = Region {
+            rings: drawn
+                .rings
+                .iter()
+                .filter(|ring| row.holds(ring))
+                .cloned()
+                .collect(),
+        };
+        if reading.shapes.is_none() {
+            reading.shapes = by_shape::look_at(&row.ink, &row.parts, &own, &subpaths);
+        }
+        letters.extend(own);
+        longest.get_or_insert(row.ink);
+    }
+    let unlike = longest.filter(|_| reading.shapes.is_none());
     Taken {
         reading,
         letters,

@@ -8,7 +8,7 @@
 
 use std::cell::OnceCell;
 
-use kurbo::{Affine, Point, Vec2};
+use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::deviation::stays_within;
 use super::edges::Edges;
@@ -75,6 +75,14 @@ const APART_AT_MOST: f64 = 0.1;
 
 /// The accuracy of that distance, in millimetres.
 const APART_TOLD: f64 = 0.01;
+
+/// Of the most that [`EDGE_SLACK`] may do to a moment, all edges being off to one side, what it does: edges are
+/// off to either side. Lower, and thin frames that were traced again are taken for others; higher, and each word
+/// is compared at length with each other.
+const TO_AND_FRO: f64 = 0.05;
+
+/// A moment of one patch, and of another.
+type Moments<'a> = (&'a (f64, f64), &'a (f64, f64));
 
 /// In so many directions the reach of two patches is compared, quickly. With fewer, more pairs that are not
 /// alike take the long way.
@@ -163,8 +171,25 @@ impl Patch {
     /// Whether this patch lies on the other once it is flipped left to right, if `mirrored`, and then
     /// turned by `turn`, in radians clockwise on the bed, both about the centres.
     pub(crate) fn fits(&self, other: &Self, turn: f64, mirrored: bool) -> bool {
-        self.could_lie(other, turn, mirrored)
-            && self.lies(other, self.carried(other, turn, mirrored))
+        self.laid(other, turn, mirrored).is_some()
+    }
+
+    /// What lays this patch on the other, flipped and turned so; `None` where nothing does.
+    ///
+    /// Centres of gravity are the better guide but for thin frames: of a line that is a hundredth of a
+    /// millimetre wider on one side, the centre lies a tenth off, and the middle of its box does not.
+    fn laid(&self, other: &Self, turn: f64, mirrored: bool) -> Option<Affine> {
+        let by_centre = self.carried(other, turn, mirrored);
+        let by_box = || {
+            let off = middle(&other.hull)? - middle(&through(&self.hull, by_centre))?;
+            Some(Affine::translate(off) * by_centre)
+        };
+        let lies = |affine: &Affine| {
+            self.could_lie(other, turn, mirrored, *affine) && self.lies(other, *affine)
+        };
+        Some(by_centre)
+            .filter(lies)
+            .or_else(|| by_box().filter(lies))
     }
 
     fn carried(&self, other: &Self, turn: f64, mirrored: bool) -> Affine {
@@ -182,19 +207,24 @@ impl Patch {
     /// Whether the two could be one shape at one size: quick, and only ever wrong in saying yes.
     pub(crate) fn alike(&self, other: &Self) -> bool {
         let slack = self.slack(other);
+        let radius = self.radius.max(other.radius);
+        let unit = self.area.min(other.area).sqrt();
+        let rounded = TO_AND_FRO * EDGE_SLACK * (self.rim + other.rim);
         // Slivers far from the centre change the moments; those of allowed size change them by less
-        // than a tenth.
-        let near = |a: (f64, f64), b: (f64, f64)| {
+        // than a tenth, but for thin art, whose own area is little.
+        let near = |((a, b), degree): (Moments<'_>, i32)| {
             let (a, b) = (a.0.hypot(a.1), b.0.hypot(b.1));
-            (a - b).abs() <= 0.1 * a.max(b) + 0.01
+            let by_rounding = rounded * radius.powi(degree) / unit.powi(degree + 2);
+            (a - b).abs() <= 0.1 * a.max(b) + 0.01 + by_rounding
         };
         (self.area - other.area).abs() <= slack
             && self
                 .moments
                 .iter()
                 .zip(&other.moments)
+                .zip(DEGREES)
                 .take(2)
-                .all(|(a, b)| near(*a, *b))
+                .all(near)
     }
 
     /// Every motion that lays this patch on the other at the same size, flips included; unflipped
@@ -206,17 +236,11 @@ impl Patch {
         }
         for mirrored in [false, true] {
             for turn in self.turns(other, mirrored) {
-                if !self.could_lie(other, turn, mirrored) {
-                    continue;
-                }
-                let affine = self.carried(other, turn, mirrored);
-                if self.lies(other, affine) {
-                    out.push(Motion {
-                        affine,
-                        turn: turn.to_degrees(),
-                        mirrored,
-                    });
-                }
+                out.extend(self.laid(other, turn, mirrored).map(|affine| Motion {
+                    affine,
+                    turn: turn.to_degrees(),
+                    mirrored,
+                }));
             }
         }
         out.sort_by(|a, b| {
@@ -251,12 +275,12 @@ impl Patch {
         AREA_SLACK * self.area + EDGE_SLACK * (self.rim + other.rim)
     }
 
-    /// Whether a turn about the centres, after a flip, could lay this patch on the other: quick, and
-    /// only ever wrong in saying yes.
+    /// Whether `affine`, a turn after a flip, could lay this patch on the other: quick, and only ever
+    /// wrong in saying yes.
     ///
     /// Where two areas within a radius R differ by an area D, their moments of degree d differ by at
     /// most D R^d.
-    fn could_lie(&self, other: &Self, turn: f64, mirrored: bool) -> bool {
+    fn could_lie(&self, other: &Self, turn: f64, mirrored: bool, affine: Affine) -> bool {
         // A hundredth more, for the grid that areas are taken on.
         let slack = 1.01 * self.slack(other);
         let radius = self.radius.max(other.radius);
@@ -269,7 +293,7 @@ impl Patch {
                 let turned = mul(a, (cos, sin));
                 (turned.0 - b.0).hypot(turned.1 - b.1) <= slack * radius.powi(degree)
             })
-            && self.reaches_as(other, self.carried(other, turn, mirrored))
+            && self.reaches_as(other, affine)
     }
 
     /// Whether this patch, moved, reaches as far as the other in every direction: outlines that follow each
@@ -277,8 +301,7 @@ impl Patch {
     fn reaches_as(&self, other: &Self, affine: Affine) -> bool {
         // What is joined is grown, by up to a quarter more than it should be.
         let limit = self.apart() + APART_TOLD + EDGE_SLACK / 2.0;
-        let moved: Vec<Point> = self.hull.iter().map(|p| affine * *p).collect();
-        let own = reaches(&moved, other.centre);
+        let own = reaches(&through(&self.hull, affine), other.centre);
         own.iter()
             .zip(&other.reach)
             .all(|(a, b)| (a - b).abs() <= limit)
@@ -347,6 +370,16 @@ fn reaches(points: &[Point], centre: Point) -> [f64; DIRECTIONS] {
         let along = points.iter().map(|p| (*p - centre).dot(way));
         along.fold(f64::NEG_INFINITY, f64::max)
     })
+}
+
+fn through(points: &[Point], affine: Affine) -> Vec<Point> {
+    points.iter().map(|p| affine * *p).collect()
+}
+
+/// The middle of the box of points.
+fn middle(points: &[Point]) -> Option<Point> {
+    let boxes = points.iter().map(|p| Rect::from_points(*p, *p));
+    boxes.reduce(|a, b| a.union(b)).map(|r| r.center())
 }
 
 fn moved(ink: &Region, affine: Affine) -> Region {
@@ -418,7 +451,7 @@ fn sum(ink: &Region, origin: Point, f: impl Fn((f64, f64)) -> (f64, f64)) -> (f6
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-    use kurbo::{BezPath, Rect};
+    use kurbo::BezPath;
 
     use super::*;
 
@@ -496,7 +529,8 @@ mod tests {
                             * Affine::rotate(turn)
                             * own
                             * Affine::translate(-a.centre.to_vec2());
-                        let (could, lies) = (a.could_lie(&b, turn, mirrored), a.lies(&b, affine));
+                        let could = a.could_lie(&b, turn, mirrored, affine);
+                        let lies = a.lies(&b, affine);
                         assert!(could || !lies, "{dent} {degrees} {mirrored}");
                         passed[0] += usize::from(could);
                         passed[1] += usize::from(lies);
@@ -538,6 +572,15 @@ mod tests {
         assert!(a.motions(&patch(FLAG, Affine::scale(1.1))).is_empty());
         let dented = FLAG.replace("V8 H3", "V7 H3");
         assert!(a.motions(&patch(&dented, Affine::IDENTITY)).is_empty());
+    }
+
+    /// Two thin frames whose corners were saved a hundredth off: their centres are a tenth apart.
+    #[test]
+    fn thin_frames_lie_on_each_other_every_way() {
+        let one = "M83.001 250.011 L105.001 250.011 L105.007 259.991 L83.001 260.005 Z M83.448 250.396 L83.444 259.598 L104.567 259.605 L104.57 250.41 Z";
+        let other = "M119.008 349.997 L141.012 349.996 L140.993 360.004 L118.989 359.996 Z M119.447 350.406 L119.428 359.592 L140.548 359.607 L140.557 350.401 Z";
+        let (one, other) = (patch(one, Affine::IDENTITY), patch(other, Affine::IDENTITY));
+        assert_eq!(one.motions(&other).len(), 4, "{:?}", one.motions(&other));
     }
 
     #[test]

@@ -253,7 +253,14 @@ impl BySiblings {
     /// Letters that are known from the siblings are the better witness: they decide whether it lies
     /// as the siblings do. Where they do not tell, the network's odds are compared, and against
     /// siblings of one mind a word's own odds are not enough.
+    ///
+    /// A pocket of several rows lies right only if each of them does.
     pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
+        let whole = |lies: &Orientation| *lies != UPRIGHT || !self.letters.rows_in_doubt;
+        self.longest_row(word).filter(whole)
+    }
+
+    fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
         // What lies this way and that is no lettering, and a word that the network knows among those that
         // it does not is known by chance.
         // Where the others are Latin words that stand upright, so is one that could be another script's.
@@ -322,6 +329,8 @@ pub fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
                 odds: word.filter(|w| lettering || w.lettering()).map(|w| w.odds),
                 heard: built.is_some(),
                 again: word.map_or(Lays::MAX, ShapeWord::again),
+                rows: &reading.rows,
+                asked: word.map(|w| w.bounds),
             }
         })
         .collect();

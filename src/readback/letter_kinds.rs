@@ -9,9 +9,8 @@
 use kurbo::{Point, Rect};
 
 use super::orientation::{Lays, Orientation, alone};
-use super::pieces::{Piece, as_drawn};
+use super::pieces::Piece;
 use super::spectrum::Laid;
-use crate::geometry::region::Region;
 
 /// A letter, as far as it was met before.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,17 +66,13 @@ const MOST_KINDS: usize = 1_000;
 
 /// The parts of a pocket's ink that could be letters.
 ///
-/// `parts` are the pieces of `ink`. Letters that touch are one piece of it: those are looked up in
-/// `drawn`, the subpaths that the ink is the union of.
-pub(crate) fn letters(parts: &[Piece], ink: &Region, drawn: &[Vec<Point>]) -> Vec<Piece> {
-    let Some(bounds) = ink.bounds() else {
-        return Vec::new();
-    };
+/// `parts` are the pieces of the ink, or of a row of it with this box. Letters that touch are one piece: those
+/// are looked up in `apart`, the pieces as they were drawn.
+pub(crate) fn letters(parts: &[Piece], bounds: Rect, apart: &[Piece]) -> Vec<Piece> {
     if parts.len() > MOST_PARTS {
         return Vec::new();
     }
     let across = bounds.width() >= bounds.height();
-    let apart = as_drawn(drawn, ink);
     let mut out: Vec<Piece> = Vec::new();
     for part in parts {
         let within: Vec<&Piece> = apart
@@ -209,8 +204,9 @@ mod tests {
     #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
     use kurbo::{Affine, Shape as _};
 
-    use super::super::pieces::pieces;
+    use super::super::pieces::{as_drawn, pieces};
     use super::*;
+    use crate::geometry::region::Region;
 
     /// The motion that lays upright lettering as `lay` says.
     fn motion(orientation: Orientation) -> Affine {
@@ -272,12 +268,12 @@ mod tests {
         let whole = pieces(&ink);
         assert_eq!(whole.len(), 2);
         assert_eq!(
-            letters(&whole, &ink, &drawn).len(),
+            letters(&whole, ink.bounds().unwrap(), &as_drawn(&drawn, &ink)).len(),
             3,
             "two letters and the bar"
         );
         assert_eq!(
-            letters(&whole, &ink, &[]).len(),
+            letters(&whole, ink.bounds().unwrap(), &[]).len(),
             1,
             "nothing tells them apart"
         );
@@ -294,7 +290,7 @@ mod tests {
                 .collect();
             let whole = pieces(&ink);
             assert_eq!(whole.len(), 1, "{d}");
-            letters(&whole, &ink, &lines).len()
+            letters(&whole, ink.bounds().unwrap(), &as_drawn(&lines, &ink)).len()
         };
         let joined = "M0 0 V-10 H6 V-9 H1 V-1 H6 V0 Z M5.5 0 V-10 H11 V-9 H6.5 V0 Z";
         assert_eq!(drawn(joined), 2);

@@ -18,10 +18,14 @@
 //! To lie as the others do is what is expected, and needs less than to lie otherwise.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
+
+use kurbo::Rect;
 
 use super::letter_kinds::Seen;
 use super::letter_verdict::{against_siblings, common, sum};
 use super::orientation::{Lays, Odds, Orientation, PerOrientation, between, has};
+use super::rows::Place;
 use super::signs::Signs;
 use crate::ids::At;
 
@@ -82,6 +86,10 @@ pub(crate) struct Word<'a> {
     pub heard: bool,
     /// The orientations in which its letters are letters again.
     pub again: Lays,
+    /// The rows of its pocket, where those are several.
+    pub rows: &'a [Place],
+    /// The box of the row that the network was asked about.
+    pub asked: Option<Rect>,
 }
 
 /// So many others are asked about each word, those nearest in the order of the pockets: more add
@@ -96,6 +104,8 @@ pub struct SiblingVerdict {
     pub orientation: Option<Orientation>,
     /// What its letters and odds lean to, if there is anything to go by.
     pub leaning: Option<Orientation>,
+    /// Whether a row of its pocket may lie otherwise than the rest: a date on its head under a name.
+    pub rows_in_doubt: bool,
 }
 
 /// For each word, what the others make of it.
@@ -103,7 +113,17 @@ pub(crate) fn against(words: &[Word<'_>]) -> Vec<SiblingVerdict> {
     let kinds: Vec<Kinds> = words.iter().map(kinds_of).collect();
     let shared = Shared::of(&kinds);
     (0..words.len())
-        .map(|i| near(words, &kinds, shared.astray_without(i), i).unwrap_or_default())
+        .map(|i| {
+            let astray = shared.astray_without(i);
+            let told = near(words, &kinds, astray, i).unwrap_or_default();
+            let others = about(i, words.len()).filter(|j| *j != i);
+            let others: Vec<&Kinds> = others.map(|j| kinds.at(j)).collect();
+            let rows_in_doubt = rows_in_doubt(words.at(i), &others, astray);
+            SiblingVerdict {
+                rows_in_doubt,
+                ..told
+            }
+        })
         .collect()
 }
 
@@ -158,9 +178,8 @@ fn near(words: &[Word<'_>], kinds: &[Kinds], astray: f64, i: usize) -> Option<Si
     if own.letters.is_empty() {
         return None;
     }
-    let last = words.len().saturating_sub(ASKED + 1);
-    let from = i.saturating_sub(ASKED / 2).min(last);
-    let range = from..words.len().min(from + ASKED + 1);
+    let range = about(i, words.len());
+    let from = range.start;
     let near = words.at(range.clone());
     let others: Vec<Odds> = near
         .iter()
@@ -177,6 +196,38 @@ fn near(words: &[Word<'_>], kinds: &[Kinds], astray: f64, i: usize) -> Option<Si
     };
     let network = own.odds.and_then(|own| against_siblings(&own, &others));
     verdict(&said, &Likely { base, astray }, network.as_ref(), own)
+}
+
+/// The words that are asked about one, itself among them.
+fn about(i: usize, count: usize) -> Range<usize> {
+    let last = count.saturating_sub(ASKED + 1);
+    let from = i.saturating_sub(ASKED / 2).min(last);
+    from..count.min(from + ASKED + 1)
+}
+
+/// Whether the letters of some row, heard by themselves, do not say that it lies as others do. A row that is even
+/// cannot lie wrong; the one that the network is asked about must only not say otherwise.
+fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
+    word.rows.iter().enumerate().any(|(number, row)| {
+        let mut likely = Odds::default();
+        for seen in word.letters {
+            if Place::of(word.rows, seen.middle) != Some(number) {
+                continue;
+            }
+            let turns: Vec<Lays> = others
+                .iter()
+                .filter_map(|kinds| Some(between(kinds.get(&seen.kind)?.lays, seen.lays)))
+                .collect();
+            for turn in Orientation::ALL {
+                let count = turns.iter().filter(|t| has(**t, turn)).count() as f64;
+                likely[turn] += (count + MISTAKEN + astray + UNSEEN).ln();
+            }
+        }
+        let (_, ahead) = likely.leader();
+        let upright = likely[Orientation::UPRIGHT] >= likely.most();
+        let asked = word.asked == Some(row.bounds);
+        !row.even && !(upright && (asked || ahead > 0.0))
+    })
 }
 
 /// A letter of a word: the lays in which the word has its kind, and how surely it is a letter, by
@@ -284,6 +335,7 @@ fn verdict(
     Some(SiblingVerdict {
         orientation: sure.then_some(best),
         leaning: Some(best),
+        rows_in_doubt: false,
     })
 }
 

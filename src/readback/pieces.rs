@@ -91,7 +91,8 @@ pub(crate) fn as_drawn(rings: &[Vec<Point>], ink: &Region) -> Vec<Piece> {
     }
 }
 
-fn piece(region: &Region) -> Option<Piece> {
+/// A region of one piece, measured; `None` where it has no area.
+pub(crate) fn piece(region: &Region) -> Option<Piece> {
     let areas: Vec<f64> = region.rings.iter().map(|r| signed_area(r).abs()).collect();
     let (outer, area) = areas.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
     let spectrum = Spectrum::of(region.rings.at(outer))?;

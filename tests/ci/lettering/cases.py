@@ -3,8 +3,8 @@ scripts, and art that is no lettering.
 
     python cases.py WORK DEBIAN NPM RUNS [WHAT [SPLIT]]
 
-RUNS runs a face (or script, or kind of art); WHAT is styles, scripts or art, else all three; SPLIT is the
-split of the styles' faces, test or validation. Writes run files and truth.json into WORK, which `table.py`
+RUNS runs a style, its faces in turn (or script, or kind of art); WHAT is styles, scripts or art, else all
+three; SPLIT is the split of the styles' faces, test or validation. One run a style has sixty pockets. Writes run files and truth.json into WORK, which `table.py`
 reads, and the fixture of sixty pockets as WORK/sixty.
 """
 
@@ -66,8 +66,9 @@ SCRIPTS = {
 }
 
 KINDS = ("turned", "mirrored", "quarter")
-PLANTED = ("none", "one", "half", "all")
-COUNTS = (12, 12, 6, 2, 1, 60)
+# One odd of six or more is what is asked for in every style: there must be enough of it to give a share.
+PLANTED = ("one", "none", "one", "half", "one", "all")
+COUNTS = (12, 12, 12, 12, 6, 6, 2, 1)
 DRESSES = ("plain", "plain", "surround", "date", "ornament")
 MAKES = ("word", "letters", "compound", "traced", "outline", "welded", "hatch")
 
@@ -145,20 +146,14 @@ def motion(kind):
             "quarter": (0, -1, 1, 0)}[kind]
 
 
-def laid(glyphs, wide, high, kind):
-    """Glyphs scaled into a box about the origin, y down, put through a motion."""
+def laid(glyphs, wide, high):
+    """Glyphs scaled into a box about the origin, y down."""
     points = [p for g in glyphs for line in g for p in line]
     x0, x1 = min(p[0] for p in points), max(p[0] for p in points)
     y0, y1 = min(p[1] for p in points), max(p[1] for p in points)
     scale = min(wide / max(x1 - x0, 1e-9), high / max(y1 - y0, 1e-9))
     cx, cy = (x0 + x1) / 2, (y0 + y1) / 2
-    a, b, c, d = motion(kind)
-
-    def move(p):
-        x, y = (p[0] - cx) * scale, -(p[1] - cy) * scale
-        return a * x + b * y, c * x + d * y
-
-    return [[[move(p) for p in line] for line in g] for g in glyphs]
+    return [[[((x - cx) * scale, -(y - cy) * scale) for x, y in line] for line in g] for g in glyphs]
 
 
 def welded(glyphs):
@@ -225,72 +220,80 @@ def ring(rx, ry, sides):
     return [(rx * cos(2 * pi * k / sides), ry * sin(2 * pi * k / sides)) for k in range(sides)]
 
 
-def dressed(dress, face, kind, dice):
-    """Lines that come with a name: a frame round it, a date under it, an ornament over it."""
+HEART = [(0, -7), (2.5, -11), (1, -13), (0, -12), (-1, -13), (-2.5, -11)]
+
+
+def dressed(dress, face, dice):
+    """Lines that come with a name that lies right: a frame round it, a date under it, a heart over it."""
     if dress == "surround":
-        outer = [(-11, -5), (11, -5), (11, 5), (-11, 5)]
-        inner = [(x * 0.96, y * 0.92) for x, y in outer][::-1]
-        return [[outer, inner]]
+        outer = [(-11, -5), (11, -5), (11, 5), (-11, 5), (-11, -5)]
+        return [[outer, [(x * 0.96, y * 0.92) for x, y in outer][::-1]]]
     if dress == "ornament":
-        heart = [(0, -4), (2.5, -8), (1, -10), (0, -9), (-1, -10), (-2.5, -8)]
-        return [laid([[heart]], 5, 5, kind)[0] and [[(x, y - (8 if kind != "turned" else -8))
-                                                     for x, y in laid([[heart]], 5, 5, kind)[0][0]]]]
+        return [[[*HEART, HEART[0]]]]
+    if dress == "date":
+        year = str(dice.randint(1900, 2049))
+        if face.can(year):
+            return [[[(x, y + 7) for x, y in line] for line in g]
+                    for g in laid(face.glyphs(year), 8, 2.5)]
     return []
+
+
+def put(glyphs, kind):
+    """All that a pocket holds, put through a motion."""
+    a, b, c, d = motion(kind)
+    return [[[(a * x + b * y, c * x + d * y) for x, y in line] for line in g] for g in glyphs]
+
+
+def face_of(style, name, work, npm):
+    if style == "stick":
+        return Stick(name)
+    file = os.path.join(work, "fonts", name + ".ttf")
+    if not os.path.exists(file):
+        os.makedirs(os.path.dirname(file), exist_ok=True)
+        own = os.path.join(npm, "node_modules", "@fontsource", name, "files",
+                           f"{name}-latin-400-normal.woff2")
+        font = TTFont(own)
+        font.flavor = None
+        font.save(file)
+    return Outlined(file)
 
 
 def styles(work, npm, times, split):
     lists = outline.pool()
     parts, truth = [], {}
     for style, names in STYLES[split].items():
-        for name in names:
-            if style == "stick":
-                face = Stick(name)
-            else:
-                file = os.path.join(work, "fonts", name + ".ttf")
-                if not os.path.exists(file):
-                    os.makedirs(os.path.dirname(file), exist_ok=True)
-                    own = os.path.join(npm, "node_modules", "@fontsource", name, "files",
-                                       f"{name}-latin-400-normal.woff2")
-                    font = TTFont(own)
-                    font.flavor = None
-                    font.save(file)
-                face = Outlined(file)
-            for number in range(times):
-                dice = outline.dice("table", name, number)
-                case = dice.choice(["Title", "Title", "UPPER", "lower"])
-                count = dice.choice(COUNTS)
-                planted = PLANTED[number % 4]
-                kind = dice.choice(KINDS) if planted != "none" else None
-                words = outline.draw(dice, face, lists, case, max(count, 12)) if style != "stick" else \
-                    plain(dice, lists, case, max(count, 12))
-                words = words[:count]
-                places = SIXTY if count == 60 else PLACES
-                free = [i for i, w in enumerate(words)
-                        if kind in (None, "quarter") or outline.plantable(w, kind == "mirrored")]
-                share = {"none": 0, "one": 1, "half": max(1, count // 2), "all": count}[planted]
-                wrong = sorted(dice.sample(free, min(share, len(free))))
-                dress = dice.choice(DRESSES)
-                make = dice.choice(MAKES) if style != "stick" else "stroke"
-                run = f"{style}-{name}-{number}"
-                paths = []
-                for i, word in enumerate(words):
-                    own = kind if i in wrong else None
-                    glyphs = laid(face.glyphs(word), WIDE, HIGH if dress != "surround" else 6, own)
-                    extra = [g for g in dressed(dress, face, own, dice)]
-                    if dress == "date":
-                        year = str(dice.randint(1900, 2049))
-                        if face.can(year):
-                            a, b, c, d = motion(own)
-                            under = laid(face.glyphs(year), 8, 2.5, own)
-                            extra += [[[(x + b * 7, y + d * 7) for x, y in line] for line in g]
-                                      for g in under]
-                    paths.append(drawn(glyphs, places[i], make, face.closed, dice, extra))
-                if make == "compound":
-                    all_data = " ".join(d for pocket in paths for d, _ in pocket)
-                    paths = [[(all_data, paths[0][0][1])]]
-                write(work, run, paths, parts, truth, {
-                    "table": "styles", "row": style, "planted": planted, "kind": kind, "count": count,
-                    "dress": dress, "make": make, "wrong": wrong, "words": words})
+        faces = [face_of(style, name, work, npm) for name in names]
+        for number in range(times):
+            which = number % len(names)
+            name, face = names[which], faces[which]
+            dice = outline.dice("table", style, name, number)
+            case = dice.choice(["Title", "Title", "UPPER", "lower"])
+            count = 60 if number == 0 else dice.choice(COUNTS)
+            # Each face in turn with each way to plant.
+            planted = PLANTED[(number // len(names) + which) % len(PLANTED)]
+            kind = dice.choice(KINDS) if planted != "none" else None
+            words = outline.draw(dice, face, lists, case, max(count, 12)) if style != "stick" else \
+                plain(dice, lists, case, max(count, 12))
+            words = words[:count]
+            places = SIXTY if count == 60 else PLACES
+            free = [i for i, w in enumerate(words)
+                    if kind in (None, "quarter") or outline.plantable(w, kind == "mirrored")]
+            share = {"none": 0, "one": 1, "half": max(1, count // 2), "all": count}[planted]
+            wrong = sorted(dice.sample(free, min(share, len(free))))
+            dress = dice.choice(DRESSES)
+            make = dice.choice(MAKES) if style != "stick" else "stroke"
+            paths = []
+            for i, word in enumerate(words):
+                glyphs = laid(face.glyphs(word), WIDE, HIGH if dress != "surround" else 6)
+                own = kind if i in wrong else None
+                paths.append(drawn(put(glyphs, own), places[i], make, face.closed, dice,
+                                   put(dressed(dress, face, dice), own)))
+            if make == "compound":
+                all_data = " ".join(d for pocket in paths for d, _ in pocket)
+                paths = [[(all_data, paths[0][0][1])]]
+            write(work, f"{style}-{name}-{number}", paths, parts, truth, {
+                "table": "styles", "row": style, "planted": planted, "kind": kind, "count": count,
+                "dress": dress, "make": make, "wrong": wrong, "words": words})
     return parts, truth
 
 
@@ -322,7 +325,7 @@ def scripts(work, debian, times):
             dice = outline.dice("script", script, number)
             words = ["".join(dice.choice(letters) for _ in range(dice.randint(3, 9))) for _ in range(12)]
             make = dice.choice(("word", "letters"))
-            paths = [drawn(laid(face.glyphs(word), WIDE, HIGH, None), PLACES[i], make, True, dice)
+            paths = [drawn(laid(face.glyphs(word), WIDE, HIGH), PLACES[i], make, True, dice)
                      for i, word in enumerate(words)]
             write(work, f"script-{script.replace(', ', '-')}-{number}", paths, parts, truth, {
                 "table": "scripts", "row": script, "planted": "none", "kind": None, "count": 12,
@@ -370,7 +373,7 @@ def art(work, times):
             dice = outline.dice("art", sort, number)
             paths = []
             for place in PLACES:
-                glyphs = laid(pieces(sort, dice), WIDE, HIGH, None)
+                glyphs = laid(pieces(sort, dice), WIDE, HIGH)
                 paths.append(drawn(glyphs, place, dice.choice(("word", "letters")), True, dice))
             write(work, f"art-{sort.replace(' ', '-')}-{number}", paths, parts, truth, {
                 "table": "art", "row": sort, "planted": "none", "kind": None, "count": 12,

@@ -37,8 +37,9 @@ def listed(text):
     return out
 
 
-def told(work, program, fixture, truth):
-    """By run: pockets held, pockets in a finding that blames one of two groups, pockets left open."""
+def told(work, program, fixture, truth, refused):
+    """By run: pockets held, pockets in a finding that blames one of two groups, pockets left open. Files that
+    the program refuses to inspect go into `refused`."""
     # A home without fonts and caches of its own.
     empty = os.path.join(work, "home")
     os.makedirs(empty, exist_ok=True)
@@ -49,13 +50,20 @@ def told(work, program, fixture, truth):
     for own in (fixture, sixty):
         files = [f for f, t in truth.items() if (t["count"] == 60) == (own == sixty)]
         calls += [(own, files[start:start + AT_ONCE]) for start in range(0, len(files), AT_ONCE)]
-    for own, files in calls:
+    while calls:
+        own, files = calls.pop(0)
         done = subprocess.run(
             [program, "inspect", *files, "--fixture", own, "--format", "json"],
             capture_output=True, env=environment, encoding="utf-8", check=False,
         )
-        if done.returncode not in (0, 1):
-            raise SystemExit(f"exit {done.returncode}: {done.stderr}")
+        if done.returncode == 2 and len(files) > 1:
+            # One of them is refused: its message stands for all.
+            half = len(files) // 2
+            calls += [(own, files[:half]), (own, files[half:])]
+            continue
+        if done.returncode == 2:
+            refused.append(f"{os.path.basename(files[0])}: {done.stderr.strip()}")
+            continue
         for run in json.loads(done.stdout)["runs"]:
             held, split, named = {}, set(), set()
             for f in run["findings"]:
@@ -119,9 +127,9 @@ COLUMNS = ["", "runs", "wrong pockets", "found %", "unknown %", "silent", "one o
 def main(work, program, fixture):
     with open(os.path.join(work, "truth.json"), encoding="utf-8") as file:
         truth = json.load(file)
-    tables, notes = {}, []
+    tables, notes, refused = {}, [], []
     total = Row()
-    for run, *seen in told(work, program, fixture, truth):
+    for run, *seen in told(work, program, fixture, truth, refused):
         planned = truth[run]
         total.add(run, planned, *seen, notes)
         rows = [(planned["table"], planned["row"])]
@@ -136,6 +144,7 @@ def main(work, program, fixture):
             print("| " + " | ".join(map(str, [name, *row.cells()])) + " |")
     print("\n## Silent, held when right, or odd and not found\n")
     print("\n".join(f"- {n}" for n in notes))
+    print(f"\n## Refused: {len(refused)}\n\n" + "\n".join(f"- {n}" for n in refused))
     return verdict([
         ("silent nowhere", total.silent == 0),
         ("sound pockets held at most 1 in 2,000", total.held * 2000 <= total.sound),

@@ -1,0 +1,301 @@
+//! The rows of a pocket's ink: a name, the date under it, the ornament over it, the frame round them.
+//!
+//! Which way up lettering lies is told row by row: two rows seen as one are no word. A piece that goes round
+//! others is a row of its own; of the rest, pieces that lie beside each other make a row.
+
+use kurbo::{Point, Rect, Vec2};
+
+use super::letter_raster::Axis;
+use super::pieces::{Piece, piece};
+use crate::geometry::region::Region;
+use crate::geometry::shape_match::Patch;
+
+/// Pieces that share this part of their height, or of the row's, lie in one row. Lower, and a descender ties a name to
+/// the date under it; higher, and letters along an arch fall into rows of their own.
+const SHARED: f64 = 0.5;
+
+/// Dots and accents are smaller than this share of a row's largest piece, and belong to it up to this share of its
+/// height away. Higher, and the date under a name is taken for its accents; lower, and an accent is a row of its
+/// own, and leaves its name open.
+const SMALL: f64 = 0.5;
+const NEAR: f64 = 0.2;
+
+/// Art of more pieces, or more rows, is traced or a pattern, and is not taken apart.
+const MOST_PIECES: usize = 300;
+const MOST_ROWS: usize = 8;
+
+/// How far what was drawn may reach past the box of its ink, in millimetres: ink is rounded.
+const ROUNDED: f64 = 1e-3;
+
+/// One row of a pocket's ink.
+#[derive(Debug, Clone)]
+pub(super) struct Row {
+    /// Its ink.
+    pub ink: Region,
+    /// Its pieces.
+    pub parts: Vec<Piece>,
+    /// Its box.
+    pub bounds: Rect,
+    /// Whether it goes round others.
+    pub surround: bool,
+}
+
+/// Where a row is, and whether it may lie wrong at all.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// Its box, in the frame of the pocket.
+    pub bounds: Rect,
+    /// Whether it is the same upside down and in a mirror.
+    pub even: bool,
+}
+
+/// One piece of ink, by itself and measured.
+struct Part {
+    ink: Region,
+    piece: Piece,
+}
+
+/// The rows of some ink, the longest first and what goes round them last; one row of everything where it does
+/// not fall into several.
+pub(super) fn rows(ink: &Region) -> Vec<Row> {
+    let all: Vec<Part> = ink
+        .pieces()
+        .into_iter()
+        .filter_map(|ink| {
+            let piece = piece(&ink)?;
+            Some(Part { ink, piece })
+        })
+        .collect();
+    if all.len() > MOST_PIECES {
+        return Vec::from_iter(row(all, false));
+    }
+    let (round, inner) = taken_off(all);
+    let across = beside(&inner, Axis::Across);
+    let down = beside(&inner, Axis::Down);
+    // Seen along its line, lettering falls into few rows, and across it into as many as it has letters.
+    let groups = if down.len() < across.len() {
+        down
+    } else {
+        across
+    };
+    if round.len() + groups.len() > MOST_ROWS {
+        let all = round.into_iter().chain(inner).collect();
+        return Vec::from_iter(row(all, false));
+    }
+    let mut of: Vec<Vec<Part>> = groups.iter().map(|_| Vec::new()).collect();
+    for (number, part) in inner.into_iter().enumerate() {
+        let home = groups.iter().position(|g| g.contains(&number));
+        if let Some(home) = home.and_then(|h| of.get_mut(h)) {
+            home.push(part);
+        }
+    }
+    let mut out: Vec<Row> = of
+        .into_iter()
+        .filter_map(|parts| row(parts, false))
+        .collect();
+    let long = |r: &Row| r.bounds.width().max(r.bounds.height());
+    out.sort_by(|a, b| long(b).total_cmp(&long(a)));
+    out.extend(round.into_iter().filter_map(|part| row(vec![part], true)));
+    out
+}
+
+impl Row {
+    /// Whether a subpath is of this row.
+    pub(super) fn holds(&self, ring: &[Point]) -> bool {
+        ring.iter()
+            .all(|p| self.bounds.inflate(ROUNDED, ROUNDED).contains(*p))
+    }
+
+    /// Where it is. Its way up is the back, as the frame of a pocket has it.
+    pub(super) fn place(&self) -> Place {
+        let even = Patch::new(self.ink.clone()).is_none_or(|p| p.even(Vec2::new(0.0, -1.0)));
+        Place {
+            bounds: self.bounds,
+            even,
+        }
+    }
+}
+
+impl Place {
+    /// Which of several rows a point is of: the smallest box that holds it.
+    pub(super) fn of(rows: &[Self], point: Point) -> Option<usize> {
+        rows.iter()
+            .enumerate()
+            .filter(|(_, r)| r.bounds.contains(point))
+            .min_by(|(_, a), (_, b)| a.bounds.area().total_cmp(&b.bounds.area()))
+            .map(|(number, _)| number)
+    }
+}
+
+fn row(parts: Vec<Part>, surround: bool) -> Option<Row> {
+    let bounds = parts
+        .iter()
+        .map(|p| p.piece.bounds)
+        .reduce(|a, b| a.union(b))?;
+    let (inks, parts): (Vec<Region>, Vec<Piece>) =
+        parts.into_iter().map(|p| (p.ink, p.piece)).unzip();
+    Some(Row {
+        ink: Region {
+            rings: inks.into_iter().flat_map(|i| i.rings).collect(),
+        },
+        parts,
+        bounds,
+        surround,
+    })
+}
+
+/// What goes round most of the rest, and the rest.
+fn taken_off(all: Vec<Part>) -> (Vec<Part>, Vec<Part>) {
+    let boxes: Vec<Rect> = all.iter().map(|p| p.piece.bounds).collect();
+    let goes_round = |part: &Part| {
+        let frame = part.piece.bounds;
+        let smaller = |b: &&Rect| b.area() < frame.area();
+        let within = boxes
+            .iter()
+            .filter(smaller)
+            .filter(|b| frame.union(**b) == frame);
+        part.piece.holes > 0 && 2 * within.count() >= boxes.len().saturating_sub(1).max(1)
+    };
+    all.into_iter().partition(goes_round)
+}
+
+/// Groups of pieces that lie beside each other along a line, by number.
+fn beside(parts: &[Part], line: Axis) -> Vec<Vec<usize>> {
+    let height = |r: Rect| match line {
+        Axis::Across => (r.y0, r.y1),
+        Axis::Down => (r.x0, r.x1),
+    };
+    let mut groups: Vec<Group> = parts
+        .iter()
+        .enumerate()
+        .map(|(number, part)| {
+            let (low, high) = height(part.piece.bounds);
+            let size = longer(part.piece.bounds);
+            let members = vec![number];
+            Group {
+                low,
+                high,
+                size,
+                members,
+            }
+        })
+        .collect();
+    // The largest first, so that small ones find the row that they belong to; a row grows as pieces join it.
+    loop {
+        groups.sort_by(|a, b| (b.high - b.low).total_cmp(&(a.high - a.low)));
+        let before = groups.len();
+        let mut joined: Vec<Group> = Vec::with_capacity(before);
+        for group in groups {
+            match joined.iter_mut().find(|g| g.shares(&group)) {
+                Some(home) => home.take(group),
+                None => joined.push(group),
+            }
+        }
+        groups = joined;
+        if groups.len() == before {
+            break;
+        }
+    }
+    // Dots and accents after all rows, the largest first.
+    groups.sort_by(|a, b| b.size.total_cmp(&a.size));
+    let mut rows: Vec<Group> = Vec::new();
+    for group in groups {
+        let nearest = rows
+            .iter_mut()
+            .filter(|row| row.may_have(&group))
+            .min_by(|a, b| a.gap(&group).total_cmp(&b.gap(&group)));
+        match nearest {
+            // As high as the row was: an accent is no reason to take what lies beside it for one more.
+            Some(row) => row.members.extend(group.members),
+            None => rows.push(group),
+        }
+    }
+    rows.into_iter().map(|g| g.members).collect()
+}
+
+fn longer(r: Rect) -> f64 {
+    r.width().max(r.height())
+}
+
+/// Pieces beside each other: how high they reach, the size of the largest, and which they are.
+struct Group {
+    low: f64,
+    high: f64,
+    size: f64,
+    members: Vec<usize>,
+}
+
+impl Group {
+    fn shares(&self, other: &Self) -> bool {
+        let shared = self.high.min(other.high) - self.low.max(other.low);
+        shared >= SHARED * (self.high - self.low).min(other.high - other.low)
+    }
+
+    fn gap(&self, other: &Self) -> f64 {
+        (other.low - self.high).max(self.low - other.high).max(0.0)
+    }
+
+    /// Whether another may be the dots and accents of this one.
+    fn may_have(&self, other: &Self) -> bool {
+        other.size < SMALL * self.size
+            && other.members.len() <= self.members.len()
+            && self.gap(other) <= NEAR * (self.high - self.low)
+    }
+
+    fn take(&mut self, other: Self) {
+        self.low = self.low.min(other.low);
+        self.high = self.high.max(other.high);
+        self.size = self.size.max(other.size);
+        self.members.extend(other.members);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn found(d: &str) -> Vec<(usize, bool)> {
+        let path = kurbo::BezPath::from_svg(d).unwrap();
+        let ink = Region::from_path(&path, false, 1e-3);
+        rows(&ink)
+            .iter()
+            .map(|r| (r.parts.len(), r.surround))
+            .collect()
+    }
+
+    /// Four letters with a dot over one, a date under them, a heart over them, a frame round all.
+    const NAME: &str = "M0 0H3V6H0Z M4 0H7V6H4Z M8 2H11V6H8Z M8.5 -1H9.5V0H8.5Z M12 0H15V7H12Z";
+    const DATE: &str = "M4 9H5V11H4Z M6 9H7V11H6Z M8 9H9V11H8Z M10 9H11V11H10Z";
+    const HEART: &str = "M7 -8 L9 -6 L7 -3 L5 -6Z";
+    const FRAME: &str = "M-3 -10H18V14H-3Z M-2 -9V13H17V-9Z";
+
+    #[test]
+    fn a_name_its_date_its_ornament_and_its_frame_are_rows() {
+        assert_eq!(found(NAME), [(5, false)]);
+        assert_eq!(found(&format!("{NAME} {DATE}")), [(5, false), (4, false)]);
+        let all = format!("{NAME} {DATE} {HEART} {FRAME}");
+        assert_eq!(found(&all), [(5, false), (4, false), (1, false), (1, true)]);
+    }
+
+    #[test]
+    fn a_name_along_y_is_one_row() {
+        let turned = |d: &str| {
+            let mut path = kurbo::BezPath::from_svg(d).unwrap();
+            path.apply_affine(kurbo::Affine::rotate(std::f64::consts::FRAC_PI_2));
+            path.to_svg()
+        };
+        assert_eq!(found(&turned(NAME)), [(5, false)]);
+        assert_eq!(
+            found(&turned(&format!("{NAME} {DATE}"))),
+            [(5, false), (4, false)]
+        );
+    }
+
+    #[test]
+    fn a_letter_with_a_dot_in_it_is_no_frame() {
+        let row =
+            found("M0 0H6V6H0Z M1 1V5H5V1Z M2.5 2.5H3.5V3.5H2.5Z M7 0H10V6H7Z M11 0H14V6H11Z");
+        assert_eq!(row, [(4, false)]);
+    }
+}
