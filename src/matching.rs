@@ -139,7 +139,7 @@ pub fn match_artwork<'a>(
     } else {
         in_place
     };
-    let (outlines, added) = pair(fixture, &contours, in_place, frame, place);
+    let (mut outlines, mut added) = pair(fixture, &contours, in_place, frame, place);
     let fixture_contours: Vec<ContourId> = outlines
         .iter()
         .flat_map(|s| s.found().iter().copied())
@@ -150,6 +150,7 @@ pub fn match_artwork<'a>(
     };
     let mut pockets = fixture.pockets.clone();
     let mut art = collect(&pockets);
+    let mut idle = false;
     if let Some(shift) = &mut shift
         && how.follow_shift
     {
@@ -163,8 +164,14 @@ pub fn match_artwork<'a>(
         );
         if !shift.company.stayed() {
             (pockets, art) = (displaced, there);
+        } else if !any_sent(&outlines, &contours) {
+            // Nobody sends these lines, and the art lies right without them.
+            let in_place = contours.in_place(&fixture.lock, Affine::IDENTITY, place);
+            (outlines, added) = pair(fixture, &contours, in_place, Affine::IDENTITY, place);
+            idle = true;
         }
     }
+    let shift = shift.filter(|_| !idle);
     let mut loaded = pockets.each(how.loaded.is_none());
     for pocket in how.loaded.iter().flatten() {
         loaded[*pocket] = true;
@@ -182,6 +189,12 @@ pub fn match_artwork<'a>(
         pockets,
         loaded,
     }
+}
+
+/// Whether some of the fixture's lines that were found would be sent.
+fn any_sent(outlines: &IdVec<OutlineId, OutlineMatch>, contours: &Contours) -> bool {
+    let mut found = outlines.iter().flat_map(OutlineMatch::found);
+    found.any(|c| !contours.all[*c].unsent)
 }
 
 /// A pocket carried to where a shifted file shows it.
@@ -246,7 +259,11 @@ fn pair(
         .collect();
     let free =
         |taken: &IdVec<ContourId, bool>, i: ContourId| !taken[i] && contours.could_be_fixture(i);
-    let left: Vec<ContourId> = contours.all.ids().filter(|i| free(&taken, *i)).collect();
+    // What would not be sent is no fault where it lies elsewhere.
+    let sent = |i: &ContourId| !contours.all[*i].unsent;
+    let left: Vec<ContourId> = (contours.all.ids())
+        .filter(|i| free(&taken, *i) && sent(i))
+        .collect();
 
     // The same shape elsewhere: the nearest pairs first, so that each finds its own.
     let mut pairs = Vec::new();
@@ -316,8 +333,7 @@ fn pair(
     let any = matches.iter().any(|s| *s != OutlineMatch::Missing);
     let added = left
         .into_iter()
-        // A copy that would not be sent does not count as an extra pocket.
-        .filter(|i| any && free(&taken, *i) && !contours.all[*i].unsent)
+        .filter(|i| any && free(&taken, *i))
         .filter(|i| {
             let found = &contours.all[*i].contour;
             found.closed
@@ -400,6 +416,11 @@ impl<'a> Matched<'a> {
     /// Whether any outline of the fixture is in the file.
     pub fn has_fixture(&self) -> bool {
         self.outlines.iter().any(|s| *s != OutlineMatch::Missing)
+    }
+
+    /// Whether any outline of the fixture is in what would be sent.
+    pub fn sends_fixture(&self) -> bool {
+        any_sent(&self.outlines, &self.contours)
     }
 
     /// Marks that would be run, with their numbers.

@@ -66,7 +66,7 @@ impl CensusTaker {
     /// are returned wherever they stand, inside a shape or in `defs` too, since they act on the rest
     /// of the file.
     pub(crate) fn close<'a, 'i>(
-        mut self,
+        &mut self,
         document: &'a Document<'i>,
     ) -> (Census, Vec<Node<'a, 'i>>) {
         let mut unaccounted = Vec::new();

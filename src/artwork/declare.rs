@@ -109,9 +109,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 && !matches!(value.trim(), "none" | "auto")
                 && state.gone.is_none()
             {
+                // A filter may paint where its element is invisible.
+                let floods = name == "filter" && state.invisible && self.floods(value);
+                let seen = State {
+                    invisible: state.invisible && !floods,
+                    ..state.clone()
+                };
                 self.report(
                     node,
-                    state,
+                    &seen,
                     format!("it is drawn through {thing}, which this program cannot follow"),
                     remedy,
                 );

@@ -13,12 +13,12 @@ const XML: &str = "http://www.w3.org/XML/1998/namespace";
 /// Something that readers differ about: where, what, and the way out.
 pub(super) type Disputed<'a, 'i> = (Node<'a, 'i>, String, &'static str);
 
-/// Every such thing in a document whose root is `root`.
-pub(super) fn whole_file<'a, 'i>(
+/// Elements that readers differ about, in a document whose root is `root`.
+pub(super) fn elements<'a, 'i>(
     document: &'a Document<'i>,
     root: Node<'a, 'i>,
 ) -> Vec<Disputed<'a, 'i>> {
-    let mut found = default_attributes(document, root);
+    let mut found = Vec::new();
     if namespace(root).is_some() {
         found.extend(strangers(root));
     }
@@ -28,7 +28,7 @@ pub(super) fn whole_file<'a, 'i>(
 
 /// Attributes that a reader of the document type adds to elements (XML 1.0, section 3.3.2). Browsers
 /// do, most other readers do not.
-fn default_attributes<'a, 'i>(
+pub(super) fn default_attributes<'a, 'i>(
     document: &'a Document<'i>,
     root: Node<'a, 'i>,
 ) -> Vec<Disputed<'a, 'i>> {

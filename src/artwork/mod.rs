@@ -10,6 +10,7 @@ mod disputed;
 mod drawing;
 pub(crate) mod elements;
 pub(crate) mod fonts;
+mod hiding;
 pub(crate) mod ink;
 mod instance;
 pub(crate) mod length;

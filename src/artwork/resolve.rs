@@ -18,7 +18,7 @@ use super::mark::{Artwork, Lay, Mark, Origin};
 use super::page::{self, Placing};
 use super::source::{ReadError, Source};
 use super::state::State;
-use super::style::Sheets;
+use super::style::{Sheets, StyleProblemKind};
 use super::unproven::Unproven;
 use crate::ids::At;
 use crate::wording::short;
@@ -106,6 +106,7 @@ fn walk(
         faces: reading.faces,
         lay,
         ids: ids(document),
+        called: called(document),
         pixel: page.pixel,
         out: Artwork {
             page: page.page,
@@ -137,7 +138,11 @@ fn walk(
             bed: None,
         });
     }
-    for (node, what, help) in super::disputed::whole_file(document, root) {
+    let everywhere = super::disputed::default_attributes(document, root);
+    let single = super::disputed::elements(document, root);
+    let everywhere = everywhere.into_iter().map(|d| (false, d));
+    for (single, (node, what, help)) in everywhere.chain(single.into_iter().map(|d| (true, d))) {
+        let hidden = single && walk.switched_off(node);
         walk.out.unproven.push(Unproven {
             what,
             help: help.to_owned(),
@@ -146,11 +151,15 @@ fn walk(
             } else {
                 origin_of(node)
             },
-            hidden: false,
+            hidden,
             bed: None,
         });
     }
+    let state = State::initial(page.frame, page.viewport);
+    walk.root(root, &state)?;
+    let unlettered = walk.shows_no_lettering();
     for problem in sheets.problems.iter().filter(|p| !p.harmless) {
+        let font = problem.kind == StyleProblemKind::FontFace;
         walk.out.unproven.push(Unproven {
             what: problem.what.clone(),
             help: problem.help.clone(),
@@ -159,20 +168,13 @@ fn walk(
                 element: "style".into(),
                 ..Origin::default()
             },
-            hidden: false,
+            hidden: font && unlettered,
             bed: None,
         });
     }
-    let state = State::initial(page.frame, page.viewport);
-    walk.root(root, &state)?;
-    let Walk {
-        counting,
-        mut out,
-        placed,
-        ..
-    } = walk;
-    let (census, unaccounted) = counting.close(document);
+    let (census, unaccounted) = walk.counting.close(document);
     for node in unaccounted {
+        let hidden = kind(node) == Kind::Animation && walk.animates_unsent(node);
         let (what, help) = match kind(node) {
             Kind::Script | Kind::Animation => super::unreadable::acting(node),
             _ => (
@@ -183,16 +185,16 @@ fn walk(
                 "move it into the drawing proper, or delete it",
             ),
         };
-        out.unproven.push(Unproven {
+        walk.out.unproven.push(Unproven {
             what,
             help: help.to_owned(),
             origin: origin_of(node),
-            hidden: false,
+            hidden,
             bed: None,
         });
     }
-    out.census = census;
-    Ok((out, placed.unwrap_or_default()))
+    walk.out.census = census;
+    Ok((walk.out, walk.placed.unwrap_or_default()))
 }
 
 /// The first element of each id: `href` and `url()` to an id that stands twice are reported.
@@ -210,6 +212,16 @@ fn ids<'a, 'i>(
     ids
 }
 
+/// The ids that something in the file draws again or goes along.
+fn called<'a>(document: &'a Document<'_>) -> std::collections::HashSet<&'a str> {
+    document
+        .descendants()
+        .filter(|n| n.is_element() && kind(*n) != Kind::Animation)
+        .filter_map(elements::href)
+        .filter_map(|reference| reference.trim().strip_prefix('#'))
+        .collect()
+}
+
 /// Where an element stands, without what surrounds it.
 pub(super) fn origin_of(node: Node<'_, '_>) -> Origin {
     Origin {
@@ -220,18 +232,6 @@ pub(super) fn origin_of(node: Node<'_, '_>) -> Origin {
     }
 }
 
-/// Whether an element is hidden together with everything inside it. Scripts and animations act even
-/// there, and an element in an invisible group may be visible.
-fn hides(node: Node<'_, '_>, state: &State) -> bool {
-    match kind(node) {
-        Kind::Script | Kind::Animation => false,
-        Kind::Group | Kind::Viewport | Kind::Switch | Kind::Use | Kind::Definition => {
-            state.gone.is_some()
-        }
-        _ => state.hidden().is_some(),
-    }
-}
-
 /// The walk through one document.
 pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) source: &'w Source,
@@ -239,6 +239,8 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) faces: &'w Faces,
     pub(super) lay: Lay,
     pub(super) ids: std::collections::HashMap<&'a str, (Node<'a, 'i>, bool)>,
+    /// The ids that something in the file draws again.
+    pub(super) called: std::collections::HashSet<&'a str>,
     /// Millimetres to one CSS pixel.
     pub(super) pixel: f64,
     pub(super) out: Artwork,
@@ -275,7 +277,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Reports something that could not be resolved.
     pub(super) fn report(
         &mut self,
-        node: Node<'_, '_>,
+        node: Node<'a, 'i>,
         state: &State,
         what: impl Into<String>,
         help: impl Into<String>,
@@ -285,7 +287,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             what: what.into(),
             help: help.into(),
             origin,
-            hidden: hides(node, state),
+            hidden: self.hides(node, state),
             bed: None,
         });
     }
@@ -293,7 +295,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Reports an element that makes no mark because it could not be resolved.
     pub(super) fn refuse(
         &mut self,
-        node: Node<'_, '_>,
+        node: Node<'a, 'i>,
         state: &State,
         what: impl Into<String>,
         help: impl Into<String>,
@@ -316,7 +318,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// which one they take.
     pub(super) fn find(
         &mut self,
-        node: Node<'_, '_>,
+        node: Node<'a, 'i>,
         state: &State,
         id: &str,
     ) -> Option<Node<'a, 'i>> {

@@ -29,7 +29,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// A part of a text outside any `text` element: by the standard it is not drawn, but some reader
     /// may draw it.
     pub(super) fn stray_text(&mut self, node: Node<'a, 'i>, state: &State) {
-        if elements::wordless(node) || state.gone.is_some() {
+        let own = &mut state.clone();
+        own.declare(&self.sheets.computed(node));
+        let state: &State = own;
+        if elements::wordless(node) || state.gone == Some(Hidden::NotChosen) {
             self.note(node, state, Outcome::Inert);
             return;
         }
