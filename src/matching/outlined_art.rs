@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use super::Matched;
+use super::{Matched, hatching};
 use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Operation, Role};
 use crate::geometry::flatten::polylines;
@@ -28,6 +28,7 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
             drawn: Vec::new(),
         })
         .collect();
+    let mut lines = matched.pockets.each(Lines::default());
     for art in &matched.art {
         let Some(pocket) = art.pocket else {
             continue;
@@ -51,7 +52,14 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
             }
             // A letter drawn as a line along its outline is that letter; one of a single line is its ink.
             Role::Stroke(_) if single_line(&mark.path) => {
-                ink.push(art.ink().clone());
+                let within = |p: Point| frame.contains(p);
+                let strokes = hatching::strokes(&mark.path).into_iter();
+                let own = &mut lines[pocket];
+                own.strokes
+                    .extend(strokes.filter(|(a, b)| within(*a) && within(*b)));
+                own.ink.push(art.ink().clone());
+                // Letters of single lines touch, and are told apart as they were drawn.
+                drawn.extend(art.ink().rings.iter().cloned());
             }
             Role::Stroke(_) => {
                 let mut letter = Region::from_path(&mark.path, true, INK_TOLERANCE);
@@ -61,7 +69,21 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
             Role::Picture => {}
         }
     }
+    // Lines that fill letters are those letters; others are what they are.
+    for (pocket, own) in lines.pairs() {
+        match hatching::filled(&own.strokes) {
+            Some(filled) => all[pocket].ink.push(filled),
+            None => all[pocket].ink.extend(own.ink.iter().cloned()),
+        }
+    }
     all
+}
+
+/// The lines of a pocket that do not close, and their ink.
+#[derive(Clone, Default)]
+struct Lines {
+    strokes: Vec<(Point, Point)>,
+    ink: Vec<Region>,
 }
 
 /// Whether some line of a stroked path is open: a letter of a single-line face, and no outline of one.

@@ -205,8 +205,8 @@ fn about(i: usize, count: usize) -> Range<usize> {
     from..count.min(from + ASKED + 1)
 }
 
-/// Whether the letters of some row, heard by themselves, do not say that it lies as others do. A row that is even
-/// cannot lie wrong; the one that the network is asked about must only not say otherwise.
+/// Whether the letters of some row, heard by themselves, do not say that it lies as others do. What leaves a
+/// row as it is cannot be wrong with it; the one that the network is asked about must only not say otherwise.
 fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
     word.rows.iter().enumerate().any(|(number, row)| {
         let mut likely = Odds::default();
@@ -223,10 +223,10 @@ fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
                 likely[turn] += (count + MISTAKEN + astray + UNSEEN).ln();
             }
         }
-        let (_, ahead) = likely.leader();
-        let upright = likely[Orientation::UPRIGHT] >= likely.most();
+        let upright = likely[Orientation::UPRIGHT];
         let asked = word.asked == Some(row.bounds);
-        !row.even && !(upright && (asked || ahead > 0.0))
+        let mut others = Orientation::ALL.into_iter().filter(|o| !has(row.same, *o));
+        !row.even() && others.any(|o| upright < likely[o] || !asked && upright <= likely[o])
     })
 }
 

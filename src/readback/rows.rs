@@ -3,9 +3,10 @@
 //! Which way up lettering lies is told row by row: two rows seen as one are no word. A piece that goes round
 //! others is a row of its own; of the rest, pieces that lie beside each other make a row.
 
-use kurbo::{Point, Rect, Vec2};
+use kurbo::{Point, Rect};
 
 use super::letter_raster::Axis;
+use super::orientation::{Lays, Orientation, alone, has};
 use super::pieces::{Piece, piece};
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::Patch;
@@ -19,6 +20,12 @@ const SHARED: f64 = 0.5;
 /// own, and leaves its name open.
 const SMALL: f64 = 0.5;
 const NEAR: f64 = 0.2;
+
+/// The share of a frame's box that its hole has, at least.
+const HOLLOW: f64 = 0.4;
+
+/// Pieces smaller than this share of the ink are specks, as a trace leaves them: no letters, nor dots of them.
+const SPECK: f64 = 1e-3;
 
 /// Art of more pieces, or more rows, is traced or a pattern, and is not taken apart.
 const MOST_PIECES: usize = 300;
@@ -45,8 +52,8 @@ pub(super) struct Row {
 pub struct Place {
     /// Its box, in the frame of the pocket.
     pub bounds: Rect,
-    /// Whether it is the same upside down and in a mirror.
-    pub even: bool,
+    /// The orientations in which it is the same, as it lies among them: a heart is, in a mirror.
+    pub same: Lays,
 }
 
 /// One piece of ink, by itself and measured.
@@ -66,14 +73,23 @@ pub(super) fn rows(ink: &Region) -> Vec<Row> {
             Some(Part { ink, piece })
         })
         .collect();
+    let area = |p: &Part| p.piece.area * (1.0 - p.piece.hole_share);
+    let least = SPECK * all.iter().map(area).sum::<f64>();
+    let all: Vec<Part> = all.into_iter().filter(|p| area(p) >= least).collect();
     if all.len() > MOST_PIECES {
         return Vec::from_iter(row(all, false));
     }
     let (round, inner) = taken_off(all);
     let across = beside(&inner, Axis::Across);
     let down = beside(&inner, Axis::Down);
-    // Seen along its line, lettering falls into few rows, and across it into as many as it has letters.
-    let groups = if down.len() < across.len() {
+    // Seen along its line, lettering falls into few rows, and across it into as many as it has letters; but a name
+    // that is joined, over a date, is no line along y.
+    let standing = down.iter().all(|group| {
+        let boxes = inner.iter().enumerate().filter(|(n, _)| group.contains(n));
+        let all = boxes.map(|(_, p)| p.piece.bounds).reduce(|a, b| a.union(b));
+        all.is_some_and(|r| r.height() >= r.width())
+    });
+    let groups = if standing && down.len() < across.len() {
         down
     } else {
         across
@@ -106,17 +122,34 @@ impl Row {
             .all(|p| self.bounds.inflate(ROUNDED, ROUNDED).contains(*p))
     }
 
-    /// Where it is. Its way up is the back, as the frame of a pocket has it.
+    /// Where it is, and how it may lie without a difference.
     pub(super) fn place(&self) -> Place {
-        let even = Patch::new(self.ink.clone()).is_none_or(|p| p.even(Vec2::new(0.0, -1.0)));
+        let patch = Patch::new(self.ink.clone());
+        let same = |o: &Orientation| {
+            let turn = f64::from(o.quarters) * std::f64::consts::FRAC_PI_2;
+            let turn = if turn > 4.0 {
+                -std::f64::consts::FRAC_PI_2
+            } else {
+                turn
+            };
+            patch.as_ref().is_none_or(|p| p.fits(p, turn, o.mirrored))
+        };
         Place {
             bounds: self.bounds,
-            even,
+            same: Orientation::ALL
+                .into_iter()
+                .filter(|o| *o == Orientation::UPRIGHT || same(o))
+                .fold(0, |all, o| all | alone(o)),
         }
     }
 }
 
 impl Place {
+    /// Whether it is the same upside down and in a mirror, as a frame is.
+    pub(super) fn even(&self) -> bool {
+        has(self.same, Orientation::HALF_TURNED) && has(self.same, Orientation::new(0, true))
+    }
+
     /// Which of several rows a point is of: the smallest box that holds it.
     pub(super) fn of(rows: &[Self], point: Point) -> Option<usize> {
         rows.iter()
@@ -148,15 +181,28 @@ fn row(parts: Vec<Part>, surround: bool) -> Option<Row> {
 fn taken_off(all: Vec<Part>) -> (Vec<Part>, Vec<Part>) {
     let boxes: Vec<Rect> = all.iter().map(|p| p.piece.bounds).collect();
     let goes_round = |part: &Part| {
-        let frame = part.piece.bounds;
-        let smaller = |b: &&Rect| b.area() < frame.area();
-        let within = boxes
-            .iter()
-            .filter(smaller)
-            .filter(|b| frame.union(**b) == frame);
-        part.piece.holes > 0 && 2 * within.count() >= boxes.len().saturating_sub(1).max(1)
+        let Some(inside) = part.widest_hole() else {
+            return false;
+        };
+        let within = boxes.iter().filter(|b| inside.union(**b) == inside);
+        2 * within.count() >= boxes.len().saturating_sub(1).max(1)
     };
     all.into_iter().partition(goes_round)
+}
+
+impl Part {
+    /// The box of its largest hole, if that is large enough for others to stand in. The o of a name that is joined
+    /// goes round nothing, and neither does the name round its dots.
+    fn widest_hole(&self) -> Option<Rect> {
+        let widest = |ring: &Vec<Point>| Region {
+            rings: vec![ring.clone()],
+        };
+        let holes = self.ink.rings.iter().map(widest).filter_map(|r| r.bounds());
+        let own = self.piece.bounds;
+        holes
+            .filter(|b| *b != own && b.area() >= HOLLOW * own.area())
+            .max_by(|a, b| a.area().total_cmp(&b.area()))
+    }
 }
 
 /// Groups of pieces that lie beside each other along a line, by number.
@@ -289,6 +335,17 @@ mod tests {
         assert_eq!(
             found(&turned(&format!("{NAME} {DATE}"))),
             [(5, false), (4, false)]
+        );
+    }
+
+    #[test]
+    fn a_joined_name_does_not_go_round_its_dots() {
+        let joined = "M0 0H15V6H0Z M1 1V5H5V1Z M2.5 -2H3.5V-1H2.5Z M9 -2H9.8V-1H9Z";
+        let row = found(&format!("{joined} M14 -2h1v1h-1z M12 2h.01v.01h-.01z"));
+        assert_eq!(row, [(1, false), (3, false)]);
+        assert_eq!(
+            found(joined).iter().map(|r| r.1).collect::<Vec<_>>(),
+            [false; 2]
         );
     }
 

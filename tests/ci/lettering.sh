@@ -10,7 +10,7 @@
 #
 #   tests/ci/lettering.sh table [FOLDER [TIMES [WHAT [SPLIT]]]]
 #       the table of what is found, named, passed over and wrongly held: styles of lettering by cases, other
-#       scripts, art that is no lettering; TIMES (8) runs a face, script, or kind of art; WHAT is styles,
+#       scripts, art that is no lettering; TIMES (90) runs a style, script, or kind of art; WHAT is styles,
 #       scripts or art, else all three; SPLIT (test, or validation) is that of the styles' faces
 #
 # FOLDER keeps what was fetched and made; else it is thrown away. Needs npm, Python with venv, and, for
@@ -30,7 +30,7 @@ if [ "${1-}" = unseen ]; then
 fi
 if [ "${1-}" = table ]; then
     what=table
-    times=${3-8}
+    times=${3-90}
     part=${4-all}
     split=${5-test}
     shift
