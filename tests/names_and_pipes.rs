@@ -349,15 +349,12 @@ fn settings_that_cannot_be_read_do_not_leave_the_run_to_another_fixture() {
     let settings = inner.join("fixture.toml");
     // Without settings of its own the folder belongs to the fixture above.
     assert_eq!(inspect(&inner, &["run.svg"]).0, 0);
-    let makes: [(&str, fn(&Path)); 3] = [
-        ("pipe", pipe),
-        ("link", |at| {
-            std::os::unix::fs::symlink("gone.toml", at).unwrap()
-        }),
-        ("folder", |at| std::fs::create_dir(at).unwrap()),
-    ];
-    for (what, make) in makes {
-        make(&settings);
+    for what in ["pipe", "link", "folder"] {
+        match what {
+            "pipe" => pipe(&settings),
+            "link" => std::os::unix::fs::symlink("gone.toml", &settings).unwrap(),
+            _ => std::fs::create_dir(&settings).unwrap(),
+        }
         for line in [
             "inspect run.svg",
             "inspect run.svg --fixtures ../..",
