@@ -10,6 +10,7 @@ use self::arguments::{Cli, Command, ExplainArgs, WatchArgs};
 use crate::explain;
 use crate::finding::Info;
 use crate::inspect::{Failure, on_a_deep_stack};
+use crate::paths;
 use crate::report::text::Look;
 use crate::rules;
 use crate::typeset::Screen;
@@ -110,9 +111,9 @@ fn told() -> u8 {
 
 fn complain(trouble: &Failure) {
     let mut err = std::io::stderr();
-    let _ = writeln!(err, "{}", trouble.text);
+    let _ = writeln!(err, "{}", paths::lines(&trouble.text));
     if !trouble.detail.is_empty() {
-        let _ = writeln!(err, "{}", trouble.detail.trim_end());
+        let _ = writeln!(err, "{}", paths::lines(trouble.detail.trim_end()));
     }
 }
 

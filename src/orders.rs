@@ -80,7 +80,7 @@ pub struct Order {
 
 /// Why an order list cannot be used. Each text names the file and the way out.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{}: {what}", .file.printable())]
+#[error("{}: {}", .file.printable(), .what.printable())]
 pub struct OrdersError {
     /// The list.
     pub file: PathBuf,

@@ -8,7 +8,7 @@ use std::path::Path;
 /// of writing or are invisible (Unicode Bidirectional Algorithm, UAX 9, section 2; tag characters).
 pub fn disturbs(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}')
+        || matches!(c, '\u{ad}' | '\u{61c}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}')
         || matches!(c, '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}')
         || matches!(c, '\u{e0000}'..='\u{e007f}')
 }
@@ -37,6 +37,12 @@ impl<T: AsRef<Path> + ?Sized> Printable for T {
         }
         out
     }
+}
+
+/// Words of several lines, with each sign that would disturb them as `\u{…}`.
+pub(crate) fn lines(text: &str) -> String {
+    let lines: Vec<String> = text.split('\n').map(Printable::printable).collect();
+    lines.join("\n")
 }
 
 /// The path for a script: as it is where it is text; else as [`Printable::printable`] has it, which

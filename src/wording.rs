@@ -86,7 +86,9 @@ pub(crate) fn markup(text: &str) -> String {
 pub(crate) fn escape(text: &str) -> String {
     let harmless = |c: char| match c {
         '\n' | '\t' => ' ',
-        '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => '\u{fffd}',
+        '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
+            '\u{fffd}'
+        }
         c if c.is_control() || c > '\u{fffd}' && c <= '\u{ffff}' => '\u{fffd}',
         c => c,
     };

@@ -131,6 +131,7 @@ fn a_name_cannot_fake_a_line_or_hide() {
         "b\nCLEAR  monday.svg",
         "c\u{9b}2K.svg",
         "d\u{202e}gvs.svg",
+        "e\u{ad}\u{61c}.svg",
     ] {
         std::fs::write(root.join(name), "<svg").unwrap();
         for form in ["text", "json", "sarif"] {
@@ -141,6 +142,30 @@ fn a_name_cannot_fake_a_line_or_hide() {
                 assert!(!said.contains(bad), "{name:?} {form}: {said:?}");
                 assert!(!said.lines().any(|l| l.starts_with("CLEAR")), "{said}");
             }
+        }
+        // A sound run of that name, mended and recorded.
+        std::fs::write(root.join(name), sound()).unwrap();
+        for line in [
+            "inspect @",
+            "inspect @ --record record.jsonl --by me",
+            "record record.jsonl",
+            "mend @ --dry-run",
+            "mend @ -o mended.svg",
+            "proof @ -o proof.html",
+        ] {
+            let words = line
+                .split(' ')
+                .map(|w| OsStr::new(if w == "@" { name } else { w }));
+            let said = command(root, &words.collect::<Vec<_>>(), None);
+            let all = [said.out, said.err].concat();
+            let all = String::from_utf8_lossy(&all);
+            let bad = |c: char| c != '\n' && jigwarden::tested::paths::disturbs(c);
+            assert_eq!(said.status, Some(0), "{line}: {all}");
+            assert!(!all.contains(bad), "{line}: {all:?}");
+            assert!(
+                !all.lines().any(|l| l.starts_with("CLEAR  monday")),
+                "{all}"
+            );
         }
         let missing = format!("missing{name}");
         let (_, _, err) = inspect(root, &[&missing]);
@@ -263,6 +288,136 @@ fn nothing_waits_for_a_pipe_a_device_or_a_folder() {
             );
         }
     }
+}
+
+/// What stands in a list or in the settings is shown in plain signs, and on the line where it is quoted.
+#[test]
+fn lists_and_settings_cannot_fake_a_line_or_hide() {
+    let folder = folder();
+    let root = folder.path();
+    std::fs::write(root.join("run.svg"), sound()).unwrap();
+    let plain = |line: &str, status: i32| {
+        let words: Vec<&OsStr> = line.split(' ').map(OsStr::new).collect();
+        let said = command(root, &words, None);
+        let all = String::from_utf8_lossy(&[said.out, said.err].concat()).into_owned();
+        let bad = |c: char| c != '\n' && jigwarden::tested::paths::disturbs(c);
+        assert_eq!(said.status, Some(status), "{line}: {all}");
+        assert!(!all.contains(bad), "{line}: {all:?}");
+        assert!(!all.lines().any(|l| l.starts_with("CLEAR  x")), "{all}");
+    };
+    for list in [
+        "a\u{1b}[2K,b\nAda,1\n",
+        "\"a\nCLEAR  x\",b\nAda,1\n",
+        "name,quantity\nAda,\u{1b}[2K\n",
+        "name,quantity\nAda,\"\nCLEAR  x\"\n",
+        "name,quantity\nAda,\u{202e}1\n",
+    ] {
+        std::fs::write(root.join("list.csv"), list).unwrap();
+        for form in ["text", "json", "sarif"] {
+            plain(
+                &format!(
+                    "inspect run.svg --names list.csv --column name --quantity quantity --format {form}"
+                ),
+                2,
+            );
+        }
+        plain(
+            "fill list.csv --column name --quantity quantity -o filled",
+            2,
+        );
+    }
+    let settings = std::fs::read_to_string(root.join("fixture.toml")).unwrap();
+    std::fs::write(
+        root.join("fixture.toml"),
+        settings.replace("\"Bench\"", "\"Be\u{202e}nch\""),
+    )
+    .unwrap();
+    plain("enrol . --renew", 0);
+    std::fs::write(root.join("fixture.toml"), "x\"\u{1b}[2K\"=1\n").unwrap();
+    plain("inspect run.svg", 2);
+    plain("enrol .", 2);
+}
+
+/// A run is not judged by the next fixture above because the nearest settings cannot be read.
+#[test]
+fn settings_that_cannot_be_read_do_not_leave_the_run_to_another_fixture() {
+    let folder = folder();
+    let inner = folder.path().join("inner");
+    std::fs::create_dir(&inner).unwrap();
+    std::fs::write(inner.join("run.svg"), sound()).unwrap();
+    std::fs::write(inner.join("list.csv"), "name\nAda\n").unwrap();
+    let settings = inner.join("fixture.toml");
+    // Without settings of its own the folder belongs to the fixture above.
+    assert_eq!(inspect(&inner, &["run.svg"]).0, 0);
+    for what in ["pipe", "link", "folder"] {
+        match what {
+            "pipe" => pipe(&settings),
+            "link" => std::os::unix::fs::symlink("gone.toml", &settings).unwrap(),
+            _ => std::fs::create_dir(&settings).unwrap(),
+        }
+        for line in [
+            "inspect run.svg",
+            "inspect run.svg --fixtures ../..",
+            "inspect run.svg --format json",
+            "inspect .",
+            "proof run.svg -o proof.html",
+            "mend run.svg -o mended.svg",
+            "fill list.csv --column name -o filled",
+        ] {
+            let words: Vec<&OsStr> = line.split(' ').map(OsStr::new).collect();
+            let said = command(&inner, &words, None);
+            let (out, err) = (
+                String::from_utf8_lossy(&said.out),
+                String::from_utf8_lossy(&said.err),
+            );
+            assert_eq!(said.status, Some(2), "{what}, {line}: {out}{err}");
+            assert!(!out.contains("CLEAR"), "{what}, {line}: {out}");
+            assert!(err.contains("fixture.toml"), "{what}, {line}: {err}");
+        }
+        if what == "folder" {
+            std::fs::remove_dir(&settings).unwrap();
+        } else {
+            std::fs::remove_file(&settings).unwrap();
+        }
+    }
+}
+
+/// A watch whose lines nobody could read says so when it ends.
+#[test]
+fn a_watch_whose_lines_are_lost_is_status_two() {
+    let folder = folder();
+    let root = folder.path();
+    std::fs::write(root.join("run.svg"), sound()).unwrap();
+    let full = std::fs::File::options()
+        .write(true)
+        .open("/dev/full")
+        .unwrap();
+    let mut child = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+        .args(["watch", ".", "--cleared", "cleared"])
+        .current_dir(root)
+        .stdin(Stdio::null())
+        .stdout(full)
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // It has judged the run once the copy is there.
+    let started = Instant::now();
+    while !root.join("cleared/run.svg").exists() {
+        assert!(started.elapsed() < Duration::from_mins(1), "not cleared");
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    let asked = Command::new("kill")
+        .args(["-INT", &child.id().to_string()])
+        .status()
+        .unwrap();
+    assert!(asked.success());
+    let mut err = String::new();
+    std::io::Read::read_to_string(&mut child.stderr.take().unwrap(), &mut err).unwrap();
+    assert_eq!(child.wait().unwrap().code(), Some(2), "{err}");
+    assert!(
+        err.contains("could not be written") && err.contains("verdicts are lost"),
+        "{err}"
+    );
 }
 
 /// A watch waits for files that are not there yet; a pipe or a device never becomes one.

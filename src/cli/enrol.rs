@@ -123,7 +123,7 @@ fn tell(came_of_it: Enrolled) -> u8 {
                 } else {
                     "already enrolled, nothing changed"
                 },
-                fixture.name,
+                fixture.name.printable(),
                 fixture.code
             );
             for line in said {

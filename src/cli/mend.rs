@@ -155,5 +155,9 @@ fn verdict(run: &Run) -> String {
         0 => String::new(),
         n => format!(" ({})", counted(n, "finding", "findings")),
     };
-    format!("{}  {}{found}", run.verdict.word().to_uppercase(), run.file)
+    format!(
+        "{}  {}{found}",
+        run.verdict.word().to_uppercase(),
+        run.file.printable()
+    )
 }

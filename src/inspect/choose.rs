@@ -111,7 +111,7 @@ impl Inspector {
         })?;
         let mut places: Vec<PathBuf> = entries
             .filter_map(|e| e.ok().map(|e| e.path()))
-            .filter(|p| p.join(fixture::SETTINGS).is_file())
+            .filter(|p| fixture::settled(p))
             .collect();
         places.sort();
         if places.is_empty() {
