@@ -7,7 +7,9 @@
 //! The smallest of a few, alternating: other work on the machine matters little then. Ratios are of the
 //! clock, which is what the bench waits for; exponents are of the processor's time, which does not
 //! depend on how many cores a stage uses. Words after `--` choose parts: `files`, `pockets`, `marks`,
-//! `findings`. With the path of an older program in `JIGWARDEN_BEFORE`, that is measured beside this one.
+//! `names`, `many` (files of a folder), `findings`; without any, the picture of growth that the README
+//! shows is drawn anew. With the path of an older program in `JIGWARDEN_BEFORE`, that is measured beside
+//! this one.
 #![allow(
     missing_docs,
     clippy::unwrap_used,
@@ -15,6 +17,7 @@
     clippy::indexing_slicing
 )]
 
+mod growth;
 mod made;
 
 use std::path::{Path, PathBuf};
@@ -111,7 +114,14 @@ impl Programs {
     fn built() -> Self {
         let inspect = PathBuf::from(env!("CARGO_BIN_EXE_jigwarden"));
         let done = Command::new(env!("CARGO"))
-            .args(["build", "-q", "--release", "--example", "usvg_only"])
+            .args([
+                "build",
+                "-q",
+                "--profile",
+                "bench",
+                "--example",
+                "usvg_only",
+            ])
             .status();
         assert!(done.is_ok_and(|s| s.success()), "usvg_only does not build");
         let usvg = inspect.with_file_name("examples").join("usvg_only");
@@ -155,15 +165,20 @@ impl Programs {
     }
 
     fn cost(&self, file: &Path, times: usize) -> Cost {
-        let file = file.to_str().unwrap();
-        least(&[(&self.inspect, vec!["inspect", "-q", file])], times)
-            .pop()
-            .unwrap()
+        self.with(&[], file, times)
+    }
+
+    /// What an inspection of `file`, which may be a folder, takes with more said than its path.
+    fn with(&self, said: &[&str], file: &Path, times: usize) -> Cost {
+        let mut arguments = vec!["inspect", "-q"];
+        arguments.extend(said);
+        arguments.push(file.to_str().unwrap());
+        least(&[(&self.inspect, arguments)], times).pop().unwrap()
     }
 }
 
 /// Prints a row for each size with the exponents against the one before.
-fn growth(what: &str, rows: &[(usize, Cost)]) {
+fn growth(what: &str, rows: &[(usize, Cost)]) -> growth::Line {
     println!("\n{what}");
     let mut before: Option<(usize, Cost)> = None;
     for (size, cost) in rows {
@@ -183,6 +198,10 @@ fn growth(what: &str, rows: &[(usize, Cost)]) {
             cost.seconds, cost.clock, cost.megabytes
         );
         before = Some((*size, *cost));
+    }
+    growth::Line {
+        what: what.to_owned(),
+        rows: rows.iter().map(|(n, cost)| (*n, cost.seconds)).collect(),
     }
 }
 
@@ -209,6 +228,7 @@ fn main() {
         let size = std::fs::metadata(&large).map_or(0, |m| m.len()) / 1_000_000;
         programs.beside(&format!("115,000 outlines, {size} MB"), &large, 7, LARGE);
     }
+    let mut lines = Vec::new();
     if wanted("pockets") {
         let rows: Vec<(usize, Cost)> = [10, 100, 1_000, 10_000]
             .into_iter()
@@ -222,7 +242,7 @@ fn main() {
                 )
             })
             .collect();
-        growth("pockets, a word in each", &rows);
+        lines.push(growth("pockets, a word in each", &rows));
         let rows: Vec<(usize, Cost)> = [10, 100, 1_000]
             .into_iter()
             .map(|n| {
@@ -231,7 +251,7 @@ fn main() {
                 (n, programs.cost(&file, 2))
             })
             .collect();
-        growth("pockets, an outlined word in each", &rows);
+        lines.push(growth("pockets, an outlined word in each", &rows));
     }
     if wanted("marks") {
         let rows: Vec<(usize, Cost)> = [1_000, 10_000, 100_000, 1_000_000]
@@ -241,7 +261,36 @@ fn main() {
                 (n, programs.cost(&file, 2))
             })
             .collect();
-        growth("segments of traced art in twelve pockets", &rows);
+        lines.push(growth("segments of traced art in twelve pockets", &rows));
+    }
+    if wanted("names") {
+        let grid = Grid::enrolled(below, 1_000, 20.0);
+        let file = grid.run("words.svg", &grid.words());
+        let rows: Vec<(usize, Cost)> = [10, 100, 1_000]
+            .into_iter()
+            .map(|n| {
+                let list = grid.ordered(n);
+                let said = ["--names", list.to_str().unwrap(), "--column", "Name"];
+                (n, programs.with(&said, &file, 2))
+            })
+            .collect();
+        lines.push(growth("names ordered, a thousand engraved", &rows));
+    }
+    if wanted("many") {
+        let rows: Vec<(usize, Cost)> = [1, 10, 100, 1_000]
+            .into_iter()
+            .map(|n| {
+                let folder = twelve.folder.join(format!("many-{n}"));
+                std::fs::create_dir_all(&folder).unwrap();
+                let file = twelve.run("words.svg", &twelve.words());
+                for i in 0..n {
+                    std::fs::copy(&file, folder.join(format!("{i}.svg"))).unwrap();
+                }
+                let said = ["--fixture", twelve.folder.to_str().unwrap()];
+                (n, programs.with(&said, &folder, 2))
+            })
+            .collect();
+        lines.push(growth("files of a folder, twelve words in each", &rows));
     }
     if wanted("findings") {
         let grid = Grid::enrolled(below, 1_000, 20.0);
@@ -252,6 +301,11 @@ fn main() {
                 (n, programs.cost(&file, 2))
             })
             .collect();
-        growth("findings in a thousand pockets", &rows);
+        lines.push(growth("findings in a thousand pockets", &rows));
+    }
+    if chosen.is_empty() {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/benches/growth.svg");
+        growth::draw(&lines, &file).unwrap();
+        println!("\ndrawn: {}", file.display());
     }
 }

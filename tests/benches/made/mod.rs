@@ -33,6 +33,9 @@ pub struct Grid {
 const WEB: f64 = 5.0;
 const EDGE: f64 = 20.0;
 
+/// What is engraved, in turn.
+const WORDS: [&str; 6] = ["Bramble", "Clover", "Sorrel", "Tansy", "Yarrow", "Linden"];
+
 impl Grid {
     /// Draws and enrols a fixture of `pockets` pockets of `side` millimetres.
     pub fn enrolled(below: &Path, pockets: usize, side: f64) -> Self {
@@ -162,7 +165,6 @@ margin = "0.5 mm"
 
     /// A word in each pocket, in the built-in face.
     pub fn words(&self) -> String {
-        const WORDS: [&str; 6] = ["Bramble", "Clover", "Sorrel", "Tansy", "Yarrow", "Linden"];
         let size = self.side / 6.0;
         let mut out = format!(
             "<g font-family=\"Ubuntu\" font-weight=\"300\" font-size=\"{size}\" text-anchor=\"middle\" fill=\"#1b1b1b\">\n"
@@ -178,6 +180,14 @@ margin = "0.5 mm"
         }
         out.push_str("</g>\n");
         out
+    }
+
+    /// An order list of the first `many` of them.
+    pub fn ordered(&self, many: usize) -> PathBuf {
+        let file = self.folder.join(format!("ordered-{many}.csv"));
+        let names: Vec<&str> = WORDS.into_iter().cycle().take(many).collect();
+        std::fs::write(&file, format!("Name\n{}\n", names.join("\n"))).unwrap();
+        file
     }
 
     /// The same words as outlines, a path each.
