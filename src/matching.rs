@@ -197,6 +197,13 @@ fn any_sent(outlines: &IdVec<OutlineId, OutlineMatch>, contours: &Contours) -> b
     found.any(|c| !contours.all[*c].unsent)
 }
 
+/// Whether at least half of the fixture's outlines were found: hidden or not, this is its drawing then,
+/// and no left-over of it.
+fn most_found(outlines: &IdVec<OutlineId, OutlineMatch>) -> bool {
+    let found = outlines.iter().filter(|s| **s != OutlineMatch::Missing);
+    2 * found.count() >= outlines.len()
+}
+
 /// A pocket carried to where a shifted file shows it.
 fn moved(pocket: &Pocket, motion: Affine) -> Pocket {
     let turn = |v: Vec2| {
@@ -259,10 +266,12 @@ fn pair(
         .collect();
     let free =
         |taken: &IdVec<ContourId, bool>, i: ContourId| !taken[i] && contours.could_be_fixture(i);
-    // What would not be sent is no fault where it lies elsewhere.
-    let sent = |i: &ContourId| !contours.all[*i].unsent;
+    // What would not be sent is no fault where it lies elsewhere, unless it is the drawing of the
+    // fixture that the art was laid over.
+    let drawing = most_found(&matches);
+    let counts = |i: &ContourId| drawing || !contours.all[*i].unsent;
     let left: Vec<ContourId> = (contours.all.ids())
-        .filter(|i| free(&taken, *i) && sent(i))
+        .filter(|i| free(&taken, *i) && counts(i))
         .collect();
 
     // The same shape elsewhere: the nearest pairs first, so that each finds its own.
@@ -333,7 +342,8 @@ fn pair(
     let any = matches.iter().any(|s| *s != OutlineMatch::Missing);
     let added = left
         .into_iter()
-        .filter(|i| any && free(&taken, *i))
+        // A copy that would not be sent does not count as an extra pocket.
+        .filter(|i| any && free(&taken, *i) && !contours.all[*i].unsent)
         .filter(|i| {
             let found = &contours.all[*i].contour;
             found.closed
@@ -418,9 +428,9 @@ impl<'a> Matched<'a> {
         self.outlines.iter().any(|s| *s != OutlineMatch::Missing)
     }
 
-    /// Whether any outline of the fixture is in what would be sent.
-    pub fn sends_fixture(&self) -> bool {
-        any_sent(&self.outlines, &self.contours)
+    /// Whether an outline that is not found is missed: some would be sent, or most are there.
+    pub fn misses_outlines(&self) -> bool {
+        any_sent(&self.outlines, &self.contours) || most_found(&self.outlines)
     }
 
     /// Marks that would be run, with their numbers.

@@ -205,6 +205,8 @@ fn what_is_burnt_as_it_is_seen_is_clear() {
     for hidden in [
         name("Ada", 36.0, 100.0, "")
             + &format!("<path fill='#1b1b1b' d='{}'/>", bar(26.0, 90.0, 20.0, 14.0)),
+        // However small, lettering is lettering.
+        name("Ada", 36.0, 97.0, "style='font-size:1.8px'") + &plate,
         fill.clone() + &wandering,
         fill.clone() + across,
         fill.clone() + &line("#1b1b1b", 9.0),

@@ -8,7 +8,7 @@ use crate::remedy::{Remedy, Way};
 pub(crate) static INFO: Info = info!("pocket-missing", Hold, Blank);
 
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
-    if !job.sends_fixture() {
+    if !job.misses_outlines() {
         return;
     }
     for pocket in &job.fixture.pockets {
