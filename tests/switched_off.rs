@@ -157,6 +157,14 @@ fn a_font_of_the_file_s_own_counts_where_lettering_shows() {
         "{font}<g display='none' font-family='Forge Sans'><text x='40' y='100'>Ada</text></g>"
     );
     assert_eq!(bench.of("not-proven", &hidden), []);
+    let beside = format!("{hidden}{}", others(&[1]));
+    assert_eq!(bench.of("not-proven", &beside), []);
+    // A face that lettering inherits from above the hidden group.
+    let above = beside.replace(
+        "<g display='none' font-family='Forge Sans'>",
+        "<g font-family='Forge Sans'><g display='none'>",
+    );
+    assert_eq!(bench.of("not-proven", &format!("{above}</g>")).len(), 1);
     let shown = hidden
         .replace("display='none'", "visibility='hidden'")
         .replace("<text ", "<text visibility='visible' ");

@@ -117,6 +117,22 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             && marks().next().is_some()
     }
 
+    /// Whether only what is switched off names a face that the file brings itself.
+    pub(super) fn shows_no_own_face(&self, page: Node<'a, 'i>) -> bool {
+        let named = |node: &Node<'a, 'i>, face: &str| {
+            let declared = self.sheets.computed(*node);
+            let values = ["font-family", "font"].map(|name| declared.get(name));
+            let mut values = values.into_iter().flatten();
+            values.any(|v| v.to_ascii_lowercase().contains(face))
+        };
+        let sent = |face: &str| {
+            let mut elements = page.descendants().filter(Node::is_element);
+            elements.any(|n| named(&n, face) && !self.switched_off(n))
+        };
+        let faces = &self.sheets.faces;
+        faces.iter().all(|f| f.as_ref().is_some_and(|f| !sent(f)))
+    }
+
     /// Whether the value of `filter` may paint where its element is invisible.
     pub(super) fn floods(&self, value: &str) -> bool {
         value.split("url(").skip(1).any(|part| {

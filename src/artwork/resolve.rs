@@ -157,7 +157,7 @@ fn walk(
     }
     let state = State::initial(page.frame, page.viewport);
     walk.root(root, &state)?;
-    let unlettered = walk.shows_no_lettering();
+    let no_face = walk.shows_no_lettering() || walk.shows_no_own_face(root);
     for problem in sheets.problems.iter().filter(|p| !p.harmless) {
         let font = problem.kind == StyleProblemKind::FontFace;
         walk.out.unproven.push(Unproven {
@@ -168,7 +168,7 @@ fn walk(
                 element: "style".into(),
                 ..Origin::default()
             },
-            hidden: font && unlettered,
+            hidden: font && no_face,
             bed: None,
         });
     }

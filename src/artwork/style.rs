@@ -84,6 +84,9 @@ pub enum Written {
 pub struct Sheets {
     /// What some reader may take differently, in the order of the file.
     pub problems: Vec<StyleProblem>,
+    /// Families that the file's `@font-face` rules bring, in small letters; `None` for one that cannot
+    /// be told.
+    pub faces: Vec<Option<String>>,
     rules: Vec<Rule>,
     index: Index,
     places: Places,

@@ -339,7 +339,10 @@ impl Audit<'_, '_> {
                     "convert the lettering to outlines, or install the font",
                     range,
                 );
-                problem.harmless = !self.lettering || self.unused(block.unwrap_or(""));
+                let face = brought(block.unwrap_or(""));
+                let unused = |face: &String| self.unused(face);
+                problem.harmless = !self.lettering || face.as_ref().is_some_and(unused);
+                self.sheets.faces.push(face);
                 self.add(problem);
             }
             (name, _) if name.ends_with("keyframes") => {
@@ -369,31 +372,18 @@ impl Audit<'_, '_> {
         }
     }
 
-    /// Whether no style and no attribute of the file names the face that an `@font-face` brings.
-    fn unused(&self, block: &str) -> bool {
-        let face = declarations(block)
-            .into_iter()
-            .find_map(|entry| match entry {
-                Entry::Declaration(d) if d.name == "font-family" => Some(d.value.into_owned()),
-                _ => None,
-            });
-        let Some(face) = face else {
-            return false;
-        };
-        let face = face.trim_matches(['"', '\'']).to_ascii_lowercase();
-        if face.is_empty() || face.contains(['\\', '(']) {
-            return false;
-        }
+    /// Whether no style and no attribute of the file names a face.
+    fn unused(&self, face: &str) -> bool {
         // Elsewhere than in this rule: the whole file but its `@font-face` rules.
         let text = self.document.input_text().to_ascii_lowercase();
         let mut rest = text.as_str();
         while let Some((before, after)) = rest.split_once("@font-face") {
-            if before.contains(&face) {
+            if before.contains(face) {
                 return false;
             }
             rest = after.split_once('}').map_or("", |(_, after)| after);
         }
-        !rest.contains(&face)
+        !rest.contains(face)
     }
 
     fn finish(mut self) -> Sheets {
@@ -471,6 +461,18 @@ impl Audit<'_, '_> {
             );
         }
     }
+}
+
+/// The family that an `@font-face` brings, in small letters; `None` where it cannot be told.
+fn brought(block: &str) -> Option<String> {
+    let face = declarations(block)
+        .into_iter()
+        .find_map(|entry| match entry {
+            Entry::Declaration(d) if d.name == "font-family" => Some(d.value.into_owned()),
+            _ => None,
+        })?;
+    let face = face.trim_matches(['"', '\'']).to_ascii_lowercase();
+    (!face.is_empty() && !face.contains(['\\', '('])).then_some(face)
 }
 
 /// Whether the inside of an at-rule could change anything: a rule in it that is not inert is about an
