@@ -110,7 +110,7 @@ fn grid(out: &mut String) {
     }
     let _ = writeln!(
         out,
-        "<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">how many; dotted: as steep as growth in proportion</text>",
+        "<text x=\"{}\" y=\"{}\" text-anchor=\"middle\">how many; upwards: processor time; dotted: as steep as growth in proportion</text>",
         f64::midpoint(LEFT, RIGHT),
         BOTTOM + 38.0
     );
