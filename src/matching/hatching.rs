@@ -79,13 +79,9 @@ pub(super) fn filled(strokes: &[Stroke]) -> Option<Region> {
     let pairs = lines.iter().zip(lines.iter().skip(1));
     let next = |to: &Line, from: &Line| to.height - from.height <= NEXT * apart;
     for (one, other) in pairs.filter(|(a, b)| next(b, a)) {
-        for (a, b) in one
-            .runs
-            .iter()
-            .flat_map(|a| other.runs.iter().map(move |b| (a, b)))
-        {
-            if meet(*a, *b) {
-                let (low, high) = (one.height, other.height);
+        let (low, high) = (one.height, other.height);
+        for a in &one.runs {
+            for b in other.beside(*a) {
                 shapes.push(vec![
                     at(a.0, low),
                     at(a.1, low),
@@ -106,7 +102,7 @@ pub(super) fn filled(strokes: &[Stroke]) -> Option<Region> {
         ];
         for (run, (other, by)) in line.runs.iter().flat_map(|r| beside.map(|side| (*r, side))) {
             let near = other.filter(|o| (o.height - line.height).abs() <= NEXT * apart);
-            if !near.is_some_and(|o| o.runs.iter().any(|r| meet(*r, run))) {
+            if near.is_none_or(|o| o.beside(run).is_empty()) {
                 let (low, high) = (line.height, line.height + by);
                 shapes.push(vec![
                     at(run.0, low),
@@ -134,10 +130,19 @@ pub(super) fn filled(strokes: &[Stroke]) -> Option<Region> {
     })
 }
 
-/// The strokes at one height, each from where to where.
+/// The strokes at one height, each from where to where, in order; what overlaps is one.
 struct Line {
     height: f64,
     runs: Vec<(f64, f64)>,
+}
+
+impl Line {
+    /// The strokes that lie beside one of another line.
+    fn beside(&self, (from, to): (f64, f64)) -> &[(f64, f64)] {
+        let first = self.runs.partition_point(|r| r.1 <= from);
+        let last = self.runs.partition_point(|r| r.0 < to);
+        self.runs.get(first..last).unwrap_or_default()
+    }
 }
 
 /// Strokes as lines, by height.
@@ -161,11 +166,17 @@ fn lines(parallel: &[&Stroke], along: Vec2, across: Vec2) -> Vec<Line> {
             }),
         }
     }
+    for line in &mut out {
+        line.runs.sort_by(|a, b| a.0.total_cmp(&b.0));
+        line.runs.dedup_by(|next, run| {
+            let one = next.0 < run.1;
+            if one {
+                run.1 = run.1.max(next.1);
+            }
+            one
+        });
+    }
     out
-}
-
-fn meet(a: (f64, f64), b: (f64, f64)) -> bool {
-    a.0 < b.1 && b.0 < a.1
 }
 
 /// The direction that has the most length, as a unit vector.
