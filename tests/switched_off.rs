@@ -86,6 +86,7 @@ fn what_acts_or_shows_in_a_hidden_group_is_named() {
         "<g visibility='hidden'><animate attributeName='class' to='seen'/></g>".to_owned(),
         format!("<g display='none'>{mark}><set attributeName='Visibility' to='visible'/></rect></g>"),
         // Of something else, and of something that is drawn elsewhere.
+        format!("{mark}/><g display='none'>{mark}><animate href='#r' attributeName='x' to='9'/></rect></g>"),
         "<g display='none'><animate href='#other' attributeName='x' to='9'/></g>".to_owned(),
         format!("<g display='none'>{mark}><animate attributeName='x' to='9'/></rect></g><use href='#r'/>"),
         "<g display='none'><clipPath id='c'><rect width='9' height='9'><animate attributeName='x' to='9'/></rect></clipPath></g>".to_owned(),
@@ -169,6 +170,11 @@ fn a_font_of_the_file_s_own_counts_where_lettering_shows() {
         .replace("display='none'", "visibility='hidden'")
         .replace("<text ", "<text visibility='visible' ");
     assert_eq!(bench.of("not-proven", &shown).len(), 1);
+    // However its name is written.
+    for family in ["&#70;orge Sans", "forge  SANS", "F\\6frge Sans"] {
+        let text = format!("{font}<text x='40' y='100' font-family='{family}'>Ada</text>");
+        assert_eq!(bench.of("not-proven", &text).len(), 1, "{family}");
+    }
 }
 
 #[test]

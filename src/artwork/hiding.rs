@@ -9,6 +9,7 @@ use super::elements::{self, Kind, kind};
 use super::mark::{Content, Mark};
 use super::resolve::Walk;
 use super::state::State;
+use super::style::family;
 
 /// What an animation may change that makes hidden things show.
 const SHOWING: [&str; 6] = [
@@ -100,10 +101,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let Some(around) = animation.parent_element() else {
             return false;
         };
-        let own = match elements::href(animation) {
-            None => true,
-            Some(target) => target.trim().strip_prefix('#') == around.attribute("id"),
-        };
+        let own = elements::href(animation).is_none_or(|target| {
+            let id = target.trim().strip_prefix('#');
+            let found = id.and_then(|id| self.ids.get(id));
+            // Of two elements with one id, readers take the first.
+            found.is_some_and(|(first, twice)| *first == around && !twice)
+        });
         own && !shows && self.switched_off(around)
     }
 
@@ -117,20 +120,23 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             && marks().next().is_some()
     }
 
-    /// Whether only what is switched off names a face that the file brings itself.
-    pub(super) fn shows_no_own_face(&self, page: Node<'a, 'i>) -> bool {
-        let named = |node: &Node<'a, 'i>, face: &str| {
-            let declared = self.sheets.computed(*node);
+    /// Whether an element for which `counts` holds names a face that the file brings itself, or may: a
+    /// name can be written with escapes.
+    pub(super) fn names_own_face(
+        &self,
+        page: Node<'a, 'i>,
+        counts: impl Fn(Node<'a, 'i>) -> bool,
+    ) -> bool {
+        let brought = |value: &str| {
+            let value = family(value);
+            let named = |face: &Option<String>| face.as_ref().is_none_or(|f| value.contains(f));
+            value.contains('\\') || self.sheets.faces.iter().any(named)
+        };
+        page.descendants().filter(Node::is_element).any(|node| {
+            let declared = self.sheets.computed(node);
             let values = ["font-family", "font"].map(|name| declared.get(name));
-            let mut values = values.into_iter().flatten();
-            values.any(|v| v.to_ascii_lowercase().contains(face))
-        };
-        let sent = |face: &str| {
-            let mut elements = page.descendants().filter(Node::is_element);
-            elements.any(|n| named(&n, face) && !self.switched_off(n))
-        };
-        let faces = &self.sheets.faces;
-        faces.iter().all(|f| f.as_ref().is_some_and(|f| !sent(f)))
+            values.into_iter().flatten().any(brought) && counts(node)
+        })
     }
 
     /// Whether the value of `filter` may paint where its element is invisible.

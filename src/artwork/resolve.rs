@@ -157,9 +157,14 @@ fn walk(
     }
     let state = State::initial(page.frame, page.viewport);
     walk.root(root, &state)?;
-    let no_face = walk.shows_no_lettering() || walk.shows_no_own_face(root);
     for problem in sheets.problems.iter().filter(|p| !p.harmless) {
         let font = problem.kind == StyleProblemKind::FontFace;
+        if font && !walk.names_own_face(root, |_| true) {
+            continue;
+        }
+        let unsent = || {
+            walk.shows_no_lettering() || !walk.names_own_face(root, |node| !walk.switched_off(node))
+        };
         walk.out.unproven.push(Unproven {
             what: problem.what.clone(),
             help: problem.help.clone(),
@@ -168,7 +173,7 @@ fn walk(
                 element: "style".into(),
                 ..Origin::default()
             },
-            hidden: font && no_face,
+            hidden: font && unsent(),
             bed: None,
         });
     }

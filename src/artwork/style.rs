@@ -31,6 +31,13 @@ pub(crate) use properties::is_presentation_attribute;
 use selector::{Key, Places, Selector};
 use syntax::{Declaration, Entry};
 
+/// A family, or several, with one space between words and in small letters: readers tell them apart by
+/// neither (CSS Fonts 4, section 2.1).
+pub(super) fn family(value: &str) -> String {
+    let words: Vec<&str> = value.split_whitespace().collect();
+    words.join(" ").to_ascii_lowercase()
+}
+
 /// Something about the file's styles that some reader may take differently.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StyleProblem {
@@ -84,8 +91,8 @@ pub enum Written {
 pub struct Sheets {
     /// What some reader may take differently, in the order of the file.
     pub problems: Vec<StyleProblem>,
-    /// Families that the file's `@font-face` rules bring, in small letters; `None` for one that cannot
-    /// be told.
+    /// Families that the file's `@font-face` rules bring, as [`family`] has them; `None` for one that
+    /// cannot be told.
     pub faces: Vec<Option<String>>,
     rules: Vec<Rule>,
     index: Index,

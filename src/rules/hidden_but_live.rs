@@ -437,8 +437,8 @@ impl<'j> Covers<'j> {
 
 /// Whether a part of mark `index` with these bounds is burnt as it is seen, although `cover` lies over it:
 /// what is too small to be a letter, and is none, under what is burnt itself, dots of a pattern under a
-/// name say, and what lies under a line of its own paint round it, which no letter can hide in. Such a line is nowhere
-/// farther from the ink than it is wide.
+/// name say, and what lies under a line of its own paint round it, which no letter can hide in. Such a
+/// line is nowhere farther from the ink than it is wide.
 fn shown_by(job: &Job<'_>, index: MarkId, cover: &Mark, over: MarkId, bounds: Rect) -> bool {
     let letter = job.fixture.settings.limits.smallest_letter;
     let lettering = matches!(job.mark(index).content, Content::Lettering(_));

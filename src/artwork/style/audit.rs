@@ -339,10 +339,8 @@ impl Audit<'_, '_> {
                     "convert the lettering to outlines, or install the font",
                     range,
                 );
-                let face = brought(block.unwrap_or(""));
-                let unused = |face: &String| self.unused(face);
-                problem.harmless = !self.lettering || face.as_ref().is_some_and(unused);
-                self.sheets.faces.push(face);
+                problem.harmless = !self.lettering;
+                self.sheets.faces.push(brought(block.unwrap_or("")));
                 self.add(problem);
             }
             (name, _) if name.ends_with("keyframes") => {
@@ -370,20 +368,6 @@ impl Audit<'_, '_> {
                 range,
             ),
         }
-    }
-
-    /// Whether no style and no attribute of the file names a face.
-    fn unused(&self, face: &str) -> bool {
-        // Elsewhere than in this rule: the whole file but its `@font-face` rules.
-        let text = self.document.input_text().to_ascii_lowercase();
-        let mut rest = text.as_str();
-        while let Some((before, after)) = rest.split_once("@font-face") {
-            if before.contains(face) {
-                return false;
-            }
-            rest = after.split_once('}').map_or("", |(_, after)| after);
-        }
-        !rest.contains(face)
     }
 
     fn finish(mut self) -> Sheets {
@@ -471,7 +455,7 @@ fn brought(block: &str) -> Option<String> {
             Entry::Declaration(d) if d.name == "font-family" => Some(d.value.into_owned()),
             _ => None,
         })?;
-    let face = face.trim_matches(['"', '\'']).to_ascii_lowercase();
+    let face = super::family(face.trim_matches(['"', '\'']));
     (!face.is_empty() && !face.contains(['\\', '('])).then_some(face)
 }
 
