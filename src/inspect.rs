@@ -12,6 +12,7 @@ use jiff::civil::Date;
 
 use crate::abandon::{self, Limit};
 use crate::artwork::fonts::Faces;
+use crate::artwork::ink::Inks;
 use crate::artwork::mark::{Artwork, Lay};
 use crate::artwork::resolve::{ReadOptions, elements, resolve, resolve_as};
 use crate::artwork::source::{ReadError, Source};
@@ -20,7 +21,7 @@ use crate::fixture::enrol;
 use crate::fixture::shorthand;
 use crate::fixture::{self, Fixture};
 use crate::ids::At;
-use crate::matching::job::Compared;
+use crate::matching::job::{Compared, Known};
 use crate::matching::outlined_art::outlined_art;
 use crate::matching::reference::Reference;
 use crate::matching::{self, Job, MatchOptions};
@@ -99,12 +100,19 @@ impl Failure {
 }
 
 /// Whether remedies are tried.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Trials {
+#[derive(Debug, Clone, Copy)]
+enum Trials<'a> {
     /// They are.
     Made,
-    /// They are not: this inspection is itself a trial.
-    None,
+    /// They are not: this inspection is itself a trial, of a file that was inspected before.
+    After(&'a Before<'a>),
+}
+
+/// What is known of the ink of a file before a remedy changes a part of it.
+#[derive(Debug)]
+struct Before<'a> {
+    inks: Inks<'a>,
+    known: Arc<Known>,
 }
 
 /// Stack for one inspection: nested elements are walked by recursion, and a file may nest
@@ -205,7 +213,7 @@ impl Inspector {
         &self,
         file: &Path,
         source: &Source,
-        trials: Trials,
+        trials: Trials<'_>,
         seen: impl FnOnce(&Job<'_>, &Run) -> T,
     ) -> Result<(Run, T), (Failure, String)> {
         let options = &self.options;
@@ -214,19 +222,26 @@ impl Inspector {
             self.fixture_and_artwork(file, source).map_err(trouble)?;
         abandon::ask();
         let fixture = &opened.fixture;
-        if trials == Trials::Made {
+        let known = match trials {
+            Trials::Made => Arc::default(),
+            Trials::After(before) => {
+                artwork.take_inks(&before.inks);
+                Arc::clone(&before.known)
+            }
+        };
+        if matches!(trials, Trials::Made) {
             // Each pocket may have a name, which several parts look at.
             abandon::allow(abandon::for_pockets(0, 4 * fixture.pockets.len()));
         }
         let settings = &fixture.settings;
         let compared = self.compared(file, source, fixture).map_err(trouble)?;
         let run_of = compared.together.as_ref().map_or(1, |(t, _)| t.runs.len());
-        let job = self.job(&opened, &artwork, compared).map_err(trouble)?;
+        let job = (self.job(&opened, &artwork, compared, &known)).map_err(trouble)?;
         let mut findings = rules::run(&job);
         if !artwork.disputed.is_empty() {
             let other = read_as(source, settings, &opened.faces, Lay::Other).map_err(trouble)?;
             let compared = self.compared(file, source, fixture).map_err(trouble)?;
-            let other = self.job(&opened, &other, compared).map_err(trouble)?;
+            let other = (self.job(&opened, &other, compared, &known)).map_err(trouble)?;
             lays::merge(&mut findings, rules::run(&other), &artwork.disputed);
         }
         let call = |name: &str| {
@@ -237,8 +252,8 @@ impl Inspector {
         waivers::apply(&mut findings, settings, &call, &|| self.today());
         let registry: Vec<Info> = rules::all().copied().collect();
         order(&mut findings, &registry);
-        if trials == Trials::Made {
-            self.settle(file, source, &opened, &artwork, &mut findings)
+        if matches!(trials, Trials::Made) {
+            self.settle(file, source, &opened, &artwork, known, &mut findings)
                 .map_err(trouble)?;
             settle::fold(&mut findings);
         }
@@ -271,6 +286,7 @@ impl Inspector {
         source: &Source,
         opened: &Opened,
         artwork: &Artwork,
+        known: Arc<Known>,
         findings: &mut [Finding],
     ) -> Result<(), Failure> {
         let any = |f: &Finding| {
@@ -283,6 +299,8 @@ impl Inspector {
         let placed = elements(source, &reading).map_err(|e| unreadable(&e))?;
         let document = source.xml().map_err(|e| unreadable(&e))?;
         let sites = Sites::new(source, &document, placed, artwork);
+        let inks = artwork.inks();
+        let before = Before { inks, known };
         let segments = (artwork.marks.iter()).map(|m| m.path.elements().len());
         let trials = settle::trials(artwork.marks.len(), segments.sum());
         let most = abandon::for_pockets(settle::MOST_STEPS, opened.fixture.pockets.len());
@@ -291,7 +309,11 @@ impl Inspector {
             let Ok(changed) = source.changed(changes) else {
                 return Trial::Cannot;
             };
-            let look = || self.stages(file, &changed, Trials::None, |_, run| run.findings.clone());
+            let look = || {
+                self.stages(file, &changed, Trials::After(&before), |_, run| {
+                    run.findings.clone()
+                })
+            };
             match limit.whole(look) {
                 Some(Ok((_, found))) => Trial::Found(found),
                 Some(Err(_)) => Trial::Cannot,
@@ -313,6 +335,7 @@ impl Inspector {
         opened: &'a Opened,
         artwork: &'a Artwork,
         compared: Compared,
+        known: &Arc<Known>,
     ) -> Result<Job<'a>, Failure> {
         let options = &self.options;
         let fixture = &opened.fixture;
@@ -331,8 +354,15 @@ impl Inspector {
                 abandon::unlimited(|| Reader::new(&faces, options.machine_fonts))
             })
         };
-        let read = readback::read_pockets(&outlined_art(&matched), reader);
-        Ok(Job::new(matched, read, references(opened)?, compared))
+        let read = readback::read_pockets(&outlined_art(&matched), reader, &known.read);
+        let references = references(opened)?;
+        Ok(Job::new(
+            matched,
+            read,
+            references,
+            compared,
+            Arc::clone(known),
+        ))
     }
 
     /// What a run is compared with.

@@ -41,6 +41,7 @@ mod planning;
 mod readback;
 mod record;
 mod remedy;
+mod remembered;
 mod report;
 mod rules;
 mod settle;

@@ -39,6 +39,7 @@ use crate::cores;
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::ids::{IdVec, PocketId};
+use crate::remembered::{Key, Remembered};
 
 use self::glyphs::Index;
 use self::pieces::pieces;
@@ -177,9 +178,19 @@ pub(crate) struct OutlinedArt<'a> {
     pub drawn: Vec<Vec<Point>>,
 }
 
+impl OutlinedArt<'_> {
+    /// All that what is read depends on, with the same faces.
+    fn key(&self) -> Key {
+        let Pocket { tops, settings, .. } = self.pocket;
+        let frame = Key::default().and(tops.x).and(tops.y);
+        let frame = frame.and(f64::from(settings.mirrored));
+        frame.areas(&self.ink).outlines(&self.drawn)
+    }
+}
+
 /// What comes of the outlined art of one pocket.
-#[derive(Default)]
-struct Taken {
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Taken {
     reading: Reading,
     /// The letters of what was not read.
     letters: Vec<pieces::Piece>,
@@ -242,17 +253,19 @@ fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
 }
 
 /// Reads the outlined art of every pocket, and gives what was read in their order. `reader` is only called
-/// where there is some ink: building it takes time.
+/// where there is some ink: building it takes time. What was `known` of a pocket's ink is not read again.
 pub(crate) fn read_pockets<'r>(
     art: &IdVec<PocketId, OutlinedArt<'_>>,
     reader: impl Fn() -> &'r Reader + Sync,
+    known: &Remembered<Taken>,
 ) -> IdVec<PocketId, Reading> {
     let taken = cores::each(art.as_slice(), |art| {
         if art.ink.iter().all(Region::is_empty) {
             return Taken::default();
         }
         // What is not read is undecided, and named; the other pockets are read all the same.
-        abandon::within(MOST_STEPS, || read_one(art, reader())).unwrap_or_default()
+        let read = || abandon::within(MOST_STEPS, || read_one(art, reader())).unwrap_or_default();
+        Taken::clone(&known.of(art.key(), read))
     });
     let mut readings: Vec<Reading> = Vec::new();
     let mut letters: Vec<Vec<pieces::Piece>> = Vec::new();

@@ -1,8 +1,11 @@
 //! What a mark burns: the filled area, or the line with its width, after clipping.
 
+use std::collections::HashMap;
+use std::sync::Arc;
+
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
 
-use super::mark::{Content, Inked, Mark, Role};
+use super::mark::{Artwork, Content, Drawn, Inked, Mark, Role};
 use crate::abandon;
 use crate::geometry::region::Region;
 use crate::geometry::stroke::{LineStyle, ink_of_line};
@@ -19,6 +22,27 @@ const HAIRLINE: f64 = 0.01;
 /// scribble of more is the box around it, of which the shape is not known.
 const MOST_STEPS: usize = 2_000_000;
 
+/// The marks of a drawing by what they burn.
+pub(crate) type Inks<'m> = HashMap<Drawn<'m>, &'m Mark>;
+
+impl Artwork {
+    /// Its marks, for a drawing that is much the same.
+    pub(crate) fn inks(&self) -> Inks<'_> {
+        let marks = self.marks.iter();
+        marks.map(|mark| (Drawn::of(mark), mark)).collect()
+    }
+
+    /// Takes the ink of marks that burn the same from a drawing where it was worked out.
+    pub(crate) fn take_inks(&self, known: &Inks<'_>) {
+        for mark in &self.marks {
+            let same = known.get(&Drawn::of(mark));
+            if let Some(ink) = same.and_then(|same| same.ink.get()) {
+                mark.ink.get_or_init(|| Arc::clone(ink));
+            }
+        }
+    }
+}
+
 impl Mark {
     /// What the mark burns, on the bed. Computed once.
     pub fn ink(&self) -> &Region {
@@ -33,11 +57,11 @@ impl Mark {
                 let around = self.reach().map(Region::from_rect);
                 (around.unwrap_or_else(Region::everywhere), false)
             });
-            Inked {
+            Arc::new(Inked {
                 stands_in,
                 only_a_box: too_rich || ink.only_a_box(self.path.elements().len()),
                 region: self.clipped(ink),
-            }
+            })
         };
         self.ink.get_or_init(|| abandon::shared(inked))
     }

@@ -89,7 +89,7 @@ pub struct Mark {
     /// Where the mark came from.
     pub origin: Origin,
     /// What is burnt, computed once on demand; see [`Mark::ink`].
-    pub(crate) ink: OnceLock<Inked>,
+    pub(crate) ink: OnceLock<Arc<Inked>>,
 }
 
 /// Everything that says what a mark burns and covers. Marks of which it is equal burn and cover the same.

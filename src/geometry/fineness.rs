@@ -13,7 +13,7 @@
 //!   three times the width, which takes a corner sharper than about 16 degrees.
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use kurbo::{Point, Rect, Vec2};
 
@@ -22,7 +22,7 @@ use super::deviation::farthest;
 use super::edges::Edges;
 use super::flatten::{edges, simpler};
 use super::region::Region;
-use super::wide::{Wanted, wide};
+use super::wide::{Wanted, doubtful};
 use crate::ids::At;
 
 /// How much narrower than the limit a part must be to count, in millimetres on each side, so that a
@@ -103,7 +103,8 @@ fn thinned(ink: &Region) -> Option<Region> {
 /// The parts of `ink` narrower than `width` millimetres, as the module says.
 ///
 /// A part counts from about a hundredth of a millimetre below `width` on. Outlines that are surely
-/// wide all along are passed over, and so are groups of outlines that lie apart from any other. Corners of
+/// wide all along are passed over; of others, that lie apart from any other, what is near the places in doubt is
+/// measured. Corners of
 /// outlines beyond `most` are counted and not measured: some twenty thousand take a second.
 pub(crate) fn narrower(ink: &Region, width: f64, most: usize) -> Measured {
     let slack = SLACK.min(width / 8.0);
@@ -121,27 +122,39 @@ pub(crate) fn narrower(ink: &Region, width: f64, most: usize) -> Measured {
     };
     let thinned = thinned(ink);
     let ink = thinned.as_ref().unwrap_or(ink);
-    let wide = wide(ink, &wanted);
+    let doubtful = doubtful(ink, &wanted);
     let mut out = Measured::default();
     let mut known: HashMap<Vec<usize>, Vec<Known>> = HashMap::new();
     for group in groups(ink, film + slack) {
-        if group.iter().all(|i| *wide.at(*i)) {
+        let places = doubtful.as_ref().map(|rings| {
+            let rings = group.iter().flat_map(|i| rings.at(*i));
+            rings.copied().collect::<Vec<Point>>()
+        });
+        if places.as_ref().is_some_and(Vec::is_empty) {
             continue;
         }
         let part = Region {
             rings: group.iter().map(|i| ink.rings.at(*i).clone()).collect(),
         };
-        let corners = part.corners();
         let alike = known
             .entry(part.rings.iter().map(Vec::len).collect())
             .or_default();
         if let Some((known, by)) = alike.iter().find_map(|k| Some((k, k.away(&part)?))) {
             out.narrow.extend(known.narrow.iter().map(|n| n.moved(by)));
-        } else if out.corners + corners > most {
+            continue;
+        }
+        let windows = windows(&part, places.unwrap_or_default(), WINDOW * width);
+        let corners = windows.iter().map(|w| w.ink.corners()).sum::<usize>();
+        if out.corners + corners > most {
             out.left_out += corners;
         } else {
             out.corners += corners;
-            let narrow = narrow_parts(&part, width, radius, film);
+            let parts = windows.iter().flat_map(|window| {
+                let mut parts = narrow_parts(&window.ink, width, radius, film);
+                parts.retain(|n| window.shows(n, wanted.near));
+                parts
+            });
+            let narrow: Vec<Narrow> = parts.collect();
             out.narrow.extend(narrow.iter().cloned());
             alike.push(Known { part, narrow });
         }
@@ -229,6 +242,69 @@ fn groups(ink: &Region, by: f64) -> Vec<Vec<usize>> {
         groups.push(group);
     }
     groups
+}
+
+/// A piece of ink that is measured by itself.
+struct Window {
+    ink: Region,
+    /// The places in it that may be narrow; where none are known, all of it may.
+    places: Vec<Point>,
+}
+
+impl Window {
+    /// Whether a narrow part is of the ink, and not of where it was cut. Every part that counts has a
+    /// doubtful place within `near` of it (see [`super::wide`]); a cut is [`WINDOW`] times the width away.
+    fn shows(&self, narrow: &Narrow, near: f64) -> bool {
+        let around = narrow.bounds.inflate(near, near);
+        self.places.is_empty() || self.places.iter().any(|p| around.contains(*p))
+    }
+}
+
+/// How far ink is measured around a doubtful place, as a multiple of the width: as far as the longest
+/// tip that is told from a corner, and one more. Less, and a part would be taken for longer or shorter.
+const WINDOW: f64 = TIP_LENGTH + 1.0;
+
+/// Most windows, and the largest share of the ink's box that they may take. To cut out each costs a look at every
+/// corner; beyond this it is quicker to measure the whole.
+const MOST_WINDOWS: usize = 64;
+const LARGEST_SHARE: f64 = 0.5;
+
+/// The ink around its doubtful places, each piece in a box of its own; all of it as one where that would
+/// save nothing. What lies farther from them than `margin` has no say in what is narrow there.
+fn windows(ink: &Region, places: Vec<Point>, margin: f64) -> Vec<Window> {
+    let apart = boxes_around(&places, margin);
+    let area: f64 = apart.iter().map(Rect::area).sum();
+    let whole = ink.bounds().map_or(0.0, |b| b.area());
+    if apart.is_empty() || apart.len() > MOST_WINDOWS || area > LARGEST_SHARE * whole {
+        let ink = ink.clone();
+        return vec![Window { ink, places }];
+    }
+    let cut = |rect: &Rect| Window {
+        ink: ink.intersect(&Region::from_rect(*rect)),
+        places: (places.iter().filter(|p| rect.contains(**p)).copied()).collect(),
+    };
+    apart.iter().map(cut).collect()
+}
+
+/// Boxes that reach `margin` beyond each of the places, joined until none touch each other; none where
+/// there would be far too many.
+fn boxes_around(places: &[Point], margin: f64) -> Vec<Rect> {
+    let cell = |v: f64| (v / margin).floor() as i64;
+    let cells: BTreeSet<(i64, i64)> = places.iter().map(|p| (cell(p.x), cell(p.y))).collect();
+    let mut apart: Vec<Rect> = Vec::new();
+    if cells.len() > 8 * MOST_WINDOWS {
+        return apart;
+    }
+    for (x, y) in cells {
+        let corner = Point::new(x as f64 * margin, y as f64 * margin);
+        let mut joined = Rect::from_origin_size(corner, (margin, margin)).inflate(margin, margin);
+        // What it is joined with may make it reach others that it did not.
+        while let Some(i) = apart.iter().position(|other| other.overlaps(joined)) {
+            joined = joined.union(apart.swap_remove(i));
+        }
+        apart.push(joined);
+    }
+    apart
 }
 
 fn bounds_of(ring: &[Point]) -> Rect {

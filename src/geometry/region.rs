@@ -284,9 +284,12 @@ impl Region {
         if by <= 0.0 || self.is_empty() {
             return self.clone();
         }
-        self.band(by, tolerance).map_or_else(Self::default, |band| {
-            self.subtract(&Self::from_rings(band, false))
-        })
+        self.band(by, tolerance)
+            // What crosses too often to be worked out leaves nothing, as the box around it would.
+            .filter(|band| !crosses_too_often(band))
+            .map_or_else(Self::default, |rings| {
+                self.combine(&Self { rings }, OverlayRule::Difference)
+            })
     }
 
     /// The boundary drawn with a round pen of radius `by`, as overlapping polygons that all run the

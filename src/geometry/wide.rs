@@ -1,4 +1,4 @@
-//! Which outlines are surely wide all along?
+//! Where are outlines not surely wide?
 //!
 //! A quick look before [`super::fineness`] takes ink apart, which costs a hundred times as much. It
 //! goes along the outline in short steps and lays a disc of the asked width against the inside at each
@@ -46,22 +46,18 @@ const NEIGHBOURS: usize = 6;
 /// of a station's own.
 const SERVES: usize = 4;
 
-/// For each ring of `ink`, whether it is surely wide all along.
-pub(crate) fn wide(ink: &Region, wanted: &Wanted) -> Vec<bool> {
+/// For each ring of `ink`, the places where it is not surely wide: at most a step apart all along a
+/// narrow part, none where the ring is wide all along. `None` where there is too much to look at.
+pub(crate) fn doubtful(ink: &Region, wanted: &Wanted) -> Option<Vec<Vec<Point>>> {
     let step = wanted.near / STEPS;
     let around: f64 = ink.edges().map(|(a, b)| a.distance(b)).sum();
     let corners = ink.rings.iter().map(Vec::len).sum::<usize>() as f64;
-    let nothing = || vec![false; ink.rings.len()];
     if !(step > 0.0 && around / step + corners <= MOST_STEPS) {
-        return nothing();
+        return None;
     }
-    let Some(grid) = Grid::new(ink, 2.0 * wanted.radius) else {
-        return nothing();
-    };
-    ink.rings
-        .iter()
-        .map(|ring| all_along(ring, wanted, step, &grid))
-        .collect()
+    let grid = Grid::new(ink, 2.0 * wanted.radius)?;
+    let rings = ink.rings.iter();
+    Some(rings.map(|r| along(r, wanted, step, &grid)).collect())
 }
 
 /// A place on an outline, and the middle of a disc against it.
@@ -91,7 +87,7 @@ impl Station {
     }
 }
 
-fn all_along(ring: &[Point], wanted: &Wanted, step: f64, grid: &Grid) -> bool {
+fn along(ring: &[Point], wanted: &Wanted, step: f64, grid: &Grid) -> Vec<Point> {
     let mut stations: Vec<Station> = Vec::new();
     let sides: Vec<(Point, Point, Vec2, f64)> = edges(ring, true)
         .filter_map(|(a, b)| {
@@ -100,7 +96,7 @@ fn all_along(ring: &[Point], wanted: &Wanted, step: f64, grid: &Grid) -> bool {
         })
         .collect();
     let Some(mut before) = sides.last().map(|s| s.2) else {
-        return false;
+        return ring.to_vec();
     };
     for (a, b, along, length) in &sides {
         stations.push(Station::new(*a, centre_at(*a, before, *along, wanted)));
@@ -115,7 +111,7 @@ fn all_along(ring: &[Point], wanted: &Wanted, step: f64, grid: &Grid) -> bool {
     // Between two stations nothing is farther than half a step from the nearer.
     let near = wanted.near - step / 2.0;
     let count = stations.len();
-    stations.iter().enumerate().all(|(i, station)| {
+    let wide = |i: usize, station: &Station| {
         let serves = |j: usize| {
             let centre = stations.at(j % count).free(grid, wanted);
             centre.is_some_and(|c| c.distance(station.at) <= near)
@@ -125,7 +121,12 @@ fn all_along(ring: &[Point], wanted: &Wanted, step: f64, grid: &Grid) -> bool {
         serves(first)
             || serves(first + SERVES)
             || (0..=NEIGHBOURS.min(count)).any(|by| serves(i + by) || serves(i + count - by))
-    })
+    };
+    let stations = stations.iter().enumerate();
+    stations
+        .filter(|(i, station)| !wide(*i, station))
+        .map(|(_, station)| station.at)
+        .collect()
 }
 
 /// The middle of a disc against a corner, on its bisector.
@@ -304,7 +305,8 @@ mod tests {
 
     fn rings(path: &str) -> Vec<bool> {
         let path = BezPath::from_svg(path).unwrap();
-        wide(&Region::from_path(&path, false, 1e-3), &WANTED)
+        let doubtful = doubtful(&Region::from_path(&path, false, 1e-3), &WANTED).unwrap();
+        doubtful.iter().map(Vec::is_empty).collect()
     }
 
     #[test]

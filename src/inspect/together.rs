@@ -3,6 +3,7 @@
 //! Every run is read twice: once to know what all of them say, and once to be inspected with that.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::{Failure, Inspector, Options};
 use crate::artwork::source::Source;
@@ -101,7 +102,7 @@ fn told(inspector: &Inspector, file: &Path) -> Option<Told> {
         let source = Source::read(file).map_err(|_| ())?;
         let (opened, artwork, _) = alone.fixture_and_artwork(file, &source).map_err(|_| ())?;
         let job = alone
-            .job(&opened, &artwork, Compared::default())
+            .job(&opened, &artwork, Compared::default(), &Arc::default())
             .map_err(|_| ())?;
         let pockets: Vec<String> = job.pockets.iter().map(|p| p.name.clone()).collect();
         let (said, unread) = rules::lettering(&job);

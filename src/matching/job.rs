@@ -13,10 +13,12 @@ use crate::abandon;
 use crate::artwork::mark::{Mark, Origin};
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
+use crate::geometry::fineness::Measured;
 use crate::ids::{ArtId, At as _, Id as _, IdVec, MarkId, PocketId};
 use crate::orders::OrderList;
 use crate::orders::together::Together;
-use crate::readback::Reading;
+use crate::readback::{Reading, Taken};
+use crate::remembered::Remembered;
 
 /// Everything a rule may look at. It is complete when it exists, and never changes.
 ///
@@ -32,7 +34,18 @@ pub struct Job<'a> {
     pub together: Option<(Arc<Together>, usize)>,
     /// Art known to be the right way up, as `[zone] reference` names it.
     pub references: Vec<Reference>,
+    /// What is known of ink from a run that is much the same.
+    pub(crate) known: Arc<Known>,
     on_demand: OnDemand,
+}
+
+/// What a run and the trials of its remedies have worked out of their ink.
+#[derive(Debug, Default)]
+pub(crate) struct Known {
+    /// How it reads.
+    pub(crate) read: Remembered<Taken>,
+    /// What of it is too narrow; `None` where that takes too long.
+    pub(crate) fine: Remembered<Option<Measured>>,
 }
 
 /// What a run is compared with.
@@ -66,11 +79,12 @@ fn drawn_by(mark: &Mark) -> (usize, usize, impl Iterator<Item = (usize, usize)>)
 
 impl<'a> Job<'a> {
     /// Puts a job together. `read` is what was read back in each pocket of `matched`.
-    pub fn new(
+    pub(crate) fn new(
         matched: Matched<'a>,
         read: IdVec<PocketId, Reading>,
         references: Vec<Reference>,
         compared: Compared,
+        known: Arc<Known>,
     ) -> Self {
         Self {
             matched,
@@ -78,6 +92,7 @@ impl<'a> Job<'a> {
             orders: compared.orders,
             together: compared.together,
             references,
+            known,
             on_demand: OnDemand::default(),
         }
     }
@@ -85,7 +100,13 @@ impl<'a> Job<'a> {
     /// A job without order list and without reading back, to be shown and not judged.
     pub fn shown_only(matched: Matched<'a>) -> Self {
         let read = matched.pockets.iter().map(|_| Reading::default()).collect();
-        Self::new(matched, read, Vec::new(), Compared::default())
+        Self::new(
+            matched,
+            read,
+            Vec::new(),
+            Compared::default(),
+            Arc::default(),
+        )
     }
 
     /// Which way up each piece of [`Matched::art`] is, as far as anything decides it.

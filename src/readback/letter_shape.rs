@@ -51,6 +51,34 @@ struct Map {
     values: Vec<f32>,
 }
 
+/// The values of a map that are not nought, each with its channel. Four in five are, and to ask each of them
+/// anew at every tap would take longer than the sums.
+struct Seen {
+    values: Vec<(usize, f32)>,
+    /// Where the values of each place start, and where the last end.
+    starts: Vec<usize>,
+}
+
+impl Seen {
+    fn of(map: &Map, channels: usize) -> Self {
+        let mut seen = Self {
+            values: Vec::new(),
+            starts: vec![0],
+        };
+        for place in map.values.chunks(channels) {
+            let values = place.iter().copied().enumerate();
+            seen.values.extend(values.filter(|&(_, v)| v != 0.0));
+            seen.starts.push(seen.values.len());
+        }
+        seen
+    }
+
+    fn at(&self, place: usize) -> &[(usize, f32)] {
+        self.values
+            .at(*self.starts.at(place)..*self.starts.at(place + 1))
+    }
+}
+
 impl Model {
     /// Reads the weights file; `None` if it is not one, or is cut short.
     ///
@@ -170,10 +198,11 @@ impl Layer {
         let (rows, columns) = (size(map.rows, 0), size(map.columns, 1));
         let mut values = Vec::with_capacity(rows * columns * self.outputs);
         let mut sums = self.bias.clone();
+        let seen = Seen::of(map, self.inputs);
         for row in 0..rows {
             for column in 0..columns {
                 sums.copy_from_slice(&self.bias);
-                self.gather(map, row, column, &mut sums);
+                self.gather(map, &seen, row, column, &mut sums);
                 values.extend(sums.iter().map(|&v| if rectify { v.max(0.0) } else { v }));
             }
         }
@@ -185,22 +214,20 @@ impl Layer {
     }
 
     /// Adds to `sums`, one for each output, what the kernel sees at `row`, `column` of the result.
-    fn gather(&self, map: &Map, row: usize, column: usize, sums: &mut [f32]) {
+    fn gather(&self, map: &Map, seen: &Seen, row: usize, column: usize, sums: &mut [f32]) {
         let taps = self.weights.chunks(self.inputs * self.outputs);
         let places = (0..self.kernel[0]).flat_map(|y| (0..self.kernel[1]).map(move |x| (y, x)));
         for ((y, x), weights) in places.zip(taps) {
-            let seen = (row * self.stride[0] + y)
+            let place = (row * self.stride[0] + y)
                 .checked_sub(self.pad[0])
                 .zip((column * self.stride[1] + x).checked_sub(self.pad[1]))
                 .filter(|&(r, c)| r < map.rows && c < map.columns);
             // Beside the map there is nothing to see.
-            let Some((r, c)) = seen else { continue };
-            let seen = map.values.at((r * map.columns + c) * self.inputs..);
-            for (&value, weights) in seen.iter().zip(weights.chunks(self.outputs)) {
-                if value != 0.0 {
-                    for (sum, weight) in sums.iter_mut().zip(weights) {
-                        *sum += value * weight;
-                    }
+            let Some((r, c)) = place else { continue };
+            for &(input, value) in seen.at(r * map.columns + c) {
+                let weights = weights.at(input * self.outputs..(input + 1) * self.outputs);
+                for (sum, weight) in sums.iter_mut().zip(weights) {
+                    *sum += value * weight;
                 }
             }
         }

@@ -15,6 +15,7 @@ use crate::geometry::region::Region;
 use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
+use crate::remembered::Key;
 use crate::wording::sentence;
 
 pub(crate) static INFO: Info = info!("too-fine", Caution, Look);
@@ -79,19 +80,21 @@ fn in_pocket<'j>(
         ink.filter(|ink| !ink.only_a_box(given))
             .map(|ink| narrower(&ink, limit, most.corners))
     };
-    let measured = abandon::within(most.steps, measure).flatten();
-    let all_measured =
-        known.len() == arts.len() && measured.as_ref().is_some_and(|m| m.left_out == 0);
+    let key = Key::default().and(limit).and(most.corners as f64);
+    let key = key.and(most.steps as f64).areas(known.iter().copied());
+    let measured = (job.known.fine).of(key, || abandon::within(most.steps, measure).flatten());
+    let measured = measured.as_ref().as_ref();
+    let all_measured = known.len() == arts.len() && measured.is_some_and(|m| m.left_out == 0);
     let boxes = Boxes::new(arts.iter().map(|a| a.reach));
     let name = pocket.map(|p| job.pockets[p].name.as_str());
     // The narrowest part of each mark.
-    let mut worst: BTreeMap<MarkId, Narrow> = BTreeMap::new();
+    let mut worst: BTreeMap<MarkId, &Narrow> = BTreeMap::new();
     let nearness: Vec<OnceCell<Edges>> = arts.iter().map(|_| OnceCell::new()).collect();
-    for narrow in measured.into_iter().flat_map(|m| m.narrow) {
-        if sample.as_ref().is_some_and(|s| s.cut_off(&narrow)) {
+    for narrow in measured.iter().flat_map(|m| &m.narrow) {
+        if sample.as_ref().is_some_and(|s| s.cut_off(narrow)) {
             continue;
         }
-        let mark = whose(arts, &boxes, &nearness, &narrow);
+        let mark = whose(arts, &boxes, &nearness, narrow);
         match worst.get_mut(&mark) {
             Some(w) if w.width <= narrow.width => {}
             Some(w) => *w = narrow,

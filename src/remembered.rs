@@ -1,0 +1,89 @@
+//! What was worked out once, and need not be again while remedies are tried.
+//!
+//! A trial inspects the whole file anew, and changes a part of it: the rest burns as it did. What a result
+//! depends on is its key, in full, so that whoever asks gets what working it out would give, and sooner.
+
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use kurbo::Point;
+
+use crate::geometry::region::Region;
+
+/// Results by what they were worked out of. All of a run's trials share one.
+#[derive(Debug)]
+pub(crate) struct Remembered<V>(Mutex<HashMap<Key, Arc<V>>>);
+
+/// What a result depends on: numbers bit by bit, and how many there are of each thing.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
+pub(crate) struct Key(Vec<u64>);
+
+impl Key {
+    /// With a number that the result depends on.
+    #[must_use]
+    pub(crate) fn and(mut self, number: f64) -> Self {
+        self.0.push(number.to_bits());
+        self
+    }
+
+    /// With outlines that it depends on.
+    #[must_use]
+    pub(crate) fn outlines(mut self, rings: &[Vec<Point>]) -> Self {
+        self.0.push(rings.len() as u64);
+        for ring in rings {
+            self.0.push(ring.len() as u64);
+            self.0
+                .extend(ring.iter().flat_map(|p| [p.x.to_bits(), p.y.to_bits()]));
+        }
+        self
+    }
+
+    /// With the areas that it depends on.
+    #[must_use]
+    pub(crate) fn areas<'r>(self, areas: impl IntoIterator<Item = &'r Region>) -> Self {
+        (areas.into_iter()).fold(self, |key, area| key.outlines(&area.rings))
+    }
+}
+
+impl<V> Default for Remembered<V> {
+    fn default() -> Self {
+        Self(Mutex::default())
+    }
+}
+
+impl<V> Remembered<V> {
+    /// What was worked out for this key, or now is.
+    pub(crate) fn of(&self, key: Key, work: impl FnOnce() -> V) -> Arc<V> {
+        // Nothing is left half done under the lock, so a thread that gave up does no harm.
+        let known = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(value) = known().get(&key) {
+            return Arc::clone(value);
+        }
+        let value = Arc::new(work());
+        Arc::clone(known().entry(key).or_insert(value))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use kurbo::Rect;
+
+    #[test]
+    fn what_depends_on_the_same_is_worked_out_once_and_what_differs_anew() {
+        let remembered = Remembered::default();
+        let square = Region::from_rect(Rect::new(0.0, 0.0, 1.0, 1.0));
+        let other = Region::from_rect(Rect::new(0.0, 0.0, 1.0, 1.0 + 1e-9));
+        let key = |region: &Region| Key::default().areas([region]).and(0.2);
+        assert_eq!(*remembered.of(key(&square), || 1), 1);
+        assert_eq!(*remembered.of(key(&square), || 2), 1);
+        assert_eq!(*remembered.of(key(&other), || 3), 3);
+        assert_eq!(*remembered.of(key(&square).and(0.2), || 4), 4);
+        // Two areas of a ring each are not one area of two.
+        let (a, b) = (square.rings[0].clone(), other.rings[0].clone());
+        let two = Region { rings: vec![a, b] };
+        let apart = Key::default().areas([&square, &other]);
+        assert_ne!(apart, Key::default().areas([&two]));
+    }
+}
