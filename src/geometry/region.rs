@@ -17,7 +17,7 @@ use kurbo::{BezPath, Point, Rect};
 use super::crossing_budget::{crosses_too_often, dense};
 use super::edges::{Edge, Edges};
 use super::flatten::{LARGEST, edges, measurable, measurable_point, polylines, signed_area};
-use super::sweep;
+use super::sweep::{self, Side};
 use crate::abandon::{give_up_part, spend};
 
 /// Grid steps in a millimetre.
@@ -265,7 +265,7 @@ impl Region {
         if by <= 0.0 || self.is_empty() {
             return self.clone();
         }
-        self.band(by, tolerance)
+        self.band(by, tolerance, false)
             .map_or_else(Self::everywhere, |mut band| {
                 band.extend(self.rings.iter().cloned());
                 if crosses_too_often(&band) {
@@ -284,20 +284,25 @@ impl Region {
         if by <= 0.0 || self.is_empty() {
             return self.clone();
         }
-        self.band(by, tolerance)
-            // What crosses too often to be worked out leaves nothing, as the box around it would.
-            .filter(|band| !crosses_too_often(band))
-            .map_or_else(Self::default, |rings| {
-                self.combine(&Self { rings }, OverlayRule::Difference)
+        self.band(by, tolerance, true)
+            .map_or_else(Self::default, |band| {
+                self.subtract(&Self::from_rings(band, false))
             })
     }
 
-    /// The boundary drawn with a round pen of radius `by`, as overlapping polygons that all run the
-    /// same way; `None` where they cannot be measured.
-    fn band(&self, by: f64, tolerance: f64) -> Option<Vec<Vec<Point>>> {
+    /// The boundary drawn with a round pen of radius `by`, inside or outside of it, as overlapping polygons
+    /// that all run the same way; `None` where they cannot be measured.
+    fn band(&self, by: f64, tolerance: f64, inside: bool) -> Option<Vec<Vec<Point>>> {
+        // A region that was put in a mirror runs the other way round.
+        let area: f64 = self.rings.iter().map(|ring| signed_area(ring)).sum();
+        let side = if inside == (area > 0.0) {
+            Side::Right
+        } else {
+            Side::Left
+        };
         let mut band = Vec::new();
         for ring in &self.rings {
-            sweep::round(ring, true, by, tolerance, &mut band);
+            sweep::round(ring, true, by, tolerance, side, &mut band);
         }
         band.iter()
             .flatten()

@@ -63,6 +63,7 @@ pub fn ink_of_line(path: &BezPath, line: &LineStyle, tolerance: f64) -> Region {
         miter_limit: line.miter_limit,
         cap: line.cap,
         tolerance: tolerance / 2.0 / reach,
+        side: sweep::Side::Both,
     };
     let to_pen = pen.inverse();
     let mut polygons = Vec::new();

@@ -21,13 +21,37 @@ pub(crate) struct Nib {
     pub cap: Cap,
     /// How far a round part may lie outside the circle.
     pub tolerance: f64,
+    /// What it draws of what it touches.
+    pub side: Side,
+}
+
+/// What of a line's width is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Side {
+    /// All of it.
+    Both,
+    /// Only what lies to the left of travel, as seen with y to the front: inside an outline that runs
+    /// against the clock. Half as many edges cross as many fewer.
+    Left,
+    /// Only what lies to the right.
+    Right,
 }
 
 impl Nib {
     /// How far neighbouring polygons reach into each other: far above the grid, far below what the
     /// tolerance allows.
     fn overlap(&self) -> f64 {
-        (self.tolerance / 16.0).min(self.radius / 16.0)
+        (self.tolerance.max(0.0).min(self.radius)) / 16.0
+    }
+
+    /// How far it reaches to the left and to the right. On a side that is not drawn it reaches across the
+    /// line a little, as polygons into their neighbours.
+    fn reach(&self) -> (f64, f64) {
+        match self.side {
+            Side::Both => (self.radius, self.radius),
+            Side::Left => (self.radius, self.overlap()),
+            Side::Right => (self.overlap(), self.radius),
+        }
     }
 }
 
@@ -47,15 +71,17 @@ pub(crate) struct Corner {
     pub smooth: bool,
 }
 
-/// The band of radius `radius` about `points`, added to `out`.
+/// The band of radius `radius` about `points`, or its part on one side of them, added to `out`.
 pub(crate) fn round(
     points: &[Point],
     closed: bool,
     radius: f64,
     tolerance: f64,
+    side: Side,
     out: &mut Vec<Vec<Point>>,
 ) {
     let pen = Nib {
+        side,
         radius,
         join: Join::Round,
         miter_limit: 4.0,
@@ -162,10 +188,10 @@ impl Strip {
     const WIDEST: f64 = 0.766;
 
     fn new(a: Point, d: Vec2, length: f64, pen: &Nib) -> Self {
-        let n = left(d) * pen.radius;
+        let (n, (to_left, to_right)) = (left(d), pen.reach());
         Self {
-            left: vec![a + n],
-            right: vec![a - n],
+            left: vec![a + n * to_left],
+            right: vec![a - n * to_right],
             first: d,
             last: d,
             length,
@@ -187,17 +213,18 @@ impl Strip {
         {
             return false;
         }
-        let n = (left(self.last) + left(d)) * (pen.radius / (1.0 + dot));
-        self.left.push(at + n);
-        self.right.push(at - n);
+        let n = (left(self.last) + left(d)) / (1.0 + dot);
+        let (to_left, to_right) = pen.reach();
+        self.left.push(at + n * to_left);
+        self.right.push(at - n * to_right);
         (self.last, self.length) = (d, length);
         true
     }
 
     fn closed(mut self, at: Point, pen: &Nib) -> Vec<Point> {
-        let n = left(self.last) * pen.radius;
-        self.left.push(at + n);
-        self.right.push(at - n);
+        let (n, (to_left, to_right)) = (left(self.last), pen.reach());
+        self.left.push(at + n * to_left);
+        self.right.push(at - n * to_right);
         self.left.extend(self.right.into_iter().rev());
         positive(self.left)
     }
@@ -213,6 +240,10 @@ pub(crate) fn corner(c: &Corner, pen: &Nib, out: &mut Vec<Vec<Point>>) {
     // The outer side is away from the turn. A line that doubles back has no outer side: either will
     // do, as long as the arc then runs through the front.
     let side = if cross < 0.0 { -1.0 } else { 1.0 };
+    let other = if cross < 0.0 { Side::Left } else { Side::Right };
+    if cross != 0.0 && pen.side == other {
+        return;
+    }
     let from = left(c.before) * (side * pen.radius);
     let to = left(c.after) * (side * pen.radius);
     // Reaching a little into the pieces on both sides: polygons that only touch leave hair-thin

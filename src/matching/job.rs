@@ -50,7 +50,7 @@ pub(crate) struct Known {
 
 /// What a run is compared with.
 #[derive(Debug, Default)]
-pub struct Compared {
+pub(crate) struct Compared {
     /// The order list, if one is given.
     pub orders: Option<OrderList>,
     /// The runs that are compared with the list together, and which of them this is.
