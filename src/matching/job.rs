@@ -14,6 +14,7 @@ use crate::artwork::mark::{Mark, Origin};
 use crate::fixture::Pocket;
 use crate::geometry::boxes::Boxes;
 use crate::geometry::fineness::Measured;
+use crate::geometry::shape_match::Motion;
 use crate::ids::{ArtId, At as _, Id as _, IdVec, MarkId, PocketId};
 use crate::orders::OrderList;
 use crate::orders::together::Together;
@@ -44,6 +45,8 @@ pub struct Job<'a> {
 pub(crate) struct Known {
     /// How it reads.
     pub(crate) read: Remembered<Taken>,
+    /// How some of it lies on some other.
+    pub(crate) motions: Remembered<Vec<Motion>>,
     /// What of it is too narrow; `None` where that takes too long.
     pub(crate) fine: Remembered<Option<Measured>>,
 }

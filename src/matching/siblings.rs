@@ -3,6 +3,8 @@
 //! Siblings never prove that the majority is right, only that one differs from it: art that agrees
 //! gets no evidence from here.
 
+use std::sync::Arc;
+
 use kurbo::Vec2;
 
 use super::Job;
@@ -14,6 +16,7 @@ use crate::geometry::shape_match::{Motion, Patch};
 use crate::ids::{ArtId, At, PocketId};
 use crate::readback::orientation::Orientation;
 use crate::readback::{in_frame, signs};
+use crate::remembered::Key;
 
 /// Of each pocket, so many of the largest pieces are compared. Traced pictures have thousands of
 /// pieces, and the large ones show a turn as well as all of them.
@@ -108,9 +111,9 @@ pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
         if known(first) && alike.iter().all(|(_, piece)| known(piece)) {
             continue;
         }
-        let mut group: Vec<(&Piece, Vec<Motion>)> = Vec::new();
+        let mut group: Vec<(&Piece, Arc<Vec<Motion>>)> = Vec::new();
         for (other, piece) in alike {
-            let motions = first.patch.motions(&piece.patch);
+            let motions = motions(job, first, piece);
             failed += usize::from(motions.is_empty());
             if failed > most {
                 return out;
@@ -124,7 +127,7 @@ pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
             continue;
         }
         // Of one that is even, its own turns count as well.
-        group.insert(0, (first, first.patch.motions(&first.patch)));
+        group.insert(0, (first, motions(job, first, first)));
         compare(job, &group, &mut out);
     }
     out
@@ -198,9 +201,16 @@ struct Lies {
     flipped: bool,
 }
 
+/// Every motion that lays one piece on another.
+fn motions(job: &Job<'_>, one: &Piece, other: &Piece) -> Arc<Vec<Motion>> {
+    let key = Key::default().areas([one.patch.ink(), other.patch.ink()]);
+    let motions = || one.patch.motions(&other.patch);
+    job.known.motions.of(key, motions)
+}
+
 /// Finds those of a group that differ from what most agree on; or, where they are of two minds, both
 /// sides.
-fn compare(job: &Job<'_>, group: &[(&Piece, Vec<Motion>)], out: &mut BySiblings) {
+fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], out: &mut BySiblings) {
     let pockets: Vec<PocketId> = group.iter().map(|(piece, _)| piece.pocket).collect();
     let mut once = pockets.clone();
     once.sort_unstable();
