@@ -188,15 +188,20 @@ impl Boxes {
         found.filter(|_| !more)
     }
 
-    /// Whether two boxes or more touch `rect`.
-    pub(crate) fn several(&self, rect: Rect) -> bool {
+    /// How many boxes touch `rect`, at most `most`.
+    pub(crate) fn count(&self, rect: Rect, most: usize) -> usize {
         let mut count = 0;
         let touches = |r: &Rect| touch(r, &rect);
         self.visit(touches, touches, |_| {
             count += 1;
-            count < 2
+            count < most
         });
-        count > 1
+        count
+    }
+
+    /// Whether two boxes or more touch `rect`.
+    pub(crate) fn several(&self, rect: Rect) -> bool {
+        self.count(rect, 2) > 1
     }
 
     /// Whether a box for which `wanted` says so touches `rect`.

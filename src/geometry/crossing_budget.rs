@@ -4,8 +4,8 @@
 //! edges: a scribble of twenty thousand strokes has a hundred million.
 
 use kurbo::{Point, Rect};
-use rstar::{AABB, RTree, primitives::Rectangle};
 
+use super::boxes::Boxes;
 use super::flatten::edges;
 use crate::abandon::spend;
 use crate::ids::At;
@@ -98,25 +98,14 @@ fn coarse(boxes: &[Rect]) -> usize {
 }
 
 fn exact(boxes: &[Rect]) -> bool {
-    let envelope = |b: &Rect| AABB::from_corners([b.x0, b.y0], [b.x1, b.y1]);
-    let tree = RTree::bulk_load(
-        boxes
-            .iter()
-            .map(|b| Rectangle::from_aabb(envelope(b)))
-            .collect(),
-    );
-    let mut meetings = 0_usize;
-    for b in boxes {
-        // Each pair is met twice, and each box itself.
-        meetings += tree
-            .locate_in_envelope_intersecting(envelope(b))
-            .take(2 * MOST_MEETINGS)
-            .count();
-        if meetings > 2 * MOST_MEETINGS + boxes.len() {
-            return true;
-        }
-    }
-    false
+    let tree = Boxes::new(boxes.iter().copied());
+    // Each pair is met twice, and each box itself.
+    let mut left = 2 * MOST_MEETINGS + boxes.len();
+    boxes.iter().any(|b| {
+        let met = tree.count(*b, left);
+        left -= met;
+        left == 0
+    })
 }
 
 #[cfg(test)]
