@@ -74,7 +74,7 @@ mod tests {
     fn what_depends_on_the_same_is_worked_out_once_and_what_differs_anew() {
         let remembered = Remembered::default();
         let square = Region::from_rect(Rect::new(0.0, 0.0, 1.0, 1.0));
-        let other = Region::from_rect(Rect::new(0.0, 0.0, 1.0, 1.0 + 1e-9));
+        let other = Region::from_rect(Rect::new(0.0, 0.0, 1.0, 1.0 + 1e-5));
         let key = |region: &Region| Key::default().areas([region]).and(0.2);
         assert_eq!(*remembered.of(key(&square), || 1), 1);
         assert_eq!(*remembered.of(key(&square), || 2), 1);
