@@ -569,6 +569,31 @@ mod tests {
     }
 
     #[test]
+    fn ink_around_doubtful_places_measures_as_the_whole_does() {
+        // A plate with a whisker, a slit close to its edge, and round corners of fifty points each.
+        let corners = "A9 9 0 0 1 ";
+        let plate = format!(
+            "M9 0H51{corners}60 9V31{corners}51 40H9{corners}0 31V20.1H-1V20H0V9{corners}9 0z M40 39.9h9v-1h-9z"
+        );
+        let plate = ink(&plate);
+        let found = narrower(&plate, 0.2, MANY);
+        let whole = narrow_parts(&plate, 0.2, 0.095, FILM);
+        assert!(
+            found.corners < plate.corners() / 2,
+            "{} corners",
+            found.corners
+        );
+        assert_eq!((found.narrow.len(), whole.len()), (2, 2));
+        for (a, b) in found.narrow.iter().zip(&whole) {
+            assert!((a.width - b.width).abs() < 1e-3, "{a:?} {b:?}");
+            assert!(
+                (a.bounds.area() - b.bounds.area()).abs() < 1e-3,
+                "{a:?} {b:?}"
+            );
+        }
+    }
+
+    #[test]
     fn what_has_too_many_corners_is_counted_and_not_called_wide() {
         let teeth: String = (0..5_000).map(|_| "l0.0005 0.1l0.0005 -0.1").collect();
         let comb = ink(&format!("M0 0{teeth}V-0.1H0z"));

@@ -265,9 +265,10 @@ impl Region {
         if by <= 0.0 || self.is_empty() {
             return self.clone();
         }
-        self.band(by, tolerance, false)
+        let own = self.unmirrored();
+        own.band(by, tolerance, false)
             .map_or_else(Self::everywhere, |mut band| {
-                band.extend(self.rings.iter().cloned());
+                band.extend(own.rings.iter().cloned());
                 if crosses_too_often(&band) {
                     // The box around it would hold what the region widened does not.
                     give_up_part();
@@ -284,22 +285,29 @@ impl Region {
         if by <= 0.0 || self.is_empty() {
             return self.clone();
         }
-        self.band(by, tolerance, true)
+        self.unmirrored()
+            .band(by, tolerance, true)
             .map_or_else(Self::default, |band| {
                 self.subtract(&Self::from_rings(band, false))
             })
     }
 
+    /// The same area, with outer rings that run as they should: in a mirror they run the other way round.
+    fn unmirrored(&self) -> Cow<'_, Self> {
+        let area: f64 = self.rings.iter().map(|ring| signed_area(ring)).sum();
+        if area >= 0.0 {
+            return Cow::Borrowed(self);
+        }
+        let back = |ring: &Vec<Point>| ring.iter().rev().copied().collect();
+        Cow::Owned(Self {
+            rings: self.rings.iter().map(back).collect(),
+        })
+    }
+
     /// The boundary drawn with a round pen of radius `by`, inside or outside of it, as overlapping polygons
     /// that all run the same way; `None` where they cannot be measured.
     fn band(&self, by: f64, tolerance: f64, inside: bool) -> Option<Vec<Vec<Point>>> {
-        // A region that was put in a mirror runs the other way round.
-        let area: f64 = self.rings.iter().map(|ring| signed_area(ring)).sum();
-        let side = if inside == (area > 0.0) {
-            Side::Right
-        } else {
-            Side::Left
-        };
+        let side = if inside { Side::Right } else { Side::Left };
         let mut band = Vec::new();
         for ring in &self.rings {
             sweep::round(ring, true, by, tolerance, side, &mut band);

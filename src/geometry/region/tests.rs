@@ -196,6 +196,25 @@ fn what_cannot_be_measured_is_everywhere_or_none_and_never_a_panic() {
 }
 
 #[test]
+fn a_region_in_a_mirror_grows_and_shrinks_as_itself() {
+    let frame = square(0.0, 0.0, 20.0).subtract(&square(4.0, 4.0, 12.0));
+    let mirrored = Region {
+        rings: (frame.rings.iter())
+            .map(|ring| ring.iter().map(|p| Point::new(-p.x, p.y)).collect())
+            .collect(),
+    };
+    for by in [0.5, 1.5] {
+        for (own, other) in [
+            (frame.grown(by, 0.01), mirrored.grown(by, 0.01)),
+            (frame.shrunk(by, 0.01), mirrored.shrunk(by, 0.01)),
+        ] {
+            near(own.area() / other.area(), 1.0, 1e-6, "in a mirror");
+            assert_eq!(own.rings.len(), other.rings.len());
+        }
+    }
+}
+
+#[test]
 fn lengths_that_cannot_be_measured_end_on_the_careful_side() {
     let s = square(0.0, 0.0, 10.0);
     for by in [f64::NAN, f64::INFINITY, 1e9] {
