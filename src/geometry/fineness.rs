@@ -13,7 +13,7 @@
 //!   three times the width, which takes a corner sharper than about 16 degrees.
 
 use std::borrow::Cow;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::HashMap;
 
 use kurbo::{Point, Rect, Vec2};
 
@@ -23,6 +23,7 @@ use super::edges::Edges;
 use super::flatten::{edges, simpler};
 use super::region::Region;
 use super::wide::{Wanted, doubtful};
+use super::windows::windows;
 use crate::ids::At;
 
 /// How much narrower than the limit a part must be to count, in millimetres on each side, so that a
@@ -52,6 +53,10 @@ const NECK_REACH: f64 = 0.5;
 
 /// How far a tip goes on, as a multiple of the width, to count.
 const TIP_LENGTH: f64 = 3.0;
+
+/// How far ink is measured around a doubtful place, as a multiple of the width: as far as the longest
+/// tip that is told from a corner, and one more. Less, and a part would be taken for longer or shorter.
+const WINDOW: f64 = TIP_LENGTH + 1.0;
 
 /// Loose specks smaller than this share of the width are crumbs of clipping and tracing.
 const CRUMB: f64 = 0.25;
@@ -151,7 +156,7 @@ pub(crate) fn narrower(ink: &Region, width: f64, most: usize) -> Measured {
             out.corners += corners;
             let parts = windows.iter().flat_map(|window| {
                 let mut parts = narrow_parts(&window.ink, width, radius, film);
-                parts.retain(|n| window.shows(n, wanted.near));
+                parts.retain(|n| window.shows(n.bounds, wanted.near));
                 parts
             });
             let narrow: Vec<Narrow> = parts.collect();
@@ -242,69 +247,6 @@ fn groups(ink: &Region, by: f64) -> Vec<Vec<usize>> {
         groups.push(group);
     }
     groups
-}
-
-/// A piece of ink that is measured by itself.
-struct Window {
-    ink: Region,
-    /// The places in it that may be narrow; where none are known, all of it may.
-    places: Vec<Point>,
-}
-
-impl Window {
-    /// Whether a narrow part is of the ink, and not of where it was cut. Every part that counts has a
-    /// doubtful place within `near` of it (see [`super::wide`]); a cut is [`WINDOW`] times the width away.
-    fn shows(&self, narrow: &Narrow, near: f64) -> bool {
-        let around = narrow.bounds.inflate(near, near);
-        self.places.is_empty() || self.places.iter().any(|p| around.contains(*p))
-    }
-}
-
-/// How far ink is measured around a doubtful place, as a multiple of the width: as far as the longest
-/// tip that is told from a corner, and one more. Less, and a part would be taken for longer or shorter.
-const WINDOW: f64 = TIP_LENGTH + 1.0;
-
-/// Most windows, and the largest share of the ink's box that they may take. To cut out each costs a look at every
-/// corner; beyond this it is quicker to measure the whole.
-const MOST_WINDOWS: usize = 64;
-const LARGEST_SHARE: f64 = 0.5;
-
-/// The ink around its doubtful places, each piece in a box of its own; all of it as one where that would
-/// save nothing. What lies farther from them than `margin` has no say in what is narrow there.
-fn windows(ink: &Region, places: Vec<Point>, margin: f64) -> Vec<Window> {
-    let apart = boxes_around(&places, margin);
-    let area: f64 = apart.iter().map(Rect::area).sum();
-    let whole = ink.bounds().map_or(0.0, |b| b.area());
-    if apart.is_empty() || apart.len() > MOST_WINDOWS || area > LARGEST_SHARE * whole {
-        let ink = ink.clone();
-        return vec![Window { ink, places }];
-    }
-    let cut = |rect: &Rect| Window {
-        ink: ink.intersect(&Region::from_rect(*rect)),
-        places: (places.iter().filter(|p| rect.contains(**p)).copied()).collect(),
-    };
-    apart.iter().map(cut).collect()
-}
-
-/// Boxes that reach `margin` beyond each of the places, joined until none touch each other; none where
-/// there would be far too many.
-fn boxes_around(places: &[Point], margin: f64) -> Vec<Rect> {
-    let cell = |v: f64| (v / margin).floor() as i64;
-    let cells: BTreeSet<(i64, i64)> = places.iter().map(|p| (cell(p.x), cell(p.y))).collect();
-    let mut apart: Vec<Rect> = Vec::new();
-    if cells.len() > 8 * MOST_WINDOWS {
-        return apart;
-    }
-    for (x, y) in cells {
-        let corner = Point::new(x as f64 * margin, y as f64 * margin);
-        let mut joined = Rect::from_origin_size(corner, (margin, margin)).inflate(margin, margin);
-        // What it is joined with may make it reach others that it did not.
-        while let Some(i) = apart.iter().position(|other| other.overlaps(joined)) {
-            joined = joined.union(apart.swap_remove(i));
-        }
-        apart.push(joined);
-    }
-    apart
 }
 
 fn bounds_of(ring: &[Point]) -> Rect {
@@ -447,166 +389,4 @@ struct Hangs {
 }
 
 #[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used, clippy::indexing_slicing)]
-    use super::*;
-    use kurbo::{BezPath, Circle, Shape as _};
-
-    const MANY: usize = 1_000_000;
-
-    fn ink(path: &str) -> Region {
-        Region::from_path(&BezPath::from_svg(path).unwrap(), false, 1e-3)
-    }
-
-    fn widths(path: &str) -> Vec<f64> {
-        narrower(&ink(path), 0.2, MANY)
-            .narrow
-            .iter()
-            .map(|n| n.width)
-            .collect()
-    }
-
-    /// A spike of `degrees` on a block.
-    fn spike(degrees: f64) -> String {
-        let half = 2.0 * (degrees / 2.0).to_radians().tan();
-        format!("M-5 0h10v5h-10z M{} 0L0 -2L{half} 0z", -half)
-    }
-
-    #[test]
-    fn an_outline_of_a_hundred_thousand_corners_measures_as_one_of_four() {
-        // A dumbbell: two blocks, and a neck of 0.15 mm between them.
-        let plain = ink("M0 0h4v1.925h4V0h4v4H8V2.075H4V4H0z");
-        let ring = &plain.rings[0];
-        let dense: Vec<Point> = edges(ring, true)
-            .flat_map(|(a, b)| {
-                let parts = (a.distance(b) / 2e-4).ceil() as usize;
-                (0..parts).map(move |i| a.lerp(b, i as f64 / parts as f64))
-            })
-            .collect();
-        assert!(dense.len() > 100_000 && dense.len() > 1_000 * ring.len());
-        let dense = Region { rings: vec![dense] };
-        assert!(thinned(&dense).unwrap().rings[0].len() < 2 * ring.len());
-        let (a, b) = (
-            narrower(&plain, 0.2, MANY).narrow,
-            narrower(&dense, 0.2, MANY).narrow,
-        );
-        assert_eq!((a.len(), b.len()), (1, 1));
-        assert!((a[0].width - b[0].width).abs() < 1e-3, "{a:?} {b:?}");
-        assert!(thinned(&plain).is_none());
-    }
-
-    #[test]
-    fn a_bar_is_as_wide_as_it_is() {
-        for width in [0.02, 0.05, 0.1, 0.15, 0.18] {
-            let got = widths(&format!("M0 0h10v{width}h-10z"));
-            assert_eq!(got.len(), 1, "width {width}: {got:?}");
-            assert!(
-                (got[0] - width).abs() < 0.003,
-                "actual {}, expected {width}",
-                got[0]
-            );
-        }
-        for width in [0.2, 0.21, 0.3, 2.0] {
-            assert_eq!(
-                widths(&format!("M0 0h10v{width}h-10z")),
-                [0.0; 0],
-                "width {width}"
-            );
-        }
-    }
-
-    #[test]
-    fn serifs_and_necks_are_found_on_wide_shapes() {
-        // A stem of 1 mm with a serif of 0.08 mm that sticks out by 0.4 mm on each side.
-        let serif = widths("M0 0h1v5h-1z M-0.4 4.92h1.8v0.08h-1.8z");
-        assert_eq!(serif.len(), 2, "{serif:?}");
-        assert!(serif.iter().all(|w| (w - 0.08).abs() < 0.02), "{serif:?}");
-        // Two blocks and a bridge.
-        let neck = widths("M0 0h2v2h-2z M2 1h1v0.1h-1z M3 0h2v2h-2z");
-        assert_eq!(neck.len(), 1, "{neck:?}");
-        assert!((neck[0] - 0.1).abs() < 0.02, "{neck:?}");
-    }
-
-    #[test]
-    fn corners_are_no_fine_parts_however_sharp_letters_make_them() {
-        for degrees in [20.0, 30.0, 45.0, 60.0, 90.0, 120.0] {
-            assert_eq!(widths(&spike(degrees)), [0.0; 0], "{degrees} degrees");
-        }
-        // A needle is one.
-        assert_eq!(widths(&spike(8.0)).len(), 1);
-        let disc = Region::from_path(&Circle::new((0.0, 0.0), 1.0).to_path(1e-3), false, 1e-3);
-        assert!(narrower(&disc, 0.2, MANY).narrow.is_empty());
-    }
-
-    #[test]
-    fn dots_count_and_crumbs_do_not() {
-        for (radius, expected) in [(0.02, 0), (0.04, 1), (0.08, 1), (0.11, 0)] {
-            let dot =
-                Region::from_path(&Circle::new((3.0, 3.0), radius).to_path(1e-4), false, 1e-4);
-            assert_eq!(
-                narrower(&dot, 0.2, MANY).narrow.len(),
-                expected,
-                "radius {radius}"
-            );
-        }
-    }
-
-    #[test]
-    fn a_copy_elsewhere_measures_as_the_first() {
-        let one = "M0 0h1v5h-1z M-0.4 4.92h1.8v0.08h-1.8z";
-        let two = format!("{one} M7.3 2.1h1v5h-1z M6.9 7.02h1.8v0.08h-1.8z");
-        let (first, both) = (
-            narrower(&ink(one), 0.2, MANY),
-            narrower(&ink(&two), 0.2, MANY),
-        );
-        // It is known, and not measured again.
-        assert_eq!(both.corners, first.corners);
-        assert_eq!((first.narrow.len(), both.narrow.len()), (2, 4));
-        let by = Vec2::new(7.3, 2.1);
-        for (n, copy) in both.narrow.iter().zip(&both.narrow[2..]) {
-            assert!((n.moved(by).at - copy.at).hypot() < 1e-4, "{n:?} {copy:?}");
-        }
-    }
-
-    #[test]
-    fn ink_around_doubtful_places_measures_as_the_whole_does() {
-        // A plate with a whisker, a slit close to its edge, and round corners of fifty points each.
-        let corners = "A9 9 0 0 1 ";
-        let plate = format!(
-            "M9 0H51{corners}60 9V31{corners}51 40H9{corners}0 31V20.1H-1V20H0V9{corners}9 0z M40 39.9h9v-1h-9z"
-        );
-        let plate = ink(&plate);
-        let found = narrower(&plate, 0.2, MANY);
-        let whole = narrow_parts(&plate, 0.2, 0.095, FILM);
-        assert!(
-            found.corners < plate.corners() / 2,
-            "{} corners",
-            found.corners
-        );
-        assert_eq!((found.narrow.len(), whole.len()), (2, 2));
-        for (a, b) in found.narrow.iter().zip(&whole) {
-            assert!((a.width - b.width).abs() < 1e-3, "{a:?} {b:?}");
-            assert!(
-                (a.bounds.area() - b.bounds.area()).abs() < 1e-3,
-                "{a:?} {b:?}"
-            );
-        }
-    }
-
-    #[test]
-    fn what_has_too_many_corners_is_counted_and_not_called_wide() {
-        let teeth: String = (0..5_000).map(|_| "l0.0005 0.1l0.0005 -0.1").collect();
-        let comb = ink(&format!("M0 0{teeth}V-0.1H0z"));
-        let measured = narrower(&comb, 0.2, 9_000);
-        assert!(measured.narrow.is_empty());
-        assert!(measured.left_out > 9_000, "{}", measured.left_out);
-    }
-
-    #[test]
-    fn the_limit_moves_what_is_found() {
-        let bar = ink("M0 0h10v0.15h-10z");
-        assert!(narrower(&bar, 0.1, MANY).narrow.is_empty());
-        assert_eq!(narrower(&bar, 0.2, MANY).narrow.len(), 1);
-        assert_eq!(narrower(&bar, 0.5, MANY).narrow.len(), 1);
-    }
-}
+mod tests;

@@ -23,3 +23,4 @@ pub(crate) mod stroke;
 pub(crate) mod sweep;
 pub(crate) mod thin;
 pub(crate) mod wide;
+pub(crate) mod windows;
