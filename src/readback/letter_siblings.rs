@@ -188,13 +188,13 @@ fn near(words: &[Word<'_>], kinds: &[Kinds], astray: f64, i: usize) -> Option<Si
         .filter_map(|(_, w)| w.odds)
         .collect();
     let said = Said::of(kinds.at(range), i - from);
-    // One other word is no batch.
-    let base = if others.len() > 1 {
-        common(&sum(&others)).0
+    // One other word is no batch: it may be the one that lies wrong.
+    let (base, network) = if others.len() > 1 {
+        let network = own.odds.and_then(|own| against_siblings(&own, &others));
+        (common(&sum(&others)).0, network)
     } else {
-        Orientation::UPRIGHT
+        (Orientation::UPRIGHT, None)
     };
-    let network = own.odds.and_then(|own| against_siblings(&own, &others));
     verdict(&said, &Likely { base, astray }, network.as_ref(), own)
 }
 
@@ -355,7 +355,14 @@ impl Sides {
                 votes[o] += i32::from(has(*turns, o));
             }
         }
-        let speak = |votes: &&PerOrientation<i32>| votes.0.iter().max() != votes.0.iter().min();
+        // A frame, or an o, that is the same both ways does not say which of the two it is.
+        let upright = Orientation::UPRIGHT;
+        let speak = |votes: &&PerOrientation<i32>| {
+            let most = votes.0.iter().max();
+            let both =
+                best != upright && most == Some(&votes[best]) && votes[best] == votes[upright];
+            most != votes.0.iter().min() && !both
+        };
         Self {
             speaking: votes.values().filter(speak).count(),
             with: votes
@@ -384,6 +391,8 @@ mod tests {
     const HALF_TURNED: Lays = 1 << 4;
     /// As an o or an x.
     const EITHER: Lays = AS_IT_LIES | HALF_TURNED;
+    /// As a frame.
+    const EVEN: Lays = EITHER | 1 << 1 | 1 << 5;
 
     fn told(words: &[&[(usize, Lays)]]) -> Vec<Option<u8>> {
         let letters: Vec<Vec<Seen>> = words
@@ -501,6 +510,35 @@ mod tests {
         assert_eq!(scattered.get(1), Some(&None), "{scattered:?}");
         let lettering = told(&[&sound, &odd, &sound, &sound, &aside, &sound]);
         assert_eq!(lettering.get(1), Some(&Some(4)), "{lettering:?}");
+    }
+
+    /// Twelve names in one frame each, of which the network was taught on two only, and one of these lies in a
+    /// mirror: as seen from it, the other one does.
+    #[test]
+    fn one_other_word_that_the_network_knows_is_no_batch() {
+        let (upright, mirrored) = (Orientation::UPRIGHT, Orientation::new(0, true));
+        let frame = seen(0..1, EVEN);
+        let unknown = Word {
+            letters: &frame,
+            again: Lays::MAX,
+            ..Word::default()
+        };
+        let mut batch = vec![unknown; 10];
+        batch.extend([heard(&frame, mirrored, 0), heard(&frame, upright, 0)]);
+        let got = against(&batch);
+        assert!(got.iter().all(|t| t.orientation.is_none()), "{got:?}");
+    }
+
+    /// The network alone is weighed elsewhere, and asked for more.
+    #[test]
+    fn what_looks_alike_both_ways_lets_the_network_decide_nothing() {
+        let (upright, mirrored) = (Orientation::UPRIGHT, Orientation::new(0, true));
+        let frame = seen(0..1, EVEN);
+        let mut batch = vec![heard(&frame, upright, 0); 5];
+        batch.push(heard(&frame, mirrored, 0));
+        let got = against(&batch);
+        assert_eq!(got.last().and_then(|t| t.orientation), None);
+        assert_eq!(got.last().and_then(|t| t.leaning), Some(mirrored));
     }
 
     #[test]
