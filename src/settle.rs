@@ -333,7 +333,8 @@ impl Trying<'_, '_> {
     }
 
     /// Tries the choices of findings; those that do not end well fall. A choice that several findings of
-    /// a rule offer is tried for all of them together, and one by one only where that ends badly.
+    /// a rule offer is tried for all of them together, as far as they are apart, and one by one only where
+    /// that ends badly.
     fn choices(&mut self, findings: &mut [Finding], of: &[usize]) -> Vec<Vec<Finding>> {
         // Of several ways to one choice each is tried where those before it end badly.
         let mut alike: BTreeMap<(usize, Choice), Vec<(usize, Way)>> = BTreeMap::new();
@@ -353,15 +354,17 @@ impl Trying<'_, '_> {
         for same in alike.values() {
             let open = same.iter();
             let open = open.filter(|(i, way)| !kept.contains_key(&(*i, way.name.clone())));
-            let (own, ways): (Vec<usize>, Vec<&Way>) = open.map(|(i, way)| (*i, way)).unzip();
             let mut well = Vec::new();
-            if own.len() > 1
-                && let Some(after) = self.ends_well(&own, &ways)
-            {
-                outcomes.push(after);
-                well.extend(own.into_iter().zip(ways));
-            } else {
-                for (index, way) in own.into_iter().zip(ways) {
+            for set in sets_apart(open.map(|(i, way)| (*i, way))) {
+                let (own, ways): (Vec<usize>, Vec<&Way>) = set.iter().copied().unzip();
+                if set.len() > 1
+                    && let Some(after) = self.ends_well(&own, &ways)
+                {
+                    outcomes.push(after);
+                    well.extend(set);
+                    continue;
+                }
+                for (index, way) in set {
                     if let Some(after) = self.ends_well(&[index], &[way]) {
                         outcomes.push(after);
                         well.push((index, way));
@@ -397,6 +400,25 @@ impl Trying<'_, '_> {
             self.one(findings, index);
         }
     }
+}
+
+/// Ways in sets that can be followed together: the fill and the line of an element are in two. Where that
+/// would take many, each that is left is a set of its own.
+fn sets_apart<'w>(ways: impl Iterator<Item = (usize, &'w Way)>) -> Vec<Vec<(usize, &'w Way)>> {
+    /// An element has a fill, a line, and markers.
+    const MANY: usize = 4;
+    let mut sets: Vec<Vec<(usize, &Way)>> = Vec::new();
+    for way in ways {
+        let fits = |set: &&mut Vec<(usize, &Way)>| {
+            let all = set.iter().map(|(_, other)| *other);
+            apart(&all.chain([way.1]).collect::<Vec<_>>())
+        };
+        match sets.iter_mut().take(MANY).find(fits) {
+            Some(set) => set.push(way),
+            None => sets.push(vec![way]),
+        }
+    }
+    sets
 }
 
 /// Nothing is done about a finding until another one is put right, and it says so.

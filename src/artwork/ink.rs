@@ -1,6 +1,7 @@
 //! What a mark burns: the filled area, or the line with its width, after clipping.
 
 use std::collections::HashMap;
+use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Shape as _};
@@ -22,20 +23,40 @@ const HAIRLINE: f64 = 0.01;
 /// scribble of more is the box around it, of which the shape is not known.
 const MOST_STEPS: usize = 2_000_000;
 
-/// The marks of a drawing by what they burn.
-pub(crate) type Inks<'m> = HashMap<Drawn<'m>, &'m Mark>;
+/// A mark, seen as what its ink comes of: equal ones cover the same, in whatever paint.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Covering<'m>(&'m Mark);
+
+impl Hash for Covering<'_> {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        Drawn::of(self.0).hash(state);
+    }
+}
+
+impl PartialEq for Covering<'_> {
+    fn eq(&self, other: &Self) -> bool {
+        let (a, b) = (self.0, other.0);
+        let clip = |mark: &Mark| mark.clip.as_ref().map(Arc::as_ptr);
+        a.role == b.role && clip(a) == clip(b) && Drawn::of(a).bits().eq(Drawn::of(b).bits())
+    }
+}
+
+impl Eq for Covering<'_> {}
+
+/// The marks of a drawing by what they cover.
+pub(crate) type Inks<'m> = HashMap<Covering<'m>, &'m Mark>;
 
 impl Artwork {
     /// Its marks, for a drawing that is much the same.
     pub(crate) fn inks(&self) -> Inks<'_> {
         let marks = self.marks.iter();
-        marks.map(|mark| (Drawn::of(mark), mark)).collect()
+        marks.map(|mark| (Covering(mark), mark)).collect()
     }
 
-    /// Takes the ink of marks that burn the same from a drawing where it was worked out.
+    /// Takes the ink of marks that cover the same from a drawing where it was worked out.
     pub(crate) fn take_inks(&self, known: &Inks<'_>) {
         for mark in &self.marks {
-            let same = known.get(&Drawn::of(mark));
+            let same = known.get(&Covering(mark));
             if let Some(ink) = same.and_then(|same| same.ink.get()) {
                 mark.ink.get_or_init(|| Arc::clone(ink));
             }

@@ -116,7 +116,7 @@ impl<'m> Drawn<'m> {
     }
 
     /// The coordinates of the path, bit by bit; a `NaN` ends each element.
-    fn bits(self) -> impl Iterator<Item = u64> + 'm {
+    pub(super) fn bits(self) -> impl Iterator<Item = u64> + 'm {
         let points = |el: &PathEl| match *el {
             PathEl::MoveTo(p) => [Some(p), None, None, None],
             PathEl::LineTo(p) => [None, Some(p), None, None],
