@@ -1,0 +1,206 @@
+use super::*;
+
+const AS_IT_LIES: Lays = 1;
+const HALF_TURNED: Lays = 1 << 4;
+/// As an o or an x.
+const EITHER: Lays = AS_IT_LIES | HALF_TURNED;
+/// As a frame.
+const EVEN: Lays = EITHER | 1 << 1 | 1 << 5;
+
+fn told(words: &[&[(usize, Lays)]]) -> Vec<Option<u8>> {
+    let letters: Vec<Vec<Seen>> = words
+        .iter()
+        .map(|word| {
+            word.iter()
+                .map(|&(kind, lays)| Seen::somewhere(kind, lays))
+                .collect()
+        })
+        .collect();
+    let words: Vec<Word<'_>> = letters
+        .iter()
+        .map(|letters| Word {
+            letters,
+            ..Word::default()
+        })
+        .collect();
+    against(&words)
+        .into_iter()
+        .map(|told| {
+            told.orientation
+                .map(|l| 2 * l.quarters + u8::from(l.mirrored))
+        })
+        .collect()
+}
+
+/// A word of these kinds that lies as `lays` says.
+fn word(kinds: std::ops::Range<usize>, lays: Lays) -> Vec<(usize, Lays)> {
+    kinds.map(|kind| (kind, lays)).collect()
+}
+
+/// Of one nobody knows whether the face has it the other way up as well, a u that is an n turned.
+#[test]
+fn two_letters_found_turned_in_the_others_are_enough_and_one_is_not() {
+    let sound = word(0..6, AS_IT_LIES);
+    for (kinds, expected) in [(3, Some(4)), (2, Some(4)), (1, None)] {
+        let odd = word(0..kinds, HALF_TURNED);
+        let got = told(&[&sound, &odd, &sound, &sound]);
+        assert_eq!(got, [Some(0), expected, Some(0), Some(0)], "{kinds} kinds");
+    }
+}
+
+/// The word of these kinds, and what the network and the signs say of it.
+fn heard(letters: &[Seen], lies: Orientation, again: Lays) -> Word<'_> {
+    let mut odds = PerOrientation([-9.0; 8]);
+    odds[lies] = 0.0;
+    Word {
+        letters,
+        odds: Some(odds),
+        heard: true,
+        again,
+        ..Word::default()
+    }
+}
+
+fn seen(kinds: std::ops::Range<usize>, lays: Lays) -> Vec<Seen> {
+    kinds.map(|kind| Seen::somewhere(kind, lays)).collect()
+}
+
+/// A face whose n is a turned u, d a turned p and m a turned w: of "wup", each letter is another
+/// word's upside down, and the network, asked, says that it lies as the others do, or the other way.
+#[test]
+fn of_twins_the_network_decides() {
+    let (upright, turned) = (Orientation::UPRIGHT, Orientation::HALF_TURNED);
+    let others = seen(0..6, AS_IT_LIES);
+    let own = seen(0..3, HALF_TURNED);
+    for (k, expected) in [(upright, None), (turned, Some(turned))] {
+        let other = heard(&others, upright, 0);
+        let got = against(&[other, heard(&own, k, HALF_TURNED), other, other]);
+        let got = got.get(1).and_then(|t| t.orientation);
+        assert_eq!(got, expected, "{k:?}");
+    }
+}
+
+/// Names of a dozen letters, and one that the network and half of the signs take for letters both
+/// ways: that four of its letters are those of the others upside down says enough.
+#[test]
+fn what_reads_again_is_decided_by_many_letters_and_not_by_few() {
+    let (upright, turned) = (Orientation::UPRIGHT, Orientation::HALF_TURNED);
+    let others = seen(0..12, AS_IT_LIES);
+    for (kinds, expected) in [(2, None), (4, Some(turned))] {
+        let own = seen(0..kinds, HALF_TURNED);
+        let other = heard(&others, upright, 0);
+        let unsure = Word {
+            odds: None,
+            ..heard(&own, upright, HALF_TURNED)
+        };
+        let got = against(&[other, unsure, other, other]);
+        let got = got.get(1).and_then(|t| t.orientation);
+        assert_eq!(got, expected, "{kinds} kinds");
+        // And as far to be told as lying right.
+        let own = seen(0..kinds, AS_IT_LIES);
+        let unsure = Word {
+            odds: None,
+            ..heard(&own, upright, HALF_TURNED)
+        };
+        let got = against(&[other, unsure, other, other]);
+        let got = got.get(1).and_then(|t| t.orientation);
+        assert_eq!(
+            got,
+            expected.map(|_| upright),
+            "{kinds} kinds that lie right"
+        );
+    }
+}
+
+/// Hooks and stars that stand this way and that: what three shapes of one row say is chance.
+#[test]
+fn where_shapes_lie_this_way_and_that_letters_say_nothing() {
+    let odd = word(0..3, HALF_TURNED);
+    let sound = word(0..3, AS_IT_LIES);
+    let mirrored: Vec<_> = word(0..3, 1 << 1);
+    let aside: Vec<_> = word(0..3, 1 << 2);
+    let scattered = told(&[&sound, &odd, &sound, &mirrored, &aside, &sound]);
+    assert_eq!(scattered.get(1), Some(&None), "{scattered:?}");
+    let lettering = told(&[&sound, &odd, &sound, &sound, &aside, &sound]);
+    assert_eq!(lettering.get(1), Some(&Some(4)), "{lettering:?}");
+}
+
+/// Twelve names in one frame each, of which the network was taught on two only, and one of these lies in a
+/// mirror: as seen from it, the other one does.
+#[test]
+fn one_other_word_that_the_network_knows_is_no_batch() {
+    let (upright, mirrored) = (Orientation::UPRIGHT, Orientation::new(0, true));
+    let frame = seen(0..1, EVEN);
+    let unknown = Word {
+        letters: &frame,
+        again: Lays::MAX,
+        ..Word::default()
+    };
+    let mut batch = vec![unknown; 10];
+    batch.extend([heard(&frame, mirrored, 0), heard(&frame, upright, 0)]);
+    let got = against(&batch);
+    assert!(got.iter().all(|t| t.orientation.is_none()), "{got:?}");
+}
+
+/// MAO on its side, whose letters are the same in a mirror: the network is hardly of two minds, and a little for
+/// the mirror.
+#[test]
+fn a_word_on_its_side_is_not_called_mirrored_by_a_hair() {
+    let (upright, aside) = (Orientation::UPRIGHT, Orientation::new(1, false));
+    let others = seen(0..4, AS_IT_LIES | 1 << 1);
+    let own = seen(0..4, 1 << 2 | 1 << 3);
+    let mut odds = PerOrientation([-9.0; 8]);
+    odds[upright] = -5.0;
+    odds[aside] = -0.1;
+    odds[Orientation::new(1, true)] = 0.0;
+    let odd = Word {
+        odds: Some(odds),
+        ..heard(&own, upright, 0)
+    };
+    let mut batch = vec![heard(&others, upright, 0); 5];
+    batch.push(odd);
+    let got = against(&batch);
+    assert_eq!(got.last().and_then(|t| t.orientation), Some(aside));
+}
+
+/// The network alone is weighed elsewhere, and asked for more.
+#[test]
+fn what_looks_alike_both_ways_lets_the_network_decide_nothing() {
+    let (upright, mirrored) = (Orientation::UPRIGHT, Orientation::new(0, true));
+    let frame = seen(0..1, EVEN);
+    let mut batch = vec![heard(&frame, upright, 0); 5];
+    batch.push(heard(&frame, mirrored, 0));
+    let got = against(&batch);
+    assert_eq!(got.last().and_then(|t| t.orientation), None);
+    assert_eq!(got.last().and_then(|t| t.leaning), Some(mirrored));
+}
+
+#[test]
+fn letters_that_look_alike_turned_say_nothing() {
+    let sound = word(0..6, EITHER);
+    assert_eq!(told(&[&sound, &sound, &sound]), [None, None, None]);
+}
+
+#[test]
+fn letters_found_both_ways_in_one_word_say_nothing() {
+    // Each sibling has both an n and a u of a plain face, and so on.
+    let both: Vec<(usize, Lays)> = [word(0..4, AS_IT_LIES), word(0..4, HALF_TURNED)].concat();
+    let one = word(0..4, HALF_TURNED);
+    assert_eq!(told(&[&both, &one, &both]).get(1), Some(&None));
+}
+
+#[test]
+fn siblings_that_are_split_judge_none() {
+    let (up, down) = (word(0..6, AS_IT_LIES), word(0..6, HALF_TURNED));
+    assert!(told(&[&up, &up, &down, &down]).iter().all(Option::is_none));
+    // Nor does one alone judge another.
+    assert!(told(&[&up, &down]).iter().all(Option::is_none));
+}
+
+#[test]
+fn a_word_that_only_the_turned_one_knows_is_not_taken_for_it() {
+    let (up, down) = (word(0..6, AS_IT_LIES), word(0..9, HALF_TURNED));
+    let stranger = word(6..9, AS_IT_LIES);
+    let got = told(&[&up, &up, &down, &stranger]);
+    assert_eq!(got.get(2..), Some([Some(4), None].as_slice()));
+}

@@ -1,0 +1,125 @@
+//! Letters that are filled with lines, as for a laser that has no fill of its own.
+
+use kurbo::{Affine, BezPath, PathEl, Point, Shape as _};
+
+use super::*;
+
+/// Distance of the lines, in millimetres.
+const APART: f64 = 0.15;
+
+/// A name about the middle of a tag's zone, its letters filled with lines and without outlines.
+fn hatched(n: usize, text: &str, size: f64, transform: &str) -> String {
+    struct Pen(BezPath);
+    impl ttf_parser::OutlineBuilder for Pen {
+        fn move_to(&mut self, x: f32, y: f32) {
+            self.0.move_to((f64::from(x), f64::from(y)));
+        }
+        fn line_to(&mut self, x: f32, y: f32) {
+            self.0.line_to((f64::from(x), f64::from(y)));
+        }
+        fn quad_to(&mut self, a: f32, b: f32, x: f32, y: f32) {
+            let [a, b, x, y] = [a, b, x, y].map(f64::from);
+            self.0.quad_to((a, b), (x, y));
+        }
+        fn curve_to(&mut self, a: f32, b: f32, c: f32, d: f32, x: f32, y: f32) {
+            let [a, b, c, d, x, y] = [a, b, c, d, x, y].map(f64::from);
+            self.0.curve_to((a, b), (c, d), (x, y));
+        }
+        fn close(&mut self) {
+            self.0.close_path();
+        }
+    }
+    let face = ttf_parser::Face::parse(epaint_default_fonts::HACK_REGULAR, 0).unwrap();
+    let scale = size / f64::from(face.units_per_em());
+    let mut word = BezPath::new();
+    let mut at = 0.0;
+    for letter in text.chars() {
+        let id = face.glyph_index(letter).unwrap();
+        let mut pen = Pen(BezPath::new());
+        face.outline_glyph(id, &mut pen);
+        word.extend(Affine::translate((at, 0.0)) * pen.0);
+        at += f64::from(face.glyph_hor_advance(id).unwrap());
+    }
+    word.apply_affine(Affine::scale_non_uniform(scale, -scale));
+    let about = word.bounding_box().center();
+    let (x, y) = tags::middle(n);
+    format!(
+        "<path transform='translate({x} {y}) {transform} translate({} {})' d='{}' fill='none' stroke='{BURN}' stroke-width='.1' stroke-linecap='round'/>",
+        -about.x,
+        -about.y,
+        lines_across(&word)
+    )
+}
+
+/// The lines that fill an outline by the non-zero rule.
+fn lines_across(outline: &BezPath) -> String {
+    let mut edges: Vec<(Point, Point)> = Vec::new();
+    let (mut first, mut last) = (Point::ZERO, Point::ZERO);
+    kurbo::flatten(outline, 1e-3, |element| {
+        let to = match element {
+            PathEl::MoveTo(to) => {
+                (first, last) = (to, to);
+                return;
+            }
+            PathEl::LineTo(to) => to,
+            _ => first,
+        };
+        edges.push((last, to));
+        last = to;
+    });
+    let bounds = outline.bounding_box();
+    let count = (bounds.height() / APART) as usize;
+    let mut out = String::new();
+    for line in 0..count {
+        let y = bounds.y0 + (line as f64 + 0.5) * APART;
+        let mut cuts: Vec<(f64, i32)> = edges
+            .iter()
+            .filter(|(a, b)| (a.y <= y) != (b.y <= y))
+            .map(|(a, b)| {
+                let x = a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y);
+                (x, if b.y > a.y { 1 } else { -1 })
+            })
+            .collect();
+        cuts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut winding = 0;
+        let mut from = 0.0;
+        for (x, way) in cuts {
+            if winding == 0 {
+                from = x;
+            }
+            winding += way;
+            if winding == 0 {
+                out += &format!("M{from:.3} {y:.3}H{x:.3}");
+            }
+        }
+    }
+    out
+}
+
+#[test]
+fn of_names_filled_with_lines_the_one_that_lies_wrong_is_told() {
+    let tags = Tags::new("");
+    let three = |transform: &str| {
+        hatched(0, "Margaret", 6.0, "")
+            + &hatched(1, "Marietta", 6.0, transform)
+            + &hatched(2, "Gretamar", 6.0, "")
+    };
+    let lies = |run: &jigwarden::tested::report::Run| -> Vec<String> {
+        let said = ["upside-down", "mirrored", "tilted"];
+        let said = run.findings.iter().filter(|f| said.contains(&f.rule));
+        said.map(|f| format!("{} {}", f.rule, f.pocket.as_deref().unwrap_or("-")))
+            .collect()
+    };
+    assert!(lies(&tags.run(&three(""))).is_empty());
+    for (transform, expected) in [
+        ("rotate(180)", "upside-down A2"),
+        ("scale(-1 1)", "mirrored A2"),
+    ] {
+        let run = tags.run(&three(transform));
+        assert_eq!(
+            (run.verdict, lies(&run)),
+            (Hold, vec![expected.to_owned()]),
+            "{transform} {run:?}"
+        );
+    }
+}
