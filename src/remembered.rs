@@ -1,39 +1,44 @@
 //! What was worked out once, and need not be again while remedies are tried.
 //!
 //! A trial inspects the whole file anew, and changes a part of it: the rest burns as it did. What a result
-//! depends on is its key, in full, so that whoever asks gets what working it out would give, and sooner.
+//! depends on is its key, all of it, so that whoever asks gets what working it out would give, and sooner.
 
 use std::collections::HashMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use kurbo::Point;
+use sha2::{Digest as _, Sha256};
 
 use crate::geometry::region::Region;
 
 /// Results by what they were worked out of. All of a run's trials share one.
 #[derive(Debug)]
-pub(crate) struct Remembered<V>(Mutex<HashMap<Key, Arc<V>>>);
+pub(crate) struct Remembered<V>(Mutex<HashMap<Digest, Arc<V>>>);
 
-/// What a result depends on: numbers bit by bit, and how many there are of each thing.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
-pub(crate) struct Key(Vec<u64>);
+type Digest = [u8; 32];
+
+/// What a result depends on, by its SHA-256: what it stands for may be megabytes of outlines.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Key(Sha256);
 
 impl Key {
     /// With a number that the result depends on.
     #[must_use]
     pub(crate) fn and(mut self, number: f64) -> Self {
-        self.0.push(number.to_bits());
+        self.0.update(number.to_bits().to_le_bytes());
         self
     }
 
     /// With outlines that it depends on.
     #[must_use]
     pub(crate) fn outlines(mut self, rings: &[Vec<Point>]) -> Self {
-        self.0.push(rings.len() as u64);
+        self.0.update(rings.len().to_le_bytes());
         for ring in rings {
-            self.0.push(ring.len() as u64);
-            self.0
-                .extend(ring.iter().flat_map(|p| [p.x.to_bits(), p.y.to_bits()]));
+            self.0.update(ring.len().to_le_bytes());
+            for p in ring {
+                self.0.update(p.x.to_bits().to_le_bytes());
+                self.0.update(p.y.to_bits().to_le_bytes());
+            }
         }
         self
     }
@@ -42,6 +47,10 @@ impl Key {
     #[must_use]
     pub(crate) fn areas<'r>(self, areas: impl IntoIterator<Item = &'r Region>) -> Self {
         (areas.into_iter()).fold(self, |key, area| key.outlines(&area.rings))
+    }
+
+    fn digest(self) -> Digest {
+        self.0.finalize().into()
     }
 }
 
@@ -54,6 +63,7 @@ impl<V> Default for Remembered<V> {
 impl<V> Remembered<V> {
     /// What was worked out for this key, or now is.
     pub(crate) fn of(&self, key: Key, work: impl FnOnce() -> V) -> Arc<V> {
+        let key = key.digest();
         // Nothing is left half done under the lock, so a thread that gave up does no harm.
         let known = || self.0.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some(value) = known().get(&key) {
@@ -84,6 +94,6 @@ mod tests {
         let (a, b) = (square.rings[0].clone(), other.rings[0].clone());
         let two = Region { rings: vec![a, b] };
         let apart = Key::default().areas([&square, &other]);
-        assert_ne!(apart, Key::default().areas([&two]));
+        assert_ne!(apart.digest(), Key::default().areas([&two]).digest());
     }
 }
