@@ -91,8 +91,9 @@ mod tests {
         assert_eq!(*remembered.of(key(&other), || 3), 3);
         assert_eq!(*remembered.of(key(&square).and(0.2), || 4), 4);
         // Two areas of a ring each are not one area of two.
-        let (a, b) = (square.rings[0].clone(), other.rings[0].clone());
-        let two = Region { rings: vec![a, b] };
+        let two = Region {
+            rings: [square.rings.clone(), other.rings.clone()].concat(),
+        };
         let apart = Key::default().areas([&square, &other]);
         assert_ne!(apart.digest(), Key::default().areas([&two]).digest());
     }

@@ -25,19 +25,17 @@ const MOST_STEPS: usize = 2_000_000;
 
 /// A mark, seen as what its ink comes of: equal ones cover the same, in whatever paint.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Covering<'m>(&'m Mark);
+pub(crate) struct Covering<'m>(Drawn<'m>);
 
 impl Hash for Covering<'_> {
     fn hash<H: Hasher>(&self, state: &mut H) {
-        Drawn::of(self.0).hash(state);
+        self.0.hash(state);
     }
 }
 
 impl PartialEq for Covering<'_> {
     fn eq(&self, other: &Self) -> bool {
-        let (a, b) = (self.0, other.0);
-        let clip = |mark: &Mark| mark.clip.as_ref().map(Arc::as_ptr);
-        a.role == b.role && clip(a) == clip(b) && Drawn::of(a).bits().eq(Drawn::of(b).bits())
+        self.0.covers_as(other.0)
     }
 }
 
@@ -50,13 +48,15 @@ impl Artwork {
     /// Its marks, for a drawing that is much the same.
     pub(crate) fn inks(&self) -> Inks<'_> {
         let marks = self.marks.iter();
-        marks.map(|mark| (Covering(mark), mark)).collect()
+        marks
+            .map(|mark| (Covering(Drawn::of(mark)), mark))
+            .collect()
     }
 
     /// Takes the ink of marks that cover the same from a drawing where it was worked out.
     pub(crate) fn take_inks(&self, known: &Inks<'_>) {
         for mark in &self.marks {
-            let same = known.get(&Covering(mark));
+            let same = known.get(&Covering(Drawn::of(mark)));
             if let Some(ink) = same.and_then(|same| same.ink.get()) {
                 mark.ink.get_or_init(|| Arc::clone(ink));
             }

@@ -115,8 +115,14 @@ impl<'m> Drawn<'m> {
         }
     }
 
+    /// Whether both cover the same, in whatever paint. The clip counts by where it is kept.
+    pub(super) fn covers_as(self, other: Self) -> bool {
+        let clip = |drawn: Self| drawn.clip.map(std::ptr::from_ref);
+        self.role == other.role && clip(self) == clip(other) && self.bits().eq(other.bits())
+    }
+
     /// The coordinates of the path, bit by bit; a `NaN` ends each element.
-    pub(super) fn bits(self) -> impl Iterator<Item = u64> + 'm {
+    fn bits(self) -> impl Iterator<Item = u64> + 'm {
         let points = |el: &PathEl| match *el {
             PathEl::MoveTo(p) => [Some(p), None, None, None],
             PathEl::LineTo(p) => [None, Some(p), None, None],
@@ -143,15 +149,12 @@ impl Hash for Drawn<'_> {
 
 impl PartialEq for Drawn<'_> {
     fn eq(&self, other: &Self) -> bool {
-        // The clip by where it is kept. Of pictures the pixels count as well, and they are not compared.
-        let same_clip = self.clip.map(std::ptr::from_ref) == other.clip.map(std::ptr::from_ref);
+        // Of pictures the pixels count as well, and they are not compared.
         let same = *self.role != Role::Picture
-            && self.role == other.role
             && self.paint == other.paint
             && self.hidden == other.hidden
             && self.opacity.to_bits() == other.opacity.to_bits()
-            && same_clip
-            && self.bits().eq(other.bits());
+            && self.covers_as(*other);
         same || std::ptr::eq(self.path, other.path)
     }
 }
