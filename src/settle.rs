@@ -227,9 +227,13 @@ impl Trying<'_, '_> {
 
     fn none_is_worse(&self, own: &[usize], after: &[Finding], emptied: bool) -> bool {
         let (was, is) = (count(&self.before), count(after));
-        let gone = own.iter().map(|i| self.before.at(*i)).all(|f| {
-            let left = is.get(&key(f)).map_or(0, |c| c.0);
-            left < was.get(&key(f)).map_or(0, |c| c.0) && (f.pocket.is_none() || left == 0)
+        let own: Vec<&Finding> = own.iter().map(|i| self.before.at(*i)).collect();
+        let gone = own.iter().all(|f| {
+            let of = |counts: &BTreeMap<Key, (usize, f64)>| counts.get(&key(f)).map_or(0, |c| c.0);
+            let (had, left) = (of(&was), of(&is));
+            // Of several alike, each is to be gone: one that stays may hide behind one that goes.
+            let alike = own.iter().filter(|other| key(other) == key(f)).count();
+            left + alike <= had && (f.pocket.is_none() || left == 0)
         });
         gone && is.iter().all(|(key, (many, bad))| {
             // What a waiver no longer excuses is no fault of the run.
@@ -456,4 +460,55 @@ fn count(findings: &[Finding]) -> BTreeMap<Key, (usize, f64)> {
         entry.1 = entry.1.max(crate::rules::how_bad(finding));
     }
     counts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::finding::{Info, Location};
+    use crate::remedy::Edit;
+    use crate::rules::info;
+
+    static INFO: Info = info!("paint-unknown", Hold, Blank);
+
+    /// What is found of two shapes in paints that no operation claims, of which each can be given another.
+    fn two() -> Vec<Finding> {
+        let one = |start| {
+            let mut way = Way::new("engrave", format!("paint the one at {start}"), Vec::new());
+            way.edits.push(Edit {
+                replacement: Replacement {
+                    start,
+                    end: start,
+                    text: String::new(),
+                },
+                change: "paint",
+                element: "path".to_owned(),
+                start,
+                id: None,
+            });
+            let mut finding = Finding::new(&INFO, &Location::Nowhere("a test"), "it", "look");
+            finding.remedy.choices.push(way);
+            finding
+        };
+        vec![one(1), one(2)]
+    }
+
+    #[test]
+    fn a_choice_that_leaves_one_of_two_findings_is_kept_for_the_other_alone() {
+        let mut findings = two();
+        // The second stays whatever is done about it.
+        let mut again = |edits: &[Replacement]| {
+            let first = edits.iter().any(|e| e.start == 1);
+            Trial::Found(two().into_iter().skip(usize::from(first)).collect())
+        };
+        let mut trying = Trying {
+            before: findings.clone(),
+            left: MOST_TRIALS,
+            cut_short: false,
+            again: &mut again,
+        };
+        trying.choices(&mut findings, &[0, 1]);
+        let kept: Vec<usize> = (findings.iter()).map(|f| f.remedy.choices.len()).collect();
+        assert_eq!(kept, [1, 0]);
+    }
 }

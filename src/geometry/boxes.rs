@@ -188,7 +188,7 @@ impl Boxes {
         found.filter(|_| !more)
     }
 
-    /// How many boxes touch `rect`, at most `most`.
+    /// How many boxes touch `rect`; counted up to `most`, which is 1 or more.
     pub(crate) fn count(&self, rect: Rect, most: usize) -> usize {
         let mut count = 0;
         let touches = |r: &Rect| touch(r, &rect);

@@ -5,6 +5,7 @@
 pub mod bench;
 pub mod chance;
 pub mod dialects;
+pub mod outline;
 pub mod run;
 pub mod tags;
 

@@ -3,44 +3,19 @@
 use kurbo::{Affine, BezPath, PathEl, Point, Shape as _};
 
 use super::*;
+use crate::common::outline::outlined;
 
 /// Distance of the lines, in millimetres.
 const APART: f64 = 0.15;
 
 /// A name about the middle of a tag's zone, its letters filled with lines and without outlines.
 fn hatched(n: usize, text: &str, size: f64, transform: &str) -> String {
-    struct Pen(BezPath);
-    impl ttf_parser::OutlineBuilder for Pen {
-        fn move_to(&mut self, x: f32, y: f32) {
-            self.0.move_to((f64::from(x), f64::from(y)));
-        }
-        fn line_to(&mut self, x: f32, y: f32) {
-            self.0.line_to((f64::from(x), f64::from(y)));
-        }
-        fn quad_to(&mut self, a: f32, b: f32, x: f32, y: f32) {
-            let [a, b, x, y] = [a, b, x, y].map(f64::from);
-            self.0.quad_to((a, b), (x, y));
-        }
-        fn curve_to(&mut self, a: f32, b: f32, c: f32, d: f32, x: f32, y: f32) {
-            let [a, b, c, d, x, y] = [a, b, c, d, x, y].map(f64::from);
-            self.0.curve_to((a, b), (c, d), (x, y));
-        }
-        fn close(&mut self) {
-            self.0.close_path();
-        }
-    }
-    let face = ttf_parser::Face::parse(epaint_default_fonts::HACK_REGULAR, 0).unwrap();
-    let scale = size / f64::from(face.units_per_em());
-    let mut word = BezPath::new();
-    let mut at = 0.0;
-    for letter in text.chars() {
-        let id = face.glyph_index(letter).unwrap();
-        let mut pen = Pen(BezPath::new());
-        face.outline_glyph(id, &mut pen);
-        word.extend(Affine::translate((at, 0.0)) * pen.0);
-        at += f64::from(face.glyph_hor_advance(id).unwrap());
-    }
-    word.apply_affine(Affine::scale_non_uniform(scale, -scale));
+    let word = outlined(
+        epaint_default_fonts::HACK_REGULAR,
+        text,
+        size,
+        Affine::IDENTITY,
+    );
     let about = word.bounding_box().center();
     let (x, y) = tags::middle(n);
     format!(
