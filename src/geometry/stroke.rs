@@ -163,6 +163,12 @@ impl Trail {
                 first.before = end.before;
             }
         }
+        // A line of many short straight pieces is a curve to the pen, whatever its joins: each corner by itself
+        // would overlap its neighbours, and their union take the square of that.
+        let inner = corners.len() - usize::from(!sub.closed);
+        for corner in corners.iter_mut().take(inner).skip(1) {
+            corner.smooth |= pen.is_gentle(corner.before.dot(corner.after));
+        }
         Self {
             corners,
             closed: sub.closed,

@@ -44,6 +44,12 @@ impl Nib {
         (self.tolerance.max(0.0).min(self.radius)) / 16.0
     }
 
+    /// Whether the rim outside a corner lies within the tolerance of its round one, whatever the join is: the
+    /// miter is longest. `dot` is the cosine of the corner's turn.
+    pub(crate) fn is_gentle(&self, dot: f64) -> bool {
+        dot > 0.0 && self.radius * ((2.0 / (1.0 + dot)).sqrt() - 1.0) <= self.tolerance
+    }
+
     /// How far it reaches to the left and to the right. On a side that is not drawn it reaches across the
     /// line a little, as polygons into their neighbours.
     fn reach(&self) -> (f64, f64) {
@@ -67,7 +73,7 @@ pub(crate) struct Corner {
     pub before: Vec2,
     /// Direction of travel on departure.
     pub after: Vec2,
-    /// True inside a curve, where every corner is round whatever the line's joins are.
+    /// True inside a curve, and where a bend is as gentle: every corner is round there whatever the line's joins are.
     pub smooth: bool,
 }
 
@@ -203,14 +209,11 @@ impl Strip {
     /// than the bend.
     fn bend(&mut self, at: Point, d: Vec2, length: f64, pen: &Nib) -> bool {
         let dot = self.last.dot(d);
-        if dot <= 0.0 || self.first.dot(d) < Self::WIDEST {
+        if !pen.is_gentle(dot) || self.first.dot(d) < Self::WIDEST {
             return false;
         }
         let half = ((1.0 - dot) / (1.0 + dot)).max(0.0).sqrt();
-        let stretch = (2.0 / (1.0 + dot)).sqrt();
-        if pen.radius * half > self.length.min(length) / 2.0
-            || pen.radius * (stretch - 1.0) > pen.tolerance
-        {
+        if pen.radius * half > self.length.min(length) / 2.0 {
             return false;
         }
         let n = (left(self.last) + left(d)) / (1.0 + dot);

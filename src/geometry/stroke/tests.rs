@@ -240,3 +240,31 @@ fn caps_stand_square_to_the_curve_and_not_to_its_first_chord() {
     assert!(b.y0 > -0.021 && b.x0 > -0.021, "{b:?}");
     near(b.x1, 14.0, 0.021, "outer rim");
 }
+
+/// A circle of thousands of short lines was put together corner by corner, each of which overlaps a dozen others.
+#[test]
+fn a_curve_of_short_lines_takes_little_more_work_than_their_number() {
+    let corners = 4_000;
+    let circle: String = (0..corners)
+        .map(|n| {
+            let (s, c) = libm::sincos(std::f64::consts::TAU * f64::from(n) / f64::from(corners));
+            format!(
+                "{}{} {}",
+                if n == 0 { 'M' } else { 'L' },
+                20.0 * c,
+                20.0 * s
+            )
+        })
+        .collect();
+    for join in [Join::Round, Join::Miter, Join::Bevel] {
+        let line = pen(0.25, Cap::Butt, join);
+        let taken = crate::abandon::within(100_000, || ink(&format!("{circle}Z"), &line, 0.002));
+        let area = taken.map(|ink| ink.area());
+        near(
+            area.unwrap_or(0.0),
+            std::f64::consts::TAU * 20.0 * 0.25,
+            0.3,
+            &format!("{join:?}"),
+        );
+    }
+}
