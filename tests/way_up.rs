@@ -219,15 +219,58 @@ fn of_two_that_lie_opposite_neither_is_blamed_and_both_are_named() {
     assert_eq!(run.verdict, Clear, "{run:?}");
 }
 
+/// The fixture of tags with so many of them.
+fn longer(count: usize) -> Tags {
+    let mut lines =
+        tags::outlines(false).replace("width='130'", &format!("width='{}'", 36 * count + 22));
+    for n in 3..count {
+        let x = 20 + 36 * n;
+        lines.push_str(&format!(
+            "<rect x='{x}' y='88' width='28' height='92' rx='4' fill='none' stroke='#7b2d8b' stroke-width='0.1'/><path d='M{} 84 l4 0 l-2 -3 z' fill='none' stroke='#0a7d55' stroke-width='0.1'/>",
+            x + 12
+        ));
+    }
+    Tags::drawn(&page(&lines), "")
+}
+
+/// Inspects a run with this art and without the fixture's lines.
+fn of_longer(tags: &Tags, art: &str) -> jigwarden::tested::report::Run {
+    tags.run_of(&page(art))
+}
+
+/// A set of drawings has its arrow to the left and its arrow to the right. That two of six lie opposite, and the
+/// others are something else, says nothing.
+#[test]
+fn two_that_lie_opposite_among_other_drawings_are_no_slip() {
+    let tags = longer(6);
+    let arrow = |n: usize, transform: &str| {
+        shapes(n, transform, "<path d='M-6 0 l6 -5 v3 h6 v4 h-6 v3 z'/>")
+    };
+    let others: String = [
+        "M-5 -6 h8 v5 h-6 v7 h-2 z",
+        "M-4 -5 h3 v9 h6 v2 h-9 z",
+        "M-6 4 l5 -9 l8 9 h-3 l-4 -4 z",
+        "M-5 -5 h9 v2 h-3 v8 h-2 v-8 h-4 z",
+    ]
+    .iter()
+    .enumerate()
+    .map(|(n, d)| shapes(n + 2, "", &format!("<path d='{d}'/>")))
+    .collect();
+    for transform in ["rotate(180)", "scale(-1 1)"] {
+        let pair = arrow(0, "") + &arrow(1, transform);
+        let run = of_longer(&tags, &(pair.clone() + &others));
+        assert_eq!(run.verdict, Clear, "{transform} {run:?}");
+        let unknown = of(&run, "way-up-unknown");
+        assert!(unknown[0].message.contains("A1–A6"), "{run:?}");
+        // Where there is nothing else, one of them is wrong.
+        assert_eq!(of_longer(&tags, &pair).verdict, Hold, "{transform}");
+    }
+}
+
 #[test]
 fn half_of_a_batch_that_lies_opposite_is_held_as_two_groups() {
-    let wide = tags::outlines(false).replace("width='130'", "width='170'")
-        + "<rect x='128' y='88' width='28' height='92' rx='4' fill='none' stroke='#7b2d8b' stroke-width='0.1'/><path d='M140 84 l4 0 l-2 -3 z' fill='none' stroke='#0a7d55' stroke-width='0.1'/>";
-    let tags = Tags::drawn(&page(&wide), "");
-    let run = |art: &str| {
-        let path = tags.write("run.svg", page(art).as_bytes());
-        jigwarden::tested::inspect::inspect(&path, &tags::asked(), |_, _| ()).0
-    };
+    let tags = longer(4);
+    let run = |art: &str| of_longer(&tags, art);
     let half = "rotate(180)";
     let art = flag(0, "") + &flag(1, "") + &flag(2, half) + &flag(3, half);
     both_named(&run(&art), "upside-down", ["A1, A2", "A3, A4"]);

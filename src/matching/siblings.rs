@@ -59,6 +59,10 @@ const SAME_PATTERN: f64 = 0.75;
 /// A pattern of more parts than this is not looked through.
 const MOST_OF_A_PATTERN: usize = 60;
 
+/// Two pockets whose art lies opposite say something where they are this share of those with outlined art that
+/// nothing else decides. Lower, and of a set of drawings the arrow to the left is held for the one to the right.
+const PAIR: f64 = 0.5;
+
 /// Two groups lie opposite to each other if they are turned by more than this, in degrees: as for
 /// `upside-down`, less is merely askew.
 const OPPOSED_FROM: f64 = 45.0;
@@ -96,6 +100,12 @@ pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
     }
     let pieces = pieces(job);
     let known = |piece: &Piece| piece.arts.iter().all(|art| known(*art));
+    let mut open: Vec<PocketId> = pieces
+        .iter()
+        .filter(|p| !known(p))
+        .map(|p| p.pocket)
+        .collect();
+    open.dedup();
     let mut taken = vec![false; pieces.len()];
     let mut failed = 0;
     let most = pieces.len().saturating_mul(FAILED_EACH) + FAILED_ONCE;
@@ -128,7 +138,7 @@ pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
         }
         // Of one that is even, its own turns count as well.
         group.insert(0, (first, motions(job, first, first)));
-        compare(job, &group, &mut out);
+        compare(job, &group, open.len(), &mut out);
     }
     out
 }
@@ -209,8 +219,8 @@ fn motions(job: &Job<'_>, one: &Piece, other: &Piece) -> Arc<Vec<Motion>> {
 }
 
 /// Finds those of a group that differ from what most agree on; or, where they are of two minds, both
-/// sides.
-fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], out: &mut BySiblings) {
+/// sides. `open` is how many pockets have art that nothing else decides.
+fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], open: usize, out: &mut BySiblings) {
     let pockets: Vec<PocketId> = group.iter().map(|(piece, _)| piece.pocket).collect();
     let mut once = pockets.clone();
     once.sort_unstable();
@@ -269,6 +279,9 @@ fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], out: &mut BySibl
         return;
     }
     if agreed < AGREE_FROM || (agreed as f64) < MOST * members.len() as f64 {
+        if members.len() == 2 && 2.0 < PAIR * open as f64 {
+            return;
+        }
         let second = most_agree(&others.iter().map(|m| m.lies.clone()).collect::<Vec<_>>());
         let Some((second, _)) = second.filter(|(l, _)| others.iter().all(|m| agrees(m, l))) else {
             return;
