@@ -27,6 +27,7 @@ pub(crate) mod lines;
 pub(crate) mod orientation;
 pub(crate) mod pieces;
 mod rows;
+pub(crate) mod shape_batch;
 pub(crate) mod signs;
 pub(crate) mod spectrum;
 mod twins;
@@ -92,7 +93,7 @@ pub struct Reading {
     /// Its rows, where it has several.
     pub rows: Vec<rows::Place>,
     /// What the same batch's words in other pockets make of that word.
-    pub siblings: by_shape::BySiblings,
+    pub siblings: shape_batch::BySiblings,
 }
 
 impl Reading {
@@ -287,7 +288,7 @@ pub(crate) fn read_pockets<'r>(
     for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
         reading.letters = letters;
     }
-    let siblings = by_shape::by_siblings(&readings);
+    let siblings = shape_batch::by_siblings(&readings);
     for (reading, siblings) in readings.iter_mut().zip(siblings) {
         reading.siblings = siblings;
     }

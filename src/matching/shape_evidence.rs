@@ -11,7 +11,7 @@ use crate::readback::orientation::Orientation;
 /// Art in pockets whose outlined ink reads as a word by its shapes.
 ///
 /// The letters it shares with other pockets come first, then its own shapes; see
-/// [`crate::readback::by_shape::BySiblings::lies`].
+/// [`crate::readback::shape_batch::BySiblings::lies`].
 pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
     let mut out = Vec::new();
     for (index, art) in job.art.pairs() {

@@ -73,12 +73,25 @@ pub(crate) fn sum<'a>(words: impl IntoIterator<Item = &'a Odds>) -> Odds {
 }
 
 fn odd_one(words: &[Odds], i: usize) -> Option<Orientation> {
-    let own = words.at(i);
-    let siblings = || words.at(..i).iter().chain(words.at(i + 1..));
-    let (base, lead) = sum(siblings()).leader();
+    let siblings: Vec<Odds> = words
+        .at(..i)
+        .iter()
+        .chain(words.at(i + 1..))
+        .copied()
+        .collect();
+    odd_against(words.at(i), &siblings)
+}
+
+/// By what lay a word differs from its siblings, where it is the odd one out.
+#[must_use]
+pub(crate) fn odd_against(own: &Odds, siblings: &[Odds]) -> Option<Orientation> {
+    let (base, lead) = sum(siblings).leader();
     let (best, _) = own.leader();
     let protest = own[best] - own[base];
-    let doubts: Vec<f64> = siblings().map(|odds| odds[base] - odds[best]).collect();
+    let doubts: Vec<f64> = siblings
+        .iter()
+        .map(|odds| odds[base] - odds[best])
+        .collect();
     (lead >= LEAD && protest * trust(&doubts) >= PROTEST).then(|| best.seen_from(base))
 }
 

@@ -83,12 +83,15 @@ pub(super) fn rows(ink: &Region) -> Vec<Row> {
     let across = beside(&inner, Axis::Across);
     let down = beside(&inner, Axis::Down);
     // Seen along its line, lettering falls into few rows, and across it into as many as it has letters; but a name
-    // that is joined, over a date, is no line along y.
-    let standing = down.iter().all(|group| {
-        let boxes = inner.iter().enumerate().filter(|(n, _)| group.contains(n));
-        let all = boxes.map(|(_, p)| p.piece.bounds).reduce(|a, b| a.union(b));
-        all.is_some_and(|r| r.height() >= r.width())
-    });
+    // that is joined, over a date, is no line along y. An ornament of one piece stands beside a line, however wide.
+    let standing = down
+        .iter()
+        .filter(|group| group.len() > 1 || down.len() == 1)
+        .all(|group| {
+            let boxes = inner.iter().enumerate().filter(|(n, _)| group.contains(n));
+            let all = boxes.map(|(_, p)| p.piece.bounds).reduce(|a, b| a.union(b));
+            all.is_some_and(|r| r.height() >= r.width())
+        });
     let groups = if standing && down.len() < across.len() {
         down
     } else {
@@ -335,6 +338,11 @@ mod tests {
         assert_eq!(
             found(&turned(&format!("{NAME} {DATE}"))),
             [(5, false), (4, false)]
+        );
+        let heart = "M5 -8 L10 -6 L5 -4 L4 -6Z";
+        assert_eq!(
+            found(&turned(&format!("{NAME} {heart}"))),
+            [(5, false), (1, false)]
         );
     }
 

@@ -31,6 +31,10 @@ const ONE: f64 = 4.0;
 /// scripts are judged as Latin.
 const LETTERING: f64 = -0.7;
 
+/// As [`LETTERING`], for all signs of a batch: they are many, and their mean is steadier. Of batches of random words in
+/// ten scripts not learnt from the best has -0.59 where it lies otherwise than upright; lower, and other scripts are held.
+const BATCH: f64 = -0.4;
+
 /// An orientation in which the mean is this or more is a reading of the word. Signs that are signs again
 /// are known less surely than others: a date in a plain face has -1.
 const READS: f64 = -1.2;
@@ -99,6 +103,25 @@ impl Signs {
         })
     }
 
+    /// What the signs of several words say of how all of them lie.
+    pub(super) fn together<'a>(words: impl IntoIterator<Item = &'a Self>) -> Self {
+        let (mut sums, mut count) = (Odds::default(), 0.0);
+        for word in words {
+            sums.add(&PerOrientation(word.means.0.map(|v| v * word.count)));
+            count += word.count;
+        }
+        Self {
+            each: Vec::new(),
+            means: PerOrientation(sums.0.map(|v| v / count)),
+            count,
+        }
+    }
+
+    /// Whether the letters of a batch bear out that it lies as `lies`, and not as the zone wants it.
+    pub(super) fn batch_bears_out(&self, lies: Orientation) -> bool {
+        self.means[lies] >= BATCH && self.ahead(lies, Orientation::UPRIGHT) >= WRONG
+    }
+
     /// How surely the sign at this place, in the frame of the word, is a letter: the probability by
     /// orientation of the word. `None` where there is no sign.
     pub(super) fn letter_at(&self, place: Point) -> Option<Odds> {
@@ -114,8 +137,14 @@ impl Signs {
     /// Those of a word that reads in this orientation, and in no other.
     #[cfg(test)]
     pub(super) fn surely(orientation: Orientation) -> Self {
+        Self::rather_in(orientation, 0.0)
+    }
+
+    /// Those of a word that reads so well in this orientation, and in no other.
+    #[cfg(test)]
+    pub(super) fn rather_in(orientation: Orientation, mean: f64) -> Self {
         let mut means = PerOrientation([-ONE; 8]);
-        means[orientation] = 0.0;
+        means[orientation] = mean;
         Self {
             each: Vec::new(),
             means,
@@ -149,6 +178,11 @@ impl Signs {
         let far = self.ahead(a, b).abs() >= APART;
         let least = if self.count > 1.0 { READS } else { READS_ALONE };
         self.means[a].min(self.means[b]) >= least && !far
+    }
+
+    /// Whether the letters say rather that a word lies as `lies` than as the zone wants it, though some may not be known.
+    pub(super) fn rather(&self, lies: Orientation) -> bool {
+        self.means[lies] >= READS && self.ahead(lies, Orientation::UPRIGHT) >= WRONG
     }
 
     /// Whether the letters bear out that a word lies as `lay`, and not as the zone wants it.

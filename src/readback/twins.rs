@@ -14,6 +14,16 @@ const DIFFERS: f32 = 0.25;
 /// stroke is a small part, is taken for even.
 const NEARLY_NOTHING: f32 = 0.05;
 
+/// A cell with less of it covered is empty: a letter of a thin line covers half of its cells.
+const INKED: f32 = 0.2;
+
+/// A stem stands in the outer one of so many parts of a letter's width. More, and the stems of an italic И lean out of
+/// it.
+const SIDES: usize = 3;
+
+/// The share of a letter's height that its stems have, at least. Lower, and the e of a narrow face has two.
+const STEMS: f64 = 0.85;
+
 /// The share of a letter's height that its feet are looked for in.
 const FEET: f64 = 0.15;
 
@@ -27,7 +37,7 @@ pub(super) fn all_have_twins(word: &[LetterShape]) -> bool {
             differs(&lying, &lying.half_turned()),
         );
         let even = mirror <= DIFFERS && mirror <= 2.0 * turn + NEARLY_NOTHING;
-        let twin = even || turn <= DIFFERS || ring_on_legs(letter);
+        let twin = even || turn <= DIFFERS && between_stems(&lying) || ring_on_legs(letter);
         twin.then_some(even)
     };
     let all: Option<Vec<bool>> = word.iter().map(twin).collect();
@@ -40,6 +50,23 @@ fn differs(one: &Strip, other: &Strip) -> f32 {
     let pairs = one.cells.iter().zip(&other.cells);
     let differing: f32 = pairs.map(|(a, b)| (a - b).abs()).sum();
     differing / 2.0 / ink
+}
+
+/// Whether a letter stands between two stems, as И does. S and Z, and the e and the a of a narrow face, are nearly the
+/// same half turned, and no letters of another script in a mirror.
+fn between_stems(letter: &Strip) -> bool {
+    let rows: Vec<&[f32]> = letter.cells.chunks(letter.width).collect();
+    let inked = |row: &&[f32]| row.iter().any(|c| *c >= INKED);
+    let columns = (0..letter.width).filter(|c| rows.iter().any(|r| r.get(*c) >= Some(&INKED)));
+    let columns: Vec<usize> = columns.collect();
+    let (Some(first), Some(last)) = (columns.first(), columns.last()) else {
+        return false;
+    };
+    let side = (last - first + 1).div_ceil(SIDES);
+    let at = |row: &[f32], from: usize| row.iter().skip(from).take(side).any(|c| *c >= INKED);
+    let both = |row: &&&[f32]| at(row, *first) && at(row, last + 1 - side);
+    let high = rows.iter().filter(|r| inked(r)).count();
+    rows.iter().filter(both).count() as f64 >= STEMS * high as f64
 }
 
 /// Whether a letter has one hole, in its upper half, and stands on two feet at its sides: R and Я.
@@ -154,6 +181,18 @@ mod tests {
         ];
         let (n, h, e) = (letter(&[n]), letter(&[h]), letter(&[e]));
         let (r, p) = (letter(&[r, hole]), letter(&[p, hole]));
+        let z: &[[f64; 2]] = &[
+            [0.0, 0.0],
+            [8.0, 0.0],
+            [8.0, 1.0],
+            [1.5, 9.0],
+            [8.0, 9.0],
+            [8.0, 10.0],
+            [0.0, 10.0],
+            [0.0, 9.0],
+            [6.5, 1.0],
+            [0.0, 1.0],
+        ];
         // The N of a bold face, whose slanted stroke is a small part of it.
         let bold: &[[f64; 2]] = &[
             [0.0, 10.0],
@@ -170,6 +209,7 @@ mod tests {
         for (word, told) in [
             (vec![h.clone(), letter(&[bold]), h.clone()], true),
             (vec![h.clone(), n.clone(), h.clone()], true),
+            (vec![h.clone(), letter(&[z]), h.clone()], false),
             (vec![r.clone(), h.clone()], true),
             (vec![h.clone(), h.clone()], false),
             (vec![h.clone(), p], false),

@@ -193,7 +193,12 @@ fn a_name_in_a_frame_or_over_a_date_is_judged_row_by_row() {
             let one = |n: usize| {
                 let turned = |it: bool| if Some(n) == odd && it { put } else { "" };
                 let (name, date) = (turned(all), turned(true));
-                let at = if all || date.is_empty() { 2.0 } else { -2.0 };
+                // Under the name, whichever way the date itself is put.
+                let at = if all || !date.starts_with("rotate") {
+                    2.0
+                } else {
+                    -2.0
+                };
                 unseen(n, names[n], name, -1.0, 3.0) + &unseen(n, dates[n], date, at, 2.0)
             };
             (0..3).map(one).collect()

@@ -1,0 +1,401 @@
+//! Words of one batch whose face is not at hand, against each other: which lie otherwise than the rest, and how
+//! do all of them lie?
+
+use super::Reading;
+use super::by_shape::ShapeWord;
+use super::letter_groups::two_groups;
+use super::letter_siblings::{SiblingVerdict, Word, against};
+use super::letter_verdict::{ANY_LAY, common, odd_against, odd_ones_out, sum};
+use super::orientation::{Lays, Odds, Orientation, PerOrientation};
+use super::signs::Signs;
+
+/// So many other words must say by themselves that they lie in some wrong way for one that says the same to be heard
+/// against the rest.
+const NOT_ALONE: usize = 1;
+
+/// For each word that says by itself that it lies otherwise, so many must say that they lie as the batch does.
+const OTHERWISE: usize = 4;
+
+const UPRIGHT: Orientation = Orientation::UPRIGHT;
+
+/// What the other words of a batch make of one.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct BySiblings {
+    /// How it lies as against them by its letters.
+    pub letters: SiblingVerdict,
+    /// How it lies as against them by the network's odds, where it is the odd one out.
+    pub odd: Option<Orientation>,
+    /// How they lie, where their odds are of one mind.
+    pub common: Option<Orientation>,
+    /// How they lie if they must be of one mind.
+    pub leaning: Option<Orientation>,
+    /// Whether most words of the batch are of letters that the network does not know.
+    pub strange: bool,
+    /// Where the batch is of two minds: on which side the word is, and how the second side lies as seen
+    /// from the first.
+    pub side: Option<(bool, Orientation)>,
+    /// How the batch lies, where that is not upright and the signs of all its words together bear it out.
+    pub batch: Option<Orientation>,
+    /// In which orientations how many other words say by themselves that they lie.
+    pub told: PerOrientation<usize>,
+}
+
+impl BySiblings {
+    /// How a word lies, itself and its siblings heard.
+    ///
+    /// Letters that are known from the siblings are the better witness: they decide whether it lies
+    /// as the siblings do. Where they do not tell, the network's odds are compared, and against
+    /// siblings of one mind a word's own odds are not enough.
+    ///
+    /// A pocket of several rows lies right only if each of them does.
+    pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
+        let whole = |lies: &Orientation| *lies != UPRIGHT || !self.letters.rows_in_doubt;
+        self.longest_row(word).filter(whole)
+    }
+
+    fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
+        // What lies this way and that is no lettering, and a word that the network knows among those that
+        // it does not is known by chance.
+        // Where the others are Latin words that stand upright, so is one that could be another script's.
+        let twin = |lies: &Orientation| {
+            word.is_some_and(|w| w.twin)
+                && (lies.mirrored || *lies == UPRIGHT && self.common != Some(UPRIGHT))
+        };
+        let own = word
+            .and_then(ShapeWord::lies)
+            .filter(|_| !self.strange)
+            .or_else(|| self.as_the_batch(word?, ANY_LAY))
+            .filter(|lies| !twin(lies));
+        match self.letters.orientation {
+            Some(UPRIGHT) => match self.common {
+                Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
+                Some(common) => own
+                    .filter(|o| *o == common)
+                    .or_else(|| self.as_the_batch(word?, 0.0).filter(|o| *o == common)),
+                None => own.filter(|o| Some(*o) == self.leaning || self.not_alone(*o)),
+            },
+            Some(turn) if twin(&turn) => None,
+            // All others lie wrong, and say so themselves.
+            Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
+            // Of two groups of which one is wrong the letters do not tell which.
+            Some(_) if self.side.is_some() => own,
+            Some(turn) => Some(turn),
+            // The odds alone: not against what the letters lean to, be it ever so little. A turned word
+            // was told as lying right by its odds while three of its letters said otherwise.
+            None => self
+                .odd
+                .filter(|_| !self.strange)
+                .filter(|odd| {
+                    // Letters that lean to some other slip say all the same that there is one.
+                    let slip = |l: Orientation| l != UPRIGHT && own == Some(*odd);
+                    self.letters.leaning.is_none_or(|l| l == *odd || slip(l))
+                })
+                // All others lie wrong, and it is the one that does not.
+                .filter(|odd| self.common.is_none_or(|c| c.then(*odd) != UPRIGHT))
+                .filter(|odd| !twin(odd) && word.is_some_and(|w| !w.reads_again(*odd)))
+                .or_else(|| {
+                    if self.leaning.is_none() {
+                        return own;
+                    }
+                    // Words of one batch lie one way, but where several say that they lie another.
+                    let doubted = self.letters.leaning.is_some_and(|l| l != UPRIGHT);
+                    own.filter(|o| self.common == Some(*o) && !doubted || self.not_alone(*o))
+                }),
+        }
+    }
+
+    /// Whether a word that says by itself that it lies wrong is borne out by others that say the same: half of a
+    /// batch may lie wrong, and then the words are not of one mind.
+    fn not_alone(&self, lies: Orientation) -> bool {
+        lies != UPRIGHT && self.told[lies] >= NOT_ALONE
+    }
+
+    /// How a word lies as far as its odds tell, where the signs of all words together bear that out: those of one
+    /// word are few, and a face that is ornate is known less surely than others.
+    fn as_the_batch(&self, word: &ShapeWord, least: f64) -> Option<Orientation> {
+        let (best, ahead) = word.odds.leader();
+        let others = Orientation::ALL.into_iter().filter(|o| *o != best);
+        let otherwise: usize = others.map(|o| self.told[o]).sum();
+        let one_mind = OTHERWISE * otherwise <= self.told[best];
+        (self.batch == Some(best) && ahead >= least && one_mind).then_some(best)
+    }
+}
+
+/// Words of one batch against each other: what the network makes of each, and its letters.
+pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
+    // How the batch lies is told by what is built like words.
+    let built: Vec<Option<Odds>> = readings
+        .iter()
+        .map(|r| r.shapes.as_ref().filter(|w| w.built && w.lettering()))
+        .map(|w| w.map(|w| w.odds))
+        .collect();
+    let odds: Vec<Odds> = built.iter().copied().flatten().collect();
+    let mut odd = odd_ones_out(&odds).into_iter();
+    let words = || readings.iter().filter_map(|r| r.shapes.as_ref());
+    let built_like_words = words().filter(|w| w.built).count();
+    // A word that is ornate, or has a letter that is not known, is lettering where most others are.
+    let lettering = 2 * odds.len() > built_like_words;
+    let batch: Vec<Word<'_>> = readings
+        .iter()
+        .zip(&built)
+        .map(|(reading, built)| {
+            let word = reading.shapes.as_ref();
+            Word {
+                letters: &reading.letters,
+                signs: word.and_then(|w| w.signs.as_ref()).filter(|_| lettering),
+                odds: word.filter(|w| lettering || w.lettering()).map(|w| w.odds),
+                heard: built.is_some(),
+                again: word.map_or(Lays::MAX, ShapeWord::again),
+                rows: &reading.rows,
+                asked: word.map(|w| w.bounds),
+            }
+        })
+        .collect();
+    let all = sum(&odds);
+    let signs = Signs::together(words().filter(|w| w.built).filter_map(|w| w.signs.as_ref()));
+    let borne_out = |lies: &Orientation| *lies != UPRIGHT && signs.batch_bears_out(*lies);
+    let lie = common(&all).1.filter(borne_out);
+    // Of lettering, most words tell something by themselves; of rows of shapes, a few by chance.
+    let alone: Vec<Option<Orientation>> = readings
+        .iter()
+        .map(|r| r.shapes.as_ref().and_then(ShapeWord::lies))
+        .collect();
+    let mut told = PerOrientation::<usize>::default();
+    for lies in alone.iter().flatten() {
+        told[*lies] += 1;
+    }
+    let strange = 2 * alone.iter().flatten().count() < built_like_words;
+    let groups = two_groups(&batch.iter().map(|w| w.letters).collect::<Vec<_>>());
+    let sides: Vec<Option<(bool, Orientation)>> = match groups {
+        Some((sides, turn)) => sides.into_iter().map(|s| Some((s?, turn))).collect(),
+        None => vec![None; batch.len()],
+    };
+    against(&batch)
+        .into_iter()
+        .zip(&built)
+        .zip(sides)
+        .zip(&alone)
+        .zip(readings)
+        .map(|((((letters, own), side), alone), reading)| {
+            let mut told = told;
+            if let Some(lies) = alone {
+                told[*lies] -= 1;
+            }
+            let mut others = all;
+            for o in Orientation::ALL {
+                others[o] -= own.unwrap_or_default()[o];
+            }
+            let asked = odds.len() - usize::from(own.is_some());
+            // One of lettering that has a letter which is not known: an Ø, or one that the lines of a hatch missed.
+            let unknown = || {
+                let word = reading.shapes.as_ref().filter(|w| w.built && lettering)?;
+                let odd = odd_against(&word.odds, &odds);
+                odd.filter(|o| word.signs.as_ref().is_some_and(|s| s.rather(*o)))
+            };
+            let base = common(&all).1;
+            // One other word is no batch: each would be the odd one out of the other.
+            let (leaning, common) = (asked > 1).then(|| common(&others)).unzip();
+            BySiblings {
+                letters,
+                odd: match own {
+                    Some(_) => odd.next().flatten(),
+                    None => unknown().filter(|_| base == Some(UPRIGHT)),
+                }
+                .filter(|_| asked > 1),
+                common: common.flatten(),
+                leaning,
+                strange,
+                side,
+                batch: lie,
+                told,
+            }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use kurbo::Rect;
+
+    use super::super::orientation::alone;
+    use super::*;
+
+    const HALF_TURNED: Orientation = Orientation::HALF_TURNED;
+
+    /// A word of so many letters that lies so, as surely as that.
+    fn word(lies: Orientation, sure: f64, letters: usize) -> Reading {
+        let mut odds = PerOrientation([-sure; 8]);
+        odds[lies] = 0.0;
+        Reading {
+            shapes: Some(ShapeWord {
+                odds,
+                bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+                letters,
+                built: true,
+                signs: Some(Signs::surely(lies)),
+                twin: false,
+            }),
+            ..Reading::default()
+        }
+    }
+
+    fn with_signs(mut word: Reading, signs: Signs) -> Reading {
+        word.shapes.as_mut().unwrap().signs = Some(signs);
+        word
+    }
+
+    fn told_of(readings: &[Reading]) -> Vec<Option<Orientation>> {
+        let siblings = by_siblings(readings).into_iter();
+        let each = siblings.zip(readings);
+        each.map(|(s, r)| s.lies(r.shapes.as_ref())).collect()
+    }
+
+    #[test]
+    fn of_a_batch_of_which_half_lies_wrong_that_half_is_told() {
+        for wrong in [
+            HALF_TURNED,
+            Orientation::new(0, true),
+            Orientation::new(1, false),
+        ] {
+            let batch: Vec<Reading> = (0..6)
+                .map(|n| word(if n < 3 { wrong } else { UPRIGHT }, 9.0, 5))
+                .collect();
+            assert_eq!(told_of(&batch), [[Some(wrong); 3], [None; 3]].concat());
+        }
+        // Of three that lie half turned, the fourth is the one that lies right.
+        let most: Vec<Reading> = (0..4)
+            .map(|n| word(if n < 3 { HALF_TURNED } else { UPRIGHT }, 9.0, 5))
+            .collect();
+        assert_eq!(told_of(&most).last(), Some(&None));
+    }
+
+    /// Words of three letters say nothing by themselves, and neither does one of an ornate face.
+    #[test]
+    fn a_batch_that_lies_wrong_as_a_whole_is_told_by_the_signs_of_all_its_words() {
+        let batch = |signs: fn() -> Signs| -> Vec<Reading> {
+            (0..5)
+                .map(|_| with_signs(word(HALF_TURNED, 9.0, 3), signs()))
+                .collect()
+        };
+        let half = [Some(HALF_TURNED); 5];
+        assert_eq!(told_of(&batch(|| Signs::surely(HALF_TURNED))), half);
+        // A script that the signs do not know.
+        assert_eq!(told_of(&batch(Signs::of_no_letters)), [None; 5]);
+        let hardly = || Signs::rather_in(HALF_TURNED, -0.6);
+        assert_eq!(told_of(&batch(hardly)), [None; 5]);
+    }
+
+    #[test]
+    fn one_of_lettering_with_a_letter_that_is_not_known_is_the_odd_one_out() {
+        let batch = |signs: Signs| -> Vec<Reading> {
+            let odd = with_signs(word(HALF_TURNED, 18.0, 5), signs);
+            (0..4).map(|_| word(UPRIGHT, 9.0, 5)).chain([odd]).collect()
+        };
+        let last = |signs| told_of(&batch(signs)).pop().unwrap();
+        assert_eq!(last(Signs::rather_in(HALF_TURNED, -0.9)), Some(HALF_TURNED));
+        // An ornament that the network takes for lettering upside down.
+        assert_eq!(last(Signs::of_no_letters()), None);
+        assert_eq!(last(Signs::rather_in(HALF_TURNED, -1.5)), None);
+    }
+
+    #[test]
+    fn letters_that_lean_to_another_slip_do_not_speak_for_none() {
+        let by = |leaning: Orientation| BySiblings {
+            letters: SiblingVerdict {
+                leaning: Some(leaning),
+                ..SiblingVerdict::default()
+            },
+            odd: Some(HALF_TURNED),
+            common: Some(UPRIGHT),
+            leaning: Some(UPRIGHT),
+            ..BySiblings::default()
+        };
+        let turned = word(HALF_TURNED, 9.0, 5);
+        let lies = |leaning| by(leaning).lies(turned.shapes.as_ref());
+        assert_eq!(lies(Orientation::new(0, true)), Some(HALF_TURNED));
+        assert_eq!(lies(UPRIGHT), None);
+    }
+
+    /// Of rows of shapes the network knows one, upside down, by chance.
+    #[test]
+    fn what_looks_like_a_word_among_what_does_not_decides_nothing() {
+        let told = |readings: &[Reading]| *told_of(readings).first().unwrap();
+        let half = Some(HALF_TURNED);
+        let odd = || word(HALF_TURNED, 9.0, 5);
+        assert_eq!(told(&[odd()]), half);
+        // All of one batch lie so.
+        assert_eq!(told(&[odd(), odd(), odd(), odd()]), half);
+        assert_eq!(
+            told(&[
+                odd(),
+                word(UPRIGHT, 2.0, 5),
+                word(Orientation::new(0, true), 2.0, 5),
+                word(HALF_TURNED, 2.0, 5)
+            ]),
+            None
+        );
+        // And among rows that are built like words and of no letters.
+        let hooks = with_signs(word(UPRIGHT, 9.0, 5), Signs::of_no_letters());
+        assert_eq!(told(&[odd(), hooks.clone(), hooks]), None);
+    }
+
+    #[test]
+    fn where_two_groups_lie_opposite_their_letters_blame_neither() {
+        use super::super::letter_kinds::Seen;
+        let word = |lays| Reading {
+            letters: (0..8).map(|kind| Seen::somewhere(kind, lays)).collect(),
+            ..Reading::default()
+        };
+        let words = |turned: usize| -> Vec<Option<Orientation>> {
+            let readings: Vec<Reading> = (0..10)
+                .map(|n| word(alone(if n < turned { HALF_TURNED } else { UPRIGHT })))
+                .collect();
+            let told = by_siblings(&readings);
+            told.iter().take(turned).map(|t| t.lies(None)).collect()
+        };
+        assert_eq!(words(4), [None; 4]);
+        assert_eq!(words(1), [Some(HALF_TURNED)]);
+    }
+
+    #[test]
+    fn ink_among_words_is_only_judged_with_letters_that_it_shares() {
+        use super::super::letter_kinds::Seen;
+        let odds = |k: Orientation| {
+            let mut odds = PerOrientation([-9.0; 8]);
+            odds[k] = 0.0;
+            odds
+        };
+        let reading = |k: Orientation, built: bool, letters: Vec<Seen>| Reading {
+            shapes: Some(ShapeWord {
+                odds: odds(k),
+                bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+                letters: 4,
+                built,
+                signs: Some(Signs::surely(k)),
+                twin: false,
+            }),
+            letters,
+            ..Reading::default()
+        };
+        let upright = |kind: usize| Seen::somewhere(kind, 1);
+        let words = || (0..4).map(|_| reading(UPRIGHT, true, vec![upright(0), upright(1)]));
+        let told = |odd: Reading| {
+            let readings: Vec<Reading> = words().chain([odd]).collect();
+            let told = by_siblings(&readings);
+            told.last()
+                .copied()
+                .unwrap()
+                .lies(readings.last().unwrap().shapes.as_ref())
+        };
+        let half = Some(HALF_TURNED);
+        let turned = |kind: usize| Seen::somewhere(kind, 1 << 4);
+        // A joined name with an a that all others have, upside down, as it looks to the network.
+        assert_eq!(told(reading(HALF_TURNED, false, vec![turned(0)])), half);
+        // An ornament that the network takes for lettering upside down.
+        assert_eq!(told(reading(HALF_TURNED, false, vec![upright(7)])), None);
+        assert_eq!(told(reading(HALF_TURNED, false, Vec::new())), None);
+        // The same, built like a word.
+        assert_eq!(told(reading(HALF_TURNED, true, vec![upright(7)])), half);
+    }
+}
