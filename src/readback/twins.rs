@@ -17,12 +17,12 @@ const NEARLY_NOTHING: f32 = 0.05;
 /// A cell with less of it covered is empty: a letter of a thin line covers half of its cells.
 const INKED: f32 = 0.2;
 
-/// A stem stands in the outer one of so many parts of a letter's width. More, and the stems of an italic И lean out of
-/// it.
+/// A side of a letter is the outer one of so many parts of its width. More, and the stems of an italic И lean out of it.
 const SIDES: usize = 3;
 
-/// The share of a letter's height that its stems have, at least. Lower, and the e of a narrow face has two.
-const STEMS: f64 = 0.85;
+/// The share of a letter's height at which one side may be without ink. Larger, and an e is even, which is open for a
+/// seventh of its height; smaller, and an uneven hand's letters are not.
+const LOPSIDED: f64 = 0.08;
 
 /// The share of a letter's height that its feet are looked for in.
 const FEET: f64 = 0.15;
@@ -37,7 +37,7 @@ pub(super) fn all_have_twins(word: &[LetterShape]) -> bool {
             differs(&lying, &lying.half_turned()),
         );
         let even = mirror <= DIFFERS && mirror <= 2.0 * turn + NEARLY_NOTHING;
-        let twin = even || turn <= DIFFERS && between_stems(&lying) || ring_on_legs(letter);
+        let twin = (even || turn <= DIFFERS) && !lopsided(&lying) || ring_on_legs(letter);
         twin.then_some(even)
     };
     let all: Option<Vec<bool>> = word.iter().map(twin).collect();
@@ -52,21 +52,21 @@ fn differs(one: &Strip, other: &Strip) -> f32 {
     differing / 2.0 / ink
 }
 
-/// Whether a letter stands between two stems, as И does. S and Z, and the e and the a of a narrow face, are nearly the
-/// same half turned, and no letters of another script in a mirror.
-fn between_stems(letter: &Strip) -> bool {
+/// Whether a letter has ink on one side of it alone at some heights, as no letter has that is even, nor N. An e does,
+/// and an S and a Z, which nearly are the same in a mirror or half turned.
+fn lopsided(letter: &Strip) -> bool {
     let rows: Vec<&[f32]> = letter.cells.chunks(letter.width).collect();
-    let inked = |row: &&[f32]| row.iter().any(|c| *c >= INKED);
-    let columns = (0..letter.width).filter(|c| rows.iter().any(|r| r.get(*c) >= Some(&INKED)));
-    let columns: Vec<usize> = columns.collect();
-    let (Some(first), Some(last)) = (columns.first(), columns.last()) else {
+    let inked = |c: &f32| *c >= INKED;
+    let columns =
+        || (0..letter.width).filter(|c| rows.iter().any(|r| r.get(*c).is_some_and(inked)));
+    let (Some(first), Some(last)) = (columns().min(), columns().max()) else {
         return false;
     };
     let side = (last - first + 1).div_ceil(SIDES);
-    let at = |row: &[f32], from: usize| row.iter().skip(from).take(side).any(|c| *c >= INKED);
-    let both = |row: &&&[f32]| at(row, *first) && at(row, last + 1 - side);
-    let high = rows.iter().filter(|r| inked(r)).count();
-    rows.iter().filter(both).count() as f64 >= STEMS * high as f64
+    let at = |row: &[f32], from: usize| row.iter().skip(from).take(side).any(|c| inked(c));
+    let one = |row: &&&[f32]| at(row, first) != at(row, last + 1 - side);
+    let high = rows.iter().filter(|r| r.iter().any(inked)).count();
+    rows.iter().filter(one).count() as f64 > LOPSIDED * high as f64
 }
 
 /// Whether a letter has one hole, in its upper half, and stands on two feet at its sides: R and Я.
