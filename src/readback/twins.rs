@@ -63,7 +63,7 @@ fn lopsided(letter: &Strip) -> bool {
         return false;
     };
     let side = (last - first + 1).div_ceil(SIDES);
-    let at = |row: &[f32], from: usize| row.iter().skip(from).take(side).any(|c| inked(c));
+    let at = |row: &[f32], from: usize| row.iter().skip(from).take(side).any(inked);
     let one = |row: &&&[f32]| at(row, first) != at(row, last + 1 - side);
     let high = rows.iter().filter(|r| r.iter().any(inked)).count();
     rows.iter().filter(one).count() as f64 > LOPSIDED * high as f64
