@@ -70,7 +70,7 @@ impl BySiblings {
             Some(UPRIGHT) => match self.common {
                 Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
                 Some(common) => own
-                    .filter(|o| *o == common)
+                    .filter(|o| *o == common && self.batch == Some(common))
                     .or_else(|| self.as_the_batch(word?, 0.0).filter(|o| *o == common)),
                 None => own.filter(|o| Some(*o) == self.leaning || self.not_alone(*o)),
             },
@@ -99,7 +99,9 @@ impl BySiblings {
                     }
                     // Words of one batch lie one way, but where several say that they lie another.
                     let doubted = self.letters.leaning.is_some_and(|l| l != UPRIGHT);
-                    own.filter(|o| self.common == Some(*o) && !doubted || self.not_alone(*o))
+                    let all = |o: Orientation| o == UPRIGHT || self.batch == Some(o);
+                    let as_all = |o| self.common == Some(o) && all(o) && !doubted;
+                    own.filter(|o| as_all(*o) || self.common != Some(*o) && self.not_alone(*o))
                 }),
         }
     }
@@ -284,6 +286,9 @@ mod tests {
         assert_eq!(told_of(&batch(Signs::of_no_letters)), [None; 5]);
         let hardly = || Signs::rather_in(HALF_TURNED, -0.6);
         assert_eq!(told_of(&batch(hardly)), [None; 5]);
+        // Nor where each of them says so by itself: another script, misread as a whole.
+        let alone = || with_signs(word(HALF_TURNED, 9.0, 5), hardly());
+        assert_eq!(told_of(&[alone(), alone(), alone(), alone()]), [None; 4]);
     }
 
     #[test]

@@ -33,7 +33,7 @@ const LETTERING: f64 = -0.7;
 
 /// As [`LETTERING`], for all signs of a batch: they are many, and their mean is steadier. Of batches of random words in
 /// ten scripts not learnt from the best has -0.59 where it lies otherwise than upright; lower, and other scripts are held.
-const BATCH: f64 = -0.4;
+const BATCH: f64 = -0.45;
 
 /// An orientation in which the mean is this or more is a reading of the word. Signs that are signs again
 /// are known less surely than others: a date in a plain face has -1.
