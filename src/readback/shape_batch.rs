@@ -156,7 +156,7 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
     let all = sum(&odds);
     let signs = Signs::together(words().filter(|w| w.built).filter_map(|w| w.signs.as_ref()));
     let borne_out = |lies: &Orientation| *lies != UPRIGHT && signs.batch_bears_out(*lies);
-    let lie = common(&all).1.filter(borne_out);
+    let whole = common(&all).1.filter(borne_out);
     // Of lettering, most words tell something by themselves; of rows of shapes, a few by chance.
     let alone: Vec<Option<Orientation>> = readings
         .iter()
@@ -208,7 +208,7 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
                 leaning,
                 strange,
                 side,
-                batch: lie,
+                batch: whole,
                 told,
             }
         })
