@@ -279,12 +279,15 @@ pub(crate) fn read_pockets<'r>(
     let meant = art.iter().map(|a| a.pocket.settings.mirrored);
     choose_scripts(&mut readings, meant);
     // What is not built like a word may be one all the same (joined, or narrow) where others are words.
-    if readings.iter().filter(|r| r.shapes.is_some()).count() >= by_shape::WORDS_ENOUGH {
-        let among = cores::each(&unlike, |ink| by_shape::look_among_words(ink.as_ref()?));
+    let among = cores::each(&unlike, |ink| by_shape::look_among_words(ink.as_ref()?));
+    let words = readings.iter().filter(|r| r.shapes.is_some()).count();
+    let known = among.iter().flatten().filter(|w| w.built).count();
+    if words + known >= by_shape::WORDS_ENOUGH {
         for (reading, shapes) in readings.iter_mut().zip(among) {
             reading.shapes = reading.shapes.take().or(shapes);
         }
     }
+    by_shape::hear_batch(readings.iter_mut().filter_map(|r| r.shapes.as_mut()));
     for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
         reading.letters = letters;
     }

@@ -1,6 +1,6 @@
 //! The outlined art of each pocket, for reading back: its ink, and the subpaths that it was filled from.
 
-use kurbo::Point;
+use kurbo::{BezPath, PathEl, Point};
 
 use super::{Matched, hatching};
 use crate::artwork::ink::INK_TOLERANCE;
@@ -58,12 +58,19 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
                 own.strokes
                     .extend(strokes.filter(|(a, b)| within(*a) && within(*b)));
                 own.ink.push(art.ink().clone());
-                // Letters of single lines touch, and are told apart as they were drawn.
-                drawn.extend(art.ink().rings.iter().cloned());
+                // Letters of single lines touch, and are told apart as they were drawn, line by line.
+                let lines: Vec<BezPath> = single_lines(&mark.path).collect();
+                if let [_] = lines.as_slice() {
+                    drawn.extend(art.ink().rings.iter().cloned());
+                } else {
+                    let inks = lines.iter().map(|line| mark.ink_of(line));
+                    drawn.extend(inks.flat_map(|ink| ink.rings).filter(here));
+                }
             }
             Role::Stroke(_) => {
                 let mut letter = Region::from_path(&mark.path, true, INK_TOLERANCE);
                 letter.rings.retain(here);
+                drawn.extend(letter.rings.iter().cloned());
                 ink.push(letter);
             }
             Role::Picture => {}
@@ -86,10 +93,31 @@ struct Lines {
     ink: Vec<Region>,
 }
 
+/// The lines of a path, one by one.
+fn single_lines(path: &BezPath) -> impl Iterator<Item = BezPath> {
+    let starts = |e: &PathEl| matches!(e, PathEl::MoveTo(_));
+    let lines = path.elements().chunk_by(move |_, next| !starts(next));
+    lines.map(|line| line.iter().copied().collect())
+}
+
 /// Whether some line of a stroked path is open: a letter of a single-line face, and no outline of one.
-fn single_line(path: &kurbo::BezPath) -> bool {
+fn single_line(path: &BezPath) -> bool {
     polylines(path, INK_TOLERANCE).iter().any(|line| {
         let ends = line.points.first().zip(line.points.last());
         !line.closed && ends.is_some_and(|(a, b)| a.distance(*b) > ROUNDED)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    /// Joined script in one path: its lines cross, and only by themselves are they the strokes of letters.
+    #[test]
+    fn the_lines_of_a_path_are_taken_one_by_one() {
+        let path = BezPath::from_svg("M0 0 L4 4 Q5 5 6 4 M4 0 L0 4 M8 0 L9 4").unwrap();
+        let lines: Vec<String> = single_lines(&path).map(|l| l.to_svg()).collect();
+        assert_eq!(lines, ["M0,0 L4,4 Q5,5 6,4", "M4,0 L0,4", "M8,0 L9,4"]);
+    }
 }

@@ -20,7 +20,9 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
         };
         let (pocket, reading) = (&job.pockets[which], &job.read[which]);
         if let Some(orientation) = reading.siblings.lies(reading.shapes.as_ref()) {
-            let from = if reading.siblings.letters.orientation == Some(orientation) {
+            let from = if reading.siblings.letters.orientation == Some(orientation)
+                || reading.siblings.by_side.is_some()
+            {
                 Evidence::Letters
             } else {
                 Evidence::Shapes
@@ -40,6 +42,10 @@ pub(super) fn opposed(job: &Job<'_>) -> Option<Opposed> {
             .filter(|p| side(*p).is_some_and(|(s, _)| s == second))
             .collect()
     };
+    // Which of them lies wrong is known, and said pocket by pocket.
+    if job.read.iter().any(|r| r.siblings.by_side.is_some()) {
+        return None;
+    }
     let groups = [of(false), of(true)];
     let [_, second] = &groups;
     let first = *second.first()?;

@@ -10,7 +10,7 @@ use std::sync::LazyLock;
 use kurbo::{Point, Rect};
 
 use super::letter_raster::{Axis, LetterShape, Ring, letters};
-use super::letter_shape::Model;
+use super::letter_shape::{Judged, Model};
 use super::letter_verdict::{half_turned, orientation};
 use super::orientation::{Lays, Odds, Orientation, alone};
 use super::pieces::{Piece, pieces};
@@ -23,6 +23,8 @@ use crate::geometry::region::Region;
 pub struct ShapeWord {
     /// Natural log-odds of the eight ways it may lie.
     pub odds: Odds,
+    /// Natural log-odds that it is Latin lettering at all, as the word's network sees it.
+    pub known: f64,
     /// Its box on the bed.
     pub bounds: Rect,
     /// How many parts in a row it has: letters, mostly.
@@ -40,6 +42,9 @@ pub struct ShapeWord {
 static MODEL: LazyLock<Option<Model>> =
     LazyLock::new(|| Model::from_bytes(include_bytes!("letter_shape.weights")));
 
+/// The least natural log-odds at which the network knows a word for Latin lettering.
+const KNOWN: f64 = 2.5;
+
 /// Fewest parts in a row for a word to be looked at.
 const FEWEST: usize = 3;
 
@@ -50,9 +55,12 @@ const FEWEST_ALONE: usize = 4;
 /// Most parts in a row: longer lines are traced art, or take long and add nothing.
 const MOST: usize = 40;
 
+/// What has more rings is traced art, and is not looked at.
+const MOST_RINGS: usize = 4 * MOST;
+
 /// How many times higher the highest part may be than the middle one: a capital over small letters
 /// is about 1.5 times as high, one with an accent twice (common practice, no source).
-const HEIGHTS: f64 = 2.6;
+const HEIGHTS: f64 = 4.0;
 
 /// A word is at least this many times as long as high.
 const LONG: f64 = 1.3;
@@ -96,7 +104,7 @@ pub(super) fn look_at(
     if !(FEWEST..=MOST).contains(&count) || long < LONG * high || !like_letters(parts, line) {
         return None;
     }
-    let judged = judge(&word, bounds, count, true)?;
+    let judged = told(MODEL.as_ref()?.judge(&word), &word, bounds, count, true)?;
     if drawn.len() <= word.len() {
         return Some(judged);
     }
@@ -114,25 +122,59 @@ pub(super) fn look_at(
 }
 
 /// As [`look`], for ink that is not built like a word in a batch of others that are: script whose
-/// letters are joined, a short name in a narrow face, letters of many bits.
+/// letters are joined, a short name in a narrow face, letters of many bits. It is built like one if the network knows it.
 pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
     let bounds = ink.bounds()?;
-    let (long, high) = extent(bounds, Axis::Across);
-    // Its line is not told by its box; names of a batch mostly lie along their zones.
-    if long < LONG_AMONG_WORDS * high {
+    let rings = rings(ink);
+    if rings.len() > MOST_RINGS {
         return None;
     }
-    let word = letters(&rings(ink), Axis::Across);
-    if word.len() > MOST {
+    // Its line is not told by its box ("il" in a narrow face), but by how it lies.
+    let judged = MODEL.as_ref()?.judge(&[LetterShape {
+        rings: rings.clone(),
+    }]);
+    let line = if judged.odds.leader().0.quarters.is_multiple_of(2) {
+        Axis::Across
+    } else {
+        Axis::Down
+    };
+    let (long, high) = extent(bounds, line);
+    let word = letters(&rings, line);
+    if long < LONG_AMONG_WORDS * high || word.len() > MOST {
         return None;
     }
-    judge(&word, bounds, word.len(), false)
+    // A letter is hardly longer than its word is high.
+    let least = (long / high).min(MOST as f64) as usize;
+    let seen = told(judged, &word, bounds, word.len().max(least), false)?;
+    Some(ShapeWord {
+        built: seen.is_known() && seen.letters >= FEWEST,
+        ..seen
+    })
 }
 
-fn judge(word: &[LetterShape], bounds: Rect, letters: usize, built: bool) -> Option<ShapeWord> {
-    let odds = MODEL.as_ref()?.judge(word);
-    odds.0.iter().all(|o| o.is_finite()).then_some(ShapeWord {
+/// A script that resembles Latin is known for it in a word here and there: what the network knows counts only
+/// where it knows most words of a batch, and several.
+pub(super) fn hear_batch<'a>(words: impl IntoIterator<Item = &'a mut ShapeWord>) {
+    let mut words: Vec<&mut ShapeWord> = words.into_iter().collect();
+    let known = words.iter().filter(|w| w.is_known()).count();
+    if known < WORDS_ENOUGH || 4 * known < 3 * words.len() {
+        for word in &mut words {
+            word.known = word.known.min(0.0);
+        }
+    }
+}
+
+fn told(
+    judged: Judged,
+    word: &[LetterShape],
+    bounds: Rect,
+    letters: usize,
+    built: bool,
+) -> Option<ShapeWord> {
+    let Judged { odds, known } = judged;
+    odds.0.iter().all(|o| o.is_finite()).then(|| ShapeWord {
         odds,
+        known,
         bounds,
         letters,
         built,
@@ -202,8 +244,25 @@ impl ShapeWord {
             // Only where no other way is more likely than the better of the two.
             (self.odds[of_two] >= self.odds.most()).then_some(of_two)
         });
-        // The network answers whatever it is shown: the word's signs must bear it out.
-        told.filter(|l| self.signs.as_ref().is_some_and(|s| s.bear_out(*l)))
+        told.filter(|l| self.bears_out(*l))
+    }
+
+    /// Whether the word is lettering that lies so: by its signs one by one, or as a whole where those, joined or
+    /// hatched, are not known.
+    fn bears_out(&self, lies: Orientation) -> bool {
+        let by_signs = |s: &Signs| s.bear_out(lies) || self.is_known() && !s.deny(lies);
+        self.may_be_known() && self.signs.as_ref().is_some_and(by_signs)
+    }
+
+    /// Whether the network rather knows it than not: else it is another script, or shapes, whatever single signs of
+    /// it look like.
+    pub(super) fn may_be_known(&self) -> bool {
+        self.known >= 0.0
+    }
+
+    /// Whether the network knows it for Latin lettering.
+    pub(super) fn is_known(&self) -> bool {
+        self.known >= KNOWN
     }
 
     /// Whether all its letters are letters again in another orientation, so that it says nothing of itself.
@@ -226,7 +285,8 @@ impl ShapeWord {
 
     /// Whether it is Latin lettering, as far as its letters can be told apart.
     pub(super) fn lettering(&self) -> bool {
-        self.signs.as_ref().is_some_and(Signs::lettering)
+        let by_signs = || self.signs.as_ref().is_some_and(Signs::lettering);
+        self.may_be_known() && (self.is_known() || by_signs())
     }
 }
 
@@ -268,6 +328,30 @@ mod tests {
             kurbo::BezPath::from_svg("M0 0 V-9 H1 V-4 H3 V0 Z M2.8 0 V-2 H6 V-9 H7 V0 Z").unwrap();
         let seen = look_among_words(&Region::from_path(&long, false, 1e-3)).unwrap();
         assert!(!seen.built && seen.lies().is_none(), "{seen:?}");
+    }
+
+    #[test]
+    fn what_the_network_knows_is_heard_where_it_knows_most_of_a_batch() {
+        let word = |known| ShapeWord {
+            odds: Odds::default(),
+            known,
+            bounds: Rect::ZERO,
+            letters: 4,
+            built: true,
+            signs: None,
+            twin: false,
+        };
+        let heard = |all: &[f64]| -> Vec<bool> {
+            let mut words: Vec<ShapeWord> = all.iter().map(|k| word(*k)).collect();
+            hear_batch(&mut words);
+            words.iter().map(ShapeWord::is_known).collect()
+        };
+        assert_eq!(heard(&[5.0, 5.0, 5.0, -1.0]), [true, true, true, false]);
+        assert_eq!(heard(&[5.0, 5.0, 5.0, -1.0, -1.0]), [false; 5]);
+        assert_eq!(heard(&[5.0, 5.0]), [false; 2]);
+        let mut none = [word(-1.0)];
+        hear_batch(&mut none);
+        assert!(!none[0].may_be_known());
     }
 
     /// Lines along the outlines of letters have no subpaths that were filled.

@@ -20,8 +20,20 @@ const TILTS: [[f64; 2]; 3] = [
     [0.998_629_534_754_573_8, -0.052_335_956_242_943_835],
 ];
 
-/// Eight equal probabilities, as natural logarithms: -ln 8.
-const UNTOLD: Odds = PerOrientation([-3.0 * std::f64::consts::LN_2; 8]);
+/// What the network makes of a word.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Judged {
+    /// The natural logarithms of the probabilities of the eight orientations, one of them being right.
+    pub odds: Odds,
+    /// Natural log-odds that one of them is: that it is Latin lettering at all.
+    pub known: f64,
+}
+
+/// Nothing is known, and the eight are equal: -ln 8.
+const UNTOLD: Judged = Judged {
+    odds: PerOrientation([-3.0 * std::f64::consts::LN_2; 8]),
+    known: f64::NEG_INFINITY,
+};
 
 /// The trained network.
 #[derive(Debug, Clone)]
@@ -105,13 +117,13 @@ impl Model {
         })
     }
 
-    /// The natural logarithms of the odds of each orientation for a word whose line runs
-    /// along x or y, within a few degrees; the eight probabilities sum to 1.
+    /// How a word lies whose line runs along x or y, within a few degrees, and whether it is one.
     ///
-    /// `word` holds the word's letters in any order. All eight are equal for a word without
+    /// The network was taught to score what is no Latin lettering below nought in every orientation: nought is the
+    /// score of a ninth class. `word` holds the word's letters in any order. Nothing is known of a word without
     /// extent, or with a coordinate that is not finite.
     #[must_use]
-    pub(crate) fn judge(&self, word: &[LetterShape]) -> Odds {
+    pub(crate) fn judge(&self, word: &[LetterShape]) -> Judged {
         let mut scores = Odds::default();
         for tilt in TILTS {
             let (lying, standing) = two_strips(word, tilt);
@@ -129,7 +141,10 @@ impl Model {
         }
         let most = PerOrientation(scores).most();
         let total = most + scores.iter().map(|v| (v - most).exp()).sum::<f64>().ln();
-        PerOrientation(scores.map(|v| v - total))
+        Judged {
+            odds: PerOrientation(scores.map(|v| v - total)),
+            known: total,
+        }
     }
 
     /// The scores of a word, or of a sign, laid back from each orientation: of its picture as it lies, and
@@ -282,7 +297,7 @@ mod tests {
         // Heavy above left, light below right; y down.
         let wedge = |turn: fn([f64; 2]) -> [f64; 2]| {
             let ring = [[0.0, 0.0], [30.0, 0.0], [0.0, 10.0]].map(turn).to_vec();
-            model.judge(&[LetterShape { rings: vec![ring] }])
+            model.judge(&[LetterShape { rings: vec![ring] }]).odds
         };
         let [upright, _, _, _, half, ..] = wedge(|p| p).0;
         let [upright_turned, _, _, _, half_turned, ..] = wedge(|[x, y]| [-x, -y]).0;
@@ -299,8 +314,15 @@ mod tests {
             vec![[1.0, 1.0]; 4],
             vec![[0.0, 0.0], [f64::NAN, 1.0], [1.0, 0.0]],
         ] {
-            let odds = model.judge(&[LetterShape { rings: vec![ring] }]);
-            assert!(odds.0.iter().all(|v| (v + 8.0_f64.ln()).abs() < 1e-12));
+            let judged = model.judge(&[LetterShape { rings: vec![ring] }]);
+            assert!(judged.known < 0.0);
+            assert!(
+                judged
+                    .odds
+                    .0
+                    .iter()
+                    .all(|v| (v + 8.0_f64.ln()).abs() < 1e-12)
+            );
         }
         Ok(())
     }

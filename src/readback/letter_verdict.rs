@@ -9,9 +9,9 @@ use crate::ids::At;
 
 /// Natural log-odds at which a word is said to lie upright or half turned, nothing else being
 /// thought possible.
-pub(crate) const HALF_TURN: f64 = 3.4;
+pub(crate) const HALF_TURN: f64 = 3.8;
 /// Natural log-odds, against the next best, at which one of all eight lays is named.
-pub(crate) const ANY_LAY: f64 = 4.3;
+pub(crate) const ANY_LAY: f64 = 4.1;
 /// Siblings judge one of their number only if their summed log-odds put one lay this far ahead of
 /// the next best.
 pub(crate) const LEAD: f64 = 8.0;

@@ -5,7 +5,7 @@ use super::Reading;
 use super::by_shape::ShapeWord;
 use super::letter_groups::two_groups;
 use super::letter_siblings::{SiblingVerdict, Word, against};
-use super::letter_verdict::{ANY_LAY, common, odd_against, odd_ones_out, sum};
+use super::letter_verdict::{ANY_LAY, common, odd_against, odd_ones_out, orientation, sum};
 use super::orientation::{Lays, Odds, Orientation, PerOrientation};
 use super::signs::Signs;
 
@@ -34,6 +34,8 @@ pub struct BySiblings {
     /// Where the batch is of two minds: on which side the word is, and how the second side lies as seen
     /// from the first.
     pub side: Option<(bool, Orientation)>,
+    /// How it lies by its side, where words of a batch of two minds tell which side lies wrong.
+    pub by_side: Option<Orientation>,
     /// How the batch lies, where that is not upright and the signs of all its words together bear it out.
     pub batch: Option<Orientation>,
     /// In which orientations how many other words say by themselves that they lie.
@@ -54,6 +56,9 @@ impl BySiblings {
     }
 
     fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
+        if self.by_side.is_some() {
+            return self.by_side;
+        }
         // What lies this way and that is no lettering, and a word that the network knows among those that
         // it does not is known by chance.
         // Where the others are Latin words that stand upright, so is one that could be another script's.
@@ -79,6 +84,8 @@ impl BySiblings {
             Some(turn) if self.common.is_some_and(|c| c.then(turn) == UPRIGHT) => own,
             // Of two groups of which one is wrong the letters do not tell which.
             Some(_) if self.side.is_some() => own,
+            // Letters speak as the others lie, and those are of several minds.
+            Some(_) if own == Some(UPRIGHT) && self.common.is_none() => None,
             Some(turn) => Some(turn),
             // The odds alone: not against what the letters lean to, be it ever so little. A turned word
             // was told as lying right by its odds while three of its letters said otherwise.
@@ -145,7 +152,9 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
             Word {
                 letters: &reading.letters,
                 signs: word.and_then(|w| w.signs.as_ref()).filter(|_| lettering),
-                odds: word.filter(|w| lettering || w.lettering()).map(|w| w.odds),
+                odds: word
+                    .filter(|w| lettering && w.may_be_known() || w.lettering())
+                    .map(|w| w.odds),
                 heard: built.is_some(),
                 again: word.map_or(Lays::MAX, ShapeWord::again),
                 rows: &reading.rows,
@@ -155,7 +164,13 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
         .collect();
     let all = sum(&odds);
     let signs = Signs::together(words().filter(|w| w.built).filter_map(|w| w.signs.as_ref()));
-    let borne_out = |lies: &Orientation| *lies != UPRIGHT && signs.batch_bears_out(*lies);
+    let known = words().any(ShapeWord::is_known);
+    let surely = |lies: Orientation| {
+        let so = |w: &&ShapeWord| w.is_known() && orientation(&w.odds) == Some(lies);
+        2 * words().filter(so).count() > built_like_words && !signs.deny(lies)
+    };
+    let borne_out =
+        |lies: &Orientation| *lies != UPRIGHT && (signs.batch_bears_out(*lies) || surely(*lies));
     let whole = common(&all).1.filter(borne_out);
     // Of lettering, most words tell something by themselves; of rows of shapes, a few by chance.
     let alone: Vec<Option<Orientation>> = readings
@@ -166,12 +181,13 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
     for lies in alone.iter().flatten() {
         told[*lies] += 1;
     }
-    let strange = 2 * alone.iter().flatten().count() < built_like_words;
+    let strange = 2 * alone.iter().flatten().count() < built_like_words && !known;
     let groups = two_groups(&batch.iter().map(|w| w.letters).collect::<Vec<_>>());
     let sides: Vec<Option<(bool, Orientation)>> = match groups {
         Some((sides, turn)) => sides.into_iter().map(|s| Some((s?, turn))).collect(),
         None => vec![None; batch.len()],
     };
+    let wrong = wrong_side(&sides, &alone);
     against(&batch)
         .into_iter()
         .zip(&built)
@@ -190,7 +206,8 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
             let asked = odds.len() - usize::from(own.is_some());
             // One of lettering that has a letter which is not known: an Ø, or one that the lines of a hatch missed.
             let unknown = || {
-                let word = reading.shapes.as_ref().filter(|w| w.built && lettering)?;
+                let asked = |w: &&ShapeWord| w.built && lettering && w.may_be_known();
+                let word = reading.shapes.as_ref().filter(asked)?;
                 let odd = odd_against(&word.odds, &odds);
                 odd.filter(|o| word.signs.as_ref().is_some_and(|s| s.rather(*o)))
             };
@@ -208,11 +225,42 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
                 leaning,
                 strange,
                 side,
+                by_side: side.zip(wrong).map(
+                    |((side, _), (wrong, lies))| {
+                        if side == wrong { lies } else { UPRIGHT }
+                    },
+                ),
                 batch: whole,
                 told,
             }
         })
         .collect()
+}
+
+/// Which side of a batch of two minds lies wrong, and how: `alone` is what its words say by themselves. All that say
+/// something must be of one mind about it.
+fn wrong_side(
+    sides: &[Option<(bool, Orientation)>],
+    alone: &[Option<Orientation>],
+) -> Option<(bool, Orientation)> {
+    let (_, turn) = sides.iter().flatten().next()?;
+    let lies = |second: bool| {
+        if second {
+            *turn
+        } else {
+            UPRIGHT.seen_from(*turn)
+        }
+    };
+    let told = || {
+        let both = sides.iter().zip(alone);
+        both.filter_map(|(side, alone)| Some((side.as_ref()?.0, (*alone)?)))
+    };
+    [true, false].into_iter().find_map(|second| {
+        let so =
+            |(own, o): (bool, Orientation)| o == if own == second { lies(second) } else { UPRIGHT };
+        let some = told().any(|(own, _)| own == second);
+        (some && told().all(so)).then(|| (second, lies(second)))
+    })
 }
 
 #[cfg(test)]
@@ -232,6 +280,7 @@ mod tests {
         Reading {
             shapes: Some(ShapeWord {
                 odds,
+                known: 0.0,
                 bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
                 letters,
                 built: true,
@@ -289,6 +338,40 @@ mod tests {
         // Nor where each of them says so by itself: another script, misread as a whole.
         let alone = || with_signs(word(HALF_TURNED, 9.0, 5), hardly());
         assert_eq!(told_of(&[alone(), alone(), alone(), alone()]), [None; 4]);
+    }
+
+    /// Joined script has no signs to be known by, and ornate faces have few.
+    #[test]
+    fn words_that_the_network_knows_are_heard_though_their_signs_are_not() {
+        let known = |lies, known| {
+            let mut word = with_signs(word(lies, 9.0, 5), Signs::of_no_letters());
+            word.shapes.as_mut().unwrap().known = known;
+            word
+        };
+        let batch = |odd: f64| -> Vec<Reading> {
+            let others = (0..4).map(|_| known(UPRIGHT, 5.0));
+            others.chain([known(HALF_TURNED, odd)]).collect()
+        };
+        let last = |odd| told_of(&batch(odd)).pop().unwrap();
+        assert_eq!(last(5.0), Some(HALF_TURNED));
+        // What it rather does not know is an ornament.
+        assert_eq!(last(-1.0), None);
+        let whole: Vec<Reading> = (0..5).map(|_| known(HALF_TURNED, 5.0)).collect();
+        assert_eq!(told_of(&whole), [Some(HALF_TURNED); 5]);
+    }
+
+    #[test]
+    fn of_two_groups_the_one_of_which_a_word_tells_that_it_lies_wrong_is_wrong() {
+        let sides = [false, false, true, true].map(|s| Some((s, Orientation::new(1, false))));
+        let wrong = |alone: [Option<Orientation>; 4]| wrong_side(&sides, &alone);
+        let (quarter, back) = (Orientation::new(1, false), Orientation::new(3, false));
+        assert_eq!(
+            wrong([Some(UPRIGHT), None, None, Some(quarter)]),
+            Some((true, quarter))
+        );
+        assert_eq!(wrong([Some(back), None, None, None]), Some((false, back)));
+        assert_eq!(wrong([None; 4]), None);
+        assert_eq!(wrong([Some(back), None, None, Some(quarter)]), None);
     }
 
     #[test]
@@ -374,6 +457,7 @@ mod tests {
         let reading = |k: Orientation, built: bool, letters: Vec<Seen>| Reading {
             shapes: Some(ShapeWord {
                 odds: odds(k),
+                known: 0.0,
                 bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
                 letters: 4,
                 built,
