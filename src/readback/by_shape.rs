@@ -1,9 +1,10 @@
 //! Outlined lettering in a face that is not at hand, judged by the shapes of its letters.
 //!
-//! The network ([`super::letter_shape`]) was taught on lettering and nothing else; shown a bee it
-//! would answer too. So only ink that is built like a word is judged: at least three parts in a row,
-//! of comparable height, not all the same shape. And an answer counts only where the odds are as good
-//! as the measured thresholds ask ([`super::letter_verdict`]); silence says nothing.
+//! The network ([`super::letter_shape`]) says how a word lies, and whether it knows it for Latin lettering; shown a
+//! bee, it may be wrong about either. So ink is judged by itself only if it is built like a word: at least three
+//! parts in a row, of comparable height, not all the same shape. And an answer counts only where the odds are as
+//! good as the measured thresholds ask ([`super::letter_verdict`]), and where its signs one by one
+//! ([`super::signs`]), or the network, know it; silence says nothing.
 
 use std::sync::LazyLock;
 
@@ -42,7 +43,8 @@ pub struct ShapeWord {
 static MODEL: LazyLock<Option<Model>> =
     LazyLock::new(|| Model::from_bytes(include_bytes!("letter_shape.weights")));
 
-/// The least natural log-odds at which the network knows a word for Latin lettering.
+/// The least natural log-odds at which the network knows a word for Latin lettering: 95 in 100 names in faces not
+/// learnt from have it (91 drawn as lines), and of words in scripts not learnt from none to 9 in 100, in one Armenian face 27.
 const KNOWN: f64 = 2.5;
 
 /// Fewest parts in a row for a word to be looked at.
@@ -59,7 +61,8 @@ const MOST: usize = 40;
 const MOST_RINGS: usize = 4 * MOST;
 
 /// How many times higher the highest part may be than the middle one: a capital over small letters
-/// is about 1.5 times as high, one with an accent twice (common practice, no source).
+/// is about 1.5 times as high, one with an accent twice, an f of a script with small bodies nearly four times
+/// (common practice, no source). Lower, and single-line script is no word.
 const HEIGHTS: f64 = 4.0;
 
 /// A word is at least this many times as long as high.
@@ -152,8 +155,8 @@ pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
     })
 }
 
-/// A script that resembles Latin is known for it in a word here and there: what the network knows counts only
-/// where it knows most words of a batch, and several.
+/// What the network knows counts only where it knows three words of a batch, and three in four: a script that
+/// resembles Latin is known for it in a word here and there.
 pub(super) fn hear_batch<'a>(words: impl IntoIterator<Item = &'a mut ShapeWord>) {
     let mut words: Vec<&mut ShapeWord> = words.into_iter().collect();
     let known = words.iter().filter(|w| w.is_known()).count();

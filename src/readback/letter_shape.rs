@@ -2,9 +2,9 @@
 //!
 //! A small network looks at a grey picture of the word and says how much it looks like upright,
 //! unmirrored Latin lettering. It is shown the pictures of all eight ways to lay the word back
-//! upright; the way that looks most like lettering tells how the word lies. A word that reads
-//! the same in two ways (NOON, half turned) makes two equal pictures, and so stays undecided
-//! without anyone having to list such words.
+//! upright; the way that looks most like lettering tells how the word lies, and where none does, it is another script, or
+//! no lettering. A word that reads the same in two ways (NOON, half turned) makes two equal pictures, and so stays
+//! undecided without anyone having to list such words.
 //!
 //! How the weights came about, and how often they are right, is told in `tests/training/`.
 

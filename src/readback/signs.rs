@@ -1,11 +1,10 @@
 //! Which signs of a word are Latin letters or digits, and for which orientations of the word?
 //!
-//! The word's network ([`super::letter_shape`]) was taught on Latin lettering and answers whatever it
-//! is shown: another script, a row of arrows, a date that is a date upside down. So each sign of the
+//! The word's network ([`super::letter_shape`]) sees a word as a whole. Here each sign of the
 //! word is looked at by itself, laid back from each of the eight orientations, by a second, small network that
 //! was taught to tell a letter or digit that stands upright from everything else: letters turned and
-//! flipped, other scripts, symbols. Where few signs are letters in any orientation, this is no lettering that
-//! can be judged; where all are letters in two, nothing tells the two apart.
+//! flipped, other scripts, symbols. Where few signs are letters in any orientation, this is no lettering that they
+//! can judge; where all are letters in two, as in a date that is a date upside down, nothing tells the two apart.
 //!
 //! How it was taught, and how often it is right, is told in `tests/training/`.
 
@@ -48,7 +47,7 @@ const READS_ALONE: f64 = -0.25;
 const APART: f64 = 1.0;
 
 /// The same for a word that is said to lie wrong: of given names that stand upright, in faces not learnt from,
-/// 2 in 1,000 look so much better half turned, and 88 in 100 of those that are turned. At 1.5 it was 6.
+/// 2 to 5 in 1,000 look so much better half turned, and 88 in 100 of those that are turned. At 1.5 it was 6.
 const WRONG: f64 = 2.5;
 
 /// More signs than this are no word: traced art, which would take long.

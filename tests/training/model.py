@@ -1,5 +1,5 @@
 """The network: one strip in, one number out (how much the strip looks like
-upright, unmirrored lettering). The eight states of a word are told apart by
+upright, unmirrored Latin lettering; below nought if it does not). The eight states of a word are told apart by
 showing it the strips of all eight ways of laying the word back upright.
 
 State k = 2 * quarter + mirrored: the word as found is upright lettering,

@@ -16,7 +16,7 @@ import jax.numpy as jnp
 import names
 import numpy as np
 
-from sign_train import CHARS, Signs, forward, motions, read
+from sign_train import CHARS, LAYERS, Signs, forward, motions, read
 
 LAYS = [(q, m) for q in range(4) for m in (False, True)]
 UPRIGHT, MIRRORED, HALF = 0, 1, 4
@@ -32,7 +32,7 @@ STRINGS = 150
 
 def main(store, weights, split="validation"):
     signs = Signs(store)
-    params = {"convs": read(weights), "kind": (jnp.zeros((64, len(CHARS))), jnp.zeros(len(CHARS)))}
+    params = {"convs": read(weights), "kind": (jnp.zeros((LAYERS[-1][0], len(CHARS))), jnp.zeros(len(CHARS)))}
     run = jax.jit(lambda x: forward(params, x)[0])
     still = np.random.default_rng(0)
 

@@ -15,8 +15,11 @@ from multiprocessing import Pool
 
 import numpy as np
 from fontTools.ttLib import TTFont
+from scipy.ndimage import distance_transform_edt
+from skimage.morphology import skeletonize
 
 from faces import Flattener
+from raster import coverage
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 
@@ -27,6 +30,9 @@ HELD_OUT = ["Georgian", "Hebrew", "Thai", "Arabic", "Armenian", "Devanagari", "B
 ALIKE = ["Cherokee", "Lisu", "Coptic", "OldItalic", "Carian", "Lycian", "Lydian", "Osage", "Elbasan",
          "Gothic", "OldHungarian", "Deseret", "Adlam", "Shavian", "Glagolitic", "Phoenician", "Signwriting",
          "Math", "NotoSans-", "NotoSerif-", "Display", "Tifinagh"]
+
+# Cells along a side of the raster in which the middles of strokes are found.
+FINE = 80
 
 
 def reads(char):
@@ -43,8 +49,19 @@ def wanted(char):
     return reads(char) and (code < 0x180 or 0x386 <= code <= 0x3ce or 0x400 <= code <= 0x45f)
 
 
-def base(char):
-    return unicodedata.normalize("NFD", char)[0]
+def spine(rings):
+    """Points along the middle of a sign's strokes, with half the width of the stroke there: columns x, y, half."""
+    points = np.concatenate(rings)
+    low, high = points.min(0), points.max(0)
+    scale = (FINE - 8) / (high - low).max()
+    starts = np.cumsum([0] + [len(r) for r in rings])
+    out = np.zeros((FINE, FINE))
+    coverage((points - (low + high) / 2) * scale + FINE / 2, starts, 0, len(rings), out)
+    ink = out > 0.4
+    rows, columns = np.nonzero(skeletonize(ink))
+    half = distance_transform_edt(ink)[rows, columns] - 0.5
+    middle = (np.stack([columns, rows], 1) + 0.5 - FINE / 2) / scale + (low + high) / 2
+    return np.column_stack([middle, half.clip(0.2) / scale])
 
 
 def read(job):
@@ -74,8 +91,8 @@ def read(job):
             continue
         rings = [r / em for r in pen.rings if len(r) >= 3]
         points = sum(len(r) for r in rings)
-        if rings and points < 600:
-            out.append((code, split, other, rings))
+        if rings and points < 600 and np.ptp(np.concatenate(rings), 0).max() > 1e-3:
+            out.append((code, split, other, rings, spine(rings)))
     return out
 
 
@@ -104,8 +121,9 @@ def main(packages, store):
     with Pool(2) as pool:
         found = pool.map(read, todo, chunksize=4)
     code, split, other, face, glyph_start, ring_start, points = [], [], [], [], [0], [0], []
+    spine_start, spines = [0], []
     for number, glyphs in enumerate(found):
-        for c, s, o, rings in glyphs:
+        for c, s, o, rings, middle in glyphs:
             code.append(c)
             split.append(["train", "validation", "test"].index(s))
             other.append(o)
@@ -114,8 +132,11 @@ def main(packages, store):
                 points.append(ring * [1, -1])
                 ring_start.append(ring_start[-1] + len(ring))
             glyph_start.append(len(ring_start) - 1)
+            spines.append((middle * [1, -1, 1]).astype(np.float16))
+            spine_start.append(spine_start[-1] + len(middle))
     np.savez(store, code=code, split=split, other=other, face=face, glyph_start=glyph_start,
              ring_start=ring_start, points=np.concatenate(points).astype(np.float32),
+             spine_start=spine_start, spines=np.concatenate(spines),
              files=[os.path.basename(t[0]) for t in todo])
     print(len(todo), "files", len(code), "signs", sum(other), "of them other",
           [split.count(k) for k in range(3)])

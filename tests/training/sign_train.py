@@ -6,8 +6,10 @@ STORE.npz is what sign_store.py made. With `all`, the scripts that are else for 
 on as well, and so nothing is left to test them with. START is a weights file to go on from. The picture is that of `sign` in
 src/readback/letter_raster.rs; the weights file is laid out as told at `Model::from_bytes`.
 """
+import queue
 import struct
 import sys
+import threading
 import unicodedata
 from functools import partial
 
@@ -20,7 +22,7 @@ from raster import coverage
 
 SIDE, INK = 24, 20.0
 # Inputs, outputs, kernel, stride, padding.
-LAYERS = [(1, 16, 5, 2, 2), (16, 32, 3, 2, 1), (32, 64, 6, 1, 0), (64, 1, 1, 1, 0)]
+LAYERS = [(1, 24, 5, 2, 2), (24, 48, 3, 2, 1), (48, 96, 6, 1, 0), (96, 1, 1, 1, 0)]
 CHARS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789"
 
 # Per lay (quarter turns clockwise, mirrored first): letters that are a letter again, in plain faces or
@@ -36,28 +38,145 @@ AGAIN = {
 }
 
 
-@njit(cache=True)
-def draw(pts, ring_start, glyph_start, which, motion, out):
+@njit(cache=True, nogil=True)
+def moved(points, a, b, motion):
+    """Columns x and y of points a..b, put through a 2 by 2 matrix."""
+    own = np.empty((b - a, 2), np.float64)
+    for j in range(a, b):
+        x, y = float(points[j, 0]), float(points[j, 1])
+        own[j - a, 0] = motion[0] * x + motion[1] * y
+        own[j - a, 1] = motion[2] * x + motion[3] * y
+    return own
+
+
+@njit(cache=True, nogil=True)
+def stamp(x, y, r, out):
+    """A disc, united with what is there."""
+    if r < 0.1:
+        return
+    full = min(1.0, 2 * r)
+    for row in range(max(0, int(y - r - 0.5)), min(out.shape[0], int(y + r + 1.5))):
+        for column in range(max(0, int(x - r - 0.5)), min(out.shape[1], int(x + r + 1.5))):
+            far = np.sqrt((row + 0.5 - y) ** 2 + (column + 0.5 - x) ** 2)
+            value = full * min(1.0, max(0.0, r + 0.5 - far))
+            out[row, column] = max(out[row, column], value)
+
+
+@njit(cache=True, nogil=True)
+def hatch(own, starts, pitch, phase, wide, out):
+    """Lines along x that fill rings by the non-zero rule, with round ends."""
+    h, w = out.shape
+    y = phase * pitch
+    xs, ws = np.empty(len(own), np.float64), np.empty(len(own), np.int64)
+    while y < h:
+        n = 0
+        for r in range(len(starts) - 1):
+            a, b = starts[r], starts[r + 1]
+            for i in range(a, b):
+                j = i + 1 if i + 1 < b else a
+                y0, y1 = own[i, 1], own[j, 1]
+                if (y0 <= y) != (y1 <= y):
+                    x = own[i, 0] + (own[j, 0] - own[i, 0]) * (y - y0) / (y1 - y0)
+                    v = 1 if y1 > y0 else -1
+                    k = n
+                    while k > 0 and xs[k - 1] > x:
+                        xs[k], ws[k] = xs[k - 1], ws[k - 1]
+                        k -= 1
+                    xs[k], ws[k] = x, v
+                    n += 1
+        winding, start = 0, 0.0
+        low, high = y - wide / 2, y + wide / 2
+        for k in range(n):
+            before = winding
+            winding += ws[k]
+            if before == 0:
+                start = xs[k] - wide / 2
+            elif winding == 0:
+                end = xs[k] + wide / 2
+                for row in range(max(0, int(low)), min(h, int(high) + 1)):
+                    part = min(high, row + 1.0) - max(low, float(row))
+                    for column in range(max(0, int(start)), min(w, int(end) + 1)):
+                        cell = part * (min(end, column + 1.0) - max(start, float(column)))
+                        out[row, column] = min(1.0, out[row, column] + max(0.0, cell))
+        y += pitch
+
+
+# How a sign is drawn: filled; filled with lines; its strokes as lines of a pen, or of another weight;
+# lines along its outline.
+FILLED, HATCHED, STROKED, OUTLINED = range(4)
+OFTEN = [0.45, 0.13, 0.30, 0.12]
+
+
+def ways(dice, n):
+    """Columns: way, and what it takes, lengths in cells (see draw)."""
+    out = np.zeros((n, 4))
+    out[:, 0] = dice.choice(4, n, p=OFTEN)
+    for row in out:
+        if row[0] == HATCHED:
+            pitch = np.exp(dice.uniform(np.log(0.35), np.log(1.8)))
+            row[1:] = pitch * dice.choice([-1, 1]), dice.random(), pitch * dice.uniform(0.5, 1.1)
+        elif row[0] == STROKED:
+            pen = dice.random() < 0.55
+            row[1:3] = (0, dice.uniform(0.35, 1.6)) if pen else (dice.uniform(0.4, 1.3), dice.uniform(-0.2, 0.8))
+        elif row[0] == OUTLINED:
+            row[1] = dice.uniform(0.25, 1.1)
+    return out
+
+
+@njit(cache=True, nogil=True)
+def draw(pts, ring_start, glyph_start, spines, spine_start, which, motion, way, out):
+    """Signs in squares of SIDE cells. `way` is one of the above, and for lines that fill: their distance
+    (negative: they run along y), where the first is, their width; for strokes: the share of their own half
+    width, and what is added to it; for outlines: half the width of the line."""
     for i in range(len(which)):
         g = which[i]
         first, last = glyph_start[g], glyph_start[g + 1]
         a, b = ring_start[first], ring_start[last]
-        own = np.empty((b - a, 2), np.float64)
-        for j in range(a, b):
-            x, y = pts[j, 0], pts[j, 1]
-            own[j - a, 0] = motion[i, 0] * x + motion[i, 1] * y
-            own[j - a, 1] = motion[i, 2] * x + motion[i, 3] * y
-        x0, x1, y0, y1 = own[:, 0].min(), own[:, 0].max(), own[:, 1].min(), own[:, 1].max()
-        size = max(x1 - x0, y1 - y0)
-        if size <= 0:
-            continue
-        scale = INK / size
-        own[:, 0] = (own[:, 0] - (x0 + x1) / 2) * scale + SIDE / 2
-        own[:, 1] = (own[:, 1] - (y0 + y1) / 2) * scale + SIDE / 2
+        kind = int(way[i, 0])
         starts = np.empty(last - first + 1, np.int64)
         for r in range(first, last + 1):
             starts[r - first] = ring_start[r] - a
-        coverage(own, starts, 0, last - first, out[i])
+        grow = np.zeros(1)
+        edge = 0.0
+        if kind == STROKED:
+            a, b = spine_start[g], spine_start[g + 1]
+            own = moved(spines, a, b, motion[i])
+            grow = way[i, 1] * spines[a:b, 2].astype(np.float64)
+            edge = way[i, 2]
+        else:
+            own = moved(pts, a, b, motion[i])
+            if kind == HATCHED:
+                edge = way[i, 3] / 2
+            elif kind == OUTLINED:
+                edge = way[i, 1]
+        if len(own) == 0:
+            continue
+        x0, x1 = (own[:, 0] - grow).min(), (own[:, 0] + grow).max()
+        y0, y1 = (own[:, 1] - grow).min(), (own[:, 1] + grow).max()
+        size = max(x1 - x0, y1 - y0)
+        if size <= 0:
+            continue
+        scale = (INK - 2 * edge) / size
+        own[:, 0] = (own[:, 0] - (x0 + x1) / 2) * scale + SIDE / 2
+        own[:, 1] = (own[:, 1] - (y0 + y1) / 2) * scale + SIDE / 2
+        if kind == FILLED:
+            coverage(own, starts, 0, last - first, out[i])
+        elif kind == HATCHED:
+            if way[i, 1] > 0:
+                hatch(own, starts, way[i, 1], way[i, 2], way[i, 3], out[i])
+            else:
+                hatch(own[:, ::-1], starts, -way[i, 1], way[i, 2], way[i, 3], out[i].T)
+        elif kind == STROKED:
+            for j in range(len(own)):
+                stamp(own[j, 0], own[j, 1], grow[j] * scale + edge, out[i])
+        else:
+            for r in range(last - first):
+                for j in range(starts[r], starts[r + 1]):
+                    k = j + 1 if j + 1 < starts[r + 1] else starts[r]
+                    dx, dy = own[k, 0] - own[j, 0], own[k, 1] - own[j, 1]
+                    steps = int(2 * np.sqrt(dx * dx + dy * dy)) + 1
+                    for s in range(steps):
+                        stamp(own[j, 0] + dx * s / steps, own[j, 1] + dy * s / steps, edge, out[i])
 
 
 def motions(dice, lays, mild=False):
@@ -112,15 +231,16 @@ class Signs:
         d = np.load(store)
         self.pts, self.rings, self.glyphs = d["points"], d["ring_start"], d["glyph_start"]
         self.split, self.other, self.face, self.files = d["split"], d["other"], d["face"], d["files"]
-        self.code = d["code"]
+        self.code, self.spines, self.spine_start = d["code"], d["spines"].astype(np.float32), d["spine_start"]
         self.base = np.array([unicodedata.normalize("NFD", chr(c))[0] for c in self.code])
         latin = np.array([c in CHARS for c in self.base])
         self.latin = ~self.other & latin
         self.kind = np.array([CHARS.find(c) for c in self.base]).clip(0)
 
-    def pictures(self, which, motion):
+    def pictures(self, which, motion, way=None):
         out = np.zeros((len(which), SIDE, SIDE))
-        draw(self.pts, self.rings, self.glyphs, which, motion, out)
+        way = np.zeros((len(which), 4)) if way is None else way
+        draw(self.pts, self.rings, self.glyphs, self.spines, self.spine_start, which, motion, way, out)
         return out[..., None].astype(np.float32)
 
 
@@ -143,7 +263,7 @@ def batch(signs, dice, latin, other, size):
         which.append(g), lays.append(lay), reads.append(r)
     which, reads = np.array(which), np.array(reads, np.float32)
     known = reads * signs.latin[which]
-    return signs.pictures(which, motions(dice, lays)), reads, signs.kind[which], known.astype(np.float32)
+    return signs.pictures(which, motions(dice, lays), ways(dice, size)), reads, signs.kind[which], known.astype(np.float32)
 
 
 def write(params, path):
@@ -160,21 +280,26 @@ def write(params, path):
 
 def measure(signs, params):
     run = jax.jit(lambda x: forward(params, x)[0])
+    still = np.random.default_rng(0)
 
-    def logits(which, lay):
+    def logits(which, lay, way):
         return np.concatenate([
-            np.asarray(run(signs.pictures(part, motions(np.random.default_rng(0), [lay] * len(part), True))))
+            np.asarray(run(signs.pictures(part, motions(still, [lay] * len(part), True),
+                                          np.tile(np.array(way, float), (len(part), 1)))))
             for part in np.array_split(which, max(1, len(which) // 2000))])
     valid = np.flatnonzero(signs.latin & (signs.split == 1))
-    upright = logits(valid, (0, False))
-    print(f"upright read {np.mean(upright > 0):.3f}, above 2: {np.mean(upright > 2):.3f}", flush=True)
-    for lay in [(2, False), (0, True), (1, False)]:
-        own = np.array([b not in AGAIN[lay] for b in signs.base[valid]])
-        v = logits(valid[own], lay)
-        print(lay, f"taken for letters {np.mean(v > 0):.3f}, above 2: {np.mean(v > 2):.3f}", flush=True)
     held = np.flatnonzero(signs.other & (signs.split == 2))
-    v = logits(held, (0, False))
-    print(f"other scripts, held out: {np.mean(v > 0):.3f}, above 2: {np.mean(v > 2):.3f}", flush=True)
+    for name, way in (("filled", (FILLED, 0, 0, 0)), ("hatched", (HATCHED, 0.8, 0.5, 0.6)),
+                      ("stroked", (STROKED, 0, 0.8, 0)), ("outlined", (OUTLINED, 0.6, 0, 0))):
+        v = logits(valid, (0, False), way)
+        told = [f"upright read {np.mean(v > 0):.3f}, above 2: {np.mean(v > 2):.3f}"]
+        for lay in [(2, False), (0, True), (1, False)]:
+            own = np.array([b not in AGAIN[lay] for b in signs.base[valid]])
+            v = logits(valid[own], lay, way)
+            told.append(f"{lay[0]}{'m' * lay[1]} {np.mean(v > 0):.3f}, {np.mean(v > 2):.3f}")
+        v = logits(held, (0, False), way)
+        told.append(f"other scripts {np.mean(v > 0):.3f}, {np.mean(v > 2):.3f}")
+        print(name, "; ".join(told), flush=True)
 
 
 def read(path):
@@ -199,14 +324,20 @@ def main(store, weights, steps=12000, which="some", start=None):
               jnp.zeros(o)) for i, o, k, _, _ in LAYERS]
     if start:
         convs = read(start)
-    params = {"convs": convs, "kind": (jnp.asarray(dice.normal(0, 0.1, (64, len(CHARS))), jnp.float32),
+    params = {"convs": convs, "kind": (jnp.asarray(dice.normal(0, 0.1, (LAYERS[-1][0], len(CHARS))), jnp.float32),
                                        jnp.zeros(len(CHARS)))}
     moments = tuple(jax.tree.map(jnp.zeros_like, params) for _ in range(2))
+    def feed():
+        while True:
+            ready.put(batch(signs, dice, latin, other, 256))
+
+    ready = queue.Queue(4)
+    threading.Thread(target=feed, daemon=True).start()
     for t in range(1, steps + 1):
         rate = (1e-3 if start else 2e-3) * 0.5 * (1 + np.cos(np.pi * t / steps))
-        x, reads, kind, known = batch(signs, dice, latin, other, 192)
+        x, reads, kind, known = ready.get()
         params, moments = step(params, moments, x, reads, kind, known, rate, float(t))
-        if t % 2000 == 0 or t == steps or t == 200:
+        if t % 4000 == 0 or t == steps or t == 200:
             print("step", t, float(loss(params, x, reads, kind, known)), flush=True)
             measure(signs, params)
             write(params, weights)

@@ -1,6 +1,6 @@
 """Trains the network on words drawn in the training faces.
 
-    python train.py STORE.npz NET.pt MINUTES SEED [EARLIER.pt] [PEER.pt] [RATE]
+    python train.py STORE.npz OTHERS.npz NET.pt MINUTES SEED [EARLIER.pt] [PEER.pt] [RATE]
 
 Writes NET.pt every minute or two. Two processes, each the other's PEER, share
 the work: every so often each takes the mean of both nets. RATE is the highest
@@ -15,6 +15,7 @@ import numpy as np
 import torch
 from torch.nn import functional as F
 
+import rows
 import words
 from model import Net, scores
 
@@ -22,22 +23,47 @@ torch.set_num_threads(1)
 BATCH = 48
 
 
-def sample(faces, pool, rng):
-    """One distorted word and the pair of its strips."""
+# Of what the network sees, so much is no Latin lettering, and so much is drawn otherwise than filled.
+NONE, OTHERWISE = 0.3, 0.2
+
+
+def latin(faces, pool, rng):
+    """A word in a training face, and whether its letters lie one way."""
+    face = rng.choice(pool[rng.integers(len(pool))])
+    text = words.invent(rng)
+    tracking = rng.uniform(-0.03, 0.3) if rng.random() < 0.3 else 0.0
+    jitter = np.zeros((len(text), 2))
+    if rng.random() < 0.1:
+        jitter[:, 0] = rng.normal(0, 0.05, len(text))
+        jitter[:, 1] = rng.normal(0, 0.07, len(text))
+    pts, starts = faces.word(face, text, tracking, jitter)
+    if rng.random() < 0.2:
+        pts = words.wobble(pts, rng)
+    return pts, starts
+
+
+def none(faces, pool, others, rng):
+    """What is no Latin lettering, however it lies."""
+    kind = rng.random()
+    if kind < 0.7:
+        return others.word(rng)
+    if kind < 0.93:
+        return rows.art(rng)
+    return rows.jumbled(faces, rng.choice(pool[rng.integers(len(pool))]), words.invent(rng), rng)
+
+
+def sample(faces, pool, others, rng):
+    """One distorted word, as the pair of its strips, and whether it is Latin lettering."""
     while True:
-        face = rng.choice(pool[rng.integers(len(pool))])
-        text = words.invent(rng)
-        tracking = rng.uniform(-0.03, 0.3) if rng.random() < 0.3 else 0.0
-        jitter = np.zeros((len(text), 2))
-        if rng.random() < 0.1:
-            jitter[:, 0] = rng.normal(0, 0.05, len(text))
-            jitter[:, 1] = rng.normal(0, 0.07, len(text))
-        pts, starts = faces.word(face, text, tracking, jitter)
-        if rng.random() < 0.2:
-            pts = words.wobble(pts, rng)
+        reads = others is None or rng.random() >= NONE
+        pts, starts = latin(faces, pool, rng) if reads else none(faces, pool, others, rng)
         if len(pts) and np.isfinite(pts).all() and np.ptp(pts[:, 0]) > 1e-3 and np.ptp(pts[:, 1]) > 1e-3:
-            lying, standing = words.two_strips(words.bend(pts, rng), starts)
-            return words.blur(lying, rng), words.blur(standing, rng)
+            pts = words.bend(pts, rng)
+            if others is not None and rng.random() < OTHERWISE:
+                lying, standing = rows.otherwise(pts, starts, rng)
+            else:
+                lying, standing = words.two_strips(pts, starts)
+            return words.blur(lying, rng), words.blur(standing, rng), reads
 
 
 def turns(package):
@@ -66,13 +92,15 @@ def meet(net, target, peer):
                 v.mul_(0.5).add_(other[k], alpha=0.5)
 
 
-def main(store, target, minutes, seed=1, earlier=None, peer=None, peak=None):
-    faces = words.Faces(store)
+def main(store, strange, target, minutes, seed=1, earlier=None, peer=None, peak=None):
+    faces, others = words.Faces(store), rows.Others(strange)
     rng = np.random.default_rng(int(seed))
     torch.manual_seed(int(seed))
     pool = families(faces, "train")
     held = np.random.default_rng(99)
-    check = [sample(faces, families(faces, "validation"), held) for _ in range(600)]
+    check = [sample(faces, families(faces, "validation"), None, held)[:2] for _ in range(600)]
+    odd = [sample(faces, families(faces, "validation"), others, held) for _ in range(1200)]
+    odd = [pair[:2] for pair in odd if not pair[2]]
     net = Net().to(memory_format=torch.channels_last)
     if earlier:
         net.load_state_dict(torch.load(earlier))
@@ -87,15 +115,16 @@ def main(store, target, minutes, seed=1, earlier=None, peer=None, peak=None):
             break
         for g in optimiser.param_groups:                # short warm-up, then a cosine
             g["lr"] = peak * min(1, (step + 1) / 200) * (0.02 + 0.98 * (0.5 + 0.5 * np.cos(np.pi * part)))
-        pairs = [sample(faces, pool, rng) for _ in range(BATCH * 8)]
+        pairs = [sample(faces, pool, others, rng) for _ in range(BATCH * 8)]
         pairs.sort(key=lambda p: p[0].shape[1])         # words of like length share a batch
         for b in rng.permutation(8):
             part_of = pairs[b * BATCH:(b + 1) * BATCH]
             with torch.autocast("cpu", torch.bfloat16):
                 s = scores(net, part_of)
-            # State 0 is the truth for every word as drawn: the others are the
-            # same strips turned, so no other label is needed.
-            loss = F.cross_entropy(s, torch.zeros(len(s), dtype=torch.long))
+            # State 0 is the truth for every word as drawn: the others are the same strips turned. What is no
+            # Latin lettering is none of the eight, and that has the score nought.
+            told = torch.tensor([0 if p[2] else 8 for p in part_of])
+            loss = F.cross_entropy(torch.cat([s.float(), torch.zeros(len(s), 1)], 1), told)
             optimiser.zero_grad()
             loss.backward()
             torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
@@ -112,10 +141,13 @@ def main(store, target, minutes, seed=1, earlier=None, peer=None, peak=None):
             twin = Net()
             twin.load_state_dict(average)
             with torch.no_grad():
-                s = torch.cat([scores(twin, check[i:i + 50]) for i in range(0, len(check), 50)])
+                s, n = (torch.cat([scores(twin, of[i:i + 50]) for i in range(0, len(of), 50)])
+                        for of in (check, odd))
             print(f"{time.time() - begun:6.0f} s  {step:6d} steps  loss {np.mean(losses[-200:]):.4f}  "
                   f"validation loss {F.cross_entropy(s, torch.zeros(len(s), dtype=torch.long)):.4f}  "
                   f"right {np.mean(s.argmax(1).numpy() == 0):.4f}  "
+                  f"known {np.mean(s.max(1).values.numpy() > 0):.4f}, {np.mean(s.max(1).values.numpy() > 3):.4f}  "
+                  f"none {np.mean(n.max(1).values.numpy() > 0):.4f}, {np.mean(n.max(1).values.numpy() > 3):.4f}  "
                   f"half turn {np.mean((s[:, 0] > s[:, 4]).numpy()):.4f}", flush=True)
             torch.save(average, target)
 
