@@ -356,6 +356,16 @@ mod tests {
         assert_eq!(last(5.0), Some(HALF_TURNED));
         // What it rather does not know is an ornament.
         assert_eq!(last(-1.0), None);
+        // Another script, known by chance, whose signs look more like letters as they stand.
+        let upright = || Signs::rather_in(UPRIGHT, -1.4);
+        let misread = || with_signs(known(HALF_TURNED, 5.0), upright());
+        let odd = [
+            known(UPRIGHT, 5.0),
+            known(HALF_TURNED, 5.0),
+            misread(),
+            misread(),
+        ];
+        assert_eq!(told_of(&odd).last(), Some(&None));
         let whole: Vec<Reading> = (0..5).map(|_| known(HALF_TURNED, 5.0)).collect();
         assert_eq!(told_of(&whole), [Some(HALF_TURNED); 5]);
     }

@@ -185,10 +185,11 @@ impl Signs {
     }
 
     /// Whether the letters speak against a word's lying as `lies`: they read both so and in a likely other way, or
-    /// surely in some other.
+    /// surely in some other, or they are more like letters as the zone wants them, though not like many.
     pub(super) fn deny(&self, lies: Orientation) -> bool {
         let (best, _) = self.means.leader();
-        let otherwise = self.lettering() && self.ahead(best, lies) >= WRONG;
+        let otherwise = self.lettering() && self.ahead(best, lies) >= WRONG
+            || self.ahead(Orientation::UPRIGHT, lies) >= WRONG;
         let likely = |o: &Orientation| o.quarters.is_multiple_of(2) && *o != lies;
         let mut rivals = Orientation::ALL.into_iter().filter(likely);
         otherwise || rivals.any(|o| self.read_both(lies, o))
