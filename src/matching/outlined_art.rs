@@ -2,17 +2,26 @@
 
 use kurbo::{BezPath, PathEl, Point};
 
-use super::{Matched, hatching};
+use super::{Art, Matched, hatching};
+use crate::abandon;
 use crate::artwork::ink::INK_TOLERANCE;
-use crate::artwork::mark::{Content, Operation, Role};
+use crate::artwork::mark::{Content, Mark, Operation, Role};
 use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
-use crate::ids::{IdVec, PocketId};
+use crate::ids::{ArtId, IdVec, PocketId};
 use crate::readback::{MOST_PIECES, OutlinedArt};
 
 /// Marks in one pocket beyond which its ink is not put together: traced pictures, which would have
 /// more than [`MOST_PIECES`] pieces, and a hundred thousand of them take a while to put together.
 const MOST_MARKS: usize = 2 * MOST_PIECES;
+
+/// Lines of one path beyond which they are not told apart: a name has a hundred or two, and more rings than six
+/// hundred are not sorted into letters.
+const MOST_LINES: usize = 600;
+
+/// Steps that one path may take to be told apart (see [`abandon::spend`]): a name takes some thousands. Without a
+/// limit a scribble would use up those of the whole run.
+const MOST_STEPS: usize = 100_000;
 
 /// How far a subpath may reach past the box of its ink, in millimetres: ink is rounded.
 const ROUNDED: f64 = 1e-3;
@@ -29,7 +38,7 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
         })
         .collect();
     let mut lines = matched.pockets.each(Lines::default());
-    for art in &matched.art {
+    for (index, art) in matched.art.pairs() {
         let Some(pocket) = art.pocket else {
             continue;
         };
@@ -57,15 +66,7 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
                 let own = &mut lines[pocket];
                 own.strokes
                     .extend(strokes.filter(|(a, b)| within(*a) && within(*b)));
-                own.ink.push(art.ink().clone());
-                // Letters of single lines touch, and are told apart as they were drawn, line by line.
-                let lines: Vec<BezPath> = single_lines(&mark.path).collect();
-                if let [_] = lines.as_slice() {
-                    drawn.extend(art.ink().rings.iter().cloned());
-                } else {
-                    let inks = lines.iter().map(|line| mark.ink_of(line));
-                    drawn.extend(inks.flat_map(|ink| ink.rings).filter(here));
-                }
+                own.art.push(index);
             }
             Role::Stroke(_) => {
                 let mut letter = Region::from_path(&mark.path, true, INK_TOLERANCE);
@@ -80,17 +81,38 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
     for (pocket, own) in lines.pairs() {
         match hatching::filled(&own.strokes) {
             Some(filled) => all[pocket].ink.push(filled),
-            None => all[pocket].ink.extend(own.ink.iter().cloned()),
+            None => {
+                for art in own.art.iter().map(|index| &matched.art[*index]) {
+                    all[pocket].ink.push(art.ink().clone());
+                    all[pocket]
+                        .drawn
+                        .extend(line_by_line(matched.mark(art.mark), art));
+                }
+            }
         }
     }
     all
 }
 
-/// The lines of a pocket that do not close, and their ink.
+/// The lines of a pocket that do not close, and the art that they are of.
 #[derive(Clone, Default)]
 struct Lines {
     strokes: Vec<(Point, Point)>,
-    ink: Vec<Region>,
+    art: Vec<ArtId>,
+}
+
+/// What each line of a single-line path burns: letters of single lines touch, and are told apart as they were
+/// drawn. All of it as one where that is more than a name would take.
+fn line_by_line(mark: &Mark, art: &Art<'_>) -> Vec<Vec<Point>> {
+    let as_one = || art.ink().rings.clone();
+    let lines: Vec<BezPath> = single_lines(&mark.path).collect();
+    if !(2..=MOST_LINES).contains(&lines.len()) {
+        return as_one();
+    }
+    let frame = art.bounds().inflate(ROUNDED, ROUNDED);
+    let here = |ring: &Vec<Point>| ring.iter().all(|p| frame.contains(*p));
+    let inks = || lines.iter().flat_map(|line| mark.ink_of(line).rings);
+    abandon::within(MOST_STEPS, || inks().filter(here).collect()).unwrap_or_else(as_one)
 }
 
 /// The lines of a path, one by one.
