@@ -168,6 +168,9 @@ impl Reader {
     }
 }
 
+/// Tops whose directions have a cosine below this lie otherwise; where heads alternate it is -1, or 0.
+const ONE_WAY: f64 = 0.9;
+
 /// The outlined art of a pocket.
 #[derive(Debug, Clone)]
 pub(crate) struct OutlinedArt<'a> {
@@ -278,9 +281,13 @@ pub(crate) fn read_pockets<'r>(
     }
     let meant = art.iter().map(|a| a.pocket.settings.mirrored);
     choose_scripts(&mut readings, meant);
-    // What is not built like a word may be one all the same (joined, or narrow) where others are words.
-    let among = cores::each(&unlike, |ink| by_shape::look_among_words(ink.as_ref()?));
+    // What is not built like a word may be one all the same (joined, or narrow) where others are words; where none
+    // are, all of them may be joined, and only what is as long as a word is looked at.
     let words = readings.iter().filter(|r| r.shapes.is_some()).count();
+    let among = cores::each(&unlike, |ink| {
+        let asked = |ink: &&Region| words >= by_shape::WORDS_ENOUGH || by_shape::is_long(ink);
+        by_shape::look_among_words(ink.as_ref().filter(asked)?)
+    });
     let known = among.iter().flatten().filter(|w| w.built).count();
     if words + known >= by_shape::WORDS_ENOUGH {
         for (reading, shapes) in readings.iter_mut().zip(among) {
@@ -291,7 +298,11 @@ pub(crate) fn read_pockets<'r>(
     for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
         reading.letters = letters;
     }
-    let siblings = shape_batch::by_siblings(&readings);
+    let mut tops = art.iter().map(|a| a.pocket.tops);
+    let alternate = tops
+        .next()
+        .is_some_and(|first| tops.any(|t| t.dot(first) < ONE_WAY));
+    let siblings = shape_batch::by_siblings(&readings, alternate);
     for (reading, siblings) in readings.iter_mut().zip(siblings) {
         reading.siblings = siblings;
     }

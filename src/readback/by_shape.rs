@@ -155,6 +155,14 @@ pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
     })
 }
 
+/// Whether ink is as long as a word, on whichever line.
+pub(super) fn is_long(ink: &Region) -> bool {
+    ink.bounds().is_some_and(|b| {
+        let (a, b) = (b.width(), b.height());
+        a.max(b) >= LONG * a.min(b)
+    })
+}
+
 /// What the network knows counts only where it knows three words of a batch, and three in four: a script that
 /// resembles Latin is known for it in a word here and there.
 pub(super) fn hear_batch<'a>(words: impl IntoIterator<Item = &'a mut ShapeWord>) {

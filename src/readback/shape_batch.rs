@@ -34,6 +34,9 @@ pub struct BySiblings {
     /// Where the batch is of two minds: on which side the word is, and how the second side lies as seen
     /// from the first.
     pub side: Option<(bool, Orientation)>,
+    /// Whether it is on one side of a batch of two minds, in pockets whose heads alternate: the settings may be what is
+    /// wrong, and then the art of neither side is.
+    pub open: bool,
     /// How it lies by its side, where words of a batch of two minds tell which side lies wrong.
     pub by_side: Option<Orientation>,
     /// How the batch lies, where that is not upright and the signs of all its words together bear it out.
@@ -56,7 +59,7 @@ impl BySiblings {
     }
 
     fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
-        if self.by_side.is_some() {
+        if self.open || self.by_side.is_some() {
             return self.by_side;
         }
         // What lies this way and that is no lettering, and a word that the network knows among those that
@@ -130,8 +133,9 @@ impl BySiblings {
     }
 }
 
-/// Words of one batch against each other: what the network makes of each, and its letters.
-pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
+/// Words of one batch against each other: what the network makes of each, and its letters. `alternate` says whether
+/// the heads of their pockets do.
+pub(crate) fn by_siblings(readings: &[Reading], alternate: bool) -> Vec<BySiblings> {
     // How the batch lies is told by what is built like words.
     let built: Vec<Option<Odds>> = readings
         .iter()
@@ -187,7 +191,7 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
         Some((sides, turn)) => sides.into_iter().map(|s| Some((s?, turn))).collect(),
         None => vec![None; batch.len()],
     };
-    let wrong = wrong_side(&sides, &alone);
+    let wrong = wrong_side(&sides, &alone).filter(|_| !alternate);
     against(&batch)
         .into_iter()
         .zip(&built)
@@ -225,6 +229,7 @@ pub(crate) fn by_siblings(readings: &[Reading]) -> Vec<BySiblings> {
                 leaning,
                 strange,
                 side,
+                open: alternate && side.is_some(),
                 by_side: side.zip(wrong).map(
                     |((side, _), (wrong, lies))| {
                         if side == wrong { lies } else { UPRIGHT }
@@ -297,7 +302,7 @@ mod tests {
     }
 
     fn told_of(readings: &[Reading]) -> Vec<Option<Orientation>> {
-        let siblings = by_siblings(readings).into_iter();
+        let siblings = by_siblings(readings, false).into_iter();
         let each = siblings.zip(readings);
         each.map(|(s, r)| s.lies(r.shapes.as_ref())).collect()
     }
@@ -449,7 +454,7 @@ mod tests {
             let readings: Vec<Reading> = (0..10)
                 .map(|n| word(alone(if n < turned { HALF_TURNED } else { UPRIGHT })))
                 .collect();
-            let told = by_siblings(&readings);
+            let told = by_siblings(&readings, false);
             told.iter().take(turned).map(|t| t.lies(None)).collect()
         };
         assert_eq!(words(4), [None; 4]);
@@ -481,7 +486,7 @@ mod tests {
         let words = || (0..4).map(|_| reading(UPRIGHT, true, vec![upright(0), upright(1)]));
         let told = |odd: Reading| {
             let readings: Vec<Reading> = words().chain([odd]).collect();
-            let told = by_siblings(&readings);
+            let told = by_siblings(&readings, false);
             told.last()
                 .copied()
                 .unwrap()
