@@ -354,7 +354,8 @@ impl Inspector {
                 abandon::unlimited(|| Reader::new(&faces, options.machine_fonts))
             })
         };
-        let read = readback::read_pockets(&outlined_art(&matched), reader, &known.read);
+        let read =
+            readback::read_pockets(&outlined_art(&matched), reader, &known.read, &known.alike);
         let references = references(opened)?;
         Ok(Job::new(
             matched,

@@ -23,6 +23,7 @@ pub(crate) mod letter_raster;
 pub(crate) mod letter_shape;
 pub(crate) mod letter_siblings;
 pub(crate) mod letter_verdict;
+pub(crate) mod likeness;
 pub(crate) mod lines;
 pub(crate) mod orientation;
 pub(crate) mod pieces;
@@ -262,6 +263,7 @@ pub(crate) fn read_pockets<'r>(
     art: &IdVec<PocketId, OutlinedArt<'_>>,
     reader: impl Fn() -> &'r Reader + Sync,
     known: &Remembered<Taken>,
+    alike: &Remembered<likeness::ByWay>,
 ) -> IdVec<PocketId, Reading> {
     let taken = cores::each(art.as_slice(), |art| {
         if art.ink.iter().all(Region::is_empty) {
@@ -302,7 +304,7 @@ pub(crate) fn read_pockets<'r>(
     let alternate = tops
         .next()
         .is_some_and(|first| tops.any(|t| t.dot(first) < ONE_WAY));
-    let siblings = shape_batch::by_siblings(&readings, alternate);
+    let siblings = shape_batch::by_siblings(&readings, alternate, alike);
     for (reading, siblings) in readings.iter_mut().zip(siblings) {
         reading.siblings = siblings;
     }

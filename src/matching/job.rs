@@ -18,6 +18,7 @@ use crate::geometry::shape_match::Motion;
 use crate::ids::{ArtId, At as _, Id as _, IdVec, MarkId, PocketId};
 use crate::orders::OrderList;
 use crate::orders::together::Together;
+use crate::readback::likeness::ByWay;
 use crate::readback::{Reading, Taken};
 use crate::remembered::Remembered;
 
@@ -45,6 +46,8 @@ pub struct Job<'a> {
 pub(crate) struct Known {
     /// How it reads.
     pub(crate) read: Remembered<Taken>,
+    /// How like some of it looks to other words.
+    pub(crate) alike: Remembered<ByWay>,
     /// How some of it lies on some other.
     pub(crate) motions: Remembered<Vec<Motion>>,
     /// What of it is too narrow; `None` where that takes too long.

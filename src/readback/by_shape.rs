@@ -37,6 +37,8 @@ pub struct ShapeWord {
     pub signs: Option<Signs>,
     /// Whether it may be a word of another script, seen in a mirror.
     pub twin: bool,
+    /// Its ink, in the frame of the pocket.
+    pub(super) ink: Region,
 }
 
 /// The trained weights; see `tests/training/`.
@@ -107,7 +109,7 @@ pub(super) fn look_at(
     if !(FEWEST..=MOST).contains(&count) || long < LONG * high || !like_letters(parts, line) {
         return None;
     }
-    let judged = told(MODEL.as_ref()?.judge(&word), &word, bounds, count, true)?;
+    let judged = told(MODEL.as_ref()?.judge(&word), &word, ink, count, true)?;
     if drawn.len() <= word.len() {
         return Some(judged);
     }
@@ -148,7 +150,7 @@ pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
     }
     // A letter is hardly longer than its word is high.
     let least = (long / high).min(MOST as f64) as usize;
-    let seen = told(judged, &word, bounds, word.len().max(least), false)?;
+    let seen = told(judged, &word, ink, word.len().max(least), false)?;
     Some(ShapeWord {
         built: seen.is_known() && seen.letters >= FEWEST,
         ..seen
@@ -178,10 +180,11 @@ pub(super) fn hear_batch<'a>(words: impl IntoIterator<Item = &'a mut ShapeWord>)
 fn told(
     judged: Judged,
     word: &[LetterShape],
-    bounds: Rect,
+    ink: &Region,
     letters: usize,
     built: bool,
 ) -> Option<ShapeWord> {
+    let bounds = ink.bounds()?;
     let Judged { odds, known } = judged;
     odds.0.iter().all(|o| o.is_finite()).then(|| ShapeWord {
         odds,
@@ -191,6 +194,7 @@ fn told(
         built,
         signs: Signs::of(word),
         twin: all_have_twins(word),
+        ink: ink.clone(),
     })
 }
 
@@ -263,6 +267,15 @@ impl ShapeWord {
     fn bears_out(&self, lies: Orientation) -> bool {
         let by_signs = |s: &Signs| s.bear_out(lies) || self.is_known() && !s.deny(lies);
         self.may_be_known() && self.signs.as_ref().is_some_and(by_signs)
+    }
+
+    /// The network's odds, as far as it is asked: even where it does not know the word.
+    pub(super) fn heard(&self) -> Odds {
+        if self.may_be_known() {
+            self.odds
+        } else {
+            Odds::default()
+        }
     }
 
     /// Whether the network rather knows it than not: else it is another script, or shapes, whatever single signs of
@@ -351,6 +364,7 @@ mod tests {
             built: true,
             signs: None,
             twin: false,
+            ink: Region::default(),
         };
         let heard = |all: &[f64]| -> Vec<bool> {
             let mut words: Vec<ShapeWord> = all.iter().map(|k| word(*k)).collect();

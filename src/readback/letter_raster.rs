@@ -191,7 +191,7 @@ fn square(rings: &[Ring]) -> Strip {
         .collect();
     Strip {
         width: HEIGHT,
-        cells: coverage(&placed, HEIGHT),
+        cells: coverage(&placed, HEIGHT, HEIGHT),
     }
 }
 
@@ -230,14 +230,51 @@ fn strip(rings: &[Ring]) -> Strip {
         .collect();
     Strip {
         width,
-        cells: coverage(&placed, width),
+        cells: coverage(&placed, width, HEIGHT),
     }
+}
+
+/// A grey picture of so many rows, with a margin above and below and on either side: coverages, each 0 to 1, row by row.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Grey {
+    pub(super) width: usize,
+    pub(super) cells: Vec<f32>,
+}
+
+/// The picture of what runs along x, its box so many `rows` high; `None` where it has no extent, or is not as many
+/// times as long as high as is asked.
+pub(super) fn grey(
+    rings: &[Ring],
+    rows: usize,
+    [above, beside]: [usize; 2],
+    long: std::ops::Range<f64>,
+) -> Option<Grey> {
+    let points = || rings.iter().flatten();
+    let (x0, x1) = extent(points().map(|p| p[0]));
+    let (y0, y1) = extent(points().map(|p| p[1]));
+    if !long.contains(&((x1 - x0) / (y1 - y0))) {
+        return None;
+    }
+    let scale = rows as f64 / (y1 - y0);
+    let width = index(((x1 - x0) * scale).ceil(), rows * index(long.end, 100)) + 2 * beside;
+    let place = |p: &[f64; 2]| {
+        let [x, y] = [(p[0] - x0) * scale, (p[1] - y0) * scale];
+        [x + beside as f64, y + above as f64]
+    };
+    let placed: Vec<Ring> = rings
+        .iter()
+        .map(|ring| ring.iter().map(place).collect())
+        .collect();
+    Some(Grey {
+        width,
+        cells: coverage(&placed, width, rows + 2 * above),
+    })
 }
 
 /// The part of each cell that `rings`, in cells, cover by the non-zero rule: exact along each of
 /// `SUB` scan lines in a row.
-fn coverage(rings: &[Ring], width: usize) -> Vec<f32> {
-    let count = HEIGHT * SUB;
+fn coverage(rings: &[Ring], width: usize, rows: usize) -> Vec<f32> {
+    let count = rows * SUB;
     let sub = SUB as f64;
     let mut crossings: Vec<Vec<(f64, i32)>> = vec![Vec::new(); count];
     for ring in rings {
@@ -260,7 +297,7 @@ fn coverage(rings: &[Ring], width: usize) -> Vec<f32> {
             }
         }
     }
-    let mut cells = vec![0.0_f64; HEIGHT * width];
+    let mut cells = vec![0.0_f64; rows * width];
     for (row, lines) in cells.chunks_mut(width).zip(crossings.chunks_mut(SUB)) {
         for line in lines {
             line.sort_by(|a, b| a.0.total_cmp(&b.0));

@@ -6,8 +6,12 @@ use super::by_shape::ShapeWord;
 use super::letter_groups::two_groups;
 use super::letter_siblings::{SiblingVerdict, Word, against};
 use super::letter_verdict::{ANY_LAY, common, odd_against, odd_ones_out, orientation, sum};
+use super::likeness::{self, ByWay, Laid, likely};
 use super::orientation::{Lays, Odds, Orientation, PerOrientation};
 use super::signs::Signs;
+use crate::cores;
+use crate::ids::At;
+use crate::remembered::Remembered;
 
 /// So many other words must say by themselves that they lie in some wrong way for one that says the same to be heard
 /// against the rest.
@@ -15,6 +19,10 @@ const NOT_ALONE: usize = 1;
 
 /// For each word that says by itself that it lies otherwise, so many must say that they lie as the batch does.
 const OTHERWISE: usize = 4;
+
+/// So many words at most are compared by their looks, which takes some hundredths of a second each: as many as stay
+/// open of a large batch. Of more, the rest stay open.
+const MOST_ASKED: usize = 30;
 
 const UPRIGHT: Orientation = Orientation::UPRIGHT;
 
@@ -43,6 +51,8 @@ pub struct BySiblings {
     pub batch: Option<Orientation>,
     /// In which orientations how many other words say by themselves that they lie.
     pub told: PerOrientation<usize>,
+    /// How like it looks to words that are told, if it lies in each orientation; `None` where all else tells.
+    pub alike: Option<Odds>,
 }
 
 impl BySiblings {
@@ -55,7 +65,16 @@ impl BySiblings {
     /// A pocket of several rows lies right only if each of them does.
     pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
         let whole = |lies: &Orientation| *lies != UPRIGHT || !self.letters.rows_in_doubt;
-        self.longest_row(word).filter(whole)
+        self.longest_row(word)
+            .or_else(|| self.by_looks(word?))
+            .filter(whole)
+    }
+
+    /// How it lies by what it looks like beside words that are told.
+    fn by_looks(self, word: &ShapeWord) -> Option<Orientation> {
+        let lies = likely(&word.heard(), &self.alike?)?;
+        // It may be a sound word of another script.
+        (!lies.mirrored || !word.twin).then_some(lies)
     }
 
     fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
@@ -135,7 +154,30 @@ impl BySiblings {
 
 /// Words of one batch against each other: what the network makes of each, and its letters. `alternate` says whether
 /// the heads of their pockets do.
-pub(crate) fn by_siblings(readings: &[Reading], alternate: bool) -> Vec<BySiblings> {
+pub(crate) fn by_siblings(
+    readings: &[Reading],
+    alternate: bool,
+    known: &Remembered<ByWay>,
+) -> Vec<BySiblings> {
+    let mut all = by_letters_and_odds(readings, alternate);
+    let words: Vec<Option<&ShapeWord>> = readings.iter().map(|r| r.shapes.as_ref()).collect();
+    let told: Vec<Option<Laid<'_>>> = all
+        .iter()
+        .zip(&words)
+        .map(|(siblings, word)| Some((&word.as_ref()?.ink, siblings.lies(*word)?)))
+        .collect();
+    let asked = |i: &usize| told.at(*i).is_none() && !all.at(*i).open && !all.at(*i).strange;
+    let asked: Vec<usize> = (0..all.len()).filter(asked).take(MOST_ASKED).collect();
+    let alike = cores::each(&asked, |i| {
+        likeness::near(*i, (*words.at(*i))?, &told, known)
+    });
+    for (i, alike) in asked.into_iter().zip(alike) {
+        all.at_mut(i).alike = alike;
+    }
+    all
+}
+
+fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings> {
     // How the batch lies is told by what is built like words.
     let built: Vec<Option<Odds>> = readings
         .iter()
@@ -237,6 +279,7 @@ pub(crate) fn by_siblings(readings: &[Reading], alternate: bool) -> Vec<BySiblin
                 ),
                 batch: whole,
                 told,
+                alike: None,
             }
         })
         .collect()
@@ -275,6 +318,7 @@ mod tests {
 
     use super::super::orientation::alone;
     use super::*;
+    use crate::geometry::region::Region;
 
     const HALF_TURNED: Orientation = Orientation::HALF_TURNED;
 
@@ -291,6 +335,7 @@ mod tests {
                 built: true,
                 signs: Some(Signs::surely(lies)),
                 twin: false,
+                ink: Region::default(),
             }),
             ..Reading::default()
         }
@@ -302,7 +347,7 @@ mod tests {
     }
 
     fn told_of(readings: &[Reading]) -> Vec<Option<Orientation>> {
-        let siblings = by_siblings(readings, false).into_iter();
+        let siblings = by_siblings(readings, false, &Remembered::default()).into_iter();
         let each = siblings.zip(readings);
         each.map(|(s, r)| s.lies(r.shapes.as_ref())).collect()
     }
@@ -454,7 +499,7 @@ mod tests {
             let readings: Vec<Reading> = (0..10)
                 .map(|n| word(alone(if n < turned { HALF_TURNED } else { UPRIGHT })))
                 .collect();
-            let told = by_siblings(&readings, false);
+            let told = by_siblings(&readings, false, &Remembered::default());
             told.iter().take(turned).map(|t| t.lies(None)).collect()
         };
         assert_eq!(words(4), [None; 4]);
@@ -478,6 +523,7 @@ mod tests {
                 built,
                 signs: Some(Signs::surely(k)),
                 twin: false,
+                ink: Region::default(),
             }),
             letters,
             ..Reading::default()
@@ -486,7 +532,7 @@ mod tests {
         let words = || (0..4).map(|_| reading(UPRIGHT, true, vec![upright(0), upright(1)]));
         let told = |odd: Reading| {
             let readings: Vec<Reading> = words().chain([odd]).collect();
-            let told = by_siblings(&readings, false);
+            let told = by_siblings(&readings, false, &Remembered::default());
             told.last()
                 .copied()
                 .unwrap()
