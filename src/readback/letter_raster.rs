@@ -40,7 +40,7 @@ const SUB: usize = 4;
 /// the smaller one. Joined script overlaps less, an accent or a hole more.
 const SHARED: f64 = 0.5;
 
-/// A grey picture: `HEIGHT` rows of `width` coverages, each 0 to 1.
+/// A grey picture: rows of `width` coverages, each 0 to 1; those that the networks see have `HEIGHT`.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Strip {
     pub(super) width: usize,
@@ -234,21 +234,14 @@ fn strip(rings: &[Ring]) -> Strip {
     }
 }
 
-/// A grey picture of so many rows, with a margin above and below and on either side: coverages, each 0 to 1, row by row.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Grey {
-    pub(super) width: usize,
-    pub(super) cells: Vec<f32>,
-}
-
-/// The picture of what runs along x, its box so many `rows` high; `None` where it has no extent, or is not as many
-/// times as long as high as is asked.
+/// The picture of what runs along x, its box so many `rows` high, with margins `above` and below, and `beside` it on
+/// either side, in cells; `None` where it has no extent, or is not as many times as long as high as is asked.
 pub(super) fn grey(
     rings: &[Ring],
     rows: usize,
     [above, beside]: [usize; 2],
     long: std::ops::Range<f64>,
-) -> Option<Grey> {
+) -> Option<Strip> {
     let points = || rings.iter().flatten();
     let (x0, x1) = extent(points().map(|p| p[0]));
     let (y0, y1) = extent(points().map(|p| p[1]));
@@ -265,7 +258,7 @@ pub(super) fn grey(
         .iter()
         .map(|ring| ring.iter().map(place).collect())
         .collect();
-    Some(Grey {
+    Some(Strip {
         width,
         cells: coverage(&placed, width, rows + 2 * above),
     })

@@ -16,7 +16,7 @@ use std::sync::Arc;
 use kurbo::Point;
 
 use super::by_shape::ShapeWord;
-use super::letter_raster::{Grey, Ring, grey};
+use super::letter_raster::{Ring, Strip, grey};
 use super::orientation::{Odds, Orientation, PerOrientation};
 use crate::abandon;
 use crate::geometry::region::Region;
@@ -161,7 +161,8 @@ fn even(cells: &[f32]) -> Option<Vec<f32>> {
     (size > FLAT).then(|| cells.iter().map(|c| c / size).collect())
 }
 
-fn cut(picture: &Grey, column: usize, row: usize) -> Option<Vec<f32>> {
+/// The patch whose upper left cell is at this column and row, if the picture holds all of it.
+fn cut(picture: &Strip, column: usize, row: usize) -> Option<Vec<f32>> {
     let rows = picture.cells.chunks(picture.width).skip(row).take(ROWS);
     let cells: Vec<f32> = rows
         .filter_map(|cells| cells.get(column..column + WIDE))
