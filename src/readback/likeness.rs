@@ -63,8 +63,8 @@ const WEIGHT: f64 = 50.0;
 const WRONG: f64 = 5.0;
 const RIGHT: f64 = 3.0;
 
-/// A word is said to lie wrong only if it is more like the others by this coefficient. Lower, and a year that is one
-/// either way up is told by the network alone.
+/// A word is told only if it is more like the others by this coefficient. Lower, and a row of like bars, or a name that
+/// is one either way up, is told by the network alone.
 const SPEAKS: f64 = 0.02;
 
 /// By orientation of a word, how like each of its patches is to some place of another, 0 to 1.
@@ -112,12 +112,12 @@ pub(super) fn likely(odds: &Odds, alike: &Odds) -> Option<Orientation> {
     let both = PerOrientation::each(|o| odds[o] + WEIGHT * alike[o]);
     let (best, ahead) = both.leader();
     let (most_alike, by) = alike.leader();
-    let (least, apart) = if best == Orientation::UPRIGHT {
-        (RIGHT, 0.0)
+    let least = if best == Orientation::UPRIGHT {
+        RIGHT
     } else {
-        (WRONG, SPEAKS)
+        WRONG
     };
-    (ahead >= least && most_alike == best && by >= apart).then_some(best)
+    (ahead >= least && most_alike == best && by >= SPEAKS).then_some(best)
 }
 
 /// How like each patch of a word, laid upright from each way in which it may lie, is to some place of another word: at

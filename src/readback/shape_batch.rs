@@ -70,11 +70,15 @@ impl BySiblings {
             .filter(whole)
     }
 
-    /// How it lies by what it looks like beside words that are told.
+    /// How it lies by what it looks like beside words that are told, where its signs leave no doubt. A word that reads
+    /// in two ways is like the others in both, and which of them a little more, chance says: MIT, which is TIM in a
+    /// mirror, is more like MITZI.
     fn by_looks(self, word: &ShapeWord) -> Option<Orientation> {
         let lies = likely(&word.heard(), &self.alike?)?;
+        let doubted = word.signs.as_ref().is_some_and(|s| s.doubt(lies));
         // It may be a sound word of another script.
-        (!lies.mirrored || !word.twin).then_some(lies)
+        let other = lies.mirrored && word.twin;
+        (!doubted && !other).then_some(lies)
     }
 
     fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
@@ -418,6 +422,23 @@ mod tests {
         assert_eq!(told_of(&odd).last(), Some(&None));
         let whole: Vec<Reading> = (0..5).map(|_| known(HALF_TURNED, 5.0)).collect();
         assert_eq!(told_of(&whole), [Some(HALF_TURNED); 5]);
+    }
+
+    /// "pup" turned half round reads "dnd": its signs said so, its looks said by chance that it lies right.
+    #[test]
+    fn what_its_signs_doubt_is_not_told_by_the_looks_of_a_word() {
+        let mut alike = PerOrientation([0.4; 8]);
+        alike[UPRIGHT] = 0.5;
+        let told = |signs: Signs| {
+            let word = with_signs(word(UPRIGHT, 0.0, 3), signs);
+            let looks = BySiblings {
+                alike: Some(alike),
+                ..BySiblings::default()
+            };
+            looks.lies(word.shapes.as_ref())
+        };
+        assert_eq!(told(Signs::of_no_letters()), Some(UPRIGHT));
+        assert_eq!(told(Signs::rather_in(HALF_TURNED, -0.2)), None);
     }
 
     #[test]

@@ -174,9 +174,13 @@ impl Signs {
     /// Whether the word reads in both orientations, so that nothing in its letters tells one from the other:
     /// SOS half turned, TOM in a mirror.
     pub fn read_both(&self, a: Orientation, b: Orientation) -> bool {
-        let far = self.ahead(a, b).abs() >= APART;
+        self.are_both(a, b) && self.ahead(a, b).abs() < APART
+    }
+
+    /// Whether they are letters in both orientations.
+    fn are_both(&self, a: Orientation, b: Orientation) -> bool {
         let least = if self.count > 1.0 { READS } else { READS_ALONE };
-        self.means[a].min(self.means[b]) >= least && !far
+        self.means[a].min(self.means[b]) >= least
     }
 
     /// Whether the letters say rather that a word lies as `lies` than as the zone wants it, though some may not be known.
@@ -193,6 +197,14 @@ impl Signs {
         let likely = |o: &Orientation| o.quarters.is_multiple_of(2) && *o != lies;
         let mut rivals = Orientation::ALL.into_iter().filter(likely);
         otherwise || rivals.any(|o| self.read_both(lies, o))
+    }
+
+    /// Whether they leave it open that a word lies otherwise than as `lies`: they speak against that, or are letters in a
+    /// likely other way too and not far better so. "tod" is "bot" in a mirror, and reads there nearly as well.
+    pub(super) fn doubt(&self, lies: Orientation) -> bool {
+        let likely = |o: &Orientation| o.quarters.is_multiple_of(2) && *o != lies;
+        let both = |o: Orientation| self.are_both(lies, o) && self.ahead(lies, o) < WRONG;
+        self.deny(lies) || Orientation::ALL.into_iter().filter(likely).any(both)
     }
 
     /// Whether the letters bear out that a word lies as `lay`, and not as the zone wants it.

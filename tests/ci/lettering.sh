@@ -9,9 +9,9 @@
 #       batches of twelve names a face, TIMES (1) over, five with one name half turned and five mirrored
 #
 #   tests/ci/lettering.sh table [FOLDER [TIMES [WHAT [SPLIT]]]]
-#       the table of what is found, named, passed over and wrongly held: styles of lettering by cases, other
-#       scripts, art that is no lettering; TIMES (90) runs a style, script, or kind of art; WHAT is styles,
-#       scripts or art, else all three; SPLIT (test, or validation) is that of the styles' faces
+#       the table of what is found, named, passed over and wrongly held: styles of lettering by cases, names
+#       that read in two ways, other scripts, art that is no lettering; TIMES (90) runs a style, script, or kind
+#       of art; WHAT is styles, again, scripts or art, else all four; SPLIT (test, or validation) is that of the styles' faces
 #
 # FOLDER keeps what was fetched and made; else it is thrown away. Needs npm, Python with venv, and, for
 # the first, Debian's packages fonts-dejavu-core, fonts-dejavu-extra and fonts-liberation (fetched and

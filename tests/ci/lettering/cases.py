@@ -1,10 +1,10 @@
-"""Runs for the table of what is found, named, held and passed over: styles of lettering by cases, other
-scripts, and art that is no lettering.
+"""Runs for the table of what is found, named, held and passed over: styles of lettering by cases, names that
+read in two ways, other scripts, and art that is no lettering.
 
     python cases.py WORK DEBIAN NPM RUNS [WHAT [SPLIT]]
 
-RUNS runs a style, its faces in turn (or script, or kind of art); WHAT is styles, scripts or art, else all
-three; SPLIT is the split of the styles' faces, test or validation. One run a style has sixty pockets. Writes run files and truth.json into WORK, which `table.py`
+RUNS runs a style, its faces in turn (or script, or kind of art); WHAT is styles, again (names that read in two
+ways), scripts or art, else all four; SPLIT is the split of the styles' faces, test or validation. One run a style has sixty pockets. Writes run files and truth.json into WORK, which `table.py`
 reads, and the fixture of sixty pockets as WORK/sixty.
 """
 
@@ -71,6 +71,13 @@ PLANTED = ("one", "none", "one", "half", "one", "all")
 COUNTS = (12, 12, 12, 12, 6, 6, 2, 1)
 DRESSES = ("plain", "plain", "surround", "date", "ornament")
 MAKES = ("word", "letters", "compound", "traced", "outline", "welded", "hatch")
+
+# Words whose letters are letters again in the other orientation, and that are another word there: by themselves
+# they cannot be told. In the styles' table none of them is planted.
+AGAIN = {
+    "turned": ["pod", "pup", "bud", "sun", "dodo", "boq", "MOW", "NOXIS", "HOXIN", "NIXON", "8691", "1986", "9106"],
+    "mirrored": ["TOM", "MIA", "TIM", "AMY", "IVY", "UMA", "ATOM", "VITA", "OMAHA", "vox", "ivo", "Tom", "Mia"],
+}
 
 # Middles of the sixty pockets, row by row from the back, and half their size.
 SIXTY = [(22 + 36 * column, 38 + 66 * row) for row in range(5) for column in range(12)]
@@ -298,6 +305,32 @@ def styles(work, npm, times, split):
     return parts, truth
 
 
+def again(work, npm, times, split):
+    """Eleven names that tell, and one that does not, turned or in a mirror."""
+    lists = outline.pool()
+    parts, truth = [], {}
+    for style, names in STYLES[split].items():
+        if style == "stick":
+            continue
+        for number in range(times):
+            name = names[number % len(names)]
+            face = face_of(style, name, work, npm)
+            dice = outline.dice("again", style, name, number)
+            kind = ("turned", "mirrored")[number // len(names) % 2]
+            word = dice.choice(AGAIN[kind])
+            case = "UPPER" if word.isupper() else "lower" if word.islower() else "Title"
+            words = outline.draw(dice, face, lists, case, 11)
+            at = dice.randrange(12)
+            words.insert(at, word)
+            make = dice.choice(("word", "letters", "traced", "welded", "hatch"))
+            paths = [drawn(put(laid(face.glyphs(w), WIDE, HIGH), kind if i == at else None), PLACES[i], make,
+                           True, dice) for i, w in enumerate(words)]
+            write(work, f"again-{style}-{name}-{number}", paths, parts, truth, {
+                "table": "again", "row": f"{style}, {kind}", "planted": "again", "kind": kind, "count": 12,
+                "dress": "plain", "make": make, "wrong": [at], "words": words})
+    return parts, truth
+
+
 def plain(dice, lists, case, count):
     out = []
     while len(out) < count:
@@ -416,6 +449,7 @@ def main(work, debian, npm, times, what="all", split="test"):
     sixty(work)
     files, truth = [], {}
     for name, made in (("styles", lambda: styles(work, npm, int(times), split)),
+                       ("again", lambda: again(work, npm, int(times), split)),
                        ("scripts", lambda: scripts(work, debian, int(times))),
                        ("art", lambda: art(work, int(times)))):
         if what in (name, "all"):
