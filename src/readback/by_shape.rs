@@ -265,7 +265,7 @@ impl ShapeWord {
     /// Whether the word is lettering that lies so: by its signs one by one, or as a whole where those, joined or
     /// hatched, are not known.
     fn bears_out(&self, lies: Orientation) -> bool {
-        let by_signs = |s: &Signs| s.bear_out(lies) || self.is_known() && !s.deny(lies);
+        let by_signs = |s: &Signs| s.bear_out(lies) || self.is_known() && !s.doubt(lies);
         self.may_be_known() && self.signs.as_ref().is_some_and(by_signs)
     }
 

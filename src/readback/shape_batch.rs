@@ -181,6 +181,7 @@ pub(crate) fn by_siblings(
     all
 }
 
+/// The same but for what a word looks like.
 fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings> {
     // How the batch lies is told by what is built like words.
     let built: Vec<Option<Odds>> = readings
@@ -420,6 +421,14 @@ mod tests {
             misread(),
         ];
         assert_eq!(told_of(&odd).last(), Some(&None));
+        // OMAHA in a mirror: its signs read there as well, a little better even.
+        let again = Signs::rather_in(UPRIGHT, -0.7).also_in(Orientation::new(0, true), -0.35);
+        let omaha = with_signs(known(UPRIGHT, 5.0), again);
+        let others = (0..4).map(|_| known(UPRIGHT, 5.0));
+        assert_eq!(
+            told_of(&others.chain([omaha]).collect::<Vec<_>>()).last(),
+            Some(&None)
+        );
         let whole: Vec<Reading> = (0..5).map(|_| known(HALF_TURNED, 5.0)).collect();
         assert_eq!(told_of(&whole), [Some(HALF_TURNED); 5]);
     }

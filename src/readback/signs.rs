@@ -151,6 +151,13 @@ impl Signs {
         }
     }
 
+    /// The same for a word that reads in a second orientation as well.
+    #[cfg(test)]
+    pub(super) fn also_in(mut self, orientation: Orientation, mean: f64) -> Self {
+        self.means[orientation] = mean;
+        self
+    }
+
     /// Those of a row of shapes that are no letters.
     #[cfg(test)]
     pub(super) fn of_no_letters() -> Self {
