@@ -3,6 +3,8 @@
 //! A trial is a whole inspection of the file with the remedy's edits made. It must take away the
 //! finding that it is for, bring no other, and make none worse.
 
+mod outcome;
+
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
@@ -10,6 +12,7 @@ use crate::artwork::source::edit::Replacement;
 use crate::finding::Finding;
 use crate::ids::At;
 use crate::remedy::{Remedy, Sites, Way, What, apart};
+use outcome::{Outcome, count, key};
 
 /// How many trials a run is given, at most. Each takes as long as an inspection; thirteen lines that
 /// are still cut are one.
@@ -42,9 +45,6 @@ const ROOTS: [&str; 7] = [
 
 /// Those of them that are about the place of the whole fixture.
 const MISPLACED: [&str; 2] = ["page-changed", "fixture-shifted"];
-
-/// A measure that grew by less than this, in its own unit, did not get worse: the rounding of curves.
-const WORSE: f64 = 0.02;
 
 /// What came of looking at the file with some changes made.
 pub(crate) enum Trial {
@@ -215,33 +215,31 @@ impl Trying<'_, '_> {
         }
     }
 
-    /// Whether the findings `own` are gone with these ways followed, and nothing is worse; and what is
-    /// found then.
+    /// What is found with these ways followed, where the findings `own` are gone then, and nothing is worse.
     fn ends_well(&mut self, own: &[usize], ways: &[&Way]) -> Option<Vec<Finding>> {
+        match self.end(own, ways)? {
+            End::Well(after) => Some(after),
+            End::Badly(_) => None,
+        }
+    }
+
+    /// How it ends for the findings `own` with these ways followed; `None` where that cannot be tried.
+    fn end(&mut self, own: &[usize], ways: &[&Way]) -> Option<End> {
         let after = self.after(ways)?;
         // Whoever takes art away chooses that its pocket stays empty, which is then no fault.
         let mut changes = ways.iter().flat_map(|way| &way.changes);
         let emptied = changes.all(|c| matches!(c.what, What::Delete));
-        self.none_is_worse(own, &after, emptied).then_some(after)
-    }
-
-    fn none_is_worse(&self, own: &[usize], after: &[Finding], emptied: bool) -> bool {
-        let (was, is) = (count(&self.before), count(after));
-        let own: Vec<&Finding> = own.iter().map(|i| self.before.at(*i)).collect();
-        let gone = own.iter().all(|f| {
-            let of = |counts: &BTreeMap<Key, (usize, f64)>| counts.get(&key(f)).map_or(0, |c| c.0);
-            let (had, left) = (of(&was), of(&is));
-            // Of several alike, each is to be gone: one that stays may hide behind one that goes.
-            let alike = own.iter().filter(|other| key(other) == key(f)).count();
-            left + alike <= had && (f.pocket.is_none() || left == 0)
-        });
-        gone && is.iter().all(|(key, (many, bad))| {
-            // What a waiver no longer excuses is no fault of the run.
-            key.0.starts_with("waiver-")
-                || (emptied && key.0 == "pocket-bare")
-                || was
-                    .get(key)
-                    .is_some_and(|(had, worst)| many <= had && *bad <= worst + WORSE)
+        let of: Vec<&Finding> = own.iter().map(|i| self.before.at(*i)).collect();
+        let outcome = Outcome::of(&self.before, &after, &of, emptied);
+        let badly = own.iter().copied();
+        let badly: Vec<usize> = badly
+            .filter(|i| outcome.bad_for(self.before.at(*i)))
+            .collect();
+        let well = outcome.nothing_is_worse() && badly.is_empty();
+        Some(if well {
+            End::Well(after)
+        } else {
+            End::Badly(badly)
         })
     }
 
@@ -256,7 +254,9 @@ impl Trying<'_, '_> {
                 taken = Some((way, after));
                 break;
             }
-            if last || self.cut_short {
+            if self.cut_short {
+                why = "that was not tried, as this file takes long to inspect: do it, and inspect it again";
+            } else if last {
                 why = "that was not tried: put what else is found right first";
             }
         }
@@ -385,25 +385,55 @@ impl Trying<'_, '_> {
         outcomes
     }
 
-    /// Tries the best ways of many findings together, which is one trial; only where that does not
-    /// end well, one after the other.
+    /// Tries the best ways of many findings together, which is one trial. Those that it ends badly for are tried with
+    /// their next way, the others with them; what has none left then, or changes what another one changes, is tried
+    /// by itself.
     fn all_at_once(&mut self, findings: &mut [Finding], open: &[usize]) {
-        let best: Vec<(usize, Way)> = open
-            .iter()
-            .filter_map(|i| Some((*i, findings.at(*i).remedy.ways.first()?.clone())))
-            .collect();
-        let own: Vec<usize> = best.iter().map(|(i, _)| *i).collect();
-        let ways: Vec<&Way> = best.iter().map(|(_, w)| w).collect();
-        if best.len() > 1 && self.ends_well(&own, &ways).is_some() {
-            for (index, way) in best {
-                take(findings.at_mut(index), way);
+        let mut left: Vec<usize> = open.to_vec();
+        // Findings, and which of their ways is next.
+        let mut together: Vec<(usize, usize)> = open.iter().map(|i| (*i, 0)).collect();
+        for _ in 0..ROUNDS {
+            let next = together.iter().filter_map(|(i, next)| {
+                let way = findings.at(*i).remedy.ways.get(*next)?;
+                Some((*i, way.clone()))
+            });
+            let next: Vec<(usize, Way)> = next.collect();
+            let mut sets = sets_apart(next.iter().map(|(i, way)| (*i, way))).into_iter();
+            let (own, ways): (Vec<usize>, Vec<&Way>) = sets.next().into_iter().flatten().unzip();
+            if own.len() < 2 {
+                break;
             }
-            return;
+            match self.end(&own, &ways) {
+                Some(End::Well(_)) => {
+                    left.retain(|i| !own.contains(i));
+                    for (index, way) in next.iter().filter(|(i, _)| own.contains(i)) {
+                        take(findings.at_mut(*index), way.clone());
+                    }
+                    break;
+                }
+                Some(End::Badly(of)) if !of.is_empty() => {
+                    let badly = together.iter_mut().filter(|(i, _)| of.contains(i));
+                    badly.for_each(|(_, next)| *next += 1);
+                }
+                Some(End::Badly(_)) | None => break,
+            }
         }
-        for index in own {
+        for index in left {
             self.one(findings, index);
         }
     }
+}
+
+/// So often many findings are tried together. More, and nothing would be left for those that have to be tried by
+/// themselves; fewer, and one pocket whose art has no room would cost all others their remedy.
+const ROUNDS: usize = 8;
+
+/// How the trial of a remedy ends.
+enum End {
+    /// With these findings, and none that is new or worse.
+    Well(Vec<Finding>),
+    /// Badly, and for which of the findings that were to go; for none of them where that cannot be told.
+    Badly(Vec<usize>),
 }
 
 /// Ways in sets that can be followed together: the fill and the line of an element are in two. Where that
@@ -411,6 +441,10 @@ impl Trying<'_, '_> {
 fn sets_apart<'w>(ways: impl Iterator<Item = (usize, &'w Way)>) -> Vec<Vec<(usize, &'w Way)>> {
     /// An element has a fill, a line, and markers.
     const MANY: usize = 4;
+    let ways: Vec<(usize, &Way)> = ways.collect();
+    if apart(&ways.iter().map(|(_, way)| *way).collect::<Vec<_>>()) {
+        return vec![ways];
+    }
     let mut sets: Vec<Vec<(usize, &Way)>> = Vec::new();
     for way in ways {
         let fits = |set: &&mut Vec<(usize, &Way)>| {
@@ -441,26 +475,8 @@ fn take(finding: &mut Finding, way: Way) {
     finding.remedy.choices.clear();
 }
 
-type Key = (&'static str, Option<String>);
-
 /// A choice by its rule and name.
 type Choice = (&'static str, Cow<'static, str>);
-
-fn key(finding: &Finding) -> Key {
-    (finding.rule, finding.pocket.clone())
-}
-
-/// How many findings there are of each rule and pocket that no waiver excuses, and how bad the worst
-/// is.
-fn count(findings: &[Finding]) -> BTreeMap<Key, (usize, f64)> {
-    let mut counts: BTreeMap<Key, (usize, f64)> = BTreeMap::new();
-    for finding in findings.iter().filter(|f| f.waived.is_none()) {
-        let entry = counts.entry(key(finding)).or_default();
-        entry.0 += 1;
-        entry.1 = entry.1.max(crate::rules::how_bad(finding));
-    }
-    counts
-}
 
 #[cfg(test)]
 mod tests {
@@ -471,26 +487,74 @@ mod tests {
 
     static INFO: Info = info!("paint-unknown", Hold, Blank);
 
+    /// A way that changes something at `start`.
+    fn way(start: usize) -> Way {
+        let mut way = Way::new("engrave", format!("paint the one at {start}"), Vec::new());
+        way.edits.push(Edit {
+            replacement: Replacement {
+                start,
+                end: start,
+                text: String::new(),
+            },
+            change: "paint",
+            element: "path".to_owned(),
+            start,
+            id: None,
+        });
+        way
+    }
+
     /// What is found of two shapes in paints that no operation claims, of which each can be given another.
     fn two() -> Vec<Finding> {
         let one = |start| {
-            let mut way = Way::new("engrave", format!("paint the one at {start}"), Vec::new());
-            way.edits.push(Edit {
-                replacement: Replacement {
-                    start,
-                    end: start,
-                    text: String::new(),
-                },
-                change: "paint",
-                element: "path".to_owned(),
-                start,
-                id: None,
-            });
             let mut finding = Finding::new(&INFO, &Location::Nowhere("a test"), "it", "look");
-            finding.remedy.choices.push(way);
+            finding.remedy.choices.push(way(start));
             finding
         };
         vec![one(1), one(2)]
+    }
+
+    #[test]
+    fn of_many_tried_together_only_those_that_end_badly_are_tried_in_another_way() {
+        // Three pockets; in the second the first way ends badly, in the third every way.
+        let name = |pocket| format!("A{pocket}");
+        let mut findings: Vec<Finding> = (1..=3)
+            .map(|pocket| {
+                let found = Finding::new(&INFO, &Location::Nowhere("a test"), "it", "look");
+                let mut found = found.in_pocket(Some(&name(pocket)));
+                found.remedy.ways = vec![way(10 * pocket), way(10 * pocket + 1)];
+                found
+            })
+            .collect();
+        let before = findings.clone();
+        let mut tried = 0;
+        let mut again = |edits: &[Replacement]| {
+            tried += 1;
+            let done = |start| edits.iter().any(|e| e.start == start);
+            let stays = [!done(10), !done(21), true];
+            let left = before.iter().zip(stays).filter(|(_, stays)| *stays);
+            Trial::Found(left.map(|(f, _)| f.clone()).collect())
+        };
+        let mut trying = Trying {
+            before: findings.clone(),
+            left: MOST_TRIALS,
+            cut_short: false,
+            again: &mut again,
+        };
+        trying.all_at_once(&mut findings, &[0, 1, 2]);
+        let taken: Vec<Vec<usize>> = (findings.iter())
+            .map(|f| {
+                f.remedy
+                    .ways
+                    .iter()
+                    .flat_map(|w| &w.edits)
+                    .map(|e| e.start)
+                    .collect()
+            })
+            .collect();
+        assert_eq!(taken, [vec![10], vec![21], vec![]]);
+        // Thrice together, and the third twice by itself.
+        assert_eq!(tried, 5);
     }
 
     #[test]

@@ -162,12 +162,22 @@ fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> O
         .map(|up| way(up, 0.0))
 }
 
-/// Art in pockets whose way up nothing decides, by number, one a pocket.
+/// A pocket's art whose way up nothing decides.
+pub(crate) struct Undecided {
+    /// The pocket.
+    pub pocket: PocketId,
+    /// The piece to name.
+    pub piece: ArtId,
+    /// The box of all pieces that are undecided.
+    pub bounds: Rect,
+}
+
+/// Art in pockets whose way up nothing decides, pocket by pocket.
 ///
 /// A pocket's undecided art is judged as a whole: a cross of two even bars has an up. Only what a half
 /// turn and a flip leave as it is, and specks, have no way up to be wrong; a word that reads equally
 /// well another way up (NOON) is named all the same, as its letters need not be even.
-pub(crate) fn undecided(job: &Job<'_>) -> Vec<ArtId> {
+pub(crate) fn undecided(job: &Job<'_>) -> Vec<Undecided> {
     let mut by_pocket = job.pockets.each(Vec::new());
     for ((index, art), way) in job.art.pairs().zip(job.ways_up()) {
         let line =
@@ -184,7 +194,16 @@ pub(crate) fn undecided(job: &Job<'_>) -> Vec<ArtId> {
     }
     by_pocket
         .pairs()
-        .filter_map(|(pocket, art)| open(job, pocket, art))
+        .filter_map(|(pocket, art)| {
+            let piece = open(job, pocket, art)?;
+            let all = art.iter().map(|i| job.art[*i].reach);
+            let bounds = all.reduce(|a, b| a.union(b))?;
+            Some(Undecided {
+                pocket,
+                piece,
+                bounds,
+            })
+        })
         .collect()
 }
 
