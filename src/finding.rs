@@ -76,7 +76,7 @@ pub struct Finding {
     pub bed: Option<Rect>,
     /// Further places of the same thing: in the file, and on the bed.
     pub also: Vec<(Source, Rect)>,
-    /// Further findings of this rule for this pocket, less bad than this one.
+    /// Further findings of this rule for this pocket, or pieces that lie as this one does: none is worse.
     pub more: usize,
     /// The waiver that excuses it.
     pub waived: Option<Waived>,
@@ -236,6 +236,21 @@ impl Finding {
     #[must_use]
     pub fn weighing(mut self, severity: Severity) -> Self {
         self.severity = severity;
+        self
+    }
+
+    /// Its sentence, with the count of what it is about besides.
+    pub fn sentence(&self) -> String {
+        match self.more {
+            0 => self.message.clone(),
+            n => format!("{}, and {n} more like it", self.message),
+        }
+    }
+
+    /// Counts further pieces that this finding is about.
+    #[must_use]
+    pub fn and_more(mut self, pieces: usize) -> Self {
+        self.more = pieces;
         self
     }
 

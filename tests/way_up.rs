@@ -8,6 +8,7 @@ use tags::{BURN, Tags, expect, lettering, names, of, outlined, page};
 mod hatched;
 mod opposed;
 mod outlined;
+mod put_right;
 mod rich;
 
 /// A flag about the middle of a tag: uneven under every turn and flip.

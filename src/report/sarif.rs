@@ -262,12 +262,7 @@ fn message(f: &Finding) -> String {
         .as_ref()
         .map(|p| format!("Pocket {p}: "))
         .unwrap_or_default();
-    let more = if f.more > 0 {
-        format!(", and {} more like it", f.more)
-    } else {
-        String::new()
-    };
-    let told = sentence(&format!("{pocket}{}{more}", f.message));
+    let told = sentence(&format!("{pocket}{}", f.sentence()));
     if f.help.is_empty() {
         told
     } else {

@@ -304,16 +304,8 @@ impl Teller<'_> {
             .as_ref()
             .map(|p| format!("{p}: "))
             .unwrap_or_default();
-        let more = if f.more > 0 {
-            format!(", and {} more like it", f.more)
-        } else {
-            String::new()
-        };
-        let pieces = [
-            (Ink::Strong, pocket.as_str()),
-            (Ink::Plain, &f.message),
-            (Ink::Plain, &more),
-        ];
+        let told = f.sentence();
+        let pieces = [(Ink::Strong, pocket.as_str()), (Ink::Plain, &told)];
         out.push_str(&screen.set(&number, &indent, &pieces));
 
         if !group.others.is_empty() {

@@ -1,24 +1,19 @@
 //! `mirrored`: art mirrored where it should not be, or not where it should.
 
-use kurbo::Vec2;
-
 use super::upside_down::opposed;
-use super::{Info, change, info, thing};
+use super::{Info, info, lying, thing};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
-use crate::matching::art::Art;
-use crate::remedy::{Remedy, Way, What};
+use crate::remedy::{Remedy, What};
 use crate::wording::sentence;
 
 pub(crate) static INFO: Info = info!("mirrored", Hold, Blank);
 
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
-    for (art, way, pocket, mark) in job.art_by_way_up() {
-        if way.mirrored == pocket.settings.mirrored {
-            continue;
-        }
-        let what = sentence(&thing(mark));
+    for found in lying::all(job, |way, pocket| way.mirrored != pocket.settings.mirrored) {
+        let way = found.way;
+        let what = sentence(&thing(found.mark));
         let from = way.from.words();
         let message = if way.mirrored {
             format!("{what} is mirrored: it reads as in a mirror{from}")
@@ -27,19 +22,24 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                 "{what} is not mirrored, and this zone is engraved from behind, so it would read as in a mirror{from}"
             )
         };
-        let centre = art.bounds().center();
+        let flip = |about| What::Flip {
+            about,
+            along: way.up,
+        };
+        let bounds = found.bounds();
         let is = bearing(way.up);
         out.push(
             Finding::new(
                 &INFO,
-                &Location::Mark(&mark.origin, art.bounds()),
+                &Location::Mark(&found.mark.origin, bounds),
                 message,
-                "flip it left to right, as you look at it with its tops up",
+                found.help("flip it left to right, as you look at it with its tops up"),
             )
-            .in_pocket(Some(&pocket.name))
-            .remedied(Remedy::certain(flips(job, art, way.up)))
+            .in_pocket(Some(&found.pocket.name))
+            .and_more(found.more())
+            .remedied(Remedy::certain(found.ways(job, "flip", &flip)))
             .drawn(Picture::Turn {
-                centre,
+                centre: bounds.center(),
                 is,
                 should: is,
             }),
@@ -47,28 +47,4 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     }
     let flipped = job.opposed().iter().filter(|o| o.flipped);
     out.extend(flipped.map(|o| opposed(job, o, &INFO, "flip")));
-}
-
-/// The piece flipped by itself, or the art of the pocket as one where that leaves another fault.
-fn flips(job: &Job<'_>, art: &Art<'_>, along: Vec2) -> Vec<Way> {
-    let flip = |about| What::Flip { about, along };
-    let mut ways = vec![Way::worded(
-        "flip",
-        vec![change::of_art(art, flip(art.bounds().center()))],
-        job.shown(),
-    )];
-    let together = art
-        .pocket
-        .map(|p| change::art_of(job, p))
-        .unwrap_or_default();
-    let bounds = together
-        .iter()
-        .map(|a| a.bounds())
-        .reduce(|a, b| a.union(b));
-    if let Some(bounds) = bounds.filter(|_| together.len() > 1) {
-        let changes = change::of_all(&together, &flip(bounds.center()));
-        let says = "flip all of the pocket's art left to right, as you look at it with its tops up";
-        ways.push(Way::new("flip", says, changes));
-    }
-    ways
 }

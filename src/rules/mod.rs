@@ -11,6 +11,7 @@ use crate::matching::Job;
 
 mod change;
 pub(crate) mod enrol;
+mod lying;
 mod ordered;
 pub(crate) use ordered::lettering;
 pub(crate) mod waivers;
@@ -160,7 +161,7 @@ fn worst_of_each(found: Vec<Finding>) -> Vec<Finding> {
         match same.map(|i| kept.at_mut(i)) {
             None => kept.push(finding),
             Some(worst) => {
-                let more = worst.more + 1;
+                let more = worst.more + 1 + finding.more;
                 let mut other = finding;
                 if how_bad(&other) > how_bad(worst) {
                     std::mem::swap(worst, &mut other);

@@ -1,12 +1,13 @@
 //! `tilted`: art off square by more than `tilt`.
 
-use super::upside_down::{ASKEW_UP_TO, turns};
-use super::{Info, info, thing};
+use super::upside_down::ASKEW_UP_TO;
+use super::{Info, info, lying, thing};
 use crate::finding::{Finding, Location, Picture};
+use crate::fixture::Pocket;
 use crate::fixture::zones::bearing;
 use crate::matching::Job;
-use crate::matching::evidence::between;
-use crate::remedy::Remedy;
+use crate::matching::evidence::{WayUp, between};
+use crate::remedy::{Remedy, What};
 use crate::units::angle;
 use crate::wording::sentence;
 
@@ -14,46 +15,53 @@ pub(crate) static INFO: Info = info!("tilted", Caution, Blank);
 
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
     let limit = job.fixture.settings.limits.tilt;
-    for (art, way, pocket, mark) in job.art_by_way_up() {
-        let turned = between(pocket.tops, way.up);
-        // Lettering along a curve leans as the curve does; its middle depends on the letters.
-        let within = turned.abs() <= limit || turned.abs() > ASKEW_UP_TO;
-        if within || way.bend > 0.0 {
-            continue;
-        }
+    // Lettering along a curve leans as the curve does; its middle depends on the letters.
+    let leans = |way: &WayUp, pocket: &Pocket| {
+        let turned = between(pocket.tops, way.up).abs();
+        turned > limit && turned <= ASKEW_UP_TO && way.bend <= 0.0
+    };
+    for found in lying::all(job, leans) {
+        let way = found.way;
+        let turned = between(found.pocket.tops, way.up);
         let (leans, back) = if turned > 0.0 {
             ("clockwise", "anticlockwise")
         } else {
             ("anticlockwise", "clockwise")
         };
-        let centre = art.bounds().center();
+        let bounds = found.bounds();
+        let turn = |about| What::Turn {
+            about,
+            degrees: -turned,
+        };
         out.push(
             Finding::new(
                 &INFO,
-                &Location::Mark(&mark.origin, art.bounds()),
+                &Location::Mark(&found.mark.origin, bounds),
                 format!(
                     "{} leans {} {leans}, and {} is allowed{}",
-                    sentence(&thing(mark)),
+                    sentence(&thing(found.mark)),
                     angle(turned.abs()),
                     angle(limit),
                     way.from.words()
                 ),
-                format!(
+                found.help(&format!(
                     "turn it {} {back} about its own middle, or leave it if it is meant so",
                     angle(turned.abs())
-                ),
+                )),
             )
-            .in_pocket(Some(&pocket.name))
+            .in_pocket(Some(&found.pocket.name))
+            .and_more(found.more())
             .remedied(Remedy::choose(
-                turns(job, art, -turned)
+                found
+                    .ways(job, "turn", &turn)
                     .into_iter()
                     .map(|way| way.assuming("it is not meant to lean")),
             ))
             .measured("turn", turned.abs(), limit, "deg")
             .drawn(Picture::Turn {
-                centre,
+                centre: bounds.center(),
                 is: bearing(way.up),
-                should: bearing(pocket.tops),
+                should: bearing(found.pocket.tops),
             }),
         );
     }

@@ -2,17 +2,17 @@
 
 use kurbo::{Rect, Vec2};
 
-use super::{Info, change, info, thing};
-use crate::artwork::mark::{Mark, Origin};
+use super::lying::{self, Lying};
+use super::{Info, info, thing};
+use crate::artwork::mark::Origin;
 use crate::finding::{Finding, Location, Picture, Source};
 use crate::fixture::Pocket;
 use crate::fixture::shorthand::list;
 use crate::fixture::zones::bearing;
 use crate::ids::PocketId;
 use crate::matching::Job;
-use crate::matching::art::Art;
 use crate::matching::evidence::{Evidence, Opposed, WayUp, between};
-use crate::remedy::{Remedy, Way, What};
+use crate::remedy::{Remedy, What};
 use crate::units::angle;
 use crate::wording::sentence;
 
@@ -30,12 +30,9 @@ const ON_ITS_SIDE_UP_TO: f64 = 135.0;
 const HALF_ROUND: f64 = 175.0;
 
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
-    for (art, way, pocket, mark) in job.art_by_way_up() {
-        let turned = between(pocket.tops, way.up);
-        if turned.abs() > ASKEW_UP_TO {
-            out.push(finding(job, art, mark, pocket, way, turned));
-        }
-    }
+    let wrong = |way: &WayUp, pocket: &Pocket| between(pocket.tops, way.up).abs() > ASKEW_UP_TO;
+    let found = lying::all(job, wrong);
+    out.extend(found.iter().map(|found| finding(job, found)));
     let turned = job.opposed().iter().filter(|o| !o.flipped);
     out.extend(turned.map(|o| opposed(job, o, &INFO, "turn")));
 }
@@ -47,48 +44,6 @@ fn rounded(turned: f64) -> f64 {
     } else {
         turned
     }
-}
-
-/// All that lies the same wrong way in the pocket turned together, else the piece by itself.
-pub(super) fn turns(job: &Job<'_>, art: &Art<'_>, degrees: f64) -> Vec<Way> {
-    let shown = job.shown();
-    let turn = |about| What::Turn { about, degrees };
-    let alone = change::of_art(art, turn(art.bounds().center()));
-    let mut ways = vec![Way::worded("turn", vec![alone], shown)];
-    let Some(number) = art.pocket else {
-        return ways;
-    };
-    let pocket = &job.pockets[number];
-    let together = change::art_of(job, number);
-    let bounds = together
-        .iter()
-        .map(|a| a.bounds())
-        .reduce(|a, b| a.union(b));
-    let Some(bounds) = bounds.filter(|_| together.len() > 1) else {
-        if let Some(middle) = change::middle(pocket) {
-            let about_zone = change::of_art(art, turn(middle));
-            let says = about_zone
-                .words(shown)
-                .replace("its own middle", "the middle of its zone");
-            ways.push(Way::new("turn", says, vec![about_zone]));
-        }
-        return ways;
-    };
-    let what = change::of_all(&together, &turn(bounds.center()));
-    let says = what.first().map_or_else(String::new, |c| {
-        c.clone().called("all of the pocket's art").words(shown)
-    });
-    let all = Way::new("turn", says, what);
-    // What agrees that it lies wrong is turned as one; else each piece for itself.
-    let wrong = |a: &Art<'_>| {
-        job.art_by_way_up()
-            .filter(|(other, ..)| other.mark == a.mark && other.pocket == a.pocket)
-            .all(|(_, way, ..)| between(pocket.tops, way.up).abs() > ASKEW_UP_TO)
-    };
-    if together.iter().all(|a| wrong(a)) {
-        ways.insert(0, all);
-    }
-    ways
 }
 
 /// One finding for two groups of which one is wrong: to blame either would be a guess. `what` is done to
@@ -165,15 +120,10 @@ fn place<'a>(job: &'a Job<'_>, found: &Opposed, pocket: PocketId) -> Option<(&'a
     Some((&job.mark(first.mark).origin, bed))
 }
 
-fn finding(
-    job: &Job<'_>,
-    art: &Art<'_>,
-    mark: &Mark,
-    pocket: &Pocket,
-    way: &WayUp,
-    turned: f64,
-) -> Finding {
-    let what = sentence(&thing(mark));
+fn finding<'a>(job: &Job<'a>, found: &Lying<'_, 'a>) -> Finding {
+    let (way, pocket) = (found.way, found.pocket);
+    let turned = between(pocket.tops, way.up);
+    let what = sentence(&thing(found.mark));
     let is = crate::geometry::bed_words::direction(way.up);
     let should = crate::geometry::bed_words::direction(pocket.tops);
     let lies = if turned.abs() <= ON_ITS_SIDE_UP_TO {
@@ -186,28 +136,33 @@ fn finding(
     } else {
         "clockwise"
     };
-    let centre = art.bounds().center();
+    let bounds = found.bounds();
+    let turn = |about| What::Turn {
+        about,
+        degrees: -rounded(turned),
+    };
     Finding::new(
         &INFO,
-        &Location::Mark(&mark.origin, art.bounds()),
+        &Location::Mark(&found.mark.origin, bounds),
         format!(
             "{what} {lies}: its tops point {is} and should point {should}{}",
             way.from.words()
         ),
-        if turned.abs() > HALF_ROUND && mark.origin.element == "textPath" {
+        if turned.abs() > HALF_ROUND && found.mark.origin.element == "textPath" {
             "let it run along the other side of its curve, or turn it half round about its own middle"
                 .to_owned()
         } else if turned.abs() > HALF_ROUND {
-            "turn it half round about its own middle".to_owned()
+            found.help("turn it half round about its own middle")
         } else {
-            format!(
+            found.help(&format!(
                 "turn it {} {back} about its own middle",
                 angle(turned.abs())
-            )
+            ))
         },
     )
     .in_pocket(Some(&pocket.name))
-    .remedied(Remedy::certain(turns(job, art, -rounded(turned))))
+    .and_more(found.more())
+    .remedied(Remedy::certain(found.ways(job, "turn", &turn)))
     .measured(
         "turn",
         turned.abs(),
@@ -215,7 +170,7 @@ fn finding(
         "deg",
     )
     .drawn(Picture::Turn {
-        centre,
+        centre: bounds.center(),
         is: bearing(way.up),
         should: bearing(pocket.tops),
     })

@@ -66,11 +66,9 @@ impl Summary {
             weight: f.severity.word(),
             rule: f.rule,
             pocket: f.pocket.clone(),
-            text: match (&f.pocket, f.more) {
-                (Some(pocket), 0) => format!("{pocket}: {}", f.message),
-                (Some(pocket), n) => format!("{pocket}: {}, and {n} more like it", f.message),
-                (None, 0) => f.message.clone(),
-                (None, n) => format!("{}, and {n} more like it", f.message),
+            text: match &f.pocket {
+                Some(pocket) => format!("{pocket}: {}", f.sentence()),
+                None => f.sentence(),
             },
             help: f.help.clone(),
         });

@@ -152,8 +152,12 @@ impl Words<'_> {
             if !group.others.is_empty() {
                 let numbers: Vec<usize> = group.others.iter().map(|i| i + 1).collect();
                 text.push_str(&format!(
-                    "; and {} more like it, {} {}",
-                    numbers.len(),
+                    "; and {}, {} {}",
+                    counted(
+                        numbers.len(),
+                        "more finding like it",
+                        "more findings like it"
+                    ),
                     if numbers.len() == 1 {
                         "number"
                     } else {

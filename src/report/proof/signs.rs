@@ -394,6 +394,6 @@ pub(super) fn label(number: usize, f: &Finding) -> String {
     format!(
         "Finding {number}, {}: {pocket}{}",
         f.severity.word(),
-        f.message
+        f.sentence()
     )
 }

@@ -1,0 +1,126 @@
+//! What lies wrong is put right as one: letters of a name that were each turned for themselves would stand upright in
+//! the wrong order, and nothing could tell.
+
+use super::*;
+
+use jigwarden::tested::inspect::inspect;
+use jigwarden::tested::mend::{Mended, Wanted, mend};
+use kurbo::Vec2;
+
+/// The run with this art, mended.
+fn mended(tags: &Tags, art: &str) -> Mended {
+    let file = tags.write(
+        "run.svg",
+        page(&format!("{}{art}", tags::outlines(true))).as_bytes(),
+    );
+    mend(&file, &tags::asked(), &Wanted::default()).unwrap()
+}
+
+/// How the outlined art of a pocket lies to its first piece, in the order of the file, in millimetres.
+fn letters(tags: &Tags, text: &str, pocket: &str) -> Vec<Vec2> {
+    let file = tags.write("letters.svg", text.as_bytes());
+    let (_, centres) = inspect(&file, &tags::asked(), |job, _| {
+        let here = job.art.iter().filter(|art| {
+            let shape = matches!(
+                job.mark(art.mark).content,
+                jigwarden::tested::artwork::mark::Content::Shape
+            );
+            shape && art.pocket.is_some_and(|p| job.pockets[p].name == pocket)
+        });
+        here.map(|art| art.bounds().center()).collect::<Vec<_>>()
+    });
+    let centres = centres.unwrap();
+    centres.iter().map(|c| *c - centres[0]).collect()
+}
+
+#[test]
+fn letters_of_a_name_are_turned_and_flipped_together() {
+    let tags = Tags::new("");
+    let date = lettering(1, "12", 5.0, "translate(0 9)");
+    for beside in ["", date.as_str()] {
+        let three = |transform: &str| {
+            outlined(0, "Jacob", 5.0, "")
+                + &outlined(1, "Margaret", 5.0, transform)
+                + beside
+                + &outlined(2, "Stefan", 5.0, "")
+        };
+        let sound = letters(&tags, &page(&three("")), "A2");
+        for transform in ["rotate(180)", "rotate(90)", "scale(-1 1)"] {
+            let mended = mended(&tags, &three(transform));
+            expect(&mended.after, Clear, &[]);
+            let is = letters(&tags, &mended.text, "A2");
+            assert_eq!(is.len(), 8, "{transform}");
+            for (is, was) in is.iter().zip(&sound) {
+                assert!(
+                    (*is - *was).hypot() < 0.03,
+                    "{transform}, beside {beside:?}: a letter lies {is:?} from the first, and {was:?} in a sound name"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn the_ring_goes_round_all_that_lies_wrong_and_the_message_counts_it() {
+    let tags = Tags::new("");
+    let run = tags.run(&outlined(1, "Margaret", 5.0, "rotate(180)"));
+    let [found] = of(&run, "upside-down")[..] else {
+        panic!("{run:?}")
+    };
+    let ring = found.bed.unwrap();
+    assert!(
+        ring.width() > 15.0,
+        "eight letters are wider than the ring of {} mm",
+        ring.width()
+    );
+    assert_eq!(found.more, 7);
+    assert!(
+        found
+            .help
+            .contains("group these pieces; turn the group half round"),
+        "{}",
+        found.help
+    );
+}
+
+#[test]
+fn a_name_that_has_no_room_where_it_is_turned_is_moved_into_its_zone() {
+    let tags = Tags::new("centred = \"free\"");
+    let run =
+        |transform: &str| outlined(0, "Jacob", 5.0, "") + &outlined(1, "Margaret", 5.0, transform);
+    let mended = mended(&tags, &run("translate(-9 0) rotate(90)"));
+    let said: Vec<_> = mended.done.iter().map(|d| d.says.as_str()).collect();
+    assert!(said[0].contains("and move it"), "{said:?}");
+    assert!(
+        of(&mended.after, "past-zone").is_empty(),
+        "{:?}",
+        mended.after
+    );
+    assert!(
+        of(&mended.after, "upside-down").is_empty(),
+        "{:?}",
+        mended.after
+    );
+}
+
+/// A pocket's art that nothing decides has its place on the proof, as all the others have.
+#[test]
+fn every_pocket_that_nothing_decides_has_its_place() {
+    let tags = Tags::new("");
+    let art: String = (0..3)
+        .map(|n| flag(n, &format!("scale(1 {})", 1 + n)))
+        .collect();
+    let run = tags.run(&art);
+    let [found] = of(&run, "way-up-unknown")[..] else {
+        panic!("{run:?}")
+    };
+    let places: Vec<_> = found.also.iter().map(|(_, place)| *place).collect();
+    for n in 0..3 {
+        let (x, y) = tags::middle(n);
+        let there = |place: &kurbo::Rect| place.contains(kurbo::Point::new(x - 2.0, y));
+        assert!(
+            found.bed.iter().chain(&places).any(there),
+            "no place in pocket {n}: {found:?}"
+        );
+    }
+}
