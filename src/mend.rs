@@ -16,6 +16,7 @@ use crate::output;
 use crate::paths::Printable as _;
 use crate::remedy::{Edit, Way, apart};
 use crate::report::{Run, Verdict};
+use crate::settle::outcome::{Key, Outcome, key};
 
 /// What is to be mended, and what was chosen.
 #[derive(Debug, Clone, Default)]
@@ -123,7 +124,8 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
         };
         let changed = source.changed_bytes(&bytes, &changes).map_err(failed)?;
         let looked = look(&changed).ok();
-        let Some((next_source, next)) = looked.filter(|(_, next)| !worse(&now, next)) else {
+        let Some((next_source, next)) = looked.filter(|(_, next)| !worse(&now, next, &tried))
+        else {
             // Together they interfere with each other, so they are applied one by one.
             if tried.len() > 1 {
                 useless.extend(tried.into_iter().skip(1));
@@ -150,12 +152,6 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
         marked,
         text: Arc::from(source.text.as_str()),
     })
-}
-
-type Key = (&'static str, Option<String>);
-
-fn key(finding: &Finding) -> Key {
-    (finding.rule, finding.pocket.clone())
 }
 
 /// Whether a choice is for a finding.
@@ -247,15 +243,11 @@ fn together(source: &Source, picked: &[(&Finding, &Way)]) -> Option<Step> {
     (!changes.is_empty()).then_some((changes, done, tried))
 }
 
-/// Whether something is found that was not there, or the verdict got worse.
-fn worse(before: &Run, after: &Run) -> bool {
-    let had: BTreeSet<Key> = before.findings.iter().map(key).collect();
-    // A pocket that was emptied on request is bare, and a waiver may have become idle.
-    let meant = |f: &Finding| f.rule == "pocket-bare" || f.rule.starts_with("waiver-");
-    after.verdict > before.verdict
-        || after.verdict == Verdict::Unread
-        || after
-            .findings
-            .iter()
-            .any(|f| !meant(f) && !had.contains(&key(f)))
+/// Whether something is found that was not there before what was `tried`, or the verdict got worse.
+fn worse(before: &Run, after: &Run, tried: &[Key]) -> bool {
+    let own = before.findings.iter().filter(|f| tried.contains(&key(f)));
+    let own: Vec<&Finding> = own.collect();
+    // A pocket that was emptied on request is bare.
+    let outcome = Outcome::of(&before.findings, &after.findings, &own, true);
+    after.verdict > before.verdict || after.verdict == Verdict::Unread || outcome.brings_another()
 }

@@ -3,7 +3,7 @@
 //! A trial is a whole inspection of the file with the remedy's edits made. It must take away the
 //! finding that it is for, bring no other, and make none worse.
 
-mod outcome;
+pub(crate) mod outcome;
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;

@@ -108,15 +108,6 @@ pub(super) fn free_place(ink: &Region, zone: &Region, others: &[Rect]) -> Option
     })
 }
 
-/// The boxes of what else is in a pocket.
-pub(super) fn beside(job: &Job<'_>, pocket: PocketId, own: MarkId) -> Vec<Rect> {
-    art_of(job, pocket)
-        .into_iter()
-        .filter(|a| a.mark != own)
-        .map(|a| a.reach)
-        .collect()
-}
-
 /// How much of two boxes is shared, in square millimetres.
 pub(super) fn overlap(a: Rect, b: Rect) -> f64 {
     let both = a.intersect(b);

@@ -6,6 +6,7 @@
 use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::change;
+use super::design::as_one;
 use crate::artwork::mark::{Content, Mark};
 use crate::fixture::Pocket;
 use crate::geometry::bed_words::offset_words;
@@ -77,13 +78,7 @@ impl<'a> Lying<'_, 'a> {
 
     /// What a person does to all pieces as one: `does` tells it of "it".
     pub(super) fn help(&self, does: &str) -> String {
-        match self.more() {
-            0 => does.to_owned(),
-            _ => format!(
-                "group these pieces; {}",
-                does.replacen("it ", "the group ", 1)
-            ),
-        }
+        as_one(self.pieces.len(), does)
     }
 
     /// The ways to put them right by a motion about a point: all that is in the pocket as one, where nothing tells

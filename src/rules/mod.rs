@@ -10,6 +10,7 @@ use crate::ids::At;
 use crate::matching::Job;
 
 mod change;
+mod design;
 pub(crate) mod enrol;
 mod lying;
 mod ordered;

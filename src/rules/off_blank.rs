@@ -1,9 +1,11 @@
 //! `off-blank`: art that no pocket holds most of, or that lies in two.
 
+use super::design::room_about;
 use super::{Info, change, info, thing};
-use crate::artwork::mark::Operation;
+use crate::artwork::mark::{Content, Operation};
 use crate::finding::{Finding, Location, Picture};
-use crate::ids::PocketId;
+use crate::geometry::boxes::Boxes;
+use crate::ids::{ArtId, Id as _, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::remedy::{Remedy, Way, What};
@@ -12,7 +14,8 @@ use crate::wording::sentence;
 pub(crate) static INFO: Info = info!("off-blank", Hold, Blank);
 
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
-    for art in job.art.iter().filter(|a| a.pocket.is_none()) {
+    let all = Boxes::new(job.art.iter().map(|a| a.reach));
+    for (index, art) in job.art.pairs().filter(|(_, a)| a.pocket.is_none()) {
         // A cut outside the zones is `stray-cut`'s to say.
         if job.operation(art.mark) == Operation::Cut {
             continue;
@@ -47,6 +50,16 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                 "move it into one pocket's zone, or make it smaller",
             ),
         };
+        // A letter that is moved or deleted alone is torn off its name.
+        let shape = matches!(mark.content, Content::Shape);
+        let other = |i: usize| i != index.number() && job.operation(job.art[ArtId::new(i)].mark) != Operation::Off;
+        let torn = shape && all.any_touching(room_about(art.reach), other);
+        let (remedy, help) = if torn {
+            let help = "group it with what it belongs to, and move the group into a pocket's zone, or delete the group";
+            (Remedy::default(), help)
+        } else {
+            (Remedy::choose(places(job, art)), help)
+        };
         out.push(
             Finding::new(
                 &INFO,
@@ -56,7 +69,7 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
             )
             .in_pocket(names.first().copied())
             .measured("share over one pocket", 100.0 * most, 50.0, "%")
-            .remedied(Remedy::choose(places(job, art)))
+            .remedied(remedy)
             .drawn(Picture::Hatch(art.ink().to_path())),
         );
     }

@@ -1,15 +1,20 @@
 //! `outside-bed`: any live mark beyond the usable bed, run-out counted.
 
+use std::collections::HashMap;
+
 use kurbo::{Rect, Shape as _, Vec2};
 
-use super::{Info, change, info, thing};
+use super::design::{Design, Designs};
+use super::{Info, info, thing};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
+use crate::fixture::Pocket;
 use crate::fixture::settings::Bed;
 use crate::geometry::region::Region;
+use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::matching::fit::largest;
-use crate::remedy::{Remedy, Way, What};
+use crate::remedy::{Change, Remedy, Way, What};
 use crate::wording::sentence;
 
 pub(crate) static INFO: Info = info!("outside-bed", Hold, Blank);
@@ -34,6 +39,9 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         .map(|i| &job.contours.all[*i])
         .flat_map(|f| f.marks.iter().copied())
         .collect();
+    let designs = Designs::default();
+    // The pieces of one design are put right together.
+    let mut known: HashMap<PocketId, Vec<Way>> = HashMap::new();
     for (index, mark, operation) in job.live() {
         // A fixture line that would be run is held as such; where it lies is where the sheet lies.
         if fixture.contains(&index) {
@@ -42,55 +50,55 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         // By its box first, which is quick: nearly everything is well inside.
         if mark
             .reach()
-            .is_some_and(|r| past(bed, r, operation).is_none())
+            .is_some_and(|r| past(bed, r, sweeps(operation)).is_none())
         {
             continue;
         }
         let Some(ink) = mark.ink().bounds() else {
             continue;
         };
-        let Some(past) = past(bed, ink, operation) else {
+        let Some(past) = past(bed, ink, sweeps(operation)) else {
             continue;
         };
         let pocket = job.pocket_of_mark(index);
+        let art = job.art_of(index).first().filter(|a| a.pocket.is_some());
+        let ways = art.map_or_else(Vec::new, |art| {
+            let design = designs.of(job, art);
+            match art.pocket.filter(|_| design.pieces().len() > 1) {
+                Some(which) => {
+                    let ways = || ways(job, &design, pocket);
+                    known.entry(which).or_insert_with(ways).clone()
+                }
+                None => ways(job, &design, pocket),
+            }
+        });
         out.push(
             words(job, mark, ink, &past)
                 .in_pocket(pocket.map(|p| p.name.as_str()))
-                .remedied(Remedy::certain(ways(job, index, ink, &past, operation))),
+                .remedied(Remedy::certain(ways)),
         );
     }
 }
 
 /// Away from the edge, if that is enough; else as large as fits between the bed's edges and the zone's.
-fn ways(
-    job: &Job<'_>,
-    index: crate::ids::MarkId,
-    ink: Rect,
-    past: &Past,
-    operation: Operation,
-) -> Vec<Way> {
-    let Some(art) = job.art_of(index).first().filter(|a| a.pocket.is_some()) else {
+fn ways(job: &Job<'_>, design: &Design<'_, '_>, pocket: Option<&Pocket>) -> Vec<Way> {
+    let mut operations = design.pieces().iter().map(|a| job.operation(a.mark));
+    let run_out = operations.any(sweeps);
+    let bed = &job.fixture.settings.bed;
+    let Some(past) = past(bed, design.bounds, run_out) else {
         return Vec::new();
     };
     // A hair more than is asked, so that the last digit of a file does not decide.
     let by = past.by + 0.01;
-    let by = match past.side {
+    let by = What::Move(match past.side {
         "left" => Vec2::new(by, 0.0),
         "right" => Vec2::new(-by, 0.0),
         "back" => Vec2::new(0.0, by),
         _ => Vec2::new(0.0, -by),
-    };
-    let mut ways = vec![Way::worded(
-        "move",
-        vec![change::of_art(art, What::Move(by))],
-        job.shown(),
-    )];
-    let bed = &job.fixture.settings.bed;
-    let run = if matches!(operation, Operation::Engrave | Operation::Unknown) {
-        bed.run_out
-    } else {
-        0.0
-    };
+    });
+    let says = Change::of(Vec::new(), by.clone()).words(job.shown());
+    let mut ways = vec![Way::new("move", design.as_one(&says), design.changes(&by))];
+    let run = if run_out { bed.run_out } else { 0.0 };
     let keep = &bed.keep_clear;
     let usable = Rect::new(
         keep.left.max(run),
@@ -98,37 +106,34 @@ fn ways(
         bed.width - keep.right.max(run),
         bed.height - keep.front,
     );
-    let room = job.pocket_of_mark(index).map(|pocket| {
-        pocket
-            .zone
-            .intersect(&crate::geometry::region::Region::from_rect(usable))
-    });
+    let room = pocket.map(|p| p.zone.intersect(&Region::from_rect(usable)));
     if let Some(room) = room
         && let Some(bounds) = room.bounds()
     {
-        let scale = (100.0 * largest(art.ink(), &room)).floor() / 100.0;
+        let scale = (100.0 * largest(design.ink(), &room)).floor() / 100.0;
         if scale >= 0.01 {
-            let (from, to) = (ink.center(), bounds.center());
+            let (from, to) = (design.bounds.center(), bounds.center());
             let fit = What::Fit { from, to, scale };
             let says = format!(
                 "set it at {:.0} % of this size in the middle of the room that is left",
                 100.0 * scale
             );
-            ways.push(Way::new("scale", says, vec![change::of_art(art, fit)]));
+            ways.push(Way::new("scale", design.as_one(&says), design.changes(&fit)));
         }
     }
     ways
 }
 
-/// The side on which ink reaches farthest past what the bed allows.
-fn past(bed: &Bed, ink: Rect, operation: Operation) -> Option<Past> {
+/// Whether the carriage needs room beside it: only engraving sweeps to and fro, and a paint that nothing claims might
+/// be engraving.
+fn sweeps(operation: Operation) -> bool {
+    matches!(operation, Operation::Engrave | Operation::Unknown)
+}
+
+/// The side on which ink reaches farthest past what the bed allows, with its run-out or without.
+fn past(bed: &Bed, ink: Rect, run_out: bool) -> Option<Past> {
     let keep = &bed.keep_clear;
-    // Only engraving sweeps to and fro; a paint that nothing claims might be engraving.
-    let run = if matches!(operation, Operation::Engrave | Operation::Unknown) {
-        bed.run_out
-    } else {
-        0.0
-    };
+    let run = if run_out { bed.run_out } else { 0.0 };
     let sides = [
         ("left", keep.left - ink.x0, run - ink.x0),
         (

@@ -1,7 +1,10 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
+use std::collections::HashMap;
+
 use kurbo::{Affine, Rect};
 
+use super::design::{Design, Designs, room_about};
 use super::{Info, change, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
@@ -25,6 +28,9 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         job.pockets.iter().map(|p| p.zone.middle()).collect();
     let live = |a: &&Art<'_>| a.pocket.is_none() && job.operation(a.mark) != Operation::Cut;
     let loose = Boxes::new(job.art.iter().filter(live).map(|a| a.reach));
+    let designs = Designs::default();
+    // The pieces of one design are put right together.
+    let mut known: HashMap<PocketId, (Remedy, String)> = HashMap::new();
     for art in &job.art {
         let middle = art.pocket.and_then(|p| middles[p]);
         if middle.is_some_and(|m| m.contains_rect(art.reach)) {
@@ -46,7 +52,14 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         };
         let mark = job.mark(art.mark);
         let where_to = side(over.at - over.nearest);
-        let (remedy, by_hand) = remedy(job, mark, art, pocket, &loose);
+        let design = designs.of(job, art);
+        let (remedy, by_hand) = match art.pocket.filter(|_| design.pieces().len() > 1) {
+            Some(which) => known
+                .entry(which)
+                .or_insert_with(|| remedy(job, mark, art, &design, pocket, &loose))
+                .clone(),
+            None => remedy(job, mark, art, &design, pocket, &loose),
+        };
         out.push(
             Finding::new(
                 &INFO,
@@ -97,20 +110,31 @@ fn which(mark: &Mark, art: &Art, pocket: &Pocket, past: &str) -> String {
 }
 
 /// The ways back into the zone, best first: moved if it is small enough, else set smaller.
-fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
-    let (Some(number), Some(middle)) = (art.pocket, change::middle(pocket)) else {
+fn ways(
+    job: &Job<'_>,
+    which: PocketId,
+    design: &Design<'_, '_>,
+    pocket: &Pocket,
+    scale: f64,
+) -> Vec<Way> {
+    let Some(middle) = change::middle(pocket) else {
         return Vec::new();
     };
     let shown = job.shown();
-    let others = change::beside(job, number, art.mark);
-    let from = art.bounds().center();
+    let others = design.beside(job, which);
+    let own = design.bounds;
+    let from = own.center();
+    let words = |what: &What| design.as_one(&Change::of(Vec::new(), what.clone()).words(shown));
     let mut ways = Vec::new();
     if scale >= 1.0 {
-        let nearest = change::free_place(art.ink(), &pocket.zone, &others);
+        let nearest = change::free_place(design.ink(), &pocket.zone, &others);
         for by in nearest.into_iter().chain([middle - from]) {
-            let what = change::of_art(art, What::Move(by));
-            let says = format!("it is small enough: {}", what.words(shown));
-            ways.push(Way::new("move", says, vec![what]));
+            let what = What::Move(by);
+            let says = match design.pieces().len() {
+                1 => format!("it is small enough: {}", words(&what)),
+                _ => format!("{}: it is small enough", words(&what)),
+            };
+            ways.push(Way::new("move", says, design.changes(&what)));
         }
         return ways;
     }
@@ -122,18 +146,21 @@ fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
         to: middle,
         scale: percent(scale) / 100.0,
     };
-    let fit = change::of_art(art, largest);
-    let own = art.bounds();
-    let there = fit.motion().map_or(own, |m| m.transform_rect_bbox(own));
+    let motion = Change::of(Vec::new(), largest.clone()).motion();
+    let there = motion.map_or(own, |m| m.transform_rect_bbox(own));
     let free = |o: &Rect| change::overlap(*o, there) <= change::overlap(*o, own);
     if others.iter().all(free) {
-        ways.push(Way::worded("scale", vec![fit], shown));
+        ways.push(Way::new(
+            "scale",
+            words(&largest),
+            design.changes(&largest),
+        ));
     }
     // Else as near to where it is as it fits; smaller where something else is in the way.
     for share in SMALLER {
         let smaller = (percent(scale * share) / 100.0).max(0.01);
         let shrunk = moved(
-            art.ink(),
+            design.ink(),
             Affine::translate(from.to_vec2())
                 * Affine::scale(smaller)
                 * Affine::translate(-from.to_vec2()),
@@ -152,8 +179,8 @@ fn ways(job: &Job<'_>, art: &Art<'_>, pocket: &Pocket, scale: f64) -> Vec<Way> {
         };
         let says = format!("set it at {:.0} % of this size {place}", 100.0 * smaller);
         let scale = smaller;
-        let fit = change::of_art(art, What::Fit { from, to, scale });
-        ways.push(Way::new("scale", says, vec![fit]));
+        let fit = design.changes(&What::Fit { from, to, scale });
+        ways.push(Way::new("scale", design.as_one(&says), fit));
     }
     ways
 }
@@ -175,16 +202,19 @@ fn remedy(
     job: &Job<'_>,
     mark: &Mark,
     art: &Art<'_>,
+    design: &Design<'_, '_>,
     pocket: &Pocket,
     loose: &Boxes,
 ) -> (Remedy, String) {
-    if torn(job, art, loose) {
+    if design.pieces().iter().any(|piece| torn(job, piece, loose)) {
         let by_hand =
             "it stands together with what lies beside the pocket: move all of it in as one";
         return (Remedy::default(), by_hand.to_owned());
     }
-    let scale = largest(art.ink(), &pocket.zone);
-    let mut ways = ways(job, art, pocket, scale);
+    let scale = largest(design.ink(), &pocket.zone);
+    let mut ways = art.pocket.map_or_else(Vec::new, |which| {
+        ways(job, which, design, pocket, scale)
+    });
     let lettering = match &mark.content {
         Content::Lettering(l) if scale < 1.0 => Some(l),
         _ => None,
@@ -234,15 +264,10 @@ fn remedy(
 /// Whether art stands so close to art that no pocket holds (`loose`), or to a part of its own mark elsewhere, that the
 /// two may be one word: moved alone, it would be torn off.
 fn torn(job: &Job<'_>, art: &Art<'_>, loose: &Boxes) -> bool {
-    let near = (art.reach.height().min(art.reach.width()) / 2.0).min(TORN);
-    let room = art.reach.inflate(near, near);
+    let room = room_about(art.reach);
     let apart = |a: &Art<'_>| a.pocket != art.pocket && a.reach.overlaps(room);
     loose.any_touching(room, |_| true) || job.art_of(art.mark).iter().any(apart)
 }
-
-/// Art farther apart than this, in millimetres, is no one word: what lies in two pockets is farther apart
-/// than their margins.
-const TORN: f64 = 3.0;
 
 /// Whether the pocket holds the same lettering again: a copy that was pasted beside the first, maybe.
 fn is_copy(job: &Job<'_>, mark: &Mark, art: &Art<'_>) -> bool {

@@ -11,13 +11,13 @@ use crate::rules::{how_bad, mirrored, upside_down, way_up_unknown};
 const WORSE: f64 = 0.02;
 
 /// A rule, and a pocket where its finding names one.
-pub(super) type Key = (&'static str, Option<String>);
+pub(crate) type Key = (&'static str, Option<String>);
 
 /// How many findings there are of each rule and pocket that no waiver excuses, and how bad the worst is.
 pub(super) type Counts = BTreeMap<Key, (usize, f64)>;
 
 /// What a finding is counted under.
-pub(super) fn key(finding: &Finding) -> Key {
+pub(crate) fn key(finding: &Finding) -> Key {
     (finding.rule, finding.pocket.clone())
 }
 
@@ -43,17 +43,19 @@ fn tells_of_its_lie(finding: &Finding) -> bool {
 }
 
 /// What is found with some ways followed, as against what was found before.
-pub(super) struct Outcome {
+pub(crate) struct Outcome {
     /// What is there still of what was to go.
     left: Vec<Key>,
     /// What is new, or worse than it was.
     worse: Vec<Key>,
+    /// What of that is new.
+    new: Vec<Key>,
 }
 
 impl Outcome {
     /// Compares findings `before` with those `after` the findings `own` were to be put right; `emptied` says
     /// whether that took all the art of their pockets away.
-    pub(super) fn of(
+    pub(crate) fn of(
         before: &[Finding],
         after: &[Finding],
         own: &[&Finding],
@@ -89,10 +91,18 @@ impl Outcome {
                 .is_some_and(|(had, worst)| many <= *had && bad <= worst + WORSE)
         };
         let worse = standing(after).filter(|f| !as_before(&key(f)) && !forgiven(f));
+        let worse: Vec<Key> = worse.map(key).collect();
+        let new = worse.iter().filter(|key| !was.contains_key(key)).cloned();
         Self {
             left,
-            worse: worse.map(key).collect(),
+            new: new.collect(),
+            worse,
         }
+    }
+
+    /// Whether something is new.
+    pub(crate) fn brings_another(&self) -> bool {
+        !self.new.is_empty()
     }
 
     /// Whether nothing is new or worse.

@@ -103,6 +103,59 @@ fn a_name_that_has_no_room_where_it_is_turned_is_moved_into_its_zone() {
     );
 }
 
+/// Whatever a letter is held for, its name is moved and set smaller with it.
+#[test]
+fn no_letter_is_torn_off_its_name() {
+    let tags = Tags::new("centred = \"free\"");
+    let run =
+        |transform: &str| outlined(0, "Jacob", 5.0, "") + &outlined(1, "Margaret", 5.0, transform);
+    let sound = letters(&tags, &page(&run("")), "A2");
+    for (transform, rule, scaled) in [
+        ("translate(3.5 0)", "past-zone", false),
+        ("translate(-3 24)", "past-zone", false),
+        ("scale(1.5)", "past-zone", true),
+    ] {
+        let mended = mended(&tags, &run(transform));
+        assert!(
+            !of(&mended.before, rule).is_empty(),
+            "{transform}: {:?}",
+            mended.before
+        );
+        expect(&mended.after, Clear, &["pocket-bare A3"]);
+        let is = letters(&tags, &mended.text, "A2");
+        assert_eq!(is.len(), sound.len(), "{transform}");
+        let share = is[7].hypot() / sound[7].hypot();
+        assert_eq!(share > 1.01, scaled, "{transform}: set at {share}");
+        for (is, was) in is.iter().zip(&sound) {
+            assert!(
+                (*is - *was * share).hypot() < 0.03,
+                "{transform}: a letter lies {is:?} from the first, and {was:?} in a sound name"
+            );
+        }
+    }
+}
+
+/// Nor where it lies beside the blanks: to move or delete the one letter is not offered.
+#[test]
+fn a_letter_beside_the_blank_is_no_choice_by_itself() {
+    let tags = Tags::new("");
+    let run = tags.run(&outlined(1, "Margaret", 5.0, "translate(-14 0)"));
+    let off = of(&run, "off-blank");
+    assert!(!off.is_empty(), "{run:?}");
+    for found in off {
+        assert!(found.remedy.choices.is_empty(), "{found:?}");
+        assert!(found.help.contains("group it"), "{}", found.help);
+    }
+    // What stands alone may be moved or deleted by itself.
+    let (x, y) = tags::middle(1);
+    let dot = format!("<circle cx='{}' cy='{y}' r='1' fill='{BURN}'/>", x - 20.0);
+    let run = tags.run(&dot);
+    let [found] = of(&run, "off-blank")[..] else {
+        panic!("{run:?}")
+    };
+    assert!(!found.remedy.choices.is_empty(), "{found:?}");
+}
+
 /// A pocket's art that nothing decides has its place on the proof, as all the others have.
 #[test]
 fn every_pocket_that_nothing_decides_has_its_place() {
