@@ -272,6 +272,11 @@ fn along(w: &Words, p: Point) -> f64 {
 
 /// Whether `next` continues `word` on its line without a space.
 pub(crate) fn continues(word: &Words, next: &Words) -> bool {
+    follows(word, next, SPACE)
+}
+
+/// Whether `next` stands on the line of `word`, and begins within so many of its sizes of where that ends.
+pub(crate) fn follows(word: &Words, next: &Words, gap_in_sizes: f64) -> bool {
     let size = word.size.max(next.size);
     let r = word.bounds;
     let end = [(r.x0, r.y0), (r.x1, r.y0), (r.x0, r.y1), (r.x1, r.y1)]
@@ -280,5 +285,5 @@ pub(crate) fn continues(word: &Words, next: &Words) -> bool {
         .fold(f64::NEG_INFINITY, f64::max);
     let gap = along(word, next.foot) - end;
     (down(word) - down_along(word, next.foot)).abs() <= SAME_LINE * size
-        && gap.abs() <= SPACE * size
+        && gap.abs() <= gap_in_sizes * size
 }

@@ -1,20 +1,22 @@
 //! What is moved, turned or scaled as one.
 //!
-//! The letters of an outlined name are pieces by themselves. A letter that is moved alone is torn off its name, and
+//! The letters of an outlined name are pieces by themselves, and so are those of a live one that was spread by hand. A letter that is moved alone is torn off its name, and
 //! nothing could tell: nobody but the customer knows how the name is spelt and spaced.
 
-use std::cell::RefCell;
+use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
-use std::rc::Rc;
 
 use kurbo::Rect;
 
 use super::change;
+use crate::artwork::mark::Content;
 use crate::geometry::region::Region;
-use crate::ids::{MarkId, PocketId};
+use crate::ids::{At as _, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::evidence::outlined;
+use crate::matching::pocket_text::{follows, read_lettering};
+use crate::matching::text_line::Words;
 use crate::remedy::{Change, What};
 
 /// Outlines of more corners are taken for their box: it takes long to put them together, and what fits the zone as a
@@ -31,42 +33,40 @@ pub(super) fn room_about(piece: Rect) -> Rect {
     piece.inflate(near, near)
 }
 
+/// Live lettering on one line that begins within so many of its sizes of where the last one ends was set as one: a
+/// space, or letters that were spread by hand.
+const ON_ONE_LINE: f64 = 1.0;
+
 /// What a person does to `pieces` as one: `does` tells it of "it".
-pub(super) fn as_one(pieces: usize, does: &str) -> String {
-    if pieces < 2 {
+pub(super) fn as_one(job: &Job<'_>, pieces: &[&Art<'_>], does: &str) -> String {
+    if one_element(job, pieces) {
         return does.to_owned();
     }
     let does = does.replacen("it ", "the group ", 1);
     format!("group these pieces; {does}")
 }
 
-/// A piece that is a design by itself, live lettering or a picture; or all outlined pieces of a pocket.
+/// Whether pieces are drawn by one element: its fill and its line are two marks.
+pub(super) fn one_element(job: &Job<'_>, pieces: &[&Art<'_>]) -> bool {
+    let mut drawn_by = pieces.iter().map(|a| &job.mark(a.mark).origin);
+    let first = drawn_by.next();
+    drawn_by.all(|o| first.is_some_and(|f| f.range == o.range && f.uses == o.uses))
+}
+
+/// A picture; live lettering that stands on one line; or all outlined pieces of a pocket.
 pub(super) struct Design<'j, 'a> {
-    pieces: Vec<&'j Art<'a>>,
-    ink: Region,
+    /// Its pieces, in the order of the file; never empty.
+    pub(super) pieces: Vec<&'j Art<'a>>,
+    /// What is burnt of it; its box where that is rich.
+    pub(super) ink: Region,
     /// The box of all pieces.
     pub(super) bounds: Rect,
 }
 
-impl<'a> Design<'_, 'a> {
-    /// What is burnt of it; its box where that is rich.
-    pub(super) fn ink(&self) -> &Region {
-        &self.ink
-    }
-
-    /// Its pieces.
-    pub(super) fn pieces(&self) -> &[&Art<'a>] {
-        &self.pieces
-    }
-
+impl Design<'_, '_> {
     /// The same done to all of it.
     pub(super) fn changes(&self, what: &What) -> Vec<Change> {
         change::of_all(&self.pieces, what)
-    }
-
-    /// What a person does to all of it: `does` tells it of "it".
-    pub(super) fn as_one(&self, does: &str) -> String {
-        as_one(self.pieces.len(), does)
     }
 
     /// The boxes of what else is in its pocket.
@@ -78,26 +78,89 @@ impl<'a> Design<'_, 'a> {
     }
 }
 
-/// The designs of a run, each put together once.
-#[derive(Default)]
-pub(super) struct Designs<'j, 'a> {
-    outlined: RefCell<HashMap<PocketId, Rc<Design<'j, 'a>>>>,
+/// What a design is known by: all outlined pieces of a pocket are one.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+enum Key {
+    Outlined,
+    Line(usize),
+    Alone(MarkId),
 }
 
-impl<'j, 'a> Designs<'j, 'a> {
-    /// The design that a piece is of.
-    pub(super) fn of(&self, job: &'j Job<'a>, art: &'j Art<'a>) -> Rc<Design<'j, 'a>> {
-        let Some(pocket) = art.pocket.filter(|_| outlined(job, art)) else {
-            return Rc::new(design(vec![art]));
-        };
-        let mut known = self.outlined.borrow_mut();
-        let found = known.entry(pocket).or_insert_with(|| {
-            let mut all = change::art_of(job, pocket);
-            all.retain(|a| outlined(job, a));
-            Rc::new(design(all))
-        });
-        Rc::clone(found)
+/// What a rule makes of each design of a run, worked out once.
+pub(super) struct Designs<'j, 'a, T> {
+    job: &'j Job<'a>,
+    /// The lines of live lettering, once they are asked for.
+    lines: OnceCell<Vec<Vec<MarkId>>>,
+    known: HashMap<(PocketId, Key), T>,
+}
+
+impl<'j, 'a, T: Clone> Designs<'j, 'a, T> {
+    pub(super) fn new(job: &'j Job<'a>) -> Self {
+        Self {
+            job,
+            lines: OnceCell::new(),
+            known: HashMap::new(),
+        }
     }
+
+    /// What is made of the design that a piece in a pocket is of.
+    pub(super) fn made(
+        &mut self,
+        pocket: PocketId,
+        art: &'j Art<'a>,
+        make: impl FnOnce(&Design<'j, 'a>) -> T,
+    ) -> T {
+        let key = self.key(art);
+        if let Some(known) = self.known.get(&(pocket, key)) {
+            return known.clone();
+        }
+        let made = make(&design(self.pieces(pocket, art, key)));
+        self.known.insert((pocket, key), made.clone());
+        made
+    }
+
+    fn lines(&self) -> &[Vec<MarkId>] {
+        self.lines.get_or_init(|| lines(self.job))
+    }
+
+    fn key(&self, art: &Art<'_>) -> Key {
+        if outlined(self.job, art) {
+            return Key::Outlined;
+        }
+        let line = match self.job.mark(art.mark).content {
+            Content::Lettering(_) => self.lines().iter().position(|l| l.contains(&art.mark)),
+            _ => None,
+        };
+        line.map_or(Key::Alone(art.mark), Key::Line)
+    }
+
+    fn pieces(&self, pocket: PocketId, art: &'j Art<'a>, key: Key) -> Vec<&'j Art<'a>> {
+        let mut here = change::art_of(self.job, pocket);
+        match key {
+            Key::Outlined => here.retain(|a| outlined(self.job, a)),
+            Key::Line(n) => here.retain(|a| self.lines().at(n).contains(&a.mark)),
+            Key::Alone(_) => return vec![art],
+        }
+        here
+    }
+}
+
+/// The marks of live lettering, line by line.
+fn lines(job: &Job<'_>) -> Vec<Vec<MarkId>> {
+    let live = |m: &MarkId| matches!(job.mark(*m).content, Content::Lettering(_));
+    let mut words = read_lettering(job).words;
+    words.retain(|w| w.marks.iter().all(live));
+    let mut lines: Vec<Vec<MarkId>> = Vec::new();
+    let mut last: Option<&Words> = None;
+    for word in &words {
+        let on = |last: &Words| last.pocket == word.pocket && follows(last, word, ON_ONE_LINE);
+        match lines.last_mut().filter(|_| last.is_some_and(on)) {
+            Some(line) => line.extend(&word.marks),
+            None => lines.push(word.marks.clone()),
+        }
+        last = Some(word);
+    }
+    lines
 }
 
 fn design<'j, 'a>(pieces: Vec<&'j Art<'a>>) -> Design<'j, 'a> {

@@ -7,7 +7,7 @@ use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::change;
 use super::design::as_one;
-use crate::artwork::mark::{Content, Mark};
+use crate::artwork::mark::Mark;
 use crate::fixture::Pocket;
 use crate::geometry::bed_words::offset_words;
 use crate::ids::{IdVec, PocketId};
@@ -77,13 +77,12 @@ impl<'a> Lying<'_, 'a> {
     }
 
     /// What a person does to all pieces as one: `does` tells it of "it".
-    pub(super) fn help(&self, does: &str) -> String {
-        as_one(self.pieces.len(), does)
+    pub(super) fn help(&self, job: &Job<'_>, does: &str) -> String {
+        as_one(job, &self.pieces, does)
     }
 
     /// The ways to put them right by a motion about a point: all that is in the pocket as one, where nothing tells
-    /// that some of it lies otherwise; then what lies so; in place, and moved into the zone. What carries its own up,
-    /// and so cannot come apart, is at last moved piece by piece.
+    /// that some of it lies otherwise; then what lies so; in place, and moved into the zone.
     pub(super) fn ways(
         &self,
         job: &Job<'a>,
@@ -100,17 +99,8 @@ impl<'a> Lying<'_, 'a> {
             };
             ways.extend(self.as_one(job, &all, name, what, &says));
         }
-        let says = |does: &Change| self.help(&does.words(job.shown()));
+        let says = |does: &Change| self.help(job, &does.words(job.shown()));
         ways.extend(self.as_one(job, &self.pieces, name, what, &says));
-        let own_up = |a: &&Art<'_>| !matches!(job.mark(a.mark).content, Content::Shape);
-        if self.more() > 0 && self.pieces.iter().all(own_up) {
-            let each = |a: &&Art<'_>| change::of_art(a, what(a.bounds().center()));
-            ways.push(Way::worded(
-                name,
-                self.pieces.iter().map(each).collect(),
-                job.shown(),
-            ));
-        }
         ways
     }
 

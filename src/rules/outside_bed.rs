@@ -1,17 +1,14 @@
 //! `outside-bed`: any live mark beyond the usable bed, run-out counted.
 
-use std::collections::HashMap;
-
 use kurbo::{Rect, Shape as _, Vec2};
 
-use super::design::{Design, Designs};
+use super::design::{Design, Designs, as_one};
 use super::{Info, info, thing};
 use crate::artwork::mark::{Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::settings::Bed;
 use crate::geometry::region::Region;
-use crate::ids::PocketId;
 use crate::matching::Job;
 use crate::matching::fit::largest;
 use crate::remedy::{Change, Remedy, Way, What};
@@ -39,9 +36,8 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         .map(|i| &job.contours.all[*i])
         .flat_map(|f| f.marks.iter().copied())
         .collect();
-    let designs = Designs::default();
     // The pieces of one design are put right together.
-    let mut known: HashMap<PocketId, Vec<Way>> = HashMap::new();
+    let mut designs = Designs::new(job);
     for (index, mark, operation) in job.live() {
         // A fixture line that would be run is held as such; where it lies is where the sheet lies.
         if fixture.contains(&index) {
@@ -61,28 +57,21 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
             continue;
         };
         let pocket = job.pocket_of_mark(index);
-        let art = job.art_of(index).first().filter(|a| a.pocket.is_some());
-        let ways = art.map_or_else(Vec::new, |art| {
-            let design = designs.of(job, art);
-            match art.pocket.filter(|_| design.pieces().len() > 1) {
-                Some(which) => {
-                    let ways = || ways(job, &design, pocket);
-                    known.entry(which).or_insert_with(ways).clone()
-                }
-                None => ways(job, &design, pocket),
-            }
+        let art = job.art_of(index).first();
+        let ways = art.and_then(|art| Some((art, art.pocket?))).map(|(art, which)| {
+            designs.made(which, art, |design| ways(job, design, pocket))
         });
         out.push(
             words(job, mark, ink, &past)
                 .in_pocket(pocket.map(|p| p.name.as_str()))
-                .remedied(Remedy::certain(ways)),
+                .remedied(Remedy::certain(ways.unwrap_or_default())),
         );
     }
 }
 
 /// Away from the edge, if that is enough; else as large as fits between the bed's edges and the zone's.
 fn ways(job: &Job<'_>, design: &Design<'_, '_>, pocket: Option<&Pocket>) -> Vec<Way> {
-    let mut operations = design.pieces().iter().map(|a| job.operation(a.mark));
+    let mut operations = design.pieces.iter().map(|a| job.operation(a.mark));
     let run_out = operations.any(sweeps);
     let bed = &job.fixture.settings.bed;
     let Some(past) = past(bed, design.bounds, run_out) else {
@@ -97,7 +86,7 @@ fn ways(job: &Job<'_>, design: &Design<'_, '_>, pocket: Option<&Pocket>) -> Vec<
         _ => Vec2::new(0.0, -by),
     });
     let says = Change::of(Vec::new(), by.clone()).words(job.shown());
-    let mut ways = vec![Way::new("move", design.as_one(&says), design.changes(&by))];
+    let mut ways = vec![Way::new("move", as_one(job, &design.pieces, &says), design.changes(&by))];
     let run = if run_out { bed.run_out } else { 0.0 };
     let keep = &bed.keep_clear;
     let usable = Rect::new(
@@ -110,7 +99,7 @@ fn ways(job: &Job<'_>, design: &Design<'_, '_>, pocket: Option<&Pocket>) -> Vec<
     if let Some(room) = room
         && let Some(bounds) = room.bounds()
     {
-        let scale = (100.0 * largest(design.ink(), &room)).floor() / 100.0;
+        let scale = (100.0 * largest(&design.ink, &room)).floor() / 100.0;
         if scale >= 0.01 {
             let (from, to) = (design.bounds.center(), bounds.center());
             let fit = What::Fit { from, to, scale };
@@ -118,7 +107,7 @@ fn ways(job: &Job<'_>, design: &Design<'_, '_>, pocket: Option<&Pocket>) -> Vec<
                 "set it at {:.0} % of this size in the middle of the room that is left",
                 100.0 * scale
             );
-            ways.push(Way::new("scale", design.as_one(&says), design.changes(&fit)));
+            ways.push(Way::new("scale", as_one(job, &design.pieces, &says), design.changes(&fit)));
         }
     }
     ways

@@ -1,10 +1,8 @@
 //! `past-zone`: lettering or art that belongs to a pocket reaches past its zone.
 
-use std::collections::HashMap;
-
 use kurbo::{Affine, Rect};
 
-use super::design::{Design, Designs, room_about};
+use super::design::{Design, Designs, as_one, one_element, room_about};
 use super::{Info, change, info, thing};
 use crate::artwork::mark::{Content, Mark, Operation};
 use crate::finding::{Finding, Location, Picture};
@@ -28,9 +26,8 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         job.pockets.iter().map(|p| p.zone.middle()).collect();
     let live = |a: &&Art<'_>| a.pocket.is_none() && job.operation(a.mark) != Operation::Cut;
     let loose = Boxes::new(job.art.iter().filter(live).map(|a| a.reach));
-    let designs = Designs::default();
     // The pieces of one design are put right together.
-    let mut known: HashMap<PocketId, (Remedy, String)> = HashMap::new();
+    let mut designs = Designs::new(job);
     for art in &job.art {
         let middle = art.pocket.and_then(|p| middles[p]);
         if middle.is_some_and(|m| m.contains_rect(art.reach)) {
@@ -40,9 +37,10 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         if job.operation(art.mark) == Operation::Cut {
             continue;
         }
-        let Some(pocket) = art.pocket.map(|p| &job.pockets[p]) else {
+        let Some(number) = art.pocket else {
             continue;
         };
+        let pocket = &job.pockets[number];
         // By its box first: the ink of traced art is not worked out for this.
         if pocket.zone.contains_rect(art.reach) {
             continue;
@@ -52,14 +50,9 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         };
         let mark = job.mark(art.mark);
         let where_to = side(over.at - over.nearest);
-        let design = designs.of(job, art);
-        let (remedy, by_hand) = match art.pocket.filter(|_| design.pieces().len() > 1) {
-            Some(which) => known
-                .entry(which)
-                .or_insert_with(|| remedy(job, mark, art, &design, pocket, &loose))
-                .clone(),
-            None => remedy(job, mark, art, &design, pocket, &loose),
-        };
+        let (remedy, by_hand) = designs.made(number, art, |design| {
+            remedy(job, mark, art, design, pocket, &loose)
+        });
         out.push(
             Finding::new(
                 &INFO,
@@ -124,15 +117,17 @@ fn ways(
     let others = design.beside(job, which);
     let own = design.bounds;
     let from = own.center();
-    let words = |what: &What| design.as_one(&Change::of(Vec::new(), what.clone()).words(shown));
+    let as_one = |does: &str| as_one(job, &design.pieces, does);
+    let words = |what: &What| as_one(&Change::of(Vec::new(), what.clone()).words(shown));
     let mut ways = Vec::new();
     if scale >= 1.0 {
-        let nearest = change::free_place(design.ink(), &pocket.zone, &others);
+        let nearest = change::free_place(&design.ink, &pocket.zone, &others);
         for by in nearest.into_iter().chain([middle - from]) {
             let what = What::Move(by);
-            let says = match design.pieces().len() {
-                1 => format!("it is small enough: {}", words(&what)),
-                _ => format!("{}: it is small enough", words(&what)),
+            let says = if one_element(job, &design.pieces) {
+                format!("it is small enough: {}", words(&what))
+            } else {
+                format!("{}: it is small enough", words(&what))
             };
             ways.push(Way::new("move", says, design.changes(&what)));
         }
@@ -160,7 +155,7 @@ fn ways(
     for share in SMALLER {
         let smaller = (percent(scale * share) / 100.0).max(0.01);
         let shrunk = moved(
-            design.ink(),
+            &design.ink,
             Affine::translate(from.to_vec2())
                 * Affine::scale(smaller)
                 * Affine::translate(-from.to_vec2()),
@@ -180,7 +175,7 @@ fn ways(
         let says = format!("set it at {:.0} % of this size {place}", 100.0 * smaller);
         let scale = smaller;
         let fit = design.changes(&What::Fit { from, to, scale });
-        ways.push(Way::new("scale", design.as_one(&says), fit));
+        ways.push(Way::new("scale", as_one(&says), fit));
     }
     ways
 }
@@ -206,17 +201,17 @@ fn remedy(
     pocket: &Pocket,
     loose: &Boxes,
 ) -> (Remedy, String) {
-    if design.pieces().iter().any(|piece| torn(job, piece, loose)) {
+    if design.pieces.iter().any(|piece| torn(job, piece, loose)) {
         let by_hand =
             "it stands together with what lies beside the pocket: move all of it in as one";
         return (Remedy::default(), by_hand.to_owned());
     }
-    let scale = largest(design.ink(), &pocket.zone);
+    let scale = largest(&design.ink, &pocket.zone);
     let mut ways = art.pocket.map_or_else(Vec::new, |which| {
         ways(job, which, design, pocket, scale)
     });
     let lettering = match &mark.content {
-        Content::Lettering(l) if scale < 1.0 => Some(l),
+        Content::Lettering(l) if scale < 1.0 && one_element(job, &design.pieces) => Some(l),
         _ => None,
     };
     let two = lettering
@@ -234,7 +229,7 @@ fn remedy(
         }
         None => "set it smaller in its zone, or move it to another pocket".to_owned(),
     };
-    if is_copy(job, mark, art) {
+    if one_element(job, &design.pieces) && is_copy(job, mark, art) {
         let gone = change::of_art(art, What::Delete);
         let gone = Way::new("delete", "delete it", vec![gone]).assuming("it is one too many");
         let kept = ways.into_iter().map(|way| way.assuming("both are wanted"));

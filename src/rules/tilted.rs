@@ -44,7 +44,7 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                     angle(limit),
                     way.from.words()
                 ),
-                found.help(&format!(
+                found.help(job, &format!(
                     "turn it {} {back} about its own middle, or leave it if it is meant so",
                     angle(turned.abs())
                 )),

@@ -152,9 +152,9 @@ fn finding<'a>(job: &Job<'a>, found: &Lying<'_, 'a>) -> Finding {
             "let it run along the other side of its curve, or turn it half round about its own middle"
                 .to_owned()
         } else if turned.abs() > HALF_ROUND {
-            found.help("turn it half round about its own middle")
+            found.help(job, "turn it half round about its own middle")
         } else {
-            found.help(&format!(
+            found.help(job, &format!(
                 "turn it {} {back} about its own middle",
                 angle(turned.abs())
             ))

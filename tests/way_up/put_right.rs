@@ -135,6 +135,37 @@ fn no_letter_is_torn_off_its_name() {
     }
 }
 
+/// Nor where a live name was spread by hand, one text for each letter.
+#[test]
+fn letters_of_a_live_name_are_moved_together() {
+    let tags = Tags::new("centred = \"free\"");
+    let run = |by: f64| -> String {
+        let (x, y) = tags::middle(0);
+        let letters = ["B", "r", "a", "m", "b", "l", "e"].iter().enumerate();
+        let text = |(i, letter): (usize, &&str)| {
+            let at = x + by + 3.0 * i as f64;
+            format!(
+                "<text x='{at}' y='{y}' font-family='Ubuntu' font-weight='300' font-size='5' fill='{BURN}'>{letter}</text>"
+            )
+        };
+        letters.map(text).collect()
+    };
+    let mended = mended(&tags, &run(-14.0));
+    let [found] = of(&mended.before, "past-zone")[..] else {
+        panic!("{:?}", mended.before)
+    };
+    assert!(found.help.contains("move the group"), "{}", found.help);
+    expect(&mended.after, Clear, &["pocket-bare A2", "pocket-bare A3"]);
+    assert_eq!(
+        mended
+            .done
+            .iter()
+            .map(|d| d.elements.len())
+            .collect::<Vec<_>>(),
+        [7]
+    );
+}
+
 /// Nor where it lies beside the blanks: to move or delete the one letter is not offered.
 #[test]
 fn a_letter_beside_the_blank_is_no_choice_by_itself() {
