@@ -43,7 +43,7 @@ pub(super) fn as_one(job: &Job<'_>, pieces: &[&Art<'_>], does: &str) -> String {
         return does.to_owned();
     }
     let does = does.replacen("it ", "the group ", 1);
-    format!("group these pieces; {does}")
+    format!("group it with what belongs to it; {does}")
 }
 
 /// Whether pieces are drawn by one element: its fill and its line are two marks.

@@ -77,7 +77,7 @@ fn the_ring_goes_round_all_that_lies_wrong_and_the_message_counts_it() {
     assert!(
         found
             .help
-            .contains("group these pieces; turn the group half round"),
+            .contains("group it with what belongs to it; turn the group half round"),
         "{}",
         found.help
     );
