@@ -33,7 +33,10 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                 &INFO,
                 &Location::Mark(&found.mark.origin, bounds),
                 message,
-                found.help(job, "flip it left to right, as you look at it with its tops up"),
+                found.help(
+                    job,
+                    "flip it left to right, as you look at it with its tops up",
+                ),
             )
             .in_pocket(Some(&found.pocket.name))
             .and_more(found.more())

@@ -52,7 +52,9 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         };
         // A letter that is moved or deleted alone is torn off its name.
         let shape = matches!(mark.content, Content::Shape);
-        let other = |i: usize| i != index.number() && job.operation(job.art[ArtId::new(i)].mark) != Operation::Off;
+        let other = |i: usize| {
+            i != index.number() && job.operation(job.art[ArtId::new(i)].mark) != Operation::Off
+        };
         let torn = shape && all.any_touching(room_about(art.reach), other);
         let (remedy, help) = if torn {
             let help = "group it with what it belongs to, and move the group into a pocket's zone, or delete the group";

@@ -58,9 +58,9 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         };
         let pocket = job.pocket_of_mark(index);
         let art = job.art_of(index).first();
-        let ways = art.and_then(|art| Some((art, art.pocket?))).map(|(art, which)| {
-            designs.made(which, art, |design| ways(job, design, pocket))
-        });
+        let ways = art
+            .and_then(|art| Some((art, art.pocket?)))
+            .map(|(art, which)| designs.made(which, art, |design| ways(job, design, pocket)));
         out.push(
             words(job, mark, ink, &past)
                 .in_pocket(pocket.map(|p| p.name.as_str()))
@@ -86,7 +86,11 @@ fn ways(job: &Job<'_>, design: &Design<'_, '_>, pocket: Option<&Pocket>) -> Vec<
         _ => Vec2::new(0.0, -by),
     });
     let says = Change::of(Vec::new(), by.clone()).words(job.shown());
-    let mut ways = vec![Way::new("move", as_one(job, &design.pieces, &says), design.changes(&by))];
+    let mut ways = vec![Way::new(
+        "move",
+        as_one(job, &design.pieces, &says),
+        design.changes(&by),
+    )];
     let run = if run_out { bed.run_out } else { 0.0 };
     let keep = &bed.keep_clear;
     let usable = Rect::new(
@@ -107,7 +111,11 @@ fn ways(job: &Job<'_>, design: &Design<'_, '_>, pocket: Option<&Pocket>) -> Vec<
                 "set it at {:.0} % of this size in the middle of the room that is left",
                 100.0 * scale
             );
-            ways.push(Way::new("scale", as_one(job, &design.pieces, &says), design.changes(&fit)));
+            ways.push(Way::new(
+                "scale",
+                as_one(job, &design.pieces, &says),
+                design.changes(&fit),
+            ));
         }
     }
     ways

@@ -145,11 +145,7 @@ fn ways(
     let there = motion.map_or(own, |m| m.transform_rect_bbox(own));
     let free = |o: &Rect| change::overlap(*o, there) <= change::overlap(*o, own);
     if others.iter().all(free) {
-        ways.push(Way::new(
-            "scale",
-            words(&largest),
-            design.changes(&largest),
-        ));
+        ways.push(Way::new("scale", words(&largest), design.changes(&largest)));
     }
     // Else as near to where it is as it fits; smaller where something else is in the way.
     for share in SMALLER {
@@ -207,9 +203,9 @@ fn remedy(
         return (Remedy::default(), by_hand.to_owned());
     }
     let scale = largest(&design.ink, &pocket.zone);
-    let mut ways = art.pocket.map_or_else(Vec::new, |which| {
-        ways(job, which, design, pocket, scale)
-    });
+    let mut ways = art
+        .pocket
+        .map_or_else(Vec::new, |which| ways(job, which, design, pocket, scale));
     let lettering = match &mark.content {
         Content::Lettering(l) if scale < 1.0 && one_element(job, &design.pieces) => Some(l),
         _ => None,

@@ -44,10 +44,13 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                     angle(limit),
                     way.from.words()
                 ),
-                found.help(job, &format!(
-                    "turn it {} {back} about its own middle, or leave it if it is meant so",
-                    angle(turned.abs())
-                )),
+                found.help(
+                    job,
+                    &format!(
+                        "turn it {} {back} about its own middle, or leave it if it is meant so",
+                        angle(turned.abs())
+                    ),
+                ),
             )
             .in_pocket(Some(&found.pocket.name))
             .and_more(found.more())

@@ -37,9 +37,29 @@ def listed(text):
     return out
 
 
+# What puts each slip right on a fixture whose heads are at the back: a motion's linear part, to whole numbers.
+RIGHT = {"turned": {(-1, 0, 0, -1)}, "mirrored": {(-1, 0, 0, 1)}, "quarter": {(0, -1, 1, 0), (0, 1, -1, 0)}}
+ROTATIONS = {"180": (-1, 0, 0, -1), "90": (0, 1, -1, 0), "-90": (0, -1, 1, 0)}
+
+
+def motions(remedy):
+    """How the pieces of a pocket are moved by a remedy that was tried: None where there is none; else the whole
+    of each motion with its linear part. Where names share one path, its data are written anew: no motion is seen."""
+    if not remedy["certain"]:
+        return None
+    out = set()
+    for edit in remedy["edits"]:
+        if found := re.search(r'transform="matrix\(([^)]*)\)', edit["text"]):
+            numbers = [float(n) for n in found[1].split(",")]
+            out.add((found[1], tuple(round(n) for n in numbers[:4])))
+        elif found := re.search(r'transform="rotate\((-?[\d.]+)[^)]*\)', edit["text"]):
+            out.add((found[0], ROTATIONS.get(found[1])))
+    return out
+
+
 def told(work, program, fixture, truth, refused):
-    """By run: pockets held, pockets in a finding that blames one of two groups, pockets left open. Files that
-    the program refuses to inspect go into `refused`."""
+    """By run: pockets held, pockets in a finding that blames one of two groups, pockets left open, and how remedies
+    move the art of those held. Files that the program refuses to inspect go into `refused`."""
     # A home without fonts and caches of its own.
     empty = os.path.join(work, "home")
     os.makedirs(empty, exist_ok=True)
@@ -65,15 +85,16 @@ def told(work, program, fixture, truth, refused):
             refused.append(f"{os.path.basename(files[0])}: {done.stderr.strip()}")
             continue
         for run in json.loads(done.stdout)["runs"]:
-            held, split, named = {}, set(), set()
+            held, split, named, moved = {}, set(), set(), {}
             for f in run["findings"]:
                 if f["rule"] in LIES and f["pocket"]:
                     held.setdefault(f["pocket"], []).append((f["rule"], f["message"]))
+                    moved[f["pocket"]] = motions(f["remedy"])
                 elif f["rule"] in LIES:
                     split |= listed(f["message"])
                 elif f["rule"] == "way-up-unknown":
                     named |= {f["pocket"]} if f["pocket"] else listed(f["message"])
-            yield run["file"], held, split, named
+            yield run["file"], held, split, named, moved
 
 
 class Row:
@@ -81,9 +102,9 @@ class Row:
         self.runs = self.wrong = self.found = self.named = self.silent = 0
         self.sound = self.held = self.open = 0
         self.one = self.one_found = 0
-        self.alone = self.right = 0
+        self.alone = self.right = self.mended = self.spoilt = 0
 
-    def add(self, run, truth, held, split, named, notes):
+    def add(self, run, truth, held, split, named, moved, notes):
         self.runs += 1
         for i, word in enumerate(truth["words"]):
             name = pockets(truth)[i]
@@ -96,6 +117,13 @@ class Row:
                 self.alone += name in held
                 rule = "mirrored" if truth["kind"] == "mirrored" else "upside-down"
                 self.right += {r for r, _ in held.get(name, [])} == {rule}
+                how = moved.get(name)
+                spoilt = how is not None and (
+                    len(how) > 1 or not {linear for _, linear in how} <= RIGHT[truth["kind"]])
+                self.mended += how is not None and not spoilt
+                self.spoilt += spoilt
+                if spoilt:
+                    notes.append(f"{at} ({truth['kind']}) SPOILT by its remedy: {sorted(how)}")
                 self.named += not found and not silent
                 self.silent += silent
                 one = truth["planted"] == "one" and truth["count"] >= 6
@@ -116,12 +144,14 @@ class Row:
     def cells(self):
         return [self.runs, self.wrong, share(self.found, self.wrong), share(self.named, self.wrong),
                 self.silent, f"{self.one_found} of {self.one}", f"{self.right} of {self.alone}",
+                f"{self.mended} of {self.alone}", self.spoilt,
                 self.sound, self.held,
                 share(self.open, self.sound)]
 
 
 COLUMNS = ["", "runs", "wrong pockets", "found %", "unknown %", "silent", "one odd of six or more: found",
-           "held by the one rule that fits", "sound pockets", "of them held", "of them unknown %"]
+           "held by the one rule that fits", "with a remedy that puts the name right as one",
+           "with one that spoils it", "sound pockets", "of them held", "of them unknown %"]
 
 
 def main(work, program, fixture):
@@ -142,12 +172,13 @@ def main(work, program, fixture):
         print(f"\n## {table}\n\n| " + " | ".join(COLUMNS) + " |\n" + "|---" * len(COLUMNS) + "|")
         for name, row in rows.items():
             print("| " + " | ".join(map(str, [name, *row.cells()])) + " |")
-    print("\n## Silent, held when right, or odd and not found\n")
+    print("\n## Silent, held when right, spoilt by a remedy, or odd and not found\n")
     print("\n".join(f"- {n}" for n in notes))
     print(f"\n## Refused: {len(refused)}\n\n" + "\n".join(f"- {n}" for n in refused))
     return verdict([
         ("silent nowhere", total.silent == 0),
         ("sound pockets held at most 1 in 2,000", total.held * 2000 <= total.sound),
+        ("no name spoilt by its remedy", total.spoilt == 0),
         ("98 % of one odd of six or more found", total.one_found >= 0.98 * total.one),
     ])
 
