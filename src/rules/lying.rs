@@ -3,6 +3,8 @@
 //! Letters of a name that was outlined are one slip, and are put right as one. Each turned about its own middle, they
 //! would stand upright in the wrong order, and nothing could tell.
 
+use std::collections::HashSet;
+
 use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::change;
@@ -10,7 +12,7 @@ use super::design::as_one;
 use crate::artwork::mark::Mark;
 use crate::fixture::Pocket;
 use crate::geometry::bed_words::offset_words;
-use crate::ids::{IdVec, PocketId};
+use crate::ids::{ArtId, IdVec, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::evidence::{WayUp, between};
@@ -81,51 +83,42 @@ impl<'a> Lying<'_, 'a> {
         as_one(job, &self.pieces, does)
     }
 
-    /// The ways to put them right by a motion about a point: all that is in the pocket as one, where nothing tells
-    /// that some of it lies otherwise; then what lies so; in place, and moved into the zone.
+    /// The ways to put them right by a motion about a point, with all in the pocket of which nothing tells that it lies
+    /// otherwise: a letter that was not read belongs to its name. In place, and moved into the zone.
     pub(super) fn ways(
         &self,
         job: &Job<'a>,
         name: &'static str,
         what: &dyn Fn(Point) -> What,
     ) -> Vec<Way> {
-        let mut ways = Vec::new();
-        let all = change::art_of(job, self.which);
-        if all.len() > self.pieces.len() && self.nothing_else_is_known(job) {
-            let says = |does: &Change| {
-                does.clone()
-                    .called("all of the pocket's art")
-                    .words(job.shown())
-            };
-            ways.extend(self.as_one(job, &all, name, what, &says));
-        }
-        let says = |does: &Change| self.help(job, &does.words(job.shown()));
-        ways.extend(self.as_one(job, &self.pieces, name, what, &says));
-        ways
-    }
-
-    /// Whether no piece of the pocket is known to lie in any way but this.
-    fn nothing_else_is_known(&self, job: &Job<'_>) -> bool {
-        let known = job
-            .art_in(self.which)
-            .iter()
-            .filter(|i| job.ways_up()[**i].is_some());
-        known.count() == self.pieces.len()
+        let own: HashSet<MarkId> = self.pieces.iter().map(|a| a.mark).collect();
+        let here = job.art_in(self.which);
+        let goes = |i: &&ArtId| job.ways_up()[**i].is_none() || own.contains(&job.art[**i].mark);
+        let pieces: Vec<&Art<'a>> = here.iter().filter(goes).map(|i| &job.art[*i]).collect();
+        let all = pieces.len() == here.len() && pieces.len() > self.pieces.len();
+        let says = |does: Change| {
+            if all {
+                does.called("all of the pocket's art").words(job.shown())
+            } else {
+                as_one(job, &pieces, &does.words(job.shown()))
+            }
+        };
+        self.together(job, &pieces, name, what, &says)
     }
 
     /// A motion of `pieces` together: about their middle, then as far as it takes to lie in the zone; about the
     /// middle of the zone; and about their middle, then into the middle of the zone.
-    fn as_one(
+    fn together(
         &self,
         job: &Job<'a>,
         pieces: &[&Art<'a>],
         name: &'static str,
         what: &dyn Fn(Point) -> What,
-        says: &dyn Fn(&Change) -> String,
+        says: &dyn Fn(Change) -> String,
     ) -> Vec<Way> {
         let before = bounds(pieces);
         let own = what(before.center());
-        let words = says(&Change::of(Vec::new(), own.clone()));
+        let words = says(Change::of(Vec::new(), own.clone()));
         let mut ways = vec![Way::new(name, words.as_str(), change::of_all(pieces, &own))];
         let (Some(motion), Some(zone)) = (
             Change::of(Vec::new(), own).motion(),

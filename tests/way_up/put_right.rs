@@ -37,19 +37,27 @@ fn letters(tags: &Tags, text: &str, pocket: &str) -> Vec<Vec2> {
 fn letters_of_a_name_are_turned_and_flipped_together() {
     let tags = Tags::new("");
     let date = lettering(1, "12", 5.0, "translate(0 9)");
-    for beside in ["", date.as_str()] {
+    // Beside a date that lies right, and with a sprig of which nothing tells how it lies.
+    for (beside, with_sprig) in [("", false), (date.as_str(), false), (date.as_str(), true)] {
         let three = |transform: &str| {
+            let sprig = flag(1, &format!("{transform} translate(0 -8) scale(.5)"));
             outlined(0, "Jacob", 5.0, "")
                 + &outlined(1, "Margaret", 5.0, transform)
+                + if with_sprig { &sprig } else { "" }
                 + beside
                 + &outlined(2, "Stefan", 5.0, "")
         };
         let sound = letters(&tags, &page(&three("")), "A2");
         for transform in ["rotate(180)", "rotate(90)", "scale(-1 1)"] {
             let mended = mended(&tags, &three(transform));
-            expect(&mended.after, Clear, &[]);
+            let open: &[&str] = if with_sprig {
+                &["way-up-unknown A2"]
+            } else {
+                &[]
+            };
+            expect(&mended.after, Clear, open);
             let is = letters(&tags, &mended.text, "A2");
-            assert_eq!(is.len(), 8, "{transform}");
+            assert_eq!(is.len(), 8 + usize::from(with_sprig), "{transform}");
             for (is, was) in is.iter().zip(&sound) {
                 assert!(
                     (*is - *was).hypot() < 0.03,
