@@ -22,7 +22,7 @@ pub(crate) fn key(finding: &Finding) -> Key {
 }
 
 /// Counts findings.
-pub(super) fn count(findings: &[Finding]) -> Counts {
+pub(super) fn count<'f>(findings: impl IntoIterator<Item = &'f Finding>) -> Counts {
     let mut counts = Counts::new();
     for finding in standing(findings) {
         let entry = counts.entry(key(finding)).or_default();
@@ -33,8 +33,10 @@ pub(super) fn count(findings: &[Finding]) -> Counts {
 }
 
 /// Findings that no waiver excuses.
-fn standing(findings: &[Finding]) -> impl Iterator<Item = &Finding> {
-    findings.iter().filter(|f| f.waived.is_none())
+fn standing<'f>(
+    findings: impl IntoIterator<Item = &'f Finding>,
+) -> impl Iterator<Item = &'f Finding> {
+    findings.into_iter().filter(|f| f.waived.is_none())
 }
 
 /// Whether a finding tells that art lies wrong.
@@ -62,11 +64,11 @@ impl Outcome {
         emptied: bool,
     ) -> Self {
         let (was, is) = (count(before), count(after));
+        let alike = count(own.iter().copied());
         let gone = |key: &Key| {
             let of = |counts: &Counts| counts.get(key).map_or(0, |c| c.0);
             // Of several alike, each is to be gone: one that stays may hide behind one that goes.
-            let alike = own.iter().filter(|f| self::key(f) == *key).count();
-            of(&is) + alike <= of(&was) && (key.1.is_none() || of(&is) == 0)
+            of(&is) + of(&alike) <= of(&was) && (key.1.is_none() || of(&is) == 0)
         };
         let left = own
             .iter()
