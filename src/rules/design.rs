@@ -1,7 +1,8 @@
 //! What is moved, turned or scaled as one.
 //!
-//! The letters of an outlined name are pieces by themselves, and so are those of a live one that was spread by hand. A letter that is moved alone is torn off its name, and
-//! nothing could tell: nobody but the customer knows how the name is spelt and spaced.
+//! The letters of an outlined name are pieces by themselves, and so are those of a live one that was spread by hand. A
+//! letter that is moved alone is torn off its name, and nothing could tell: nobody but the customer knows how the name
+//! is spelt and spaced.
 
 use std::cell::OnceCell;
 use std::collections::{HashMap, HashSet};
