@@ -1,5 +1,7 @@
 //! `off-blank`: art that no pocket holds most of, or that lies in two.
 
+use std::cell::LazyCell;
+
 use super::design::room_about;
 use super::{Info, change, info, thing};
 use crate::artwork::mark::{Content, Operation};
@@ -14,7 +16,7 @@ use crate::wording::sentence;
 pub(crate) static INFO: Info = info!("off-blank", Hold, Blank);
 
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
-    let all = Boxes::new(job.art.iter().map(|a| a.reach));
+    let all = LazyCell::new(|| Boxes::new(job.art.iter().map(|a| a.reach)));
     for (index, art) in job.art.pairs().filter(|(_, a)| a.pocket.is_none()) {
         // A cut outside the zones is `stray-cut`'s to say.
         if job.operation(art.mark) == Operation::Cut {
