@@ -10,6 +10,7 @@ use std::collections::{HashMap, HashSet};
 use kurbo::Rect;
 
 use super::change;
+use crate::abandon;
 use crate::artwork::mark::Content;
 use crate::geometry::region::Region;
 use crate::ids::{At as _, MarkId, PocketId};
@@ -22,7 +23,10 @@ use crate::remedy::{Change, What};
 
 /// Outlines of more corners are taken for their box: it takes long to put them together, and what fits the zone as a
 /// box fits it all the more as it is.
-const MOST_CORNERS: usize = 20_000;
+const MOST_CORNERS: usize = 3_000;
+
+/// Steps that the remedies of all designs may take in a rule (see [`abandon::spend`]): a third of what the rule may.
+const MOST_STEPS: usize = 1_000_000;
 
 /// Art farther apart than this, in millimetres, is no one word: what lies in two pockets is farther apart
 /// than their margins.
@@ -92,7 +96,7 @@ pub(super) struct Designs<'j, 'a, T> {
     job: &'j Job<'a>,
     /// The lines of live lettering, once they are asked for.
     lines: OnceCell<Vec<Vec<MarkId>>>,
-    known: HashMap<(PocketId, Key), T>,
+    known: HashMap<(PocketId, Key), Option<T>>,
 }
 
 impl<'j, 'a, T: Clone> Designs<'j, 'a, T> {
@@ -104,18 +108,22 @@ impl<'j, 'a, T: Clone> Designs<'j, 'a, T> {
         }
     }
 
-    /// What is made of the design that a piece in a pocket is of.
+    /// What is made of the design that a piece in a pocket is of; `None` where that takes too long, or a rule would
+    /// lose what it found over how to put it right.
     pub(super) fn made(
         &mut self,
         pocket: PocketId,
         art: &'j Art<'a>,
         make: impl FnOnce(&Design<'j, 'a>) -> T,
-    ) -> T {
+    ) -> Option<T> {
         let key = self.key(art);
         if let Some(known) = self.known.get(&(pocket, key)) {
             return known.clone();
         }
-        let made = make(&design(self.pieces(pocket, art, key)));
+        let pockets = self.job.pockets.len().max(1);
+        let each = abandon::for_pockets(MOST_STEPS, pockets) / pockets;
+        let pieces = self.pieces(pocket, art, key);
+        let made = abandon::within(each, || make(&design(pieces)));
         self.known.insert((pocket, key), made.clone());
         made
     }

@@ -60,7 +60,7 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         let art = job.art_of(index).first();
         let ways = art
             .and_then(|art| Some((art, art.pocket?)))
-            .map(|(art, which)| designs.made(which, art, |design| ways(job, design, pocket)));
+            .and_then(|(art, which)| designs.made(which, art, |design| ways(job, design, pocket)));
         out.push(
             words(job, mark, ink, &past)
                 .in_pocket(pocket.map(|p| p.name.as_str()))

@@ -50,9 +50,11 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         };
         let mark = job.mark(art.mark);
         let where_to = side(over.at - over.nearest);
-        let (remedy, by_hand) = designs.made(number, art, |design| {
+        let made = designs.made(number, art, |design| {
             remedy(job, mark, art, design, pocket, &loose)
         });
+        let too_rich = || (Remedy::default(), TOO_RICH.to_owned());
+        let (remedy, by_hand) = made.unwrap_or_else(too_rich);
         out.push(
             Finding::new(
                 &INFO,
@@ -72,6 +74,10 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
         );
     }
 }
+
+/// What to do about art so rich that no place for it was worked out.
+const TOO_RICH: &str =
+    "group it with what belongs to it; move the group into its zone, or set it smaller";
 
 /// Which letters reach past that side, where not all of them do: " (its letters \"ew\")".
 fn which(mark: &Mark, art: &Art, pocket: &Pocket, past: &str) -> String {

@@ -52,7 +52,7 @@ fn of_two_that_lie_opposite_neither_is_blamed_and_both_are_named() {
 }
 
 /// The fixture of tags with so many of them.
-fn longer(count: usize, more: &str) -> Tags {
+pub(super) fn longer(count: usize, more: &str) -> Tags {
     let mut lines =
         tags::outlines(false).replace("width='130'", &format!("width='{}'", 36 * count + 22));
     for n in 3..count {
@@ -66,7 +66,7 @@ fn longer(count: usize, more: &str) -> Tags {
 }
 
 /// Inspects a run with this art and without the fixture's lines.
-fn of_longer(tags: &Tags, art: &str) -> jigwarden::tested::report::Run {
+pub(super) fn of_longer(tags: &Tags, art: &str) -> jigwarden::tested::report::Run {
     tags.run_of(&page(art))
 }
 

@@ -61,3 +61,36 @@ fn a_patch_that_was_not_measured_is_not_called_wide_enough() {
         said[0].message
     );
 }
+
+/// To work out where to put art may take long: what was found of it is told all the same.
+#[test]
+fn art_too_rich_to_find_a_place_for_is_still_past_its_zone() {
+    let tags = opposed::longer(7, "");
+    // Slivers anywhere in a zone, some of them past its right edge by a hair.
+    let mut seed = 5_u32;
+    let mut chance = move |from: f64, to: f64| {
+        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        from + (to - from) * f64::from(seed >> 8) / f64::from(1 << 24)
+    };
+    let mut art = String::new();
+    for n in 0..7 {
+        let (x, y) = tags::middle(n);
+        for _ in 0..6_000 {
+            let (across, along) = (chance(-3.8, 12.2), chance(-10.0, 10.0));
+            let (wide, high) = (chance(0.1, 0.5), chance(0.1, 0.5));
+            art += &format!(
+                "<path d='M{:.3} {:.3}h{wide:.3}l-{:.3} {high:.3}z' fill='{BURN}'/>",
+                x + across,
+                y + along,
+                wide / 2.0
+            );
+        }
+    }
+    let run = opposed::of_longer(&tags, &art);
+    assert!(
+        of(&run, "not-proven").is_empty(),
+        "{:?}",
+        of(&run, "not-proven")
+    );
+    assert_eq!(of(&run, "past-zone").len(), 7);
+}
