@@ -32,6 +32,7 @@ pub(crate) mod shape_batch;
 pub(crate) mod signs;
 pub(crate) mod spectrum;
 mod twins;
+mod witnesses;
 
 use kurbo::{Affine, Point, Rect, Vec2};
 

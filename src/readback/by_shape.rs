@@ -269,6 +269,16 @@ impl ShapeWord {
         self.may_be_known() && self.signs.as_ref().is_some_and(by_signs)
     }
 
+    /// Whether its signs bear out that it lies wrong, of which all else says so: they say it too, or do not speak against
+    /// it where it is known, or are no signs.
+    pub(super) fn may_lie_wrong(&self, lies: Orientation) -> bool {
+        // Joined letters are letters by chance.
+        let joined = self.letters < FEWEST && orientation(&self.odds) == Some(lies);
+        let known = |s: &Signs| self.is_known() && (joined || !s.leave_right_open(lies));
+        let by_signs = |s: &Signs| s.in_one_piece() || s.rather(lies) || known(s);
+        self.signs.as_ref().is_some_and(by_signs)
+    }
+
     /// The network's odds, as far as it is asked: even where it does not know the word.
     pub(super) fn heard(&self) -> Odds {
         if self.may_be_known() {

@@ -57,7 +57,7 @@ const AGAIN: f64 = 5.0;
 /// To lie on its side and in a mirror takes two slips, and is told only if it is this far ahead of lying on its
 /// side: one word in twenty of those that lie wrong lies wrong twice, at most (an estimate, no source). Lower, and
 /// names on their side are called mirrored.
-const TWO_SLIPS: f64 = 3.0;
+pub(super) const TWO_SLIPS: f64 = 3.0;
 
 /// In what order lays are thought of where several fit alike: as the others lie, turned half round, in
 /// a mirror, both; then those on their side.
@@ -111,6 +111,8 @@ pub struct SiblingVerdict {
     pub leaning: Option<Orientation>,
     /// Whether a row of its pocket may lie otherwise than the rest: a date on its head under a name.
     pub rows_in_doubt: bool,
+    /// Natural log-odds of each way to lie against them, by letters alone; all nought where those say nothing.
+    pub likely: Odds,
 }
 
 /// For each word, what the others make of it.
@@ -318,8 +320,9 @@ fn verdict(
     let upright = Orientation::UPRIGHT;
     let likely = |turn| said.iter().map(|s| s.likely(turn, batch)).sum::<f64>();
     let as_the_others = likely(upright);
+    let by_letters = PerOrientation::each(|turn| likely(turn) - as_the_others);
     let odds = PerOrientation::each(|turn| {
-        let letters = likely(turn) - as_the_others;
+        let letters = by_letters[turn];
         let network = network.map_or(0.0, |n| n[turn].clamp(-NETWORK, NETWORK));
         // What the network was not taught, and what are letters both ways, it may bear out and not decide.
         let borne_out = own.heard && !has(own.again, turn);
@@ -342,6 +345,7 @@ fn verdict(
         orientation: sure.then_some(best),
         leaning: Some(best),
         rows_in_doubt: false,
+        likely: by_letters,
     })
 }
 

@@ -57,16 +57,7 @@ const FEWEST: usize = 4;
 
 /// What likeness adds to the natural log-odds of an orientation, for a coefficient that is greater by one: 80 fit
 /// the validation runs best, and words that are most alike by chance want less.
-const WEIGHT: f64 = 50.0;
-
-/// With the network's odds, it tells that a word lies wrong where that is this far ahead, in natural log-odds, and
-/// that it lies right where that is. Lower, and sound pockets are held; higher, and joined names stay open.
-const WRONG: f64 = 5.0;
-const RIGHT: f64 = 3.0;
-
-/// A word is told only if it is more like the others by this coefficient. Lower, and a row of like bars, or a name that
-/// is one either way up, is told by the network alone.
-const SPEAKS: f64 = 0.02;
+pub(super) const WEIGHT: f64 = 50.0;
 
 /// By orientation of a word, how like each of its patches is to some place of another, 0 to 1.
 pub(crate) type ByWay = PerOrientation<Vec<f32>>;
@@ -105,20 +96,6 @@ pub(super) fn near(
     Some(PerOrientation::each(|o| {
         mean_of_best(each.iter().map(|found| &found[o]))
     }))
-}
-
-/// How a word lies by its likeness to others, with the network's odds. It must be most like them as it is said to lie:
-/// else the odds would be heard alone that are not enough by themselves.
-pub(super) fn likely(odds: &Odds, alike: &Odds) -> Option<Orientation> {
-    let both = PerOrientation::each(|o| odds[o] + WEIGHT * alike[o]);
-    let (best, ahead) = both.leader();
-    let (most_alike, by) = alike.leader();
-    let least = if best == Orientation::UPRIGHT {
-        RIGHT
-    } else {
-        WRONG
-    };
-    (ahead >= least && most_alike == best && by >= SPEAKS).then_some(best)
 }
 
 /// How like each patch of a word, laid upright from each way in which it may lie, is to some place of another word: at
@@ -283,7 +260,7 @@ mod tests {
                 .collect();
             let laid: Vec<Laid<'_>> = inks.iter().map(|(ink, o)| (ink, *o)).collect();
             let alike = alike(&ink(&word, motion(lies) * Affine::scale(0.6)), &laid);
-            assert_eq!(likely(&Odds::default(), &alike), Some(lies), "{alike:?}");
+            assert_eq!(alike.leader().0, lies, "{alike:?}");
         }
     }
 
@@ -303,16 +280,5 @@ mod tests {
         let near = |told: &[Option<Laid<'_>>]| near(0, &word, told, &Remembered::default());
         assert!(near(&told).is_some());
         assert!(near(told.split_at(1).1).is_none());
-    }
-
-    /// Nothing in a row of like bars is turned, whatever the network takes them for.
-    #[test]
-    fn what_looks_the_same_turned_is_not_told_by_the_network_alone() {
-        let bars = "M0 0V-10H2V0Z M4 0V-10H6V0Z M8 0V-10H10V0Z M12 0V-10H14V0Z M18 0V-10H20V0Z";
-        let bars = ink(&BezPath::from_svg(bars).unwrap(), Affine::IDENTITY);
-        let alike = alike(&bars, &[(&bars, UPRIGHT), (&bars, UPRIGHT)]);
-        let mut odds = PerOrientation([0.0; 8]);
-        odds[Orientation::HALF_TURNED] = 9.0;
-        assert_eq!(likely(&odds, &alike), None);
     }
 }

@@ -6,9 +6,10 @@ use super::by_shape::ShapeWord;
 use super::letter_groups::two_groups;
 use super::letter_siblings::{SiblingVerdict, Word, against};
 use super::letter_verdict::{ANY_LAY, common, odd_against, odd_ones_out, orientation, sum};
-use super::likeness::{self, ByWay, Laid, likely};
+use super::likeness::{self, ByWay, Laid};
 use super::orientation::{Lays, Odds, Orientation, PerOrientation};
 use super::signs::Signs;
+use super::witnesses::Witnesses;
 use crate::cores;
 use crate::ids::At;
 use crate::remembered::Remembered;
@@ -51,8 +52,8 @@ pub struct BySiblings {
     pub batch: Option<Orientation>,
     /// In which orientations how many other words say by themselves that they lie.
     pub told: PerOrientation<usize>,
-    /// How like it looks to words that are told, if it lies in each orientation; `None` where all else tells.
-    pub alike: Option<Odds>,
+    /// How it lies by all that is known of it, weighed together; `None` where that was not asked for.
+    pub weighed: Option<Orientation>,
 }
 
 impl BySiblings {
@@ -65,20 +66,25 @@ impl BySiblings {
     /// A pocket of several rows lies right only if each of them does.
     pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
         let whole = |lies: &Orientation| *lies != UPRIGHT || !self.letters.rows_in_doubt;
-        self.longest_row(word)
-            .or_else(|| self.by_looks(word?))
-            .filter(whole)
+        self.longest_row(word).or(self.weighed).filter(whole)
     }
 
-    /// How it lies by what it looks like beside words that are told, where its signs leave no doubt. A word that reads
-    /// in two ways is like the others in both, and which of them a little more, chance says: MIT, which is TIM in a
-    /// mirror, is more like MITZI.
-    fn by_looks(self, word: &ShapeWord) -> Option<Orientation> {
-        let lies = likely(&word.heard(), &self.alike?)?;
-        let doubted = word.signs.as_ref().is_some_and(|s| s.doubt(lies));
-        // It may be a sound word of another script.
-        let other = lies.mirrored && word.twin;
-        (!doubted && !other).then_some(lies)
+    /// How it lies by all that is known of it, weighed together, but where its signs leave a doubt: a word that reads in
+    /// two ways is like the others in both, and which of them a little more, chance says. MIT, which is TIM in a mirror,
+    /// is more like MITZI. `looks` are what it looks like
+    /// beside others.
+    fn weigh(&self, word: &ShapeWord, looks: Option<Odds>) -> Option<Orientation> {
+        // Letters speak as the others lie.
+        let letters = Some(self.letters.likely).filter(|_| self.common == Some(UPRIGHT));
+        let lies = Witnesses::of(word, letters.unwrap_or_default(), looks).tell()?;
+        let borne_out = match lies {
+            UPRIGHT => !word.signs.as_ref().is_some_and(|s| s.doubt(lies)),
+            wrong => word.may_lie_wrong(wrong),
+        };
+        // It may be a sound word of another script, or one of a batch of such words, which all seem to lie wrong.
+        let twin = lies.mirrored && word.twin;
+        let misread = lies != UPRIGHT && self.common == Some(lies) && self.batch != self.common;
+        (borne_out && !twin && !misread).then_some(lies)
     }
 
     fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
@@ -172,11 +178,13 @@ pub(crate) fn by_siblings(
         .collect();
     let asked = |i: &usize| told.at(*i).is_none() && !all.at(*i).open && !all.at(*i).strange;
     let asked: Vec<usize> = (0..all.len()).filter(asked).take(MOST_ASKED).collect();
-    let alike = cores::each(&asked, |i| {
-        likeness::near(*i, (*words.at(*i))?, &told, known)
+    let weighed = cores::each(&asked, |i| {
+        let word = (*words.at(*i))?;
+        all.at(*i)
+            .weigh(word, likeness::near(*i, word, &told, known))
     });
-    for (i, alike) in asked.into_iter().zip(alike) {
-        all.at_mut(i).alike = alike;
+    for (i, weighed) in asked.into_iter().zip(weighed) {
+        all.at_mut(i).weighed = weighed;
     }
     all
 }
@@ -284,7 +292,7 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
                 ),
                 batch: whole,
                 told,
-                alike: None,
+                weighed: None,
             }
         })
         .collect()
@@ -367,7 +375,10 @@ mod tests {
             let batch: Vec<Reading> = (0..6)
                 .map(|n| word(if n < 3 { wrong } else { UPRIGHT }, 9.0, 5))
                 .collect();
-            assert_eq!(told_of(&batch), [[Some(wrong); 3], [None; 3]].concat());
+            assert_eq!(
+                told_of(&batch),
+                [[Some(wrong); 3], [Some(UPRIGHT); 3]].concat()
+            );
         }
         // Of three that lie half turned, the fourth is the one that lies right.
         let most: Vec<Reading> = (0..4)
@@ -440,13 +451,14 @@ mod tests {
         alike[UPRIGHT] = 0.5;
         let told = |signs: Signs| {
             let word = with_signs(word(UPRIGHT, 0.0, 3), signs);
-            let looks = BySiblings {
-                alike: Some(alike),
-                ..BySiblings::default()
-            };
-            looks.lies(word.shapes.as_ref())
+            BySiblings::default().weigh(word.shapes.as_ref().unwrap(), Some(alike))
         };
         assert_eq!(told(Signs::of_no_letters()), Some(UPRIGHT));
+        // It reads half turned, and as it lies nearly as well.
+        assert_eq!(
+            told(Signs::rather_in(UPRIGHT, -0.2).also_in(HALF_TURNED, -0.3)),
+            None
+        );
         assert_eq!(told(Signs::rather_in(HALF_TURNED, -0.2)), None);
     }
 
@@ -573,8 +585,12 @@ mod tests {
         // A joined name with an a that all others have, upside down, as it looks to the network.
         assert_eq!(told(reading(HALF_TURNED, false, vec![turned(0)])), half);
         // An ornament that the network takes for lettering upside down.
-        assert_eq!(told(reading(HALF_TURNED, false, vec![upright(7)])), None);
-        assert_eq!(told(reading(HALF_TURNED, false, Vec::new())), None);
+        let ornament = |letters| {
+            let ornament = reading(HALF_TURNED, false, letters);
+            told(with_signs(ornament, Signs::of_no_letters()))
+        };
+        assert_eq!(ornament(vec![upright(7)]), None);
+        assert_eq!(ornament(Vec::new()), None);
         // The same, built like a word.
         assert_eq!(told(reading(HALF_TURNED, true, vec![upright(7)])), half);
     }

@@ -173,6 +173,12 @@ impl Signs {
         self.means.most() >= LETTERING
     }
 
+    /// Natural log-odds of how the word lies: all nought where it is one piece.
+    pub(super) fn odds(&self) -> Odds {
+        let count = if self.in_one_piece() { 0.0 } else { self.count };
+        PerOrientation(self.means.0.map(|v| v * count))
+    }
+
     /// How much better the word reads in one orientation than in another, as natural logarithm.
     fn ahead(&self, lay: Orientation, of: Orientation) -> f64 {
         (self.means[lay] - self.means[of]) * self.count
@@ -212,6 +218,18 @@ impl Signs {
         let likely = |o: &Orientation| o.quarters.is_multiple_of(2) && *o != lies;
         let both = |o: Orientation| self.are_both(lies, o) && self.ahead(lies, o) < WRONG;
         self.deny(lies) || Orientation::ALL.into_iter().filter(likely).any(both)
+    }
+
+    /// Whether they leave it open that a word lies right, of which all else says that it lies as `lies`.
+    pub(super) fn leave_right_open(&self, lies: Orientation) -> bool {
+        let right = Orientation::UPRIGHT;
+        let both = self.are_both(lies, right) && self.ahead(lies, right) < WRONG;
+        both || self.ahead(right, lies) >= WRONG
+    }
+
+    /// Whether the word is one piece: joined letters, which are no sign.
+    pub(super) fn in_one_piece(&self) -> bool {
+        self.count <= 1.0
     }
 
     /// Whether the letters bear out that a word lies as `lay`, and not as the zone wants it.
