@@ -291,7 +291,7 @@ pub(crate) fn read_pockets<'r>(
         let asked = |ink: &&Region| words >= by_shape::WORDS_ENOUGH || by_shape::is_long(ink);
         by_shape::look_among_words(ink.as_ref().filter(asked)?)
     });
-    let known = among.iter().flatten().filter(|w| w.built).count();
+    let known = among.iter().flatten().filter(|w| w.is_known()).count();
     if words + known >= by_shape::WORDS_ENOUGH {
         for (reading, shapes) in readings.iter_mut().zip(among) {
             reading.shapes = reading.shapes.take().or(shapes);

@@ -76,6 +76,10 @@ pub(super) const WORDS_ENOUGH: usize = 3;
 /// What is to be a word among words is at least this many times as long as high: "il" in a narrow face.
 const LONG_AMONG_WORDS: f64 = 0.6;
 
+/// A letter is longer than its word is high by no more than this share (common practice, no source). More, and a joined
+/// name of three letters is too short to be a word; less, and two letters are three.
+const WIDER: f64 = 0.3;
+
 /// Different shapes that a word must have: four equal leaves are a garland. One of three letters may
 /// have two (Eve).
 const DIFFERENT: usize = 3;
@@ -148,8 +152,7 @@ pub(super) fn look_among_words(ink: &Region) -> Option<ShapeWord> {
     if long < LONG_AMONG_WORDS * high || word.len() > MOST {
         return None;
     }
-    // A letter is hardly longer than its word is high.
-    let least = (long / high).min(MOST as f64) as usize;
+    let least = (long / high - WIDER).ceil().clamp(1.0, MOST as f64) as usize;
     let seen = told(judged, &word, ink, word.len().max(least), false)?;
     Some(ShapeWord {
         built: seen.is_known() && seen.letters >= FEWEST,

@@ -8,8 +8,8 @@
 //! A patch is as like a place as the coefficient of correlation of their cells says, −1 to 1.
 //!
 //! That is a witness of its own beside the network, which never saw the face: over 645 words of validation runs the
-//! best of four ways was the right one in 92 of 100. It is heard where nothing else tells, and never where the signs of
-//! the word leave it open that it reads in some other way.
+//! best of four ways was the right one in 92 of 100. It is heard where nothing else tells, with all else that is known
+//! ([`super::witnesses`]).
 
 use std::cell::LazyCell;
 use std::sync::Arc;

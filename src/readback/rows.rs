@@ -21,6 +21,10 @@ const SHARED: f64 = 0.5;
 const SMALL: f64 = 0.5;
 const NEAR: f64 = 0.2;
 
+/// What is shorter than this share of the longest line is no line: a dot that stands apart. Higher, and an ornament
+/// beside a name on its side is taken for a letter of it.
+const DOT: f64 = 0.15;
+
 /// The share of a frame's box that its hole has, at least.
 const HOLLOW: f64 = 0.4;
 
@@ -82,17 +86,7 @@ pub(super) fn rows(ink: &Region) -> Vec<Row> {
     let (round, inner) = taken_off(all);
     let across = beside(&inner, Axis::Across);
     let down = beside(&inner, Axis::Down);
-    // Seen along its line, lettering falls into few rows, and across it into as many as it has letters; but a name
-    // that is joined, over a date, is no line along y. An ornament of one piece stands beside a line, however wide.
-    let standing = down
-        .iter()
-        .filter(|group| group.len() > 1 || down.len() == 1)
-        .all(|group| {
-            let boxes = inner.iter().enumerate().filter(|(n, _)| group.contains(n));
-            let all = boxes.map(|(_, p)| p.piece.bounds).reduce(|a, b| a.union(b));
-            all.is_some_and(|r| r.height() >= r.width())
-        });
-    let groups = if standing && down.len() < across.len() {
+    let groups = if runs_down(&inner, &across, &down) {
         down
     } else {
         across
@@ -116,6 +110,43 @@ pub(super) fn rows(ink: &Region) -> Vec<Row> {
     out.sort_by(|a, b| long(b).total_cmp(&long(a)));
     out.extend(round.into_iter().filter_map(|part| row(vec![part], true)));
     out
+}
+
+/// Whether pieces that fall into groups either way are lines along y, and not along x.
+///
+/// Seen along its line, lettering falls into few groups, and across it into as many as it has letters. It does not
+/// where an ornament stands over a joined name, or where a date on its side bridges the letters beside it. But letters
+/// are about as high as each other, lines of unlike length, and the largest line is longer for its height, seen along
+/// it.
+fn runs_down(parts: &[Part], across: &[Vec<usize>], down: &[Vec<usize>]) -> bool {
+    let bounds = |group: &Vec<usize>| {
+        let boxes = parts.iter().enumerate().filter(|(n, _)| group.contains(n));
+        boxes.map(|(_, p)| p.piece.bounds).reduce(|a, b| a.union(b))
+    };
+    let boxes = |groups: &[Vec<usize>]| -> Vec<Rect> { groups.iter().filter_map(bounds).collect() };
+    let (rows, columns) = (boxes(across), boxes(down));
+    let area = |a: &&Rect, b: &&Rect| a.area().total_cmp(&b.area());
+    let Some((row, column)) = rows.iter().max_by(area).zip(columns.iter().max_by(area)) else {
+        return false;
+    };
+    let stands = |r: Rect| r.height() >= r.width();
+    let longer = column.height() * row.height() > row.width() * column.width();
+    // An ornament of one piece stands beside a line, however wide.
+    let mut lines = down.iter().filter(|g| g.len() > 1 || down.len() == 1);
+    lines.all(|g| bounds(g).is_some_and(stands))
+        && match (across.len(), down.len()) {
+            (2, 1) => longer || !unlike(rows.iter().map(|r| r.width())),
+            (1, 2..) => longer && stands(*row) && unlike(columns.iter().map(|r| r.height())),
+            (rows, columns) if rows == columns => longer && down.iter().all(|g| g.len() > 1),
+            (rows, columns) => columns < rows,
+        }
+}
+
+/// Whether these are the lengths of lines, and no heights of letters, nor of dots that stand apart.
+fn unlike(lengths: impl Iterator<Item = f64> + Clone) -> bool {
+    let longest = lengths.clone().fold(0.0, f64::max);
+    let shortest = lengths.fold(f64::INFINITY, f64::min);
+    (DOT * longest..SMALL * longest).contains(&shortest)
 }
 
 impl Row {
@@ -343,6 +374,29 @@ mod tests {
         assert_eq!(
             found(&turned(&format!("{NAME} {heart}"))),
             [(5, false), (1, false)]
+        );
+    }
+
+    /// As wide as it is high in all, and in one group along y.
+    #[test]
+    fn a_joined_name_under_an_ornament_is_a_row_and_not_a_line_along_y() {
+        assert_eq!(
+            found("M0 0H16V7H0Z M5.5 -9H10.5V-4H5.5Z"),
+            [(1, false), (1, false)]
+        );
+        // Nor is a short name whose first letter stands under the ornament.
+        let short = "M0 0H5V7H0Z M6 3H10V7H6Z M0 -8H6V-3H0Z";
+        assert_eq!(found(short), [(2, false), (1, false)]);
+    }
+
+    /// Each digit stands beside the gap between two letters, so that all of it is one group along x.
+    #[test]
+    fn a_date_that_bridges_the_letters_of_a_name_on_its_side_is_a_line_of_its_own() {
+        let letters = "M6 0H10V3H6Z M6 4H10V7H6Z M6 8H10V11H6Z M6 12H10V15H6Z";
+        let date = "M0 2.5H2V4.5H0Z M0 6.5H2V8.5H0Z M0 10.5H2V12.5H0Z";
+        assert_eq!(
+            found(&format!("{letters} {date}")),
+            [(4, false), (3, false)]
         );
     }
 

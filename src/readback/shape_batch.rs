@@ -81,10 +81,9 @@ impl BySiblings {
             UPRIGHT => !word.signs.as_ref().is_some_and(|s| s.doubt(lies)),
             wrong => word.may_lie_wrong(wrong),
         };
-        // It may be a sound word of another script, or one of a batch of such words, which all seem to lie wrong.
-        let twin = lies.mirrored && word.twin;
+        // One of a batch of words of another script, which all seem to lie wrong.
         let misread = lies != UPRIGHT && self.common == Some(lies) && self.batch != self.common;
-        (borne_out && !twin && !misread).then_some(lies)
+        (borne_out && !misread && !self.may_be_another_script(word, lies)).then_some(lies)
     }
 
     fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
@@ -93,11 +92,7 @@ impl BySiblings {
         }
         // What lies this way and that is no lettering, and a word that the network knows among those that
         // it does not is known by chance.
-        // Where the others are Latin words that stand upright, so is one that could be another script's.
-        let twin = |lies: &Orientation| {
-            word.is_some_and(|w| w.twin)
-                && (lies.mirrored || *lies == UPRIGHT && self.common != Some(UPRIGHT))
-        };
+        let twin = |lies: &Orientation| word.is_some_and(|w| self.may_be_another_script(w, *lies));
         let own = word
             .and_then(ShapeWord::lies)
             .filter(|_| !self.strange)
@@ -143,6 +138,12 @@ impl BySiblings {
                     own.filter(|o| as_all(*o) || self.common != Some(*o) && self.not_alone(*o))
                 }),
         }
+    }
+
+    /// Whether a word that seems to lie so may be one of another script, which lies otherwise. Where the others are Latin words
+    /// that stand upright, so is one that could be another script's.
+    fn may_be_another_script(&self, word: &ShapeWord, lies: Orientation) -> bool {
+        word.twin && (lies.mirrored || lies == UPRIGHT && self.common != Some(UPRIGHT))
     }
 
     /// Whether a word that says by itself that it lies wrong is borne out by others that say the same: half of a
@@ -384,7 +385,7 @@ mod tests {
         let most: Vec<Reading> = (0..4)
             .map(|n| word(if n < 3 { HALF_TURNED } else { UPRIGHT }, 9.0, 5))
             .collect();
-        assert_eq!(told_of(&most).last(), Some(&None));
+        assert_eq!(told_of(&most).last(), Some(&Some(UPRIGHT)));
     }
 
     /// Words of three letters say nothing by themselves, and neither does one of an ornate face.
