@@ -135,8 +135,10 @@ fn runs_down(parts: &[Part], across: &[Vec<usize>], down: &[Vec<usize>]) -> bool
     let mut lines = down.iter().filter(|g| g.len() > 1 || down.len() == 1);
     lines.all(|g| bounds(g).is_some_and(stands))
         && match (across.len(), down.len()) {
-            (2, 1) => longer || !unlike(rows.iter().map(|r| r.width())),
-            (1, 2..) => longer && stands(*row) && unlike(columns.iter().map(|r| r.height())),
+            // Two letters on their side, or a name under an ornament.
+            (2, 1) => longer || !unlike(rows.iter().map(Rect::width)),
+            // Letters beside each other, or lines on their side of which one bridges the gaps of the other.
+            (1, 2..) => longer && stands(*row) && unlike(columns.iter().map(Rect::height)),
             (rows, columns) if rows == columns => longer && down.iter().all(|g| g.len() > 1),
             (rows, columns) => columns < rows,
         }
