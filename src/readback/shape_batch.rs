@@ -71,9 +71,11 @@ impl BySiblings {
 
     /// How it lies by all that is known of it, weighed together, but where its signs leave a doubt: a word that reads in
     /// two ways is like the others in both, and which of them a little more, chance says. MIT, which is TIM in a mirror,
-    /// is more like MITZI. `looks` are what it looks like
-    /// beside others.
+    /// is more like MITZI. `looks` are what it looks like beside others.
     fn weigh(&self, word: &ShapeWord, looks: Option<Odds>) -> Option<Orientation> {
+        if !word.lettering() {
+            return None;
+        }
         // Letters speak as the others lie.
         let letters = Some(self.letters.likely).filter(|_| self.common == Some(UPRIGHT));
         let lies = Witnesses::of(word, letters.unwrap_or_default(), looks).tell()?;
@@ -140,8 +142,8 @@ impl BySiblings {
         }
     }
 
-    /// Whether a word that seems to lie so may be one of another script, which lies otherwise. Where the others are Latin words
-    /// that stand upright, so is one that could be another script's.
+    /// Whether a word that seems to lie so may be one of another script, which lies otherwise. Where the others are Latin
+    /// words that stand upright, so is one that could be another script's.
     fn may_be_another_script(&self, word: &ShapeWord, lies: Orientation) -> bool {
         word.twin && (lies.mirrored || lies == UPRIGHT && self.common != Some(UPRIGHT))
     }
@@ -445,22 +447,32 @@ mod tests {
         assert_eq!(told_of(&whole), [Some(HALF_TURNED); 5]);
     }
 
+    /// How a word that is known so well lies, of which the network says upright by 2, and its looks by 5.
+    fn weighed(known: f64, signs: Signs) -> Option<Orientation> {
+        let mut alike = PerOrientation([0.4; 8]);
+        alike[UPRIGHT] = 0.5;
+        let word = ShapeWord {
+            known,
+            ..with_signs(word(UPRIGHT, 2.0, 3), signs).shapes.unwrap()
+        };
+        BySiblings::default().weigh(&word, Some(alike))
+    }
+
     /// "pup" turned half round reads "dnd": its signs said so, its looks said by chance that it lies right.
     #[test]
     fn what_its_signs_doubt_is_not_told_by_the_looks_of_a_word() {
-        let mut alike = PerOrientation([0.4; 8]);
-        alike[UPRIGHT] = 0.5;
-        let told = |signs: Signs| {
-            let word = with_signs(word(UPRIGHT, 0.0, 3), signs);
-            BySiblings::default().weigh(word.shapes.as_ref().unwrap(), Some(alike))
-        };
-        assert_eq!(told(Signs::of_no_letters()), Some(UPRIGHT));
-        // It reads half turned, and as it lies nearly as well.
-        assert_eq!(
-            told(Signs::rather_in(UPRIGHT, -0.2).also_in(HALF_TURNED, -0.3)),
-            None
-        );
-        assert_eq!(told(Signs::rather_in(HALF_TURNED, -0.2)), None);
+        assert_eq!(weighed(5.0, Signs::of_no_letters()), Some(UPRIGHT));
+        // It reads as it lies, and half turned nearly as well.
+        let both = Signs::rather_in(UPRIGHT, -0.2).also_in(HALF_TURNED, -0.3);
+        assert_eq!(weighed(5.0, both), None);
+        assert_eq!(weighed(5.0, Signs::rather_in(HALF_TURNED, -0.2)), None);
+    }
+
+    /// Hooks among names, upside down: by chance both the network and their looks took them for upright.
+    #[test]
+    fn what_is_no_lettering_is_not_told_by_what_it_resembles() {
+        assert_eq!(weighed(0.0, Signs::of_no_letters()), None);
+        assert_eq!(weighed(-1.0, Signs::surely(UPRIGHT)), None);
     }
 
     #[test]
