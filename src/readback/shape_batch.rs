@@ -276,6 +276,10 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
             let base = common(&all).1;
             // One other word is no batch: each would be the odd one out of the other.
             let (leaning, common) = (asked > 1).then(|| common(&others)).unzip();
+            // Words that hardly one tells alone are of one mind by chance, unless their signs say the same: of Armenian
+            // ones upside down the network said that they stand upright.
+            let common = common.flatten();
+            let common = common.filter(|lies| !strange || signs.likeliest() == *lies);
             BySiblings {
                 letters,
                 odd: match own {
@@ -283,7 +287,7 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
                     None => unknown().filter(|_| base == Some(UPRIGHT)),
                 }
                 .filter(|_| asked > 1),
-                common: common.flatten(),
+                common,
                 leaning,
                 strange,
                 side,
@@ -407,6 +411,22 @@ mod tests {
         // Nor where each of them says so by itself: another script, misread as a whole.
         let alone = || with_signs(word(HALF_TURNED, 9.0, 5), hardly());
         assert_eq!(told_of(&[alone(), alone(), alone(), alone()]), [None; 4]);
+    }
+
+    #[test]
+    fn words_that_tell_nothing_alone_are_of_one_mind_only_if_their_signs_say_the_same() {
+        let common = |signs: fn() -> Signs| {
+            let batch: Vec<Reading> = (0..5)
+                .map(|_| with_signs(word(UPRIGHT, 9.0, 5), signs()))
+                .collect();
+            let told = by_siblings(&batch, false, &Remembered::default());
+            assert!(told.iter().all(|t| t.strange));
+            told.first().unwrap().common
+        };
+        let ornate = || Signs::rather_in(UPRIGHT, -0.65).also_in(HALF_TURNED, -0.66);
+        assert_eq!(common(ornate), Some(UPRIGHT));
+        let armenian = || Signs::rather_in(UPRIGHT, -1.3).also_in(HALF_TURNED, -0.65);
+        assert_eq!(common(armenian), None);
     }
 
     /// Joined script has no signs to be known by, and ornate faces have few.

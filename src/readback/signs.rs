@@ -116,6 +116,11 @@ impl Signs {
         }
     }
 
+    /// In which orientation they are most like letters.
+    pub(super) fn likeliest(&self) -> Orientation {
+        self.means.leader().0
+    }
+
     /// Whether the letters of a batch bear out that it lies as `lies`, and not as the zone wants it.
     pub(super) fn batch_bears_out(&self, lies: Orientation) -> bool {
         self.means[lies] >= BATCH && self.ahead(lies, Orientation::UPRIGHT) >= WRONG
