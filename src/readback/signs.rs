@@ -30,6 +30,10 @@ const ONE: f64 = 4.0;
 /// scripts are judged as Latin.
 const LETTERING: f64 = -0.7;
 
+/// The same for a word that the network hardly knows, among words whose signs are letters: hooks among names came to -0.39,
+/// and of 100 names one is below, and hardly known. Higher, and more of those stay open.
+const SURELY: f64 = -0.35;
+
 /// As [`LETTERING`], for all signs of a batch: they are many, and their mean is steadier. Of batches of random words in
 /// ten scripts not learnt from the best has -0.59 where it lies otherwise than upright; lower, and other scripts are held.
 const BATCH: f64 = -0.45;
@@ -176,6 +180,11 @@ impl Signs {
     /// Whether the word is Latin lettering, however it lies.
     pub fn lettering(&self) -> bool {
         self.means.most() >= LETTERING
+    }
+
+    /// The same where little else says that it is.
+    pub(super) fn surely_lettering(&self) -> bool {
+        self.means.most() >= SURELY
     }
 
     /// Natural log-odds of how the word lies: all nought where it is one piece.
