@@ -10,8 +10,9 @@
 #
 #   tests/ci/lettering.sh table [FOLDER [TIMES [WHAT [SPLIT]]]]
 #       the table of what is found, named, passed over and wrongly held: styles of lettering by cases, names
-#       that read in two ways, other scripts, art that is no lettering; TIMES (90) runs a style, script, or kind
-#       of art; WHAT is styles, again, scripts or art, else all four; SPLIT (test, or validation) is that of the styles' faces
+#       that read in two ways, other scripts, art that is no lettering, such art among names; TIMES (90) runs a
+#       style, script, or kind of art; WHAT is styles, again, scripts, art or among, else all of them; SPLIT
+#       (test, or validation) is that of the styles' faces
 #
 # FOLDER keeps what was fetched and made; else it is thrown away. Needs npm, Python with venv, and, for
 # the first, Debian's packages fonts-dejavu-core, fonts-dejavu-extra and fonts-liberation (fetched and

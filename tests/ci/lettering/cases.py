@@ -1,10 +1,11 @@
 """Runs for the table of what is found, named, held and passed over: styles of lettering by cases, names that
-read in two ways, other scripts, and art that is no lettering.
+read in two ways, other scripts, art that is no lettering, and one piece of such art among names.
 
     python cases.py WORK DEBIAN NPM RUNS [WHAT [SPLIT]]
 
 RUNS runs a style, its faces in turn (or script, or kind of art); WHAT is styles, again (names that read in two
-ways), scripts or art, else all four; SPLIT is the split of the styles' faces, test or validation. One run a style has sixty pockets. Writes run files and truth.json into WORK, which `table.py`
+ways), scripts, art or among (art among names), else all of them; SPLIT is the split of the styles' faces, test
+or validation. One run a style has sixty pockets. Writes run files and truth.json into WORK, which `table.py`
 reads, and the fixture of sixty pockets as WORK/sixty.
 """
 
@@ -66,6 +67,7 @@ SCRIPTS = {
 }
 
 KINDS = ("turned", "mirrored", "quarter")
+SORTS = ("arrows", "bars and dots", "stars and polygons", "hooks")
 # One odd of six or more is what is asked for in every style: there must be enough of it to give a share.
 PLANTED = ("one", "none", "one", "half", "one", "all")
 COUNTS = (12, 12, 12, 12, 6, 6, 2, 1)
@@ -359,11 +361,15 @@ def scripts(work, debian, times):
             dice = outline.dice("script", script, number)
             words = ["".join(dice.choice(letters) for _ in range(dice.randint(3, 9))) for _ in range(12)]
             make = dice.choice(("word", "letters"))
-            paths = [drawn(laid(face.glyphs(word), WIDE, HIGH), PLACES[i], make, True, dice)
-                     for i, word in enumerate(words)]
+            # Half of the runs are right, a quarter wrong as a whole, and a quarter have one odd word.
+            planted = ("none", "all", "none", "odd")[number % 4]
+            kind = None if planted == "none" else KINDS[number // 4 % 2]
+            wrong = {"none": [], "all": list(range(12)), "odd": [number % 12]}[planted]
+            paths = [drawn(put(laid(face.glyphs(word), WIDE, HIGH), kind if i in wrong else None), PLACES[i], make,
+                           True, dice) for i, word in enumerate(words)]
             write(work, f"script-{script.replace(', ', '-')}-{number}", paths, parts, truth, {
-                "table": "scripts", "row": script, "planted": "none", "kind": None, "count": 12,
-                "dress": "plain", "make": make, "wrong": [], "words": words})
+                "table": "scripts", "row": script, "planted": planted, "kind": kind, "count": 12,
+                "dress": "plain", "make": make, "wrong": wrong, "words": words})
     return parts, truth
 
 
@@ -402,7 +408,7 @@ def pieces(sort, dice):
 
 def art(work, times):
     parts, truth = [], {}
-    for sort in ("arrows", "bars and dots", "stars and polygons", "hooks"):
+    for sort in SORTS:
         for number in range(times):
             dice = outline.dice("art", sort, number)
             paths = []
@@ -412,6 +418,39 @@ def art(work, times):
             write(work, f"art-{sort.replace(' ', '-')}-{number}", paths, parts, truth, {
                 "table": "art", "row": sort, "planted": "none", "kind": None, "count": 12,
                 "dress": "plain", "make": "word", "wrong": [], "words": [sort] * 12})
+    return parts, truth
+
+
+def even(glyphs, kind):
+    """Whether a piece is the same again after a motion about its middle: then nothing is wrong with it."""
+    corners = lambda all_: sorted((round(x, 6) + 0.0, round(y, 6) + 0.0) for g in all_ for line in g for x, y in line)
+    return corners(glyphs) == corners(put(glyphs, kind))
+
+
+def among(work, npm, times, split):
+    """Eleven names, and one piece of art that is no lettering: right, turned, or in a mirror."""
+    lists = outline.pool()
+    parts, truth = [], {}
+    for style, names in STYLES[split].items():
+        for number in range(times):
+            name = names[number % len(names)]
+            face = face_of(style, name, work, npm)
+            dice = outline.dice("among", style, name, number)
+            sort, kind = SORTS[number % 4], (None, "turned", "mirrored")[number // 4 % 3]
+            case = dice.choice(["Title", "UPPER", "lower"])
+            words = plain(dice, lists, case, 11) if style == "stick" else outline.draw(dice, face, lists, case, 11)
+            at = dice.randrange(12)
+            words.insert(at, sort)
+            piece = laid(pieces(sort, dice), WIDE, HIGH)
+            while kind and even(piece, kind):
+                piece = laid(pieces(sort, dice), WIDE, HIGH)
+            paths = [drawn(put(piece, kind), PLACES[i], "word", True, dice) if i == at else
+                     drawn(laid(face.glyphs(w), WIDE, HIGH), PLACES[i], "word", face.closed, dice)
+                     for i, w in enumerate(words)]
+            write(work, f"among-{style}-{name}-{number}", paths, parts, truth, {
+                "table": "among", "row": f"{sort}, {kind or 'right'}", "planted": "odd" if kind else "none",
+                "kind": kind, "count": 12, "dress": "plain", "make": "word", "wrong": [at] if kind else [],
+                "words": words})
     return parts, truth
 
 
@@ -451,7 +490,8 @@ def main(work, debian, npm, times, what="all", split="test"):
     for name, made in (("styles", lambda: styles(work, npm, int(times), split)),
                        ("again", lambda: again(work, npm, int(times), split)),
                        ("scripts", lambda: scripts(work, debian, int(times))),
-                       ("art", lambda: art(work, int(times)))):
+                       ("art", lambda: art(work, int(times))),
+                       ("among", lambda: among(work, npm, int(times), split))):
         if what in (name, "all"):
             own, facts = made()
             files += own
