@@ -176,7 +176,7 @@ pub(super) fn is_long(ink: &Region) -> bool {
 /// resembles Latin is known for it in a word here and there. Where it does, and signs are letters throughout, a word whose
 /// own signs are hardly such must be known so much better, or is none: hooks among names.
 pub(super) fn hear_batch<'a>(words: impl IntoIterator<Item = &'a mut ShapeWord>) {
-    let mut words: Vec<&mut ShapeWord> = words.into_iter().collect();
+    let words: Vec<&mut ShapeWord> = words.into_iter().collect();
     let known = words.iter().filter(|w| w.is_known()).count();
     let enough = known >= WORDS_ENOUGH && 4 * known >= 3 * words.len();
     let letters = Signs::together(words.iter().filter_map(|w| w.signs.as_ref())).lettering();
