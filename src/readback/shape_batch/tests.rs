@@ -1,0 +1,294 @@
+#![allow(clippy::unwrap_used)]
+use kurbo::Rect;
+
+use super::super::orientation::alone;
+use super::*;
+use crate::geometry::region::Region;
+
+const HALF_TURNED: Orientation = Orientation::HALF_TURNED;
+
+/// A word of so many letters that lies so, as surely as that.
+fn word(lies: Orientation, sure: f64, letters: usize) -> Reading {
+    let mut odds = PerOrientation([-sure; 8]);
+    odds[lies] = 0.0;
+    Reading {
+        shapes: Some(ShapeWord {
+            odds,
+            known: 0.0,
+            bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+            letters,
+            built: true,
+            signs: Some(Signs::surely(lies)),
+            twin: false,
+            ink: Region::default(),
+        }),
+        ..Reading::default()
+    }
+}
+
+fn with_signs(mut word: Reading, signs: Signs) -> Reading {
+    word.shapes.as_mut().unwrap().signs = Some(signs);
+    word
+}
+
+fn told_of(readings: &[Reading]) -> Vec<Option<Orientation>> {
+    let siblings = by_siblings(readings, false, &Remembered::default()).into_iter();
+    let each = siblings.zip(readings);
+    each.map(|(s, r)| s.lies(r.shapes.as_ref())).collect()
+}
+
+#[test]
+fn of_a_batch_of_which_half_lies_wrong_that_half_is_told() {
+    for wrong in [
+        HALF_TURNED,
+        Orientation::new(0, true),
+        Orientation::new(1, false),
+    ] {
+        let batch: Vec<Reading> = (0..6)
+            .map(|n| word(if n < 3 { wrong } else { UPRIGHT }, 9.0, 5))
+            .collect();
+        assert_eq!(
+            told_of(&batch),
+            [[Some(wrong); 3], [Some(UPRIGHT); 3]].concat()
+        );
+    }
+    // Of three that lie half turned, the fourth is the one that lies right.
+    let most: Vec<Reading> = (0..4)
+        .map(|n| word(if n < 3 { HALF_TURNED } else { UPRIGHT }, 9.0, 5))
+        .collect();
+    assert_eq!(told_of(&most).last(), Some(&Some(UPRIGHT)));
+}
+
+/// Words of three letters say nothing by themselves, and neither does one of an ornate face.
+#[test]
+fn a_batch_that_lies_wrong_as_a_whole_is_told_by_the_signs_of_all_its_words() {
+    let batch = |signs: fn() -> Signs| -> Vec<Reading> {
+        (0..5)
+            .map(|_| with_signs(word(HALF_TURNED, 9.0, 3), signs()))
+            .collect()
+    };
+    let half = [Some(HALF_TURNED); 5];
+    assert_eq!(told_of(&batch(|| Signs::surely(HALF_TURNED))), half);
+    // A script that the signs do not know.
+    assert_eq!(told_of(&batch(Signs::of_no_letters)), [None; 5]);
+    let hardly = || Signs::rather_in(HALF_TURNED, -0.6);
+    assert_eq!(told_of(&batch(hardly)), [None; 5]);
+    // Nor where each of them says so by itself: another script, misread as a whole.
+    let alone = || with_signs(word(HALF_TURNED, 9.0, 5), hardly());
+    assert_eq!(told_of(&[alone(), alone(), alone(), alone()]), [None; 4]);
+}
+
+#[test]
+fn words_that_tell_nothing_alone_are_of_one_mind_only_if_their_signs_say_the_same() {
+    let common = |signs: fn() -> Signs| {
+        let batch: Vec<Reading> = (0..5)
+            .map(|_| with_signs(word(UPRIGHT, 9.0, 5), signs()))
+            .collect();
+        let told = by_siblings(&batch, false, &Remembered::default());
+        assert!(told.iter().all(|t| t.strange));
+        told.first().unwrap().common
+    };
+    let ornate = || Signs::rather_in(UPRIGHT, -0.65).also_in(HALF_TURNED, -0.66);
+    assert_eq!(common(ornate), Some(UPRIGHT));
+    let armenian = || Signs::rather_in(UPRIGHT, -1.3).also_in(HALF_TURNED, -0.65);
+    assert_eq!(common(armenian), None);
+}
+
+/// Joined script has no signs to be known by, and ornate faces have few.
+#[test]
+fn words_that_the_network_knows_are_heard_though_their_signs_are_not() {
+    let known = |lies, known| {
+        let mut word = with_signs(word(lies, 9.0, 5), Signs::of_no_letters());
+        word.shapes.as_mut().unwrap().known = known;
+        word
+    };
+    let batch = |odd: f64| -> Vec<Reading> {
+        let others = (0..4).map(|_| known(UPRIGHT, 5.0));
+        others.chain([known(HALF_TURNED, odd)]).collect()
+    };
+    let last = |odd| told_of(&batch(odd)).pop().unwrap();
+    assert_eq!(last(5.0), Some(HALF_TURNED));
+    // What it rather does not know is an ornament.
+    assert_eq!(last(-1.0), None);
+    // Another script, known by chance, whose signs look more like letters as they stand.
+    let upright = || Signs::rather_in(UPRIGHT, -1.4);
+    let misread = || with_signs(known(HALF_TURNED, 5.0), upright());
+    let odd = [
+        known(UPRIGHT, 5.0),
+        known(HALF_TURNED, 5.0),
+        misread(),
+        misread(),
+    ];
+    assert_eq!(told_of(&odd).last(), Some(&None));
+    // OMAHA in a mirror: its signs read there as well, a little better even.
+    let again = Signs::rather_in(UPRIGHT, -0.7).also_in(Orientation::new(0, true), -0.35);
+    let omaha = with_signs(known(UPRIGHT, 5.0), again);
+    let others = (0..4).map(|_| known(UPRIGHT, 5.0));
+    assert_eq!(
+        told_of(&others.chain([omaha]).collect::<Vec<_>>()).last(),
+        Some(&None)
+    );
+    let whole: Vec<Reading> = (0..5).map(|_| known(HALF_TURNED, 5.0)).collect();
+    assert_eq!(told_of(&whole), [Some(HALF_TURNED); 5]);
+}
+
+/// How a word that is known so well lies, of which the network says upright by 2, and its looks by 5.
+fn weighed(known: f64, signs: Signs) -> Option<Orientation> {
+    let mut alike = PerOrientation([0.4; 8]);
+    alike[UPRIGHT] = 0.5;
+    let word = ShapeWord {
+        known,
+        ..with_signs(word(UPRIGHT, 2.0, 3), signs).shapes.unwrap()
+    };
+    BySiblings::default().weigh(&word, Some(alike))
+}
+
+/// "pup" turned half round reads "dnd": its signs said so, its looks said by chance that it lies right.
+#[test]
+fn what_its_signs_doubt_is_not_told_by_the_looks_of_a_word() {
+    assert_eq!(weighed(5.0, Signs::of_no_letters()), Some(UPRIGHT));
+    // It reads as it lies, and half turned nearly as well.
+    let both = Signs::rather_in(UPRIGHT, -0.2).also_in(HALF_TURNED, -0.3);
+    assert_eq!(weighed(5.0, both), None);
+    assert_eq!(weighed(5.0, Signs::rather_in(HALF_TURNED, -0.2)), None);
+}
+
+/// Hooks among names, upside down: by chance both the network and their looks took them for upright.
+#[test]
+fn what_is_no_lettering_is_not_told_by_what_it_resembles() {
+    assert_eq!(weighed(0.0, Signs::of_no_letters()), None);
+    assert_eq!(weighed(-1.0, Signs::surely(UPRIGHT)), None);
+}
+
+#[test]
+fn of_two_groups_the_one_of_which_a_word_tells_that_it_lies_wrong_is_wrong() {
+    let sides = [false, false, true, true].map(|s| Some((s, Orientation::new(1, false))));
+    let wrong = |alone: [Option<Orientation>; 4]| wrong_side(&sides, &alone);
+    let (quarter, back) = (Orientation::new(1, false), Orientation::new(3, false));
+    assert_eq!(
+        wrong([Some(UPRIGHT), None, None, Some(quarter)]),
+        Some((true, quarter))
+    );
+    assert_eq!(wrong([Some(back), None, None, None]), Some((false, back)));
+    assert_eq!(wrong([None; 4]), None);
+    assert_eq!(wrong([Some(back), None, None, Some(quarter)]), None);
+}
+
+#[test]
+fn one_of_lettering_with_a_letter_that_is_not_known_is_the_odd_one_out() {
+    let batch = |signs: Signs| -> Vec<Reading> {
+        let odd = with_signs(word(HALF_TURNED, 18.0, 5), signs);
+        (0..4).map(|_| word(UPRIGHT, 9.0, 5)).chain([odd]).collect()
+    };
+    let last = |signs| told_of(&batch(signs)).pop().unwrap();
+    assert_eq!(last(Signs::rather_in(HALF_TURNED, -0.9)), Some(HALF_TURNED));
+    // An ornament that the network takes for lettering upside down.
+    assert_eq!(last(Signs::of_no_letters()), None);
+    assert_eq!(last(Signs::rather_in(HALF_TURNED, -1.5)), None);
+}
+
+#[test]
+fn letters_that_lean_to_another_slip_do_not_speak_for_none() {
+    let by = |leaning: Orientation| BySiblings {
+        letters: SiblingVerdict {
+            leaning: Some(leaning),
+            ..SiblingVerdict::default()
+        },
+        odd: Some(HALF_TURNED),
+        common: Some(UPRIGHT),
+        leaning: Some(UPRIGHT),
+        ..BySiblings::default()
+    };
+    let turned = word(HALF_TURNED, 9.0, 5);
+    let lies = |leaning| by(leaning).lies(turned.shapes.as_ref());
+    assert_eq!(lies(Orientation::new(0, true)), Some(HALF_TURNED));
+    assert_eq!(lies(UPRIGHT), None);
+}
+
+/// Of rows of shapes the network knows one, upside down, by chance.
+#[test]
+fn what_looks_like_a_word_among_what_does_not_decides_nothing() {
+    let told = |readings: &[Reading]| *told_of(readings).first().unwrap();
+    let half = Some(HALF_TURNED);
+    let odd = || word(HALF_TURNED, 9.0, 5);
+    assert_eq!(told(&[odd()]), half);
+    // All of one batch lie so.
+    assert_eq!(told(&[odd(), odd(), odd(), odd()]), half);
+    assert_eq!(
+        told(&[
+            odd(),
+            word(UPRIGHT, 2.0, 5),
+            word(Orientation::new(0, true), 2.0, 5),
+            word(HALF_TURNED, 2.0, 5)
+        ]),
+        None
+    );
+    // And among rows that are built like words and of no letters.
+    let hooks = with_signs(word(UPRIGHT, 9.0, 5), Signs::of_no_letters());
+    assert_eq!(told(&[odd(), hooks.clone(), hooks]), None);
+}
+
+#[test]
+fn where_two_groups_lie_opposite_their_letters_blame_neither() {
+    use super::super::letter_kinds::Seen;
+    let word = |lays| Reading {
+        letters: (0..8).map(|kind| Seen::somewhere(kind, lays)).collect(),
+        ..Reading::default()
+    };
+    let words = |turned: usize| -> Vec<Option<Orientation>> {
+        let readings: Vec<Reading> = (0..10)
+            .map(|n| word(alone(if n < turned { HALF_TURNED } else { UPRIGHT })))
+            .collect();
+        let told = by_siblings(&readings, false, &Remembered::default());
+        told.iter().take(turned).map(|t| t.lies(None)).collect()
+    };
+    assert_eq!(words(4), [None; 4]);
+    assert_eq!(words(1), [Some(HALF_TURNED)]);
+}
+
+#[test]
+fn ink_among_words_is_only_judged_with_letters_that_it_shares() {
+    use super::super::letter_kinds::Seen;
+    let odds = |k: Orientation| {
+        let mut odds = PerOrientation([-9.0; 8]);
+        odds[k] = 0.0;
+        odds
+    };
+    let reading = |k: Orientation, built: bool, letters: Vec<Seen>| Reading {
+        shapes: Some(ShapeWord {
+            odds: odds(k),
+            known: 0.0,
+            bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+            letters: 4,
+            built,
+            signs: Some(Signs::surely(k)),
+            twin: false,
+            ink: Region::default(),
+        }),
+        letters,
+        ..Reading::default()
+    };
+    let upright = |kind: usize| Seen::somewhere(kind, 1);
+    let words = || (0..4).map(|_| reading(UPRIGHT, true, vec![upright(0), upright(1)]));
+    let told = |odd: Reading| {
+        let readings: Vec<Reading> = words().chain([odd]).collect();
+        let told = by_siblings(&readings, false, &Remembered::default());
+        told.last()
+            .copied()
+            .unwrap()
+            .lies(readings.last().unwrap().shapes.as_ref())
+    };
+    let half = Some(HALF_TURNED);
+    let turned = |kind: usize| Seen::somewhere(kind, 1 << 4);
+    // A joined name with an a that all others have, upside down, as it looks to the network.
+    assert_eq!(told(reading(HALF_TURNED, false, vec![turned(0)])), half);
+    // An ornament that the network takes for lettering upside down.
+    let ornament = |letters| {
+        let ornament = reading(HALF_TURNED, false, letters);
+        told(with_signs(ornament, Signs::of_no_letters()))
+    };
+    assert_eq!(ornament(vec![upright(7)]), None);
+    assert_eq!(ornament(Vec::new()), None);
+    // The same, built like a word.
+    assert_eq!(told(reading(HALF_TURNED, true, vec![upright(7)])), half);
+}
