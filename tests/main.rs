@@ -33,6 +33,7 @@ mod lettering;
 mod limits;
 mod lines_displaced;
 mod lists;
+mod lost_reports;
 mod mending;
 mod mending_dialects;
 mod mutations;

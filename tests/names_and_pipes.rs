@@ -1,14 +1,13 @@
-//! Paths that are not regular files, circular links, deceptive names, and reports that cannot be
-//! written; the program itself is run.
+//! Paths that are not regular files, circular links, deceptive names; the program itself is run.
 #![cfg(unix)]
 
 use std::ffi::OsStr;
 use std::os::unix::ffi::OsStrExt as _;
 use std::path::Path;
-use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::process::Command;
 
 use super::common::bench::{off_outlines, others, page};
+use super::common::command::{command, run};
 
 /// A folder with an enrolled fixture and a sound run.
 fn folder() -> tempfile::TempDir {
@@ -22,52 +21,6 @@ fn sound() -> String {
 fn pipe(path: &Path) {
     let made = Command::new("mkfifo").arg(path).status().unwrap();
     assert!(made.success());
-}
-
-/// What the program said.
-struct Said {
-    status: Option<i32>,
-    out: Vec<u8>,
-    err: Vec<u8>,
-}
-
-/// Runs `inspect`; see [`command`].
-fn run(folder: &Path, arguments: &[&OsStr], out: Option<std::fs::File>) -> Said {
-    let all: Vec<&OsStr> = std::iter::once(OsStr::new("inspect"))
-        .chain(arguments.iter().copied())
-        .collect();
-    command(folder, &all, out)
-}
-
-/// Runs the program, which must answer within a minute; its report goes to `out`, or to a file.
-fn command(folder: &Path, arguments: &[&OsStr], out: Option<std::fs::File>) -> Said {
-    let kept = tempfile::tempdir().unwrap();
-    let file = |name: &str| std::fs::File::create(kept.path().join(name)).unwrap();
-    let mut child = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
-        .args(arguments)
-        .current_dir(folder)
-        .stdin(Stdio::null())
-        .stdout(out.unwrap_or_else(|| file("out")))
-        .stderr(file("err"))
-        .spawn()
-        .unwrap();
-    let started = Instant::now();
-    let status = loop {
-        if let Some(status) = child.try_wait().unwrap() {
-            break status;
-        }
-        if started.elapsed() > Duration::from_mins(1) {
-            child.kill().unwrap();
-            panic!("it hangs: {arguments:?}");
-        }
-        std::thread::sleep(Duration::from_millis(10));
-    };
-    let read = |name: &str| std::fs::read(kept.path().join(name)).unwrap_or_default();
-    Said {
-        status: status.code(),
-        out: read("out"),
-        err: read("err"),
-    }
 }
 
 fn inspect(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
@@ -382,44 +335,6 @@ fn settings_that_cannot_be_read_do_not_leave_the_run_to_another_fixture() {
     }
 }
 
-/// A watch whose lines nobody could read says so when it ends.
-#[test]
-fn a_watch_whose_lines_are_lost_is_status_two() {
-    let folder = folder();
-    let root = folder.path();
-    std::fs::write(root.join("run.svg"), sound()).unwrap();
-    let full = std::fs::File::options()
-        .write(true)
-        .open("/dev/full")
-        .unwrap();
-    let mut child = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
-        .args(["watch", ".", "--cleared", "cleared"])
-        .current_dir(root)
-        .stdin(Stdio::null())
-        .stdout(full)
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    // It has judged the run once the copy is there.
-    let started = Instant::now();
-    while !root.join("cleared/run.svg").exists() {
-        assert!(started.elapsed() < Duration::from_mins(1), "not cleared");
-        std::thread::sleep(Duration::from_millis(50));
-    }
-    let asked = Command::new("kill")
-        .args(["-INT", &child.id().to_string()])
-        .status()
-        .unwrap();
-    assert!(asked.success());
-    let mut err = String::new();
-    std::io::Read::read_to_string(&mut child.stderr.take().unwrap(), &mut err).unwrap();
-    assert_eq!(child.wait().unwrap().code(), Some(2), "{err}");
-    assert!(
-        err.contains("could not be written") && err.contains("verdicts are lost"),
-        "{err}"
-    );
-}
-
 /// A watch waits for files that are not there yet; a pipe or a device never becomes one.
 #[test]
 fn a_watch_is_not_begun_with_what_never_becomes_a_file() {
@@ -539,75 +454,4 @@ fn no_path_is_shown_by_any_other_way() {
         "use `printable()` of `src/paths.rs`:\n{}",
         found.join("\n")
     );
-}
-
-#[cfg(target_os = "linux")]
-#[test]
-fn what_cannot_be_said_is_status_two_in_every_command() {
-    let folder = folder();
-    let root = folder.path();
-    std::fs::write(root.join("a.svg"), sound()).unwrap();
-    std::fs::write(root.join("orders.csv"), "name\nAda\n").unwrap();
-    let say = |line: &str, full: bool| {
-        let out = std::fs::File::options()
-            .write(true)
-            .open("/dev/full")
-            .unwrap();
-        let words: Vec<&OsStr> = line.split(' ').map(OsStr::new).collect();
-        command(root, &words, full.then_some(out))
-    };
-    assert_eq!(
-        say("inspect a.svg --record said --by me", false).status,
-        Some(0)
-    );
-    for line in [
-        "inspect a.svg",
-        "inspect .",
-        "enrol .",
-        "enrol fixture.svg",
-        "proof a.svg -o proof.html",
-        "mend a.svg -o mended.svg",
-        "mend a.svg --dry-run",
-        "plan --round 20mm --bed 200mm 150mm --count 1 -o planned",
-        "fill orders.csv --column name -o out --fixture .",
-        "record said",
-        "explain",
-        "explain past-zone",
-        "completions bash",
-        "manual",
-        "manual watch",
-        "--help",
-        "-h",
-        "--version",
-        "help",
-        "help fill",
-        "inspect --help",
-    ] {
-        let said = say(line, true);
-        let err = String::from_utf8_lossy(&said.err);
-        assert_eq!(said.status, Some(2), "{line}: {err}");
-        assert!(!err.contains("panicked"), "{line}: {err}");
-    }
-}
-
-#[cfg(target_os = "linux")]
-#[test]
-fn a_report_that_could_not_be_written_is_status_two() {
-    let folder = folder();
-    let root = folder.path();
-    std::fs::write(root.join("a.svg"), sound()).unwrap();
-    for form in ["text", "json", "sarif"] {
-        let full = std::fs::File::options()
-            .write(true)
-            .open("/dev/full")
-            .unwrap();
-        let words = ["a.svg", "--format", form].map(OsStr::new);
-        let said = run(root, &words, Some(full));
-        let err = String::from_utf8(said.err).unwrap();
-        assert_eq!(said.status, Some(2), "{form}: {err}");
-        assert!(
-            err.contains("what this command says could not be written"),
-            "{form}: {err}"
-        );
-    }
 }

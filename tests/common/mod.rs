@@ -4,6 +4,8 @@
 
 pub mod bench;
 pub mod chance;
+#[cfg(unix)]
+pub mod command;
 pub mod dialects;
 pub mod outline;
 pub mod run;
