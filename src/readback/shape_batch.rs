@@ -66,7 +66,9 @@ impl BySiblings {
     /// A pocket of several rows lies right only if each of them does.
     pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
         let whole = |lies: &Orientation| *lies != UPRIGHT || !self.letters.rows_in_doubt;
-        self.longest_row(word).or(self.weighed).filter(whole)
+        let says_so = |lies: &Orientation| self.by_side.is_some() || !self.denied(word, *lies);
+        let told = self.longest_row(word).filter(says_so);
+        told.or(self.weighed).filter(whole)
     }
 
     /// How it lies by all that is known of it, weighed together, but where its signs leave a doubt: a word that reads in
@@ -152,6 +154,13 @@ impl BySiblings {
     /// batch may lie wrong, and then the words are not of one mind.
     fn not_alone(&self, lies: Orientation) -> bool {
         lies != UPRIGHT && self.told[lies] >= NOT_ALONE
+    }
+
+    /// Whether a word leans another way, where the others are of two minds, so that to lie as they do says nothing.
+    fn denied(&self, word: Option<&ShapeWord>, lies: Orientation) -> bool {
+        let minds = self.told.0.iter().filter(|n| **n >= NOT_ALONE).count();
+        let asked = word.filter(|w| w.may_be_known());
+        minds > 1 && asked.is_some_and(|w| w.odds.leader().0 != lies)
     }
 
     /// How a word lies as far as its odds tell, where the signs of all words together bear that out: those of one

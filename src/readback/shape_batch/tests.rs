@@ -292,3 +292,23 @@ fn ink_among_words_is_only_judged_with_letters_that_it_shares() {
     // The same, built like a word.
     assert_eq!(told(reading(HALF_TURNED, true, vec![upright(7)])), half);
 }
+
+/// Half of a batch lies wrong. To lie as the others do says nothing then, whatever letters say of it.
+#[test]
+fn in_a_batch_of_two_minds_letters_do_not_outweigh_the_word() {
+    use super::super::letter_kinds::Seen;
+    let reading =
+        |lies: Orientation, letters: usize, kinds: std::ops::Range<usize>, lays| Reading {
+            letters: kinds.map(|kind| Seen::somewhere(kind, lays)).collect(),
+            ..word(lies, 9.0, letters)
+        };
+    let told = |odd: Reading| {
+        let upright = (0..4).map(|_| reading(UPRIGHT, 5, 0..4, 1));
+        let turned = (4..6).map(|n| reading(HALF_TURNED, 5, 10 * n..10 * n + 4, 1 << 4));
+        let all: Vec<Reading> = upright.chain(turned).chain([odd]).collect();
+        told_of(&all).last().copied().flatten()
+    };
+    // Too short to say by itself that it is turned, as others are, and of letters that are others' half turned.
+    assert_ne!(told(reading(HALF_TURNED, 3, 0..4, 1)), Some(UPRIGHT));
+    assert_ne!(told(reading(UPRIGHT, 5, 0..4, 1 << 4)), Some(HALF_TURNED));
+}
