@@ -3,6 +3,8 @@
 //! What a person sees is the letter that the lines fill. So lines that lie side by side at an even distance are
 //! taken for as wide as that distance, and make one shape.
 
+use std::collections::BTreeSet;
+
 use kurbo::{BezPath, Point, Vec2};
 
 use crate::artwork::ink::INK_TOLERANCE;
@@ -32,28 +34,27 @@ const SAME: f64 = 0.004;
 /// A line up to so many of these distances away is the next one: of two words above each other, none is.
 const NEXT: f64 = 1.5;
 
+/// The strokes of a hairline that rises as it runs are at most so many times as far apart as they are long. A line that
+/// is t thick, measured across the strokes, shows t / d of each distance d of theirs: so this is d / t - 1 at most, a
+/// hairline of a third of the distance. More, and the ends of two letters are joined.
+const HAIRLINE: f64 = 2.0;
+
 /// What has fewer lines is what is left of a hairline that the lines miss: a bar that says nothing.
 const LINES: f64 = 2.5;
 
 /// A straight piece of a line.
 type Stroke = (Point, Point);
 
-/// The straight pieces of a stroked path of which none closes; none where one does.
+/// The straight pieces of the lines of a stroked path that do not close.
 pub(super) fn strokes(path: &BezPath) -> Vec<Stroke> {
-    let lines = polylines(path, INK_TOLERANCE);
-    if lines.iter().any(|line| line.closed) {
-        return Vec::new();
-    }
-    let pairs = |points: &[Point]| -> Vec<Stroke> {
-        points
-            .iter()
-            .copied()
-            .zip(points.iter().skip(1).copied())
-            .collect()
+    let open = polylines(path, INK_TOLERANCE)
+        .into_iter()
+        .filter(|line| !line.closed);
+    let pieces = |points: Vec<Point>| -> Vec<Stroke> {
+        let next = points.iter().copied().skip(1);
+        points.iter().copied().zip(next).collect()
     };
-    lines
-        .iter()
-        .flat_map(|line| pairs(&line.points))
+    open.flat_map(|line| pieces(line.points))
         .filter(|(a, b)| a != b)
         .collect()
 }
@@ -75,41 +76,37 @@ pub(super) fn filled(strokes: &[Stroke]) -> Option<Region> {
     let lines = lines(&parallel, along, across);
     let apart = distance(&lines)?;
     let at = |u: f64, v: f64| (along * u + across * v).to_point();
-    let mut shapes: Vec<Vec<Point>> = Vec::new();
+    let between = |(low, a): (f64, Run), (high, b): (f64, Run)| {
+        vec![at(a.0, low), at(a.1, low), at(b.1, high), at(b.0, high)]
+    };
     let pairs = lines.iter().zip(lines.iter().skip(1));
-    let next = |to: &Line, from: &Line| to.height - from.height <= NEXT * apart;
-    for (one, other) in pairs.filter(|(a, b)| next(b, a)) {
-        let (low, high) = (one.height, other.height);
-        for a in &one.runs {
-            for b in other.beside(*a) {
-                shapes.push(vec![
-                    at(a.0, low),
-                    at(a.1, low),
-                    at(b.1, high),
-                    at(b.0, high),
-                ]);
-            }
+    let links: Vec<Vec<(usize, usize)>> = pairs
+        .map(|(one, other)| {
+            let next = other.height - one.height <= NEXT * apart;
+            if next { one.links(other) } else { Vec::new() }
+        })
+        .collect();
+    let mut shapes: Vec<Vec<Point>> = Vec::new();
+    for ((one, other), links) in lines.iter().zip(lines.iter().skip(1)).zip(&links) {
+        for (a, b) in links {
+            let (a, b) = (*one.runs.at(*a), *other.runs.at(*b));
+            shapes.push(between((one.height, a), (other.height, b)));
         }
     }
     // Beyond the last line the letter goes on for half the distance, on average.
     for (number, line) in lines.iter().enumerate() {
-        let beside = [
-            (
-                number.checked_sub(1).and_then(|n| lines.get(n)),
-                -apart / 2.0,
-            ),
-            (lines.get(number + 1), apart / 2.0),
-        ];
-        for (run, (other, by)) in line.runs.iter().flat_map(|r| beside.map(|side| (*r, side))) {
-            let near = other.filter(|o| (o.height - line.height).abs() <= NEXT * apart);
-            if near.is_none_or(|o| o.beside(run).is_empty()) {
-                let (low, high) = (line.height, line.height + by);
-                shapes.push(vec![
-                    at(run.0, low),
-                    at(run.1, low),
-                    at(run.1, high),
-                    at(run.0, high),
-                ]);
+        let before = number.checked_sub(1).and_then(|n| links.get(n));
+        let (before, after) = (
+            before.into_iter().flatten(),
+            links.get(number).into_iter().flatten(),
+        );
+        let (before, after): (BTreeSet<usize>, BTreeSet<usize>) =
+            (before.map(|l| l.1).collect(), after.map(|l| l.0).collect());
+        for (i, run) in line.runs.iter().enumerate() {
+            for (linked, by) in [(&before, -apart / 2.0), (&after, apart / 2.0)] {
+                if !linked.contains(&i) {
+                    shapes.push(between((line.height, *run), (line.height + by, *run)));
+                }
             }
         }
     }
@@ -130,24 +127,55 @@ pub(super) fn filled(strokes: &[Stroke]) -> Option<Region> {
     })
 }
 
-/// The strokes at one height, each from where to where, in order; what overlaps is one.
+/// From where to where a stroke goes along its line.
+type Run = (f64, f64);
+
+/// The strokes at one height, in order; what overlaps is one.
 struct Line {
     height: f64,
-    runs: Vec<(f64, f64)>,
+    runs: Vec<Run>,
 }
 
 impl Line {
-    /// The strokes that lie beside one of another line.
-    fn beside(&self, (from, to): (f64, f64)) -> &[(f64, f64)] {
-        let first = self.runs.partition_point(|r| r.1 <= from);
-        let last = self.runs.partition_point(|r| r.0 < to);
-        self.runs.get(first..last).unwrap_or_default()
+    /// Which strokes go on in which of the next line: those that lie beside each other; and where a stroke has none beside
+    /// it, the nearest that has none either. A hairline that is thinner than the lines are apart shows as such.
+    fn links(&self, next: &Self) -> Vec<(usize, usize)> {
+        let beside = |(from, to): &Run| {
+            let first = next.runs.partition_point(|r| r.1 <= *from);
+            first..next.runs.partition_point(|r| r.0 < *to)
+        };
+        let runs = || self.runs.iter().enumerate();
+        let mut links: Vec<(usize, usize)> = runs()
+            .flat_map(|(i, run)| beside(run).map(move |j| (i, j)))
+            .collect();
+        let ends: Vec<bool> = {
+            let mut ends = vec![true; next.runs.len()];
+            for (_, j) in &links {
+                *ends.at_mut(*j) = false;
+            }
+            ends
+        };
+        for (i, run) in runs().filter(|(_, run)| beside(run).is_empty()) {
+            let after = beside(run).start;
+            let nearest = (after.saturating_sub(1)..=after)
+                .filter(|j| ends.get(*j) == Some(&true))
+                .filter_map(|j| Some((j, apart(*run, *next.runs.get(j)?)?)))
+                .min_by(|a, b| a.1.total_cmp(&b.1));
+            links.extend(nearest.map(|(j, _)| (i, j)));
+        }
+        links
     }
+}
+
+/// How far apart two strokes of neighbouring lines are that may be one hairline.
+fn apart(a: Run, b: Run) -> Option<f64> {
+    let gap = (b.0 - a.1).max(a.0 - b.1);
+    (gap <= HAIRLINE * (a.1 - a.0).min(b.1 - b.0)).then_some(gap)
 }
 
 /// Strokes as lines, by height.
 fn lines(parallel: &[&Stroke], along: Vec2, across: Vec2) -> Vec<Line> {
-    let mut all: Vec<(f64, (f64, f64))> = parallel
+    let mut all: Vec<(f64, Run)> = parallel
         .iter()
         .map(|(a, b)| {
             let (a, b) = (a.to_vec2(), b.to_vec2());
@@ -248,6 +276,35 @@ mod tests {
             })
             .collect();
         assert_eq!(of(&fro).unwrap().pieces().len(), 1);
+    }
+
+    /// Of a hairline that rises slowly each line shows a piece, and the next goes on beyond a gap.
+    #[test]
+    fn pieces_of_a_hairline_are_one() {
+        let hairline = |gap: f64| -> String {
+            let step = |n: u32| (0.3 * f64::from(n), 0.5 + (0.4 + gap) * f64::from(n));
+            let pieces = (0..15).map(step);
+            pieces.map(|(y, x)| format!("M{x} {y}h.4")).collect()
+        };
+        let bar: String = (15..25)
+            .map(|n| format!("M0 {}h20", 0.3 * f64::from(n)))
+            .collect();
+        let top = |gap| {
+            let found = of(&(hairline(gap) + &bar)).unwrap();
+            assert_eq!(found.pieces().len(), 1);
+            found.bounds().unwrap().y0
+        };
+        assert!(top(-0.1) < 0.0);
+        assert!(top(0.6) < 0.0);
+        // Farther apart they are specks, and only the bar is left.
+        assert!(top(1.0) > 4.0);
+    }
+
+    /// Lines that close, a frame or an outline round the filling, are no part of it.
+    #[test]
+    fn lines_that_close_are_left_out() {
+        let path = BezPath::from_svg(&(lines(|_| 4.0) + "M-1 -1H9V9H-1Z")).unwrap();
+        assert_eq!(strokes(&path).len(), 30);
     }
 
     #[test]
