@@ -5,6 +5,7 @@ pub(crate) mod company;
 pub(crate) mod contours;
 pub(crate) mod evidence;
 pub(crate) mod fit;
+mod frames;
 mod hatching;
 pub(crate) mod job;
 mod lookup;

@@ -6,6 +6,7 @@
 //! Recognition 33, 2000): a turn by an angle a multiplies the moment c(p,q) by exp(i (p − q) a). The
 //! verdict is how far the outlines are apart once one is laid on the other.
 
+use super::flatten::signed_area;
 use std::cell::OnceCell;
 
 use kurbo::{Affine, Point, Rect, Vec2};
@@ -361,6 +362,16 @@ fn hull(mut points: Vec<Point>) -> Vec<Point> {
     let mut out = chain(&mut points.iter().copied());
     out.extend(chain(&mut points.iter().rev().copied()));
     out
+}
+
+/// A frame or a plate has this share of the area of its convex hull, at least: a heart has 0.9, a bone 0.7 or so. The
+/// outline of a joined word, which goes round what is hollow in its letters, has two thirds at most. Lower, and such a
+/// word is a frame.
+const SOLID: f64 = 0.7;
+
+/// Whether a ring has nearly the area of its convex hull, as the outline of a frame or a plate has, and of no joined word.
+pub(crate) fn is_solid(ring: &[Point]) -> bool {
+    signed_area(ring).abs() >= SOLID * signed_area(&hull(ring.to_vec())).abs()
 }
 
 /// How far points reach from `centre` in each of [`DIRECTIONS`].

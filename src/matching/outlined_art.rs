@@ -1,14 +1,17 @@
 //! The outlined art of each pocket, for reading back: its ink, and the subpaths that it was filled from.
 
-use kurbo::{BezPath, PathEl, Point};
+use std::collections::BTreeSet;
 
-use super::{Art, Matched, hatching};
+use kurbo::{BezPath, PathEl, Point, Rect};
+
+use super::{Art, Matched, frames, hatching};
 use crate::abandon;
 use crate::artwork::ink::INK_TOLERANCE;
 use crate::artwork::mark::{Content, Mark, Operation, Role};
-use crate::geometry::flatten::polylines;
+use crate::geometry::flatten::{Polyline, polylines};
 use crate::geometry::region::Region;
-use crate::ids::{ArtId, IdVec, PocketId};
+use crate::geometry::stroke::{LineStyle, ink_of_line};
+use crate::ids::{ArtId, IdVec, MarkId, PocketId};
 use crate::readback::{MOST_PIECES, OutlinedArt};
 
 /// Marks in one pocket beyond which its ink is not put together: traced pictures, which would have
@@ -38,6 +41,7 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
         })
         .collect();
     let mut lines = matched.pockets.each(Lines::default());
+    let single = most_are_open(matched);
     for (index, art) in matched.art.pairs() {
         let Some(pocket) = art.pocket else {
             continue;
@@ -59,46 +63,120 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
                 let rings = polylines(&mark.path, INK_TOLERANCE);
                 drawn.extend(rings.into_iter().map(|line| line.points).filter(here));
             }
-            // A letter drawn as a line along its outline is that letter; one of a single line is its ink.
-            Role::Stroke(_) if single_line(&mark.path) => {
-                let within = |p: Point| frame.contains(p);
-                let strokes = hatching::strokes(&mark.path).into_iter();
-                let own = &mut lines[pocket];
-                own.strokes
-                    .extend(strokes.filter(|(a, b)| within(*a) && within(*b)));
-                own.art.push(index);
-            }
             Role::Stroke(_) => {
-                let mut letter = Region::from_path(&mark.path, true, INK_TOLERANCE);
-                letter.rings.retain(here);
-                drawn.extend(letter.rings.iter().cloned());
-                ink.push(letter);
+                let own = &mut lines[pocket];
+                let strokes = hatching::strokes(&mark.path).into_iter();
+                own.strokes
+                    .extend(strokes.filter(|(a, b)| frame.contains(*a) && frame.contains(*b)));
+                let single = single || single_line(&mark.path);
+                if single {
+                    own.open.push(index);
+                }
+                let closed = single_lines(&mark.path).filter_map(|path| {
+                    let line = polylines(&path, INK_TOLERANCE).pop()?;
+                    (!is_open(&line) && here(&line.points)).then_some(Closed {
+                        art: index,
+                        path,
+                        ring: line.points,
+                        single,
+                    })
+                });
+                own.closed.extend(closed);
             }
             Role::Picture => {}
         }
     }
-    // Lines that fill letters are those letters; others are what they are.
     for (pocket, own) in lines.pairs() {
-        match hatching::filled(&own.strokes) {
-            Some(filled) => all[pocket].ink.push(filled),
-            None => {
-                for art in own.art.iter().map(|index| &matched.art[*index]) {
-                    all[pocket].ink.push(art.ink().clone());
-                    all[pocket]
-                        .drawn
-                        .extend(line_by_line(matched.mark(art.mark), art));
-                }
-            }
-        }
+        see(own, matched, &mut all[pocket]);
     }
     all
 }
 
-/// The lines of a pocket that do not close, and the art that they are of.
+/// Adds what the lines of a pocket are seen as to its other art. A letter drawn as a line along its outline is that
+/// letter, and a line round a name is a frame. Lines that fill letters are those letters; others are what they burn.
+fn see(lines: &Lines, matched: &Matched<'_>, art: &mut OutlinedArt<'_>) {
+    let OutlinedArt { ink, drawn, .. } = art;
+    let mark = |line: &Closed| matched.mark(matched.art[line.art].mark);
+    let (single, outlines): (Vec<&Closed>, Vec<&Closed>) =
+        lines.closed.iter().partition(|line| line.single);
+    let rings: Vec<Vec<Point>> = outlines.iter().map(|line| line.ring.clone()).collect();
+    let others = drawn.iter().filter_map(|ring| frames::around(ring));
+    let strokes = lines.strokes.iter().map(|(a, b)| Rect::from_points(*a, *b));
+    let round = frames::go_round(&rings, &others.chain(strokes).collect::<Vec<_>>());
+    let mut letters: Vec<&Closed> = Vec::new();
+    for (line, round) in outlines.into_iter().zip(round) {
+        if round {
+            let frame = unbroken(mark(line), &line.path);
+            drawn.extend(frame.rings.iter().cloned());
+            ink.push(frame);
+        } else {
+            letters.push(line);
+        }
+    }
+    for letter in letters.chunk_by(|a, b| a.art == b.art) {
+        let letter = Region::from_rings(letter.iter().map(|line| line.ring.clone()), true);
+        drawn.extend(letter.rings.iter().cloned());
+        ink.push(letter);
+    }
+    if let Some(filled) = hatching::filled(&lines.strokes) {
+        ink.push(filled);
+        ink.extend(single.into_iter().map(|line| mark(line).ink_of(&line.path)));
+        return;
+    }
+    for art in lines.open.iter().map(|index| &matched.art[*index]) {
+        ink.push(art.ink().clone());
+        drawn.extend(line_by_line(matched.mark(art.mark), art));
+    }
+}
+
+/// What a line would burn without its dashes: a dashed frame is a frame, and no crowd of small marks.
+fn unbroken(mark: &Mark, path: &BezPath) -> Region {
+    let Role::Stroke(line) = &mark.role else {
+        return mark.ink_of(path);
+    };
+    let line = LineStyle {
+        dashes: Vec::new(),
+        ..LineStyle::clone(line)
+    };
+    ink_of_line(path, &line, INK_TOLERANCE)
+}
+
+/// Whether most lines of the art are open: then those that close are letters of a single-line face as well, an o.
+fn most_are_open(matched: &Matched<'_>) -> bool {
+    let marks: BTreeSet<MarkId> = matched
+        .art
+        .iter()
+        .filter(|a| a.pocket.is_some())
+        .map(|a| a.mark)
+        .collect();
+    let stroked = marks.into_iter().filter(|m| {
+        let own = matched.mark(*m);
+        matches!(own.role, Role::Stroke(_)) && matched.operation(*m) != Operation::Cut
+    });
+    let lines = stroked.flat_map(|m| polylines(&matched.mark(m).path, INK_TOLERANCE));
+    let (open, closed): (Vec<Polyline>, Vec<Polyline>) = lines.partition(is_open);
+    open.len() > closed.len()
+}
+
+/// The lines of a pocket.
 #[derive(Clone, Default)]
 struct Lines {
+    /// The straight pieces of those that do not close.
     strokes: Vec<(Point, Point)>,
-    art: Vec<ArtId>,
+    /// The art that they are of.
+    open: Vec<ArtId>,
+    /// Those that close.
+    closed: Vec<Closed>,
+}
+
+/// A closed line.
+#[derive(Clone)]
+struct Closed {
+    art: ArtId,
+    path: BezPath,
+    ring: Vec<Point>,
+    /// Whether it is a letter of a single-line face.
+    single: bool,
 }
 
 /// What each line of a single-line path burns: letters of single lines touch, and are told apart as they were
@@ -124,10 +202,12 @@ fn single_lines(path: &BezPath) -> impl Iterator<Item = BezPath> {
 
 /// Whether some line of a stroked path is open: a letter of a single-line face, and no outline of one.
 fn single_line(path: &BezPath) -> bool {
-    polylines(path, INK_TOLERANCE).iter().any(|line| {
-        let ends = line.points.first().zip(line.points.last());
-        !line.closed && ends.is_some_and(|(a, b)| a.distance(*b) > ROUNDED)
-    })
+    polylines(path, INK_TOLERANCE).iter().any(is_open)
+}
+
+fn is_open(line: &Polyline) -> bool {
+    let ends = line.points.first().zip(line.points.last());
+    !line.closed && ends.is_some_and(|(a, b)| a.distance(*b) > ROUNDED)
 }
 
 #[cfg(test)]

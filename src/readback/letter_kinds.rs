@@ -6,7 +6,7 @@
 //! of the eight lays of [`Orientation`] or nearly; a letter that looks alike in several lays (o, x, S) says
 //! all of them, and so decides nothing between them.
 
-use kurbo::{Point, Rect};
+use kurbo::Rect;
 
 use super::orientation::{Lays, Orientation, alone};
 use super::pieces::Piece;
@@ -19,16 +19,16 @@ pub struct Seen {
     pub kind: usize,
     /// How it may lie, seen from the first letter of its kind.
     pub lays: Lays,
-    /// Its middle, in the frame of its word.
-    pub middle: Point,
+    /// Its box, in the frame of its word.
+    pub bounds: Rect,
 }
 
 impl Seen {
     /// A letter whose place does not matter.
     #[cfg(test)]
     pub(super) fn somewhere(kind: usize, lays: Lays) -> Self {
-        let middle = Point::ZERO;
-        Self { kind, lays, middle }
+        let bounds = Rect::ZERO;
+        Self { kind, lays, bounds }
     }
 }
 
@@ -142,7 +142,7 @@ pub(crate) fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
                     let seen = |kind, lays| Seen {
                         kind,
                         lays,
-                        middle: letter.bounds.center(),
+                        bounds: letter.bounds,
                     };
                     let known = kinds
                         .iter()
@@ -205,6 +205,8 @@ mod tests {
     use kurbo::{Affine, Shape as _};
 
     use super::super::pieces::{as_drawn, pieces};
+    use kurbo::Point;
+
     use super::*;
     use crate::geometry::region::Region;
 

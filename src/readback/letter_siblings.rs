@@ -218,7 +218,7 @@ fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
     word.rows.iter().enumerate().any(|(number, row)| {
         let mut likely = Odds::default();
         for seen in word.letters {
-            if Place::of(word.rows, seen.middle) != Some(number) {
+            if Place::of(word.rows, seen.bounds) != Some(number) {
                 continue;
             }
             let turns: Vec<Lays> = others
@@ -251,7 +251,7 @@ type Kinds = BTreeMap<usize, Own>;
 fn kinds_of(word: &Word<'_>) -> Kinds {
     let mut out = Kinds::new();
     for seen in word.letters {
-        let reads = word.signs.and_then(|s| s.letter_at(seen.middle));
+        let reads = word.signs.and_then(|s| s.letter_at(seen.bounds.center()));
         out.entry(seen.kind)
             .and_modify(|own| {
                 own.lays |= seen.lays;

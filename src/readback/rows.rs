@@ -186,11 +186,15 @@ impl Place {
         has(self.same, Orientation::HALF_TURNED) && has(self.same, Orientation::new(0, true))
     }
 
-    /// Which of several rows a point is of: the smallest box that holds it.
-    pub(super) fn of(rows: &[Self], point: Point) -> Option<usize> {
+    /// Which of several rows a letter is of: the smallest box that holds it.
+    pub(super) fn of(rows: &[Self], letter: Rect) -> Option<usize> {
+        let holds = |r: &Self| {
+            let own = r.bounds.inflate(ROUNDED, ROUNDED);
+            own.union(letter) == own
+        };
         rows.iter()
             .enumerate()
-            .filter(|(_, r)| r.bounds.contains(point))
+            .filter(|(_, r)| holds(r))
             .min_by(|(_, a), (_, b)| a.bounds.area().total_cmp(&b.bounds.area()))
             .map(|(number, _)| number)
     }

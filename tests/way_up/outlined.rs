@@ -154,6 +154,11 @@ fn unseen(n: usize, text: &str, put: &str, at: f64, size: f64) -> String {
     )
 }
 
+/// Shapes drawn as lines.
+fn line_of(shapes: &str) -> String {
+    format!("<g fill='none' stroke='{BURN}' stroke-width='.3'>{shapes}</g>")
+}
+
 /// A frame round a name, and a date under it, do not keep the name from being judged; a date on its head under a
 /// name that lies right is not passed over.
 #[test]
@@ -161,13 +166,21 @@ fn a_name_in_a_frame_or_over_a_date_is_judged_row_by_row() {
     let tags = Tags::new("");
     let names = ["near", "karel", "tekla"];
     let dates = ["1974", "1947", "2734"];
-    let frame = |n: usize| {
-        let (x, y) = tags::middle(n);
+    // A band, a line, a dashed one, two lines, a shield that has an up.
+    let frames = [
         format!(
-            "<path d='M{} {} h18 v6 h-18 z m.3 .3 v5.4 h17.4 v-5.4 z' fill='{BURN}' fill-rule='evenodd'/>",
-            x - 9.0,
-            y - 3.0
-        )
+            "<path d='M-9 -3 h18 v6 h-18 z m.3 .3 v5.4 h17.4 v-5.4 z' fill='{BURN}' fill-rule='evenodd'/>"
+        ),
+        line_of("<rect x='-9' y='-3' width='18' height='6' rx='1'/>"),
+        line_of("<rect x='-9' y='-3' width='18' height='6' stroke-dasharray='1 .5'/>"),
+        line_of(
+            "<rect x='-9' y='-3' width='18' height='6'/><rect x='-8.5' y='-2.5' width='17' height='5'/>",
+        ),
+        line_of("<path d='M-9 -3 H9 V2 L0 6 L-9 2 Z'/>"),
+    ];
+    let frame = |n: usize, kind: usize| {
+        let (x, y) = tags::middle(n);
+        format!("<g transform='translate({x} {y})'>{}</g>", frames[kind])
     };
     let held = |run: &jigwarden::tested::report::Run| -> Vec<_> {
         let wrong = ["upside-down", "mirrored"];
@@ -176,18 +189,20 @@ fn a_name_in_a_frame_or_over_a_date_is_judged_row_by_row() {
             .collect()
     };
     for (put, rule) in [("rotate(180)", "upside-down"), ("scale(-1 1)", "mirrored")] {
-        let framed = |odd: Option<usize>| -> String {
-            let one = |n: usize| {
-                let put = if Some(n) == odd { put } else { "" };
-                unseen(n, names[n], put, 0.0, 3.0) + &frame(n)
+        for kind in 0..frames.len() {
+            let framed = |odd: Option<usize>| -> String {
+                let one = |n: usize| {
+                    let put = if Some(n) == odd { put } else { "" };
+                    unseen(n, names[n], put, 0.0, 3.0) + &frame(n, kind)
+                };
+                (0..3).map(one).collect()
             };
-            (0..3).map(one).collect()
-        };
-        let run = tags.run(&framed(Some(1)));
-        assert_eq!(held(&run), [(rule, "A2".to_owned())], "{run:?}");
-        let sound = tags.run(&framed(None));
-        assert_eq!(held(&sound), [], "{sound:?}");
-        assert!(of(&sound, "way-up-unknown").is_empty(), "{sound:?}");
+            let run = tags.run(&framed(Some(1)));
+            assert_eq!(held(&run), [(rule, "A2".to_owned())], "{kind} {run:?}");
+            let sound = tags.run(&framed(None));
+            assert_eq!(held(&sound), [], "{kind} {sound:?}");
+            assert!(of(&sound, "way-up-unknown").is_empty(), "{kind} {sound:?}");
+        }
 
         let dated = |odd: Option<usize>, all: bool| -> String {
             let one = |n: usize| {
