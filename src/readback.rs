@@ -17,7 +17,8 @@
 pub mod by_shape;
 pub(crate) mod cache;
 pub(crate) mod glyphs;
-pub(crate) mod letter_groups;
+mod knocked_out;
+mod letter_groups;
 pub(crate) mod letter_kinds;
 pub(crate) mod letter_raster;
 pub(crate) mod letter_shape;
@@ -44,6 +45,7 @@ use crate::geometry::region::Region;
 use crate::ids::{IdVec, PocketId};
 use crate::remembered::{Key, Remembered};
 
+use self::by_shape::ShapeWord;
 use self::glyphs::Index;
 use self::pieces::pieces;
 
@@ -89,7 +91,7 @@ pub struct Reading {
     /// Share of the ink's area that was read as letters, 0 to 1.
     pub share: f64,
     /// Ink that no face explains, as far as its shapes are those of a word.
-    pub shapes: Option<by_shape::ShapeWord>,
+    pub shapes: Option<ShapeWord>,
     /// Its letters, numbered by shape over all pockets.
     pub letters: Vec<letter_kinds::Seen>,
     /// Its rows, where it has several.
@@ -200,7 +202,7 @@ pub(crate) struct Taken {
     reading: Reading,
     /// The letters of what was not read.
     letters: Vec<pieces::Piece>,
-    /// In the pocket's frame, what is not built like a word.
+    /// In the pocket's frame, its longest row, where that is not built like a word.
     unlike: Option<Region>,
 }
 
@@ -210,25 +212,50 @@ fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
     let Some(ink) = Region::union_up_to(&art.ink, MOST_CORNERS.max(given)) else {
         return Taken::default();
     };
-    let mut reading = reader.read(&ink, &art.drawn, art.pocket.settings.mirrored);
+    let taken = read_ink(&ink, &art.drawn, art.pocket, reader);
+    let Some(letters) = knocked_out::knocked_out(&ink).filter(|_| !taken.is_lettering()) else {
+        return taken;
+    };
+    let letters = read_ink(&letters, &[], art.pocket, reader);
+    if letters.is_lettering() {
+        letters
+    } else {
+        taken
+    }
+}
+
+impl Taken {
+    /// Whether it was read, or is known for lettering by itself.
+    fn is_lettering(&self) -> bool {
+        let shapes = self.reading.shapes.as_ref();
+        let joined = || by_shape::look_among_words(self.unlike.as_ref()?);
+        self.reading.whole()
+            || shapes.is_some_and(ShapeWord::is_known)
+            || joined().is_some_and(|word| word.is_known())
+    }
+}
+
+/// The same of some ink of a pocket, which was filled from these subpaths.
+fn read_ink(ink: &Region, drawn: &[Vec<Point>], pocket: &Pocket, reader: &Reader) -> Taken {
+    let mut reading = reader.read(ink, drawn, pocket.settings.mirrored);
     if reading.whole() {
         return Taken {
             reading,
             ..Taken::default()
         };
     }
-    let framed = in_frame(&ink, art.pocket);
+    let framed = in_frame(ink, pocket);
     let drawn = Region {
-        rings: art.drawn.clone(),
+        rings: drawn.to_vec(),
     };
-    let drawn = in_frame(&drawn, art.pocket);
+    let drawn = in_frame(&drawn, pocket);
     let apart = pieces::as_drawn(&drawn.rings, &framed);
     let rows = rows::rows(&framed);
     if rows.len() > 1 {
         reading.rows = rows.iter().map(rows::Row::place).collect();
     }
     let mut letters = Vec::new();
-    let mut longest = None;
+    let mut unlike = None;
     for row in rows {
         if row.surround {
             letters.extend(row.parts);
@@ -248,9 +275,10 @@ fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
             reading.shapes = by_shape::look_at(&row.ink, &row.parts, &own, &subpaths);
         }
         letters.extend(own);
-        longest.get_or_insert(row.ink);
+        if reading.shapes.is_none() {
+            unlike.get_or_insert(row.ink);
+        }
     }
-    let unlike = longest.filter(|_| reading.shapes.is_none());
     Taken {
         reading,
         letters,
@@ -291,10 +319,15 @@ pub(crate) fn read_pockets<'r>(
         let asked = |ink: &&Region| words >= by_shape::WORDS_ENOUGH || by_shape::is_long(ink);
         by_shape::look_among_words(ink.as_ref().filter(asked)?)
     });
-    let known = among.iter().flatten().filter(|w| w.is_known()).count();
-    if words + known >= by_shape::WORDS_ENOUGH {
-        for (reading, shapes) in readings.iter_mut().zip(among) {
-            reading.shapes = reading.shapes.take().or(shapes);
+    let known = |word: &Option<ShapeWord>| word.as_ref().is_some_and(ShapeWord::is_known);
+    let either = readings.iter().zip(&among);
+    let words = either.filter(|(r, word)| r.shapes.is_some() || known(word));
+    if words.count() >= by_shape::WORDS_ENOUGH {
+        for (reading, word) in readings.iter_mut().zip(among) {
+            // A joined name says more than the date under it.
+            if reading.shapes.is_none() || known(&word) {
+                reading.shapes = word;
+            }
         }
     }
     by_shape::hear_batch(readings.iter_mut().filter_map(|r| r.shapes.as_mut()));

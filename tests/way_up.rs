@@ -6,10 +6,19 @@ use jigwarden::tested::report::Verdict::{Clear, Hold, Unread};
 use tags::{BURN, Tags, expect, lettering, names, of, outlined, page};
 
 mod hatched;
+mod knocked_out;
 mod opposed;
 mod outlined;
 mod put_right;
 mod rich;
+
+/// What a run is told of how its art lies: rule and pocket.
+fn said_to_lie(run: &jigwarden::tested::report::Run) -> Vec<String> {
+    let rules = ["upside-down", "mirrored", "tilted"];
+    let said = run.findings.iter().filter(|f| rules.contains(&f.rule));
+    said.map(|f| format!("{} {}", f.rule, f.pocket.as_deref().unwrap_or("-")))
+        .collect()
+}
 
 /// A flag about the middle of a tag: uneven under every turn and flip.
 fn flag(n: usize, transform: &str) -> String {
