@@ -22,6 +22,7 @@ set -eu
 
 root=$(cd "$(dirname "$0")/../.." && pwd)
 own=$root/tests/ci/lettering
+program=${CARGO_TARGET_DIR:-$root/target}/release/jigwarden
 what=both
 times=1
 if [ "${1-}" = unseen ]; then
@@ -81,7 +82,7 @@ if [ "$what" = table ]; then
     fi
     cargo build --release --quiet --manifest-path "$root/Cargo.toml"
     "$python" "$own/cases.py" "$work/runs" "$work/deb/noto" "$work/npm" "$times" "$part" "$split"
-    "$python" "$own/table.py" "$work/runs" "$root/target/release/jigwarden" \
+    "$python" "$own/table.py" "$work/runs" "$program" \
         "$root/fixtures-examples/hive-tags"
     exit
 fi
@@ -93,12 +94,12 @@ bad=0
 if [ "$what" = both ]; then
     "$python" "$own/score.py" "$work/runs" || bad=1
     # The built program itself, on faces of each kind.
-    "$python" "$own/orders.py" "$work/runs" "$root/target/release/jigwarden" \
+    "$python" "$own/orders.py" "$work/runs" "$program" \
         "$root/fixtures-examples/hive-tags" dejavu-sans liberation-serif-italic source-sans-3 \
         courier-prime || bad=1
 else
     "$python" "$own/unseen.py" "$work/runs" || bad=1
-    "$python" "$own/program.py" "$work/runs" "$root/target/release/jigwarden" \
+    "$python" "$own/program.py" "$work/runs" "$program" \
         "$root/fixtures-examples/hive-tags" || bad=1
 fi
 exit $bad

@@ -248,6 +248,13 @@ def dressed(dress, face, dice):
     return []
 
 
+def framed(centre, kind):
+    """A frame round a name, drawn as a line."""
+    x, y = (11, 5.5) if kind != "quarter" else (5.5, 11)
+    return (f"M{centre[0] - x} {centre[1] - y} h{2 * x} v{2 * y} h{-2 * x} Z",
+            'fill="none" stroke="#1b1b1b" stroke-width="0.25"')
+
+
 def put(glyphs, kind):
     """All that a pocket holds, put through a motion."""
     a, b, c, d = motion(kind)
@@ -292,15 +299,18 @@ def styles(work, npm, times, split):
             wrong = sorted(dice.sample(free, min(share, len(free))))
             dress = dice.choice(DRESSES)
             make = dice.choice(MAKES) if style != "stick" else "stroke"
+            line = dress == "surround" and number % 2
             paths = []
             for i, word in enumerate(words):
                 glyphs = laid(face.glyphs(word), WIDE, HIGH if dress != "surround" else 6)
                 own = kind if i in wrong else None
-                paths.append(drawn(put(glyphs, own), places[i], make, face.closed, dice,
-                                   put(dressed(dress, face, dice), own)))
+                beside = [] if line else put(dressed(dress, face, dice), own)
+                paths.append(drawn(put(glyphs, own), places[i], make, face.closed, dice, beside))
             if make == "compound":
                 all_data = " ".join(d for pocket in paths for d, _ in pocket)
                 paths = [[(all_data, paths[0][0][1])]]
+            if line:
+                paths.append([framed(places[i], kind if i in wrong else None) for i in range(count)])
             write(work, f"{style}-{name}-{number}", paths, parts, truth, {
                 "table": "styles", "row": style, "planted": planted, "kind": kind, "count": count,
                 "dress": dress, "make": make, "wrong": wrong, "words": words})
