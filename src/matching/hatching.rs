@@ -5,11 +5,12 @@
 
 use std::collections::BTreeSet;
 
-use kurbo::{BezPath, Point, Vec2};
+use kurbo::{Affine, BezPath, PathEl, Point, Rect, Vec2};
 
 use crate::artwork::ink::INK_TOLERANCE;
 use crate::geometry::flatten::polylines;
 use crate::geometry::region::Region;
+use crate::geometry::stroke::{LineStyle, ink_of_line};
 use crate::ids::At;
 
 /// Fewer lines are no filling. Letters of a single-line face have a dozen strokes that are parallel, at most,
@@ -39,8 +40,13 @@ const NEXT: f64 = 1.5;
 /// hairline of a third of the distance. More, and the ends of two letters are joined.
 const HAIRLINE: f64 = 2.0;
 
-/// What has fewer lines is what is left of a hairline that the lines miss: a bar that says nothing.
+/// What has fewer lines is what is left of a hairline that the lines miss: a bar that says nothing. Farther from all
+/// letters than [`WIDEST`] it is a figure of its own.
 const LINES: f64 = 2.5;
+
+/// What leads from one line to the next is at most so many of their distances long. Lower, and the edges of letters are
+/// drawn twice, which changes little; higher, and a small figure beside a name is not seen.
+const LEADS: f64 = 3.0;
 
 /// A straight piece of a line.
 type Stroke = (Point, Point);
@@ -120,11 +126,56 @@ pub(super) fn filled(strokes: &[Stroke]) -> Option<Region> {
         let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), reach);
         high - low
     };
-    let mut pieces = Region::union_of(shapes).pieces();
-    pieces.retain(|piece| high(piece) >= LINES * apart);
-    Some(Region {
-        rings: pieces.into_iter().flat_map(|p| p.rings).collect(),
-    })
+    let pieces = Region::union_of(shapes).pieces();
+    let (letters, few): (Vec<Region>, Vec<Region>) = pieces
+        .into_iter()
+        .partition(|piece| high(piece) >= LINES * apart);
+    let boxes: Vec<Rect> = letters.iter().filter_map(Region::bounds).collect();
+    let beside = |piece: &Region| {
+        let near = |own: Rect| {
+            boxes
+                .iter()
+                .any(|b| b.inflate(WIDEST, WIDEST).overlaps(own))
+        };
+        piece.bounds().is_some_and(near)
+    };
+    let apart_from_letters = few.into_iter().filter(|piece| !beside(piece));
+    let rings = letters
+        .into_iter()
+        .chain(apart_from_letters)
+        .flat_map(|p| p.rings);
+    let letters = Region {
+        rings: rings.collect(),
+    };
+    Some(Region::union_all([
+        &letters,
+        &beyond(strokes, along, apart),
+    ]))
+}
+
+/// What strokes burn that neither fill anything nor lead from one line to the next, as wide as the lines are apart: a
+/// figure drawn beside a name that is filled.
+fn beyond(strokes: &[Stroke], along: Vec2, apart: f64) -> Region {
+    let goes_on = |a: &Stroke, b: &Stroke| a.1 == b.0 && is_along(a, along) == is_along(b, along);
+    let chains = strokes.chunk_by(goes_on).filter(|chain| {
+        let length: f64 = chain.iter().map(|(a, b)| a.distance(*b)).sum();
+        length > LEADS * apart && chain.iter().all(|s| !is_along(s, along))
+    });
+    let mut path = BezPath::new();
+    for chain in chains {
+        path.extend(chain.first().map(|(from, _)| PathEl::MoveTo(*from)));
+        path.extend(chain.iter().map(|(_, to)| PathEl::LineTo(*to)));
+    }
+    let line = LineStyle {
+        width: apart,
+        cap: kurbo::Cap::Round,
+        join: kurbo::Join::Round,
+        miter_limit: 4.0,
+        dashes: Vec::new(),
+        dash_offset: 0.0,
+        pen: Affine::IDENTITY,
+    };
+    ink_of_line(&path, &line, INK_TOLERANCE)
 }
 
 /// From where to where a stroke goes along its line.
@@ -289,15 +340,26 @@ mod tests {
         let bar: String = (15..25)
             .map(|n| format!("M0 {}h20", 0.3 * f64::from(n)))
             .collect();
-        let top = |gap| {
-            let found = of(&(hairline(gap) + &bar)).unwrap();
-            assert_eq!(found.pieces().len(), 1);
-            found.bounds().unwrap().y0
-        };
-        assert!(top(-0.1) < 0.0);
-        assert!(top(0.6) < 0.0);
-        // Farther apart they are specks, and only the bar is left.
-        assert!(top(1.0) > 4.0);
+        let pieces = |gap| of(&(hairline(gap) + &bar)).unwrap().pieces().len();
+        assert_eq!(pieces(-0.1), 1);
+        assert_eq!(pieces(0.6), 1);
+        // Farther apart they are specks of their own.
+        assert!(pieces(1.0) > 8);
+    }
+
+    /// A figure of open lines beside what is filled stays to be seen, and so does one of few lines far from it.
+    #[test]
+    fn what_does_not_fill_is_not_lost() {
+        let bar = lines(|_| 4.0);
+        let bounds = |more: &str| of(&(bar.clone() + more)).unwrap().bounds().unwrap();
+        let twig = bounds("M2 14V10M2 10L0 13M2 10L4 13");
+        assert!(twig.y1 > 14.0, "{twig:?}");
+        let curve = bounds("M8 0Q12 4 8 8");
+        assert!(curve.x1 > 10.0, "{curve:?}");
+        assert!(bounds("M0 12H4").y1 > 12.0);
+        // What leads from one line to the next is no figure.
+        let edge = bounds("M4 .15L4.2 .45");
+        assert!(edge.x1 < 4.1, "{edge:?}");
     }
 
     /// Lines that close, a frame or an outline round the filling, are no part of it.
