@@ -20,6 +20,20 @@ fn said_to_lie(run: &jigwarden::tested::report::Run) -> Vec<String> {
         .collect()
 }
 
+/// Of three names, the one that `put` turns or flips is told, and no other.
+fn the_one_that_lies_wrong_is_told(three: impl Fn(&str) -> String) {
+    let tags = Tags::new("");
+    assert!(said_to_lie(&tags.run(&three(""))).is_empty());
+    for (put, expected) in [
+        ("rotate(180)", "upside-down A2"),
+        ("scale(-1 1)", "mirrored A2"),
+    ] {
+        let run = tags.run(&three(put));
+        let is = (run.verdict, said_to_lie(&run));
+        assert_eq!(is, (Hold, vec![expected.to_owned()]), "{put} {run:?}");
+    }
+}
+
 /// A flag about the middle of a tag: uneven under every turn and flip.
 fn flag(n: usize, transform: &str) -> String {
     let (x, y) = tags::middle(n);

@@ -73,22 +73,9 @@ fn lines_across(outline: &BezPath) -> String {
 
 #[test]
 fn of_names_filled_with_lines_the_one_that_lies_wrong_is_told() {
-    let tags = Tags::new("");
-    let three = |transform: &str| {
+    the_one_that_lies_wrong_is_told(|put| {
         hatched(0, "Margaret", 6.0, "")
-            + &hatched(1, "Marietta", 6.0, transform)
+            + &hatched(1, "Marietta", 6.0, put)
             + &hatched(2, "Gretamar", 6.0, "")
-    };
-    assert!(said_to_lie(&tags.run(&three(""))).is_empty());
-    for (transform, expected) in [
-        ("rotate(180)", "upside-down A2"),
-        ("scale(-1 1)", "mirrored A2"),
-    ] {
-        let run = tags.run(&three(transform));
-        assert_eq!(
-            (run.verdict, said_to_lie(&run)),
-            (Hold, vec![expected.to_owned()]),
-            "{transform} {run:?}"
-        );
-    }
+    });
 }

@@ -23,22 +23,11 @@ fn knocked_out(n: usize, text: &str, transform: &str) -> String {
 
 #[test]
 fn of_names_knocked_out_of_plates_the_one_that_lies_wrong_is_told() {
-    let tags = Tags::new("");
-    let three = |transform: &str| {
+    let three = |put: &str| {
         knocked_out(0, "Margaret", "")
-            + &knocked_out(1, "Marietta", transform)
+            + &knocked_out(1, "Marietta", put)
             + &knocked_out(2, "Gretamar", "")
     };
-    expect(&tags.run(&three("")), Clear, &[]);
-    for (transform, expected) in [
-        ("rotate(180)", "upside-down A2"),
-        ("scale(-1 1)", "mirrored A2"),
-    ] {
-        let run = tags.run(&three(transform));
-        assert_eq!(
-            (run.verdict, said_to_lie(&run)),
-            (Hold, vec![expected.to_owned()]),
-            "{run:?}"
-        );
-    }
+    expect(&Tags::new("").run(&three("")), Clear, &[]);
+    the_one_that_lies_wrong_is_told(three);
 }
