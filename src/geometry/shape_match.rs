@@ -6,14 +6,13 @@
 //! Recognition 33, 2000): a turn by an angle a multiplies the moment c(p,q) by exp(i (p − q) a). The
 //! verdict is how far the outlines are apart once one is laid on the other.
 
-use super::flatten::signed_area;
 use std::cell::OnceCell;
 
 use kurbo::{Affine, Point, Rect, Vec2};
 
 use super::deviation::stays_within;
 use super::edges::Edges;
-use super::flatten::simpler;
+use super::flatten::{signed_area, simpler};
 use super::region::Region;
 
 /// A motion that lays one patch on another.
