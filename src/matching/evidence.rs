@@ -39,6 +39,16 @@ pub enum Evidence {
     Shapes,
 }
 
+/// Ways up that are turned apart by less than this, in degrees, are one: below the usual `tilt`.
+const ONE_WAY: f64 = 1.0;
+
+impl WayUp {
+    /// Whether what lies so lies as what has this way up.
+    pub(crate) fn lies_as(&self, other: &Self) -> bool {
+        self.mirrored == other.mirrored && between(self.up, other.up).abs() < ONE_WAY
+    }
+}
+
 impl Evidence {
     /// What a message adds, so that people know what the judgement rests on; empty where the file
     /// itself says it.

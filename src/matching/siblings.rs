@@ -86,8 +86,9 @@ struct Piece {
 /// What siblings say of each other.
 #[derive(Debug, Default)]
 pub(super) struct BySiblings {
-    /// Art that is turned or flipped against its siblings, with the way up that this makes likely.
-    pub(super) odd: Vec<(ArtId, WayUp)>,
+    /// Art that is turned or flipped against its siblings, with the ways up that this makes likely, the likeliest first:
+    /// of art that is even in some way there are several.
+    pub(super) odd: Vec<(ArtId, Vec<WayUp>)>,
     /// Pockets in two groups that lie opposite to each other.
     pub(super) opposed: Vec<Opposed>,
 }
@@ -313,8 +314,9 @@ fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], open: usize, out
         return;
     }
     for member in others {
-        // Of several ways in which a symmetric shape may lie, the one with the least change.
-        let mildest = member.lies.iter().min_by(|a, b| {
+        // Of several ways in which a symmetric shape may lie, the one with the least change comes first.
+        let mut ways: Vec<&Lies> = member.lies.iter().collect();
+        ways.sort_by(|a, b| {
             (a.flipped != common.flipped)
                 .cmp(&(b.flipped != common.flipped))
                 .then(apart(a.turn, common.turn).total_cmp(&apart(b.turn, common.turn)))
@@ -326,15 +328,19 @@ fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], open: usize, out
                 || !member.piece.of_many
                     && !(member.piece).reads_again(member.own, l.flipped != common.flipped, turn)
         };
-        if let Some(l) = mildest.filter(tells) {
-            let way = WayUp {
+        let ways: Vec<WayUp> = ways
+            .into_iter()
+            .take_while(tells)
+            .map(|l| WayUp {
                 up: turned(member.own.tops, l.turn - common.turn),
                 mirrored: member.own.settings.mirrored != (l.flipped != common.flipped),
                 from: Evidence::Siblings,
                 bend: 0.0,
-            };
-            out.odd
-                .extend(member.piece.arts.iter().map(|art| (*art, way)));
+            })
+            .collect();
+        if !ways.is_empty() {
+            let arts = member.piece.arts.iter();
+            out.odd.extend(arts.map(|art| (*art, ways.clone())));
         }
     }
 }

@@ -59,7 +59,16 @@ pub(crate) fn decide(job: &Job<'_>) -> Ways {
     let most = abandon::for_pockets(MOST_STEPS, job.pockets.len());
     let known = |art: ArtId| ways[art].is_some();
     let siblings = abandon::within(most, || siblings::look(job, &known)).unwrap_or_default();
-    for (found, way) in siblings.odd.into_iter().chain(shape_evidence::look(job)) {
+    let by_shapes = shape_evidence::look(job);
+    for (found, may) in siblings.odd {
+        // An arrow is the same half turned and in a mirror: it lies as the letters beside it, if it may.
+        let letters = by_shapes.iter().find(|(art, _)| *art == found);
+        let as_letters = letters.and_then(|(_, way)| may.iter().find(|own| own.lies_as(way)));
+        if let Some(way) = as_letters.or(may.first()) {
+            ways[found].get_or_insert(*way);
+        }
+    }
+    for (found, way) in by_shapes {
         ways[found].get_or_insert(way);
     }
     let opposed = siblings
