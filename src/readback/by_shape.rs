@@ -53,6 +53,9 @@ const KNOWN: f64 = 2.5;
 /// 100 names that lie right is below. Higher, and more names with letters that the signs do not know stay open.
 const KNOWN_AMONG_LETTERS: f64 = 3.5;
 
+/// The same for a word none of whose letters is another word's: hooks among names came to 6.9.
+const KNOWN_UNLIKE: f64 = 8.0;
+
 /// Fewest parts in a row for a word to be looked at.
 const FEWEST: usize = 3;
 
@@ -319,6 +322,13 @@ impl ShapeWord {
             _ => KNOWN_AMONG_LETTERS,
         };
         self.known >= least
+    }
+
+    /// Whether it is lettering though none of its letters is another word's: its signs surely are, or are none, as joined
+    /// ones, or the network knows it well.
+    pub(super) fn surely_lettering(&self) -> bool {
+        let surely = |s: &Signs| s.in_one_piece() || s.surely_lettering();
+        self.known >= KNOWN_UNLIKE || self.signs.as_ref().is_none_or(surely)
     }
 
     /// Whether all its letters are letters again in another orientation, so that it says nothing of itself.

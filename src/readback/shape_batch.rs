@@ -48,6 +48,8 @@ pub struct BySiblings {
     pub open: bool,
     /// How it lies by its side, where words of a batch of two minds tell which side lies wrong.
     pub by_side: Option<Orientation>,
+    /// Whether it shares no letter with any other word, though most of them share some.
+    pub unlike: bool,
     /// How the batch lies, where that is not upright and the signs of all its words together bear it out.
     pub batch: Option<Orientation>,
     /// In which orientations how many other words say by themselves that they lie.
@@ -67,7 +69,9 @@ impl BySiblings {
     pub fn lies(self, word: Option<&ShapeWord>) -> Option<Orientation> {
         let whole = |lies: &Orientation| *lies != UPRIGHT || !self.letters.rows_in_doubt;
         let says_so = |lies: &Orientation| self.by_side.is_some() || !self.denied(word, *lies);
-        let told = self.longest_row(word).filter(says_so);
+        // Hooks that look like letters, among names.
+        let lettering = !self.unlike || word.is_none_or(ShapeWord::surely_lettering);
+        let told = self.longest_row(word).filter(says_so).filter(|_| lettering);
         told.or(self.weighed).filter(whole)
     }
 
@@ -75,7 +79,7 @@ impl BySiblings {
     /// two ways is like the others in both, and which of them a little more, chance says. MIT, which is TIM in a mirror,
     /// is more like MITZI. `looks` are what it looks like beside others.
     fn weigh(&self, word: &ShapeWord, looks: Option<Odds>) -> Option<Orientation> {
-        if !word.lettering() {
+        if !word.lettering() || self.unlike && !word.surely_lettering() {
             return None;
         }
         // Letters speak as the others lie.
@@ -259,7 +263,10 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
         None => vec![None; batch.len()],
     };
     let wrong = wrong_side(&sides, &alone).filter(|_| !alternate);
-    against(&batch)
+    let by_letters = against(&batch);
+    let related = by_letters.iter().filter(|l| l.leaning.is_some()).count();
+    let most_are_related = 2 * related > batch.len();
+    by_letters
         .into_iter()
         .zip(&built)
         .zip(sides)
@@ -306,6 +313,7 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
                         if side == wrong { lies } else { UPRIGHT }
                     },
                 ),
+                unlike: letters.leaning.is_none() && most_are_related,
                 batch: whole,
                 told,
                 weighed: None,

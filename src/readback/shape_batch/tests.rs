@@ -312,3 +312,25 @@ fn in_a_batch_of_two_minds_letters_do_not_outweigh_the_word() {
     assert_ne!(told(reading(HALF_TURNED, 3, 0..4, 1)), Some(UPRIGHT));
     assert_ne!(told(reading(UPRIGHT, 5, 0..4, 1 << 4)), Some(HALF_TURNED));
 }
+
+/// Hooks may look like letters, and the network may know them for some. In a batch of names that share letters with each
+/// other, a word that shares none must be known better.
+#[test]
+fn among_words_that_share_letters_one_that_shares_none_must_be_surely_lettering() {
+    use super::super::letter_kinds::Seen;
+    let reading = |kinds: std::ops::Range<usize>, known: f64, mean: f64| {
+        let mut own = with_signs(word(UPRIGHT, 9.0, 4), Signs::rather_in(UPRIGHT, mean));
+        own.letters = kinds.map(|kind| Seen::somewhere(kind, 1)).collect();
+        own.shapes.as_mut().unwrap().known = known;
+        own
+    };
+    let told = |last: Reading| {
+        let others = (0..5).map(|_| reading(0..4, 4.0, -0.1));
+        let all: Vec<Reading> = others.chain([last]).collect();
+        told_of(&all).last().copied().flatten()
+    };
+    assert_eq!(told(reading(9..13, 6.9, -0.5)), None);
+    assert_eq!(told(reading(9..13, 9.0, -0.5)), Some(UPRIGHT));
+    assert_eq!(told(reading(9..13, 6.9, -0.3)), Some(UPRIGHT));
+    assert_eq!(told(reading(3..7, 6.9, -0.5)), Some(UPRIGHT));
+}
