@@ -35,6 +35,10 @@ const AHEAD: f64 = 3.0;
 /// and by its looks as what it is.
 const UNSEEN: f64 = 6.0;
 
+/// The same for lying wrong where a witness says that it lies right. TIM in an uneven hand was told as MIT in a mirror by
+/// its signs and its looks, against the word's network, by 3.1.
+const DENIED: f64 = 6.0;
+
 /// What each witness says of a word.
 pub(super) struct Witnesses {
     each: [Odds; 4],
@@ -72,12 +76,14 @@ impl Witnesses {
         let mut others = sum;
         others[best] = f64::NEG_INFINITY;
         let (next, _) = others.leader();
+        let says = |w: &Odds, one: Orientation, other: Orientation| w[one] - w[other] >= SAYS;
         let (rival, least) = match best {
             UPRIGHT if self.seen => (next, AHEAD),
             UPRIGHT => (next, UNSEEN),
+            _ if self.each.iter().any(|w| says(w, UPRIGHT, best)) => (UPRIGHT, DENIED),
             _ => (UPRIGHT, AHEAD),
         };
-        let say_so = self.each.iter().filter(|w| w[best] - w[rival] >= SAYS);
+        let say_so = self.each.iter().filter(|w| says(w, best, rival));
         (ahead >= least && say_so.count() >= AGREE).then_some(best)
     }
 }
@@ -129,8 +135,16 @@ mod tests {
         let mistaken = says(UPRIGHT, 100.0);
         let others = says(HALF_TURNED, 7.0);
         assert_eq!(told([mistaken, others, others, NOTHING]), Some(HALF_TURNED));
-        let less = says(HALF_TURNED, 5.0);
+        let less = says(HALF_TURNED, 6.0);
         assert_eq!(told([mistaken, less, less, NOTHING]), None);
+        // TIM, and MIT in a mirror.
+        let rather = says(UPRIGHT, 2.5);
+        let mirrored = says(Orientation::new(0, true), 3.0);
+        assert_eq!(told([rather, mirrored, NOTHING, mirrored]), None);
+        assert_eq!(
+            told([NOTHING, mirrored, NOTHING, mirrored]),
+            Some(Orientation::new(0, true))
+        );
     }
 
     #[test]
