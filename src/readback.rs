@@ -14,6 +14,7 @@
 //! Known limits: letters of the scripts in [`glyphs::Script`], digits and common signs, and Latin
 //! ligatures; letters that touch and were welded into one outline are not read; a face that is not at hand is not read at all.
 
+mod arched;
 pub mod by_shape;
 pub(crate) mod cache;
 pub(crate) mod glyphs;
@@ -28,6 +29,7 @@ pub(crate) mod likeness;
 pub(crate) mod lines;
 pub(crate) mod orientation;
 pub(crate) mod pieces;
+mod repeated;
 mod rows;
 pub(crate) mod shape_batch;
 pub(crate) mod signs;
@@ -48,6 +50,7 @@ use crate::remembered::{Key, Remembered};
 use self::by_shape::ShapeWord;
 use self::glyphs::Index;
 use self::pieces::pieces;
+use self::repeated::Repeated;
 
 /// A word (or a few) that was read from ink. One line of lettering of one face and size.
 #[derive(Debug, Clone, PartialEq)]
@@ -96,6 +99,8 @@ pub struct Reading {
     pub letters: Vec<letter_kinds::Seen>,
     /// Its rows, where it has several.
     pub rows: Vec<rows::Place>,
+    /// Whether some of what most pockets have may lie otherwise in this one.
+    pub displaced: bool,
     /// What the same batch's words in other pockets make of that word.
     pub siblings: shape_batch::BySiblings,
 }
@@ -188,11 +193,15 @@ pub(crate) struct OutlinedArt<'a> {
 
 impl OutlinedArt<'_> {
     /// All that what is read depends on, with the same faces.
-    fn key(&self) -> Key {
+    fn key(&self, shared: Shared<'_>) -> Key {
         let Pocket { tops, settings, .. } = self.pocket;
         let frame = Key::default().and(tops.x).and(tops.y);
         let frame = frame.and(f64::from(settings.mirrored));
-        frame.areas(&self.ink).outlines(&self.drawn)
+        let Shared { repeated, radius } = shared;
+        let sides = repeated.boxes.iter().flat_map(|r| [r.x0, r.y0, r.x1, r.y1]);
+        let art = frame.areas(&self.ink).outlines(&self.drawn);
+        let art = art.and(f64::from(repeated.displaced));
+        sides.chain(radius).fold(art, Key::and)
     }
 }
 
@@ -206,17 +215,30 @@ pub(crate) struct Taken {
     unlike: Option<Region>,
 }
 
+/// What the pockets of a batch have in common, as far as one of them is concerned.
+#[derive(Debug, Clone, Copy)]
+struct Shared<'a> {
+    /// What it has of what most pockets have.
+    repeated: &'a Repeated,
+    /// The radius of the arcs along which lettering runs, where it does.
+    radius: Option<f64>,
+}
+
 /// Reads the outlined art of one pocket, and takes what was not read apart into letters.
-fn read_one(art: &OutlinedArt<'_>, reader: &Reader) -> Taken {
+fn read_one(art: &OutlinedArt<'_>, shared: Shared<'_>, reader: &Reader) -> Taken {
     let given: usize = art.ink.iter().map(Region::corners).sum();
     let Some(ink) = Region::union_up_to(&art.ink, MOST_CORNERS.max(given)) else {
         return Taken::default();
     };
-    let taken = read_ink(&ink, &art.drawn, art.pocket, reader);
+    let taken = read_ink(&ink, &art.drawn, art.pocket, shared, reader);
     let Some(letters) = knocked_out::knocked_out(&ink).filter(|_| !taken.is_lettering()) else {
         return taken;
     };
-    let letters = read_ink(&letters, &[], art.pocket, reader);
+    let nothing = Shared {
+        repeated: &Repeated::default(),
+        radius: None,
+    };
+    let letters = read_ink(&letters, &[], art.pocket, nothing, reader);
     if letters.is_lettering() {
         letters
     } else {
@@ -236,8 +258,15 @@ impl Taken {
 }
 
 /// The same of some ink of a pocket, which was filled from these subpaths.
-fn read_ink(ink: &Region, drawn: &[Vec<Point>], pocket: &Pocket, reader: &Reader) -> Taken {
+fn read_ink(
+    ink: &Region,
+    drawn: &[Vec<Point>],
+    pocket: &Pocket,
+    Shared { repeated, radius }: Shared<'_>,
+    reader: &Reader,
+) -> Taken {
     let mut reading = reader.read(ink, drawn, pocket.settings.mirrored);
+    reading.displaced = repeated.displaced;
     if reading.whole() {
         return Taken {
             reading,
@@ -249,10 +278,34 @@ fn read_ink(ink: &Region, drawn: &[Vec<Point>], pocket: &Pocket, reader: &Reader
         rings: drawn.to_vec(),
     };
     let drawn = in_frame(&drawn, pocket);
-    let apart = pieces::as_drawn(&drawn.rings, &framed);
-    let rows = rows::rows(&framed);
+    let repeated = repeated.boxes.as_slice();
+    let own = repeated::without(&framed, repeated);
+    if let Some(arch) = radius.and_then(|radius| arched::arch(&own, radius)) {
+        let [own, drawn] = [&own, &drawn].map(|ink| arch.straightened(ink));
+        let straight = take_apart(reading.clone(), &own, &drawn, &[]);
+        if straight.is_lettering() {
+            return straight;
+        }
+    }
+    let taken = take_apart(reading.clone(), &framed, &drawn, repeated);
+    if repeated.is_empty() || taken.is_lettering() {
+        return taken;
+    }
+    // A name in a ring of dots is no word together with them.
+    let alone = take_apart(reading, &own, &drawn, &[]);
+    if alone.is_lettering() { alone } else { taken }
+}
+
+/// Takes ink that was not read apart into letters, and looks at its longest row that is built like a word: one that
+/// other pockets do not have, if there is one.
+fn take_apart(mut reading: Reading, ink: &Region, drawn: &Region, repeated: &[Rect]) -> Taken {
+    let apart = pieces::as_drawn(&drawn.rings, ink);
+    let mut rows = rows::rows(ink);
+    let everywhere = |row: &rows::Row| repeated::all_in(&row.ink, repeated);
+    rows.sort_by_key(everywhere);
     if rows.len() > 1 {
-        reading.rows = rows.iter().map(rows::Row::place).collect();
+        let place = |row: &rows::Row| row.place(everywhere(row));
+        reading.rows = rows.iter().map(place).collect();
     }
     let mut letters = Vec::new();
     let mut unlike = None;
@@ -294,13 +347,21 @@ pub(crate) fn read_pockets<'r>(
     known: &Remembered<Taken>,
     alike: &Remembered<likeness::ByWay>,
 ) -> IdVec<PocketId, Reading> {
-    let taken = cores::each(art.as_slice(), |art| {
+    let repeated = repeated::repeated(art.as_slice());
+    let both: Vec<(&OutlinedArt<'_>, Repeated)> = art.iter().zip(repeated).collect();
+    let own = both
+        .iter()
+        .map(|(art, repeated)| repeated::beside(art, &repeated.boxes));
+    let radius = arched::radius(&own.collect::<Vec<_>>());
+    let taken = cores::each(&both, |(art, repeated)| {
+        let shared = Shared { repeated, radius };
         if art.ink.iter().all(Region::is_empty) {
             return Taken::default();
         }
         // What is not read is undecided, and named; the other pockets are read all the same.
-        let read = || abandon::within(MOST_STEPS, || read_one(art, reader())).unwrap_or_default();
-        Taken::clone(&known.of(art.key(), read))
+        let read = || read_one(art, shared, reader());
+        let read = || abandon::within(MOST_STEPS, read).unwrap_or_default();
+        Taken::clone(&known.of(art.key(shared), read))
     });
     let mut readings: Vec<Reading> = Vec::new();
     let mut letters: Vec<Vec<pieces::Piece>> = Vec::new();

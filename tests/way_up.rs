@@ -5,6 +5,7 @@ use crate::common::tags;
 use jigwarden::tested::report::Verdict::{Clear, Hold, Unread};
 use tags::{BURN, Tags, expect, lettering, names, of, outlined, page};
 
+mod beside;
 mod hatched;
 mod knocked_out;
 mod opposed;

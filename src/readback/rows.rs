@@ -56,7 +56,8 @@ pub(super) struct Row {
 pub struct Place {
     /// Its box, in the frame of the pocket.
     pub bounds: Rect,
-    /// The orientations in which it is the same, as it lies among them: a heart is, in a mirror.
+    /// The orientations in which it is the same, as it lies among them: a heart is, in a mirror. All, where other pockets
+    /// say that it lies right.
     pub same: Lays,
 }
 
@@ -158,8 +159,15 @@ impl Row {
             .all(|p| self.bounds.inflate(ROUNDED, ROUNDED).contains(*p))
     }
 
-    /// Where it is, and how it may lie without a difference.
-    pub(super) fn place(&self) -> Place {
+    /// Where it is, and how it may lie without a difference: in any way, if most pockets have it `everywhere`.
+    pub(super) fn place(&self, everywhere: bool) -> Place {
+        if everywhere {
+            let bounds = self.bounds;
+            return Place {
+                bounds,
+                same: Lays::MAX,
+            };
+        }
         let patch = Patch::new(self.ink.clone());
         let same = |o: &Orientation| {
             let turn = f64::from(o.quarters) * std::f64::consts::FRAC_PI_2;

@@ -297,7 +297,10 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
             let common = common.flatten();
             let common = common.filter(|lies| !strange || signs.likeliest() == *lies);
             BySiblings {
-                letters,
+                letters: SiblingVerdict {
+                    rows_in_doubt: letters.rows_in_doubt || reading.displaced,
+                    ..letters
+                },
                 odd: match own {
                     Some(_) => odd.next().flatten(),
                     None => unknown().filter(|_| base == Some(UPRIGHT)),

@@ -1,0 +1,96 @@
+//! Names with what a template puts into every pocket, and names along an arch.
+
+use kurbo::{Affine, BezPath, PathEl, Point, Shape as _};
+
+use super::*;
+use crate::common::outline::outlined;
+
+const THREE: [&str; 3] = ["Margaret", "Marietta", "Gretamar"];
+
+/// A name in a face that is not at hand, about the origin.
+fn name(n: usize) -> BezPath {
+    let hack = epaint_default_fonts::HACK_REGULAR;
+    let word = outlined(hack, THREE[n], 3.5, Affine::IDENTITY);
+    let about = word.bounding_box().center();
+    Affine::translate(-about.to_vec2()) * word
+}
+
+fn drawn(n: usize, art: &BezPath, transform: &str) -> String {
+    let (x, y) = tags::middle(n);
+    let d = art.to_svg();
+    format!("<path transform='translate({x} {y}) {transform}' d='{d}' fill='{BURN}'/>")
+}
+
+/// Three names, each together with this; the second is put through a motion as a whole, or its ornament alone is.
+fn with(ornament: &str, whole: &str, alone: &str) -> String {
+    let ornament = BezPath::from_svg(ornament).unwrap();
+    let pocket = |n: usize| {
+        let (whole, alone) = if n == 1 { (whole, alone) } else { ("", "") };
+        drawn(n, &name(n), whole) + &drawn(n, &ornament, &format!("{whole} {alone}"))
+    };
+    (0..3).map(pocket).collect()
+}
+
+/// Marks at four corners, of which none is even by itself.
+const CORNERS: &str = "M-10 -5 h3 v0.5 h-2.5 v2.5 h-0.5 z M10 -5 v3 h-0.5 v-2.5 h-2.5 v-0.5 z \
+    M10 5 h-3 v-0.5 h2.5 v-2.5 h0.5 z M-10 5 v-3 h0.5 v2.5 h2.5 v0.5 z";
+
+/// Four dots at either side, and a larger one at the left.
+const DOTS: &str = "M-9 -3 h1 v1 h-1 z M-9 -1 h1 v1 h-1 z M-9 1 h1 v1 h-1 z M-9.5 3 h1.5 v1.5 h-1.5 z \
+    M8 -3 h1 v1 h-1 z M8 -1 h1 v1 h-1 z M8 1 h1 v1 h-1 z M8 3 h1 v1 h-1 z";
+
+/// An arrow to the right, which is the same half turned and in a mirror.
+const ARROW: &str = "M-10 -0.5 h2 v-1 l1.5 1.5 l-1.5 1.5 v-1 h-2 z";
+
+#[test]
+fn what_every_pocket_has_leaves_no_name_undecided() {
+    let tags = Tags::new("");
+    for ornament in [CORNERS, DOTS] {
+        expect(&tags.run(&with(ornament, "", "")), Clear, &[]);
+        the_one_that_lies_wrong_is_told(|put| with(ornament, put, ""));
+    }
+}
+
+#[test]
+fn an_ornament_that_lies_wrong_beside_a_name_that_lies_right_is_not_passed_over() {
+    for put in ["rotate(180)", "scale(-1 1)"] {
+        let run = Tags::new("").run(&with(ARROW, "", put));
+        assert_eq!(said_to_lie(&run), ["upside-down A2"], "{put} {run:?}");
+    }
+}
+
+/// An arrow alone may be half turned as well: what is said of it must not be another thing than of its name.
+#[test]
+fn art_that_is_even_in_some_way_lies_as_the_letters_beside_it() {
+    the_one_that_lies_wrong_is_told(|put| with(ARROW, put, ""));
+}
+
+/// A name along an arc of so many millimetres about a centre below it, letters and all.
+fn arched(n: usize, radius: f64) -> BezPath {
+    let bend = |p: Point| {
+        let (far, angle) = (radius - p.y, p.x / radius);
+        Point::new(far * angle.sin(), radius - far * angle.cos())
+    };
+    let mut out = BezPath::new();
+    kurbo::flatten(name(n), 0.01, |el| {
+        out.push(match el {
+            PathEl::MoveTo(p) => PathEl::MoveTo(bend(p)),
+            PathEl::LineTo(p) => PathEl::LineTo(bend(p)),
+            other => other,
+        });
+    });
+    out
+}
+
+#[test]
+fn of_names_along_an_arch_the_one_that_lies_wrong_is_told() {
+    for radius in [9.0, 14.0] {
+        let three = |put: &str| {
+            drawn(0, &arched(0, radius), "")
+                + &drawn(1, &arched(1, radius), put)
+                + &drawn(2, &arched(2, radius), "")
+        };
+        expect(&Tags::new("").run(&three("")), Clear, &[]);
+        the_one_that_lies_wrong_is_told(three);
+    }
+}
