@@ -7,12 +7,13 @@ use crate::common::outline::outlined;
 
 const THREE: [&str; 3] = ["Margaret", "Marietta", "Gretamar"];
 
-/// A name in a face that is not at hand, about the origin.
+/// A name in a face that is not at hand, that of the program stretched, about the origin.
 fn name(n: usize) -> BezPath {
     let hack = epaint_default_fonts::HACK_REGULAR;
     let word = outlined(hack, THREE[n], 3.5, Affine::IDENTITY);
     let about = word.bounding_box().center();
-    Affine::translate(-about.to_vec2()) * word
+    let stretched = Affine::scale_non_uniform(1.0, 1.3);
+    stretched * Affine::translate(-about.to_vec2()) * word
 }
 
 fn drawn(n: usize, art: &BezPath, transform: &str) -> String {
