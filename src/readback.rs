@@ -198,10 +198,10 @@ impl OutlinedArt<'_> {
         let frame = Key::default().and(tops.x).and(tops.y);
         let frame = frame.and(f64::from(settings.mirrored));
         let Shared { repeated, radius } = shared;
-        let sides = repeated.boxes.iter().flat_map(|r| [r.x0, r.y0, r.x1, r.y1]);
         let art = frame.areas(&self.ink).outlines(&self.drawn);
+        let art = art.areas(&repeated.outlines);
         let art = art.and(f64::from(repeated.displaced));
-        sides.chain(radius).fold(art, Key::and)
+        radius.into_iter().fold(art, Key::and)
     }
 }
 
@@ -278,7 +278,7 @@ fn read_ink(
         rings: drawn.to_vec(),
     };
     let drawn = in_frame(&drawn, pocket);
-    let repeated = repeated.boxes.as_slice();
+    let repeated = repeated.outlines.as_slice();
     let own = repeated::without(&framed, repeated);
     if let Some(arch) = radius.and_then(|radius| arched::arch(&own, radius)) {
         let [own, drawn] = [&own, &drawn].map(|ink| arch.straightened(ink));
@@ -298,7 +298,7 @@ fn read_ink(
 
 /// Takes ink that was not read apart into letters, and looks at its longest row that is built like a word: one that
 /// other pockets do not have, if there is one.
-fn take_apart(mut reading: Reading, ink: &Region, drawn: &Region, repeated: &[Rect]) -> Taken {
+fn take_apart(mut reading: Reading, ink: &Region, drawn: &Region, repeated: &[Region]) -> Taken {
     let apart = pieces::as_drawn(&drawn.rings, ink);
     let mut rows = rows::rows(ink);
     let everywhere = |row: &rows::Row| repeated::all_in(&row.ink, repeated);
@@ -351,7 +351,7 @@ pub(crate) fn read_pockets<'r>(
     let both: Vec<(&OutlinedArt<'_>, Repeated)> = art.iter().zip(repeated).collect();
     let own = both
         .iter()
-        .map(|(art, repeated)| repeated::beside(art, &repeated.boxes));
+        .map(|(art, repeated)| repeated::beside(art, &repeated.outlines));
     let radius = arched::radius(&own.collect::<Vec<_>>());
     let taken = cores::each(&both, |(art, repeated)| {
         let shared = Shared { repeated, radius };

@@ -3,14 +3,11 @@
 //! Of such art nothing has to be decided, pocket by pocket: it lies as it does in the others. What stands beside it
 //! does not.
 
-use std::cell::OnceCell;
-
-use kurbo::{Rect, Vec2};
+use kurbo::{Point, Rect, Vec2};
 
 use super::{OutlinedArt, in_frame};
 use crate::abandon;
 use crate::geometry::deviation::stays_within;
-use crate::geometry::edges::Edges;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::Patch;
 use crate::ids::At;
@@ -43,21 +40,20 @@ const APART_TOLD: f64 = 0.01;
 /// An outline of a pocket.
 struct Outline {
     pocket: usize,
-    /// Its box in the frame of the pocket.
-    bounds: Rect,
-    /// Seen from the middle of the pocket.
+    /// The middle of the pocket, in its frame.
+    middle: Vec2,
+    /// Seen from there.
     shape: Region,
     place: Rect,
     /// Its area, and its length.
     size: [f64; 2],
-    edges: OnceCell<Edges>,
 }
 
 /// What one pocket has of it.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Repeated {
-    /// The boxes of these outlines, in the frame of the pocket.
-    pub boxes: Vec<Rect>,
+    /// These outlines, in the frame of the pocket.
+    pub outlines: Vec<Region>,
     /// Whether it has some of it at another place, so that it may lie otherwise than in the other pockets.
     pub displaced: bool,
 }
@@ -88,7 +84,8 @@ fn compared(art: &[OutlinedArt<'_>]) -> Vec<Repeated> {
             of >= POCKETS && 4 * of >= IN_FOUR * pockets
         });
     for outline in everywhere.iter().flatten() {
-        out.at_mut(outline.pocket).boxes.push(outline.bounds);
+        let shape = moved(&outline.shape, outline.middle);
+        out.at_mut(outline.pocket).outlines.push(shape);
     }
     let mut missing: Vec<Vec<&Outline>> = vec![Vec::new(); out.len()];
     for alike in &everywhere {
@@ -133,20 +130,27 @@ fn outlines(pocket: usize, art: &OutlinedArt<'_>) -> Vec<Outline> {
     let Some(middle) = middle.filter(|_| count <= MOST_OUTLINES) else {
         return Vec::new();
     };
-    let off = -middle.center().to_vec2();
-    let inks = art.ink.iter().map(|ink| in_frame(ink, art.pocket));
-    let rings = inks.flat_map(|ink| ink.rings);
-    rings
-        .filter_map(|ring| {
-            let own = Region { rings: vec![ring] };
-            let bounds = own.bounds()?;
-            let moved = own.rings.into_iter().flatten().map(|p| p + off);
-            let shape = Region {
-                rings: vec![moved.collect()],
-            };
-            Some(Outline::new(pocket, bounds, bounds + off, shape))
-        })
+    let middle = middle.center().to_vec2();
+    outlines_in_frame(art)
+        .filter_map(|ring| Outline::new(pocket, middle, moved(&ring, -middle)))
         .collect()
+}
+
+/// The outlines of a pocket one by one, in its frame.
+fn outlines_in_frame(art: &OutlinedArt<'_>) -> impl Iterator<Item = Region> {
+    let inks = art.ink.iter().map(|ink| in_frame(ink, art.pocket));
+    inks.flat_map(|ink| one_by_one(ink.rings))
+}
+
+fn one_by_one(rings: Vec<Vec<Point>>) -> impl Iterator<Item = Region> {
+    rings.into_iter().map(|ring| Region { rings: vec![ring] })
+}
+
+fn moved(ring: &Region, by: Vec2) -> Region {
+    let points = ring.rings.iter().flatten().map(|p| *p + by);
+    Region {
+        rings: vec![points.collect()],
+    }
 }
 
 /// Outlines, sorted by where they begin, with others that are the same.
@@ -158,7 +162,10 @@ fn alike(all: &[Outline]) -> Vec<Vec<&Outline>> {
             let first = kind.first();
             first.is_some_and(|first| own.place.x0 - first.place.x0 <= APART)
         });
-        let mut same = near.filter(|kind| kind.first().is_some_and(|first| first.same(own)));
+        let mut same = near.filter(|kind| {
+            kind.first()
+                .is_some_and(|first| same(&first.shape, &own.shape))
+        });
         match same.next() {
             Some(kind) => kind.push(own),
             None => kinds.push(vec![own]),
@@ -168,16 +175,15 @@ fn alike(all: &[Outline]) -> Vec<Vec<&Outline>> {
 }
 
 impl Outline {
-    fn new(pocket: usize, bounds: Rect, place: Rect, shape: Region) -> Self {
+    fn new(pocket: usize, middle: Vec2, shape: Region) -> Option<Self> {
         let rim = shape.edges().map(|(a, b)| a.distance(b)).sum();
-        Self {
+        Some(Self {
             pocket,
-            bounds,
-            place,
+            middle,
+            place: shape.bounds()?,
             size: [shape.area().abs(), rim],
             shape,
-            edges: OnceCell::new(),
-        }
+        })
     }
 
     /// Whether another may be the same shape, however it lies.
@@ -185,41 +191,30 @@ impl Outline {
         let mut pairs = self.size.iter().zip(&other.size);
         pairs.all(|(a, b)| (a - b).abs() <= DIFFERS * a.max(*b))
     }
+}
 
-    fn same(&self, other: &Self) -> bool {
-        same_place(self.place, other.place) && self.lies_along(other) && other.lies_along(self)
-    }
-
-    /// Whether no part of it is far from the other outline.
-    fn lies_along(&self, other: &Self) -> bool {
-        let to = other.edges.get_or_init(|| other.shape.indexed());
-        stays_within(self.shape.edges(), to, APART, APART_TOLD)
-    }
+/// Whether two outlines are one, but for what files are rounded to. A frame that a name touches has the box of that frame.
+fn same(a: &Region, b: &Region) -> bool {
+    let place = a.bounds().zip(b.bounds());
+    let along = |a: &Region, b: &Region| stays_within(a.edges(), &b.indexed(), APART, APART_TOLD);
+    place.is_some_and(|(a, b)| same_place(a, b)) && along(a, b) && along(b, a)
 }
 
 /// Whether all outlines of some ink of a pocket are among those that most pockets have.
-pub(super) fn all_in(ink: &Region, repeated: &[Rect]) -> bool {
-    let rings = ink.rings.iter().map(|ring| Region {
-        rings: vec![ring.clone()],
-    });
-    let mut boxes = rings.filter_map(|ring| ring.bounds());
-    boxes.all(|own| repeated.iter().any(|r| same_place(*r, own)))
+pub(super) fn all_in(ink: &Region, repeated: &[Region]) -> bool {
+    one_by_one(ink.rings.clone()).all(|own| repeated.iter().any(|r| same(r, &own)))
 }
 
 /// The outlines of a pocket, in its frame, without those that most pockets have.
-pub(super) fn beside(art: &OutlinedArt<'_>, repeated: &[Rect]) -> Region {
-    let inks = art.ink.iter().map(|ink| in_frame(ink, art.pocket));
-    let rings = inks
-        .flat_map(|ink| ink.rings)
-        .map(|ring| Region { rings: vec![ring] });
-    let own = rings.filter(|ring| !all_in(ring, repeated));
+pub(super) fn beside(art: &OutlinedArt<'_>, repeated: &[Region]) -> Region {
+    let own = outlines_in_frame(art).filter(|ring| !all_in(ring, repeated));
     Region {
         rings: own.flat_map(|ring| ring.rings).collect(),
     }
 }
 
 /// What is left of some ink of a pocket without what most pockets have.
-pub(super) fn without(ink: &Region, repeated: &[Rect]) -> Region {
+pub(super) fn without(ink: &Region, repeated: &[Region]) -> Region {
     if repeated.is_empty() {
         return ink.clone();
     }
@@ -240,15 +235,14 @@ fn same_place(a: Rect, b: Rect) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use kurbo::Point;
-
+    #![allow(clippy::unwrap_used)]
     use super::*;
 
     fn outline(pocket: usize, x: f64, wide: f64) -> Outline {
         let corners = [(0.0, 0.0), (wide, 0.0), (wide, 2.0), (0.0, 2.0)];
         let ring: Vec<Point> = corners.map(|(dx, y)| Point::new(x + dx, y)).to_vec();
-        let place = Rect::new(x, 0.0, x + wide, 2.0);
-        Outline::new(pocket, place, place, Region { rings: vec![ring] })
+        let shape = Region { rings: vec![ring] };
+        Outline::new(pocket, Vec2::ZERO, shape).unwrap()
     }
 
     #[test]
@@ -269,15 +263,14 @@ mod tests {
     /// The same box is not the same shape: a triangle, and the same one flipped.
     #[test]
     fn what_is_flipped_in_its_place_is_not_alike() {
-        let triangle = |pocket: usize, tip: f64| {
+        let triangle = |tip: f64| {
             let corners = [(0.0, 2.0), (tip, 0.0), (3.0, 2.0)];
-            let ring: Vec<Point> = corners.map(Point::from).to_vec();
-            let mut own = outline(pocket, 0.0, 3.0);
-            own.shape = Region { rings: vec![ring] };
-            own
+            Region {
+                rings: vec![corners.map(Point::from).to_vec()],
+            }
         };
-        assert!(triangle(0, 1.0).same(&triangle(1, 1.0)));
-        assert!(!triangle(0, 1.0).same(&triangle(1, 2.0)));
+        assert!(same(&triangle(1.0), &triangle(1.0)));
+        assert!(!same(&triangle(1.0), &triangle(2.0)));
     }
 
     #[test]
@@ -311,7 +304,7 @@ mod tests {
         let ink = Region {
             rings: [square(0.0), hollow, square(4.0), square(8.0)].concat(),
         };
-        let repeated = [Rect::new(0.0, 0.0, 2.0, 2.0), Rect::new(4.0, 0.0, 6.0, 2.0)];
+        let repeated = [0.0, 4.0].map(|x| outline(0, x, 2.0).shape);
         let left = without(&ink, &repeated);
         let mut middles: Vec<f64> = left
             .pieces()
@@ -322,5 +315,26 @@ mod tests {
         assert_eq!(middles.len(), 2, "{middles:?}");
         assert!(all_in(&Region { rings: square(4.0) }, &repeated));
         assert!(!all_in(&Region { rings: square(8.0) }, &repeated));
+    }
+
+    /// A frame that a name touches has the box of that frame, within and without.
+    #[test]
+    fn a_name_that_touches_what_is_repeated_is_not_taken_for_it() {
+        let ring = |d: &str| {
+            let path = kurbo::BezPath::from_svg(d).unwrap();
+            Region::from_path(&path, false, 1e-3)
+        };
+        let frame = ring("M0 0 H24 V24 H0 Z M1 1 V23 H23 V1 Z");
+        let repeated: Vec<Region> = one_by_one(frame.rings.clone()).collect();
+        assert!(all_in(&frame, &repeated));
+        let touched = frame.unite(&ring("M0.5 10 H20 V11 H0.5 Z"));
+        let boxes = |ink: &Region| {
+            one_by_one(ink.rings.clone())
+                .map(|r| r.bounds())
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(boxes(&touched), boxes(&frame));
+        assert!(!all_in(&touched, &repeated));
+        assert_eq!(without(&touched, &repeated).pieces().len(), 1);
     }
 }
