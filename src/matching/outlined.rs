@@ -40,13 +40,26 @@ pub(super) fn words_in<'a>(job: &'a Job<'_>, pocket: PocketId) -> &'a [ReadWord]
     &job.read[pocket].words
 }
 
-/// Whether a piece of art is part of a word or contains one.
-fn belongs(art: Rect, word: &ReadWord) -> bool {
+/// Whether a piece of art is part of a word or contains one. What only goes round it does neither, and has little of
+/// what is burnt there.
+fn belongs(job: &Job<'_>, art: &Art<'_>, word: &ReadWord) -> bool {
+    let bounds = art.bounds();
     let within = |inner: Rect, outer: Rect| {
         let o = outer.inflate(BOX_SLACK, BOX_SLACK);
         o.union(inner) == o
     };
-    within(art, word.bounds) || within(word.bounds, art)
+    let there = |art: &Art<'_>| Region::from_rect(word.bounds).intersect(art.ink()).area();
+    let has_most = || {
+        let here = art.pocket.map_or(&[][..], |pocket| job.art_in(pocket));
+        let all: f64 = here
+            .iter()
+            .map(|i| &job.art[*i])
+            .filter(|a| outlined(job, a))
+            .map(there)
+            .sum();
+        2.0 * there(art) >= all
+    };
+    within(bounds, word.bounds) || within(word.bounds, bounds) && has_most()
 }
 
 /// Art that is lettering, with the way up of the word it belongs to.
@@ -61,10 +74,9 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
         if words.is_empty() {
             continue;
         }
-        let bounds = art.bounds();
         let word = words
             .iter()
-            .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(bounds, w));
+            .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(job, art, w));
         let own = &job.pockets[pocket];
         if let Some(word) = word {
             // Few letters of a face fit some art by chance. They are lettering where the run has more of
@@ -135,10 +147,10 @@ fn faces<'a>(job: &'a Job<'_>) -> BTreeSet<&'a str> {
 }
 
 /// Whether art belongs to a word that reads equally well another way up.
-pub(super) fn undecidable(job: &Job<'_>, pocket: PocketId, art: Rect) -> bool {
+pub(super) fn undecidable(job: &Job<'_>, pocket: PocketId, art: &Art<'_>) -> bool {
     words_in(job, pocket)
         .iter()
-        .any(|w| !w.decided && w.letters >= SHORTEST && belongs(art, w))
+        .any(|w| !w.decided && w.letters >= SHORTEST && belongs(job, art, w))
 }
 
 /// What was read in a pocket as words. A word is only sure where no unread ink could be part of it.
@@ -192,7 +204,7 @@ pub(super) fn words(job: &Job<'_>, pocket: PocketId) -> Vec<Words> {
                 text: crate::orders::spelling::spaced(&w.text),
                 marks: arts
                     .iter()
-                    .filter(|a| belongs(a.bounds(), w))
+                    .filter(|a| belongs(job, a, w))
                     .map(|a| a.mark)
                     .collect(),
                 bounds: w.bounds,

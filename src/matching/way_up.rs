@@ -257,8 +257,7 @@ fn open(job: &Job<'_>, pocket: PocketId, art: &[ArtId]) -> Option<ArtId> {
     };
     let large = here.iter().filter(|(_, a)| !small(a.reach));
     let alone = large.take_while(within).find(|(_, a)| {
-        !small(a.bounds())
-            && (read_back::undecidable(job, pocket, a.bounds()) || uneven(a.ink().clone()))
+        !small(a.bounds()) && (read_back::undecidable(job, pocket, a) || uneven(a.ink().clone()))
     });
     if let Some((index, _)) = alone {
         return Some(*index);

@@ -95,3 +95,22 @@ fn of_names_along_an_arch_the_one_that_lies_wrong_is_told() {
         the_one_that_lies_wrong_is_told(three);
     }
 }
+
+/// A face at hand is read, and what goes round the name it reads is no part of it.
+#[test]
+fn what_goes_round_a_name_that_was_read_may_lie_otherwise() {
+    let hack = epaint_default_fonts::HACK_REGULAR;
+    let pocket = |n: usize, put: &str| {
+        let word = outlined(hack, THREE[n], 3.5, Affine::IDENTITY);
+        let about = word.bounding_box().center();
+        let word = Affine::translate(-about.to_vec2()) * word;
+        drawn(n, &word, "") + &drawn(n, &BezPath::from_svg(DOTS).unwrap(), put)
+    };
+    for (put, expected) in [
+        ("rotate(180)", "upside-down A2"),
+        ("scale(-1 1)", "mirrored A2"),
+    ] {
+        let run = Tags::new("").run(&(pocket(0, "") + &pocket(1, put) + &pocket(2, "")));
+        assert_eq!(said_to_lie(&run), [expected], "{run:?}");
+    }
+}
