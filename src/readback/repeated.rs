@@ -111,7 +111,10 @@ fn displaced(missing: &[&Outline], like: &[&Outline]) -> bool {
     };
     let moved = missing.iter().any(|from| {
         let by = first.place.center() - from.place.center();
-        let from = |own: &Outline| missing.iter().any(|m| same_place(m.place + by, own.place));
+        let from = |own: &Outline| {
+            let there = |m: &&Outline| same(&moved(&m.shape, by), &own.shape);
+            missing.iter().any(there)
+        };
         like.iter().all(|own| from(own))
     });
     let together = Region {
@@ -265,12 +268,13 @@ mod tests {
     fn what_is_flipped_in_its_place_is_not_alike() {
         let triangle = |tip: f64| {
             let corners = [(0.0, 2.0), (tip, 0.0), (3.0, 2.0)];
-            Region {
-                rings: vec![corners.map(Point::from).to_vec()],
-            }
+            let rings = vec![corners.map(Point::from).to_vec()];
+            Outline::new(0, Vec2::ZERO, Region { rings }).unwrap()
         };
-        assert!(same(&triangle(1.0), &triangle(1.0)));
-        assert!(!same(&triangle(1.0), &triangle(2.0)));
+        let [left, also, right] = [1.0, 1.0, 2.0].map(triangle);
+        assert!(same(&left.shape, &also.shape));
+        assert!(!same(&left.shape, &right.shape));
+        assert!(displaced(&[&left], &[&right]));
     }
 
     #[test]
