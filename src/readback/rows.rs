@@ -235,7 +235,30 @@ fn taken_off(all: Vec<Part>) -> (Vec<Part>, Vec<Part>) {
         let within = boxes.iter().filter(|b| inside.union(**b) == inside);
         2 * within.count() >= boxes.len().saturating_sub(1).max(1)
     };
-    all.into_iter().partition(goes_round)
+    let (mut round, inner): (Vec<Part>, Vec<Part>) = all.into_iter().partition(goes_round);
+    let (open, inner) = open_round(inner);
+    round.extend(open);
+    (round, inner)
+}
+
+/// What goes round all of the rest and is not closed, as a ring with a gap, and the rest.
+fn open_round(mut all: Vec<Part>) -> (Option<Part>, Vec<Part>) {
+    let bounds = |part: &Part| part.piece.bounds;
+    let larger =
+        |a: &(usize, &Part), b: &(usize, &Part)| bounds(a.1).area().total_cmp(&bounds(b.1).area());
+    let Some((largest, part)) = all.iter().enumerate().max_by(larger) else {
+        return (None, all);
+    };
+    let rest = all.iter().enumerate().filter(|(n, _)| *n != largest);
+    let Some(rest) = rest.map(|(_, p)| bounds(p)).reduce(|a, b| a.union(b)) else {
+        return (None, all);
+    };
+    let own = bounds(part);
+    // A name goes round its dots, but not with its middle.
+    let within = own.union(rest) == own && rest.contains(own.center());
+    let apart = || part.ink.intersect(&Region::from_rect(rest)).is_empty();
+    let open = (within && apart()).then(|| all.remove(largest));
+    (open, all)
 }
 
 impl Part {
@@ -363,6 +386,7 @@ mod tests {
     const DATE: &str = "M4 9H5V11H4Z M6 9H7V11H6Z M8 9H9V11H8Z M10 9H11V11H10Z";
     const HEART: &str = "M7 -8 L9 -6 L7 -3 L5 -6Z";
     const FRAME: &str = "M-3 -10H18V14H-3Z M-2 -9V13H17V-9Z";
+    const FRAME_WITH_A_GAP: &str = "M-3 -10H6V-9H-2V13H17V-9H9V-10H18V14H-3Z";
 
     #[test]
     fn a_name_its_date_its_ornament_and_its_frame_are_rows() {
@@ -370,6 +394,8 @@ mod tests {
         assert_eq!(found(&format!("{NAME} {DATE}")), [(5, false), (4, false)]);
         let all = format!("{NAME} {DATE} {HEART} {FRAME}");
         assert_eq!(found(&all), [(5, false), (4, false), (1, false), (1, true)]);
+        let open = format!("{NAME} {DATE} {HEART} {FRAME_WITH_A_GAP}");
+        assert_eq!(found(&open), found(&all));
     }
 
     #[test]

@@ -40,13 +40,16 @@ const CORNERS: &str = "M-10 -5 h3 v0.5 h-2.5 v2.5 h-0.5 z M10 -5 v3 h-0.5 v-2.5 
 const DOTS: &str = "M-9 -3 h1 v1 h-1 z M-9 -1 h1 v1 h-1 z M-9 1 h1 v1 h-1 z M-9.5 3 h1.5 v1.5 h-1.5 z \
     M8 -3 h1 v1 h-1 z M8 -1 h1 v1 h-1 z M8 1 h1 v1 h-1 z M8 3 h1 v1 h-1 z";
 
+/// A ring about a name, with a gap at its foot.
+const GAP: &str = "M-3 9.5 A10 10 0 1 1 3 9.5 L2.9 9 A9.5 9.5 0 1 0 -2.9 9 z";
+
 /// An arrow to the right, which is the same half turned and in a mirror.
 const ARROW: &str = "M-10 -0.5 h2 v-1 l1.5 1.5 l-1.5 1.5 v-1 h-2 z";
 
 #[test]
 fn what_every_pocket_has_leaves_no_name_undecided() {
     let tags = Tags::new("");
-    for ornament in [CORNERS, DOTS] {
+    for ornament in [CORNERS, DOTS, GAP] {
         expect(&tags.run(&with(ornament, "", "")), Clear, &[]);
         the_one_that_lies_wrong_is_told(|put| with(ornament, put, ""));
     }
