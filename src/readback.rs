@@ -230,6 +230,7 @@ fn read_one(art: &OutlinedArt<'_>, shared: Shared<'_>, reader: &Reader) -> Taken
     let Some(ink) = Region::union_up_to(&art.ink, MOST_CORNERS.max(given)) else {
         return Taken::default();
     };
+    let ink = repeated::apart(art, &shared.repeated.outlines).unwrap_or(ink);
     let taken = read_ink(&ink, &art.drawn, art.pocket, shared, reader);
     let Some(letters) = knocked_out::knocked_out(&ink).filter(|_| !taken.is_lettering()) else {
         return taken;

@@ -77,6 +77,10 @@ const MILDEST_FIRST: [Orientation; 8] = [
 const AGREE_FROM: usize = 2;
 const MOST: f64 = 0.65;
 
+/// A piece of more than this share of its row's box is most of it, and what the rest says is not enough: letters that
+/// were joined by a line under them, but for one. Lower, and a wide letter leaves a short row in doubt.
+const MOST_OF_A_ROW: f64 = 0.5;
+
 /// What is known of one word of a batch.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Word<'a> {
@@ -93,7 +97,7 @@ pub(crate) struct Word<'a> {
     pub again: Lays,
     /// The rows of its pocket, where those are several.
     pub rows: &'a [Place],
-    /// The box of the row that the network was asked about.
+    /// The box of the row that the network was asked about, if that is lettering.
     pub asked: Option<Rect>,
 }
 
@@ -217,6 +221,7 @@ fn about(i: usize, count: usize) -> Range<usize> {
 fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
     word.rows.iter().enumerate().any(|(number, row)| {
         let mut likely = Odds::default();
+        let mut unheard = false;
         for seen in word.letters {
             if Place::of(word.rows, seen.bounds) != Some(number) {
                 continue;
@@ -225,6 +230,7 @@ fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
                 .iter()
                 .filter_map(|kinds| Some(between(kinds.get(&seen.kind)?.lays, seen.lays)))
                 .collect();
+            unheard |= turns.is_empty() && seen.bounds.area() > MOST_OF_A_ROW * row.bounds.area();
             for turn in Orientation::ALL {
                 let count = turns.iter().filter(|t| has(**t, turn)).count() as f64;
                 likely[turn] += (count + MISTAKEN + astray + UNSEEN).ln();
@@ -233,7 +239,8 @@ fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
         let upright = likely[Orientation::UPRIGHT];
         let asked = word.asked == Some(row.bounds);
         let mut others = Orientation::ALL.into_iter().filter(|o| !has(row.same, *o));
-        !row.even() && others.any(|o| upright < likely[o] || !asked && upright <= likely[o])
+        !row.even()
+            && others.any(|o| upright < likely[o] || !asked && (unheard || upright <= likely[o]))
     })
 }
 

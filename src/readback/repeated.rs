@@ -208,6 +208,19 @@ pub(super) fn all_in(ink: &Region, repeated: &[Region]) -> bool {
     one_by_one(ink.rings.clone()).all(|own| repeated.iter().any(|r| same(r, &own)))
 }
 
+/// The ink of a pocket without the marks of which most pockets have all, where it touches them: a name over the line of
+/// a frame is one piece with it.
+pub(super) fn apart(art: &OutlinedArt<'_>, repeated: &[Region]) -> Option<Region> {
+    let in_all = |ink: &&Region| all_in(&in_frame(ink, art.pocket), repeated);
+    let (frame, own): (Vec<&Region>, Vec<&Region>) = art.ink.iter().partition(in_all);
+    if frame.is_empty() || own.is_empty() {
+        return None;
+    }
+    let [frame, own] = [frame, own].map(Region::union_all);
+    let touches = !frame.intersect(&own).is_empty();
+    touches.then_some(own)
+}
+
 /// The outlines of a pocket, in its frame, without those that most pockets have.
 pub(super) fn beside(art: &OutlinedArt<'_>, repeated: &[Region]) -> Region {
     let own = outlines_in_frame(art).filter(|ring| !all_in(ring, repeated));

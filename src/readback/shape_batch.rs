@@ -224,16 +224,16 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
         .zip(&built)
         .map(|(reading, built)| {
             let word = reading.shapes.as_ref();
+            // Of what is no lettering the network says nothing, for it nor against.
+            let told = word.filter(|w| lettering && w.may_be_known() || w.lettering());
             Word {
                 letters: &reading.letters,
                 signs: word.and_then(|w| w.signs.as_ref()).filter(|_| lettering),
-                odds: word
-                    .filter(|w| lettering && w.may_be_known() || w.lettering())
-                    .map(|w| w.odds),
+                odds: told.map(|w| w.odds),
                 heard: built.is_some(),
                 again: word.map_or(Lays::MAX, ShapeWord::again),
                 rows: &reading.rows,
-                asked: word.map(|w| w.bounds),
+                asked: told.map(|w| w.bounds),
             }
         })
         .collect();

@@ -1,6 +1,6 @@
 //! Names with what a template puts into every pocket, and names along an arch.
 
-use kurbo::{Affine, BezPath, PathEl, Point, Shape as _};
+use kurbo::{Affine, BezPath, PathEl, Point, Shape as _, Vec2};
 
 use super::*;
 use crate::common::outline::outlined;
@@ -67,6 +67,20 @@ fn an_ornament_that_lies_wrong_beside_a_name_that_lies_right_is_not_passed_over(
 #[test]
 fn art_that_is_even_in_some_way_lies_as_the_letters_beside_it() {
     the_one_that_lies_wrong_is_told(|put| with(ARROW, put, ""));
+}
+
+/// A name over the line of a frame, which is one piece with its first letter.
+#[test]
+fn a_name_over_the_line_of_a_frame_that_all_have_is_seen_without_it() {
+    let frame = BezPath::from_svg("M-11 -6 H11 V6 H-11 z M-10.5 -5.5 V5.5 H10.5 V-5.5 z").unwrap();
+    let framed = |n: usize, put: &str| {
+        let name = name(n);
+        let touching = Vec2::new(-10.8 - name.bounding_box().x0, 0.0);
+        drawn(n, &(Affine::translate(touching) * name), put) + &drawn(n, &frame, put)
+    };
+    let three = |put: &str| framed(0, "") + &framed(1, put) + &framed(2, "");
+    expect(&Tags::new("").run(&three("")), Clear, &[]);
+    the_one_that_lies_wrong_is_told(three);
 }
 
 /// A name along an arc of so many millimetres about a centre below it, letters and all.

@@ -204,3 +204,41 @@ fn a_word_that_only_the_turned_one_knows_is_not_taken_for_it() {
     let got = told(&[&up, &up, &down, &stranger]);
     assert_eq!(got.get(2..), Some([Some(4), None].as_slice()));
 }
+
+/// Letters that a line under them joins, but for the last, over a name: that one letter says too little of them.
+#[test]
+fn a_row_of_which_most_is_like_nothing_else_is_in_doubt() {
+    let row = |y: f64| Place {
+        bounds: Rect::new(0.0, y, 20.0, y + 4.0),
+        same: AS_IT_LIES,
+    };
+    let rows = [row(0.0), row(6.0)];
+    let letter = |kind: usize, [x0, x1]: [f64; 2], y: f64| Seen {
+        bounds: Rect::new(x0, y, x1, y + 4.0),
+        ..Seen::somewhere(kind, AS_IT_LIES)
+    };
+    let letters = |joined: usize| {
+        let upper = [
+            letter(joined, [0.0, 17.0], 0.0),
+            letter(0, [18.0, 20.0], 0.0),
+        ];
+        let lower = [letter(1, [0.0, 9.0], 6.0), letter(2, [10.0, 20.0], 6.0)];
+        [upper, lower].concat()
+    };
+    let doubts = |joined: [usize; 3], asked: Option<Rect>| {
+        let all = joined.map(letters);
+        let words = all.each_ref().map(|letters| Word {
+            letters,
+            rows: &rows,
+            asked,
+            ..Word::default()
+        });
+        against(&words)
+            .iter()
+            .map(|told| told.rows_in_doubt)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(doubts([3, 4, 5], None), [true; 3]);
+    assert_eq!(doubts([3, 3, 3], None), [false; 3]);
+    assert_eq!(doubts([3, 4, 5], Some(row(0.0).bounds)), [false; 3]);
+}
