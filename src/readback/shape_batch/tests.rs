@@ -1,5 +1,5 @@
 #![allow(clippy::unwrap_used)]
-use kurbo::Rect;
+use kurbo::{Rect, Vec2};
 
 use super::super::orientation::alone;
 use super::*;
@@ -333,4 +333,37 @@ fn among_words_that_share_letters_one_that_shares_none_must_be_surely_lettering(
     assert_eq!(told(reading(9..13, 9.0, -0.5)), Some(UPRIGHT));
     assert_eq!(told(reading(9..13, 6.9, -0.3)), Some(UPRIGHT));
     assert_eq!(told(reading(3..7, 6.9, -0.5)), Some(UPRIGHT));
+}
+
+/// Letters that a line under them joins may look as if they stood upright, and are no lettering to the network: that the
+/// name under them lies right is no reason to pass them.
+#[test]
+fn a_row_that_is_no_lettering_is_not_borne_out_by_the_network() {
+    use super::super::letter_kinds::Seen;
+    use super::super::rows::Place;
+    let name = |known: f64| {
+        let mut name = word(UPRIGHT, 9.0, 4);
+        name.letters = (0..4).map(|kind| Seen::somewhere(kind, 1)).collect();
+        name.shapes.as_mut().unwrap().known = known;
+        name
+    };
+    let told = |known: f64| {
+        let mut own = name(known);
+        let upper = own.shapes.as_ref().unwrap().bounds;
+        let lower = upper + Vec2::new(0.0, 5.0);
+        own.rows = [upper, lower]
+            .map(|bounds| Place { bounds, same: 1 })
+            .to_vec();
+        for seen in &mut own.letters {
+            seen.bounds = lower;
+        }
+        own.letters.push(Seen {
+            bounds: upper,
+            ..Seen::somewhere(20, 1)
+        });
+        let all: Vec<Reading> = (0..4).map(|_| name(9.0)).chain([own]).collect();
+        told_of(&all).last().copied().flatten()
+    };
+    assert_eq!(told(9.0), Some(UPRIGHT));
+    assert_eq!(told(-1.0), None);
 }
