@@ -230,8 +230,9 @@ fn read_one(art: &OutlinedArt<'_>, shared: Shared<'_>, reader: &Reader) -> Taken
     let Some(ink) = Region::union_up_to(&art.ink, MOST_CORNERS.max(given)) else {
         return Taken::default();
     };
-    let ink = repeated::apart(art, &shared.repeated.outlines).unwrap_or(ink);
-    let taken = read_ink(&ink, &art.drawn, art.pocket, shared, reader);
+    let apart = repeated::apart(art, &shared.repeated.outlines);
+    let own = apart.as_ref().unwrap_or(&ink);
+    let taken = read_ink([&ink, own], &art.drawn, art.pocket, shared, reader);
     let Some(letters) = knocked_out::knocked_out(&ink).filter(|_| !taken.is_lettering()) else {
         return taken;
     };
@@ -239,7 +240,7 @@ fn read_one(art: &OutlinedArt<'_>, shared: Shared<'_>, reader: &Reader) -> Taken
         repeated: &Repeated::default(),
         radius: None,
     };
-    let letters = read_ink(&letters, &[], art.pocket, nothing, reader);
+    let letters = read_ink([&letters; 2], &[], art.pocket, nothing, reader);
     if letters.is_lettering() {
         letters
     } else {
@@ -258,9 +259,9 @@ impl Taken {
     }
 }
 
-/// The same of some ink of a pocket, which was filled from these subpaths.
+/// The same of some ink of a pocket, and of what of it is looked at where it was not read. These subpaths were filled.
 fn read_ink(
-    ink: &Region,
+    [ink, own]: [&Region; 2],
     drawn: &[Vec<Point>],
     pocket: &Pocket,
     Shared { repeated, radius }: Shared<'_>,
@@ -274,7 +275,7 @@ fn read_ink(
             ..Taken::default()
         };
     }
-    let framed = in_frame(ink, pocket);
+    let framed = in_frame(own, pocket);
     let drawn = Region {
         rings: drawn.to_vec(),
     };
