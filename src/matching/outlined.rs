@@ -9,6 +9,7 @@ use super::Job;
 use super::art::Art;
 use super::evidence::{Evidence, WayUp, between, outlined};
 use super::text_line::{Words, reading_direction};
+use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::ids::{ArtId, PocketId};
 use crate::orders::spelling::fold;
@@ -40,14 +41,15 @@ pub(super) fn words_in<'a>(job: &'a Job<'_>, pocket: PocketId) -> &'a [ReadWord]
     &job.read[pocket].words
 }
 
+fn within(inner: Rect, outer: Rect) -> bool {
+    let o = outer.inflate(BOX_SLACK, BOX_SLACK);
+    o.union(inner) == o
+}
+
 /// Whether a piece of art is part of a word or contains one. What only goes round it does neither, and has little of
 /// what is burnt there.
 fn belongs(job: &Job<'_>, art: &Art<'_>, word: &ReadWord) -> bool {
     let bounds = art.bounds();
-    let within = |inner: Rect, outer: Rect| {
-        let o = outer.inflate(BOX_SLACK, BOX_SLACK);
-        o.union(inner) == o
-    };
     let there = |art: &Art<'_>| Region::from_rect(word.bounds).intersect(art.ink()).area();
     let has_most = || {
         let here = art.pocket.map_or(&[][..], |pocket| job.art_in(pocket));
@@ -74,42 +76,57 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
         if words.is_empty() {
             continue;
         }
-        let word = words
-            .iter()
-            .find(|w| w.decided && w.tells && w.letters >= SHORTEST && belongs(job, art, w));
         let own = &job.pockets[pocket];
-        if let Some(word) = word {
-            // Few letters of a face fit some art by chance. They are lettering where the run has more of
-            // that face, or where there is nothing else; and bars and rings only along their zone.
-            let reading = &job.read[pocket];
-            let known = faces.contains(word.face.as_str());
-            let alone = words.len() == 1 && reading.whole();
-            let askew = between(own.tops, word.up).rem_euclid(90.0);
-            let straight = askew.min(90.0 - askew) <= LEANS;
-            if !(known || alone) || telling(&word.text) == 0 && !straight {
-                continue;
-            }
-            let off = |up: Vec2| between(own.tops, up).abs() > ON_ITS_SIDE_FROM;
-            // What reads as well in a mirror is no evidence of its side; nor of its top, if one of both
-            // readings stands as it should.
-            let mirrored = match word.in_mirror {
-                None => word.mirrored,
-                Some(up) if off(up) && off(word.up) => own.settings.mirrored,
-                Some(up) => match as_ordered(job, word, up) {
-                    Some(mirrored) => mirrored,
-                    None => continue,
-                },
-            };
-            let way = WayUp {
-                up: word.up,
-                mirrored,
-                from: Evidence::ReadBack,
-                bend: 0.0,
-            };
-            out.push((index, way));
-        }
+        let ways: Vec<Option<WayUp>> = words
+            .iter()
+            .filter(|w| w.letters >= SHORTEST && belongs(job, art, w))
+            .filter(|w| !w.decided || w.tells && no_chance(job, pocket, w, &faces))
+            .map(|w| lies(job, own, w))
+            .collect();
+        // Of a name with its date in one path either may lie wrong.
+        let wrong = |way: &WayUp| {
+            way.mirrored != own.settings.mirrored
+                || between(own.tops, way.up).abs() > ON_ITS_SIDE_FROM
+        };
+        let first = ways.iter().copied().collect::<Option<Vec<WayUp>>>();
+        // A paw in one path with a name may lie otherwise than in the other pockets.
+        let more = !words.iter().any(|w| within(art.bounds(), w.bounds));
+        let first = first.and_then(|all| all.first().copied());
+        let first = first.filter(|_| !(more && job.read[pocket].displaced));
+        let way = ways.into_iter().flatten().find(wrong).or(first);
+        out.extend(way.map(|way| (index, way)));
     }
     out
+}
+
+/// Few letters of a face fit some art by chance. They are lettering where the run has more of that face, or where there
+/// is nothing else; and bars and rings only along their zone.
+fn no_chance(job: &Job<'_>, pocket: PocketId, word: &ReadWord, faces: &BTreeSet<&str>) -> bool {
+    let reading = &job.read[pocket];
+    let known = faces.contains(word.face.as_str());
+    let alone = reading.words.len() == 1 && reading.whole();
+    let askew = between(job.pockets[pocket].tops, word.up).rem_euclid(90.0);
+    let straight = askew.min(90.0 - askew) <= LEANS;
+    (known || alone) && (telling(&word.text) > 0 || straight)
+}
+
+/// How a word lies, if that is decided.
+fn lies(job: &Job<'_>, own: &Pocket, word: &ReadWord) -> Option<WayUp> {
+    let off = |up: Vec2| between(own.tops, up).abs() > ON_ITS_SIDE_FROM;
+    // What reads as well in a mirror is no evidence of its side; nor of its top, if one of both
+    // readings stands as it should.
+    let mirrored = match word.in_mirror {
+        None => word.mirrored,
+        Some(up) if off(up) && off(word.up) => own.settings.mirrored,
+        Some(up) => as_ordered(job, word, up)?,
+    };
+    let way = WayUp {
+        up: word.up,
+        mirrored,
+        from: Evidence::ReadBack,
+        bend: 0.0,
+    };
+    word.decided.then_some(way)
 }
 
 /// Letters and signs that are themselves in a mirror.

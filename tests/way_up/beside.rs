@@ -131,3 +131,31 @@ fn what_goes_round_a_name_that_was_read_may_lie_otherwise() {
         assert_eq!(said_to_lie(&run), [expected], "{run:?}");
     }
 }
+
+/// All of a pocket in one path: another word of it may lie wrong.
+#[test]
+fn what_shares_a_path_with_a_name_that_was_read_may_lie_otherwise() {
+    let centred = |text: &str, size: f64| {
+        let word = outlined(
+            epaint_default_fonts::HACK_REGULAR,
+            text,
+            size,
+            Affine::IDENTITY,
+        );
+        Affine::translate(-word.bounding_box().center().to_vec2()) * word
+    };
+    let three = |beside: &BezPath, put: Affine, below: f64| -> String {
+        let pocket = |n: usize| {
+            let put = if n == 1 { put } else { Affine::IDENTITY };
+            let mut all = centred(THREE[n], 3.5);
+            all.extend(Affine::translate((0.0, below)) * put * beside);
+            drawn(n, &all, "")
+        };
+        (0..3).map(pocket).collect()
+    };
+    let half = Affine::rotate(std::f64::consts::PI);
+    let word = centred("Bergen", 2.5);
+    let listed = |put: Affine| said_to_lie(&Tags::new("").run(&three(&word, put, 5.0)));
+    assert!(listed(Affine::IDENTITY).is_empty());
+    assert_eq!(listed(half), ["upside-down A2"]);
+}
