@@ -44,6 +44,7 @@ use crate::artwork::fonts::Faces;
 use crate::cores;
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
+use crate::geometry::shape_match::Patch;
 use crate::ids::{IdVec, PocketId};
 use crate::remembered::{Key, Remembered};
 
@@ -101,6 +102,8 @@ pub struct Reading {
     pub rows: Vec<rows::Place>,
     /// Whether some of what most pockets have may lie otherwise in this one.
     pub displaced: bool,
+    /// Whether some of the ink away from the words that were read may lie otherwise than they do.
+    pub beside: bool,
     /// What the same batch's words in other pockets make of that word.
     pub siblings: shape_batch::BySiblings,
 }
@@ -230,9 +233,9 @@ fn read_one(art: &OutlinedArt<'_>, shared: Shared<'_>, reader: &Reader) -> Taken
     let Some(ink) = Region::union_up_to(&art.ink, MOST_CORNERS.max(given)) else {
         return Taken::default();
     };
-    let apart = repeated::apart(art, &shared.repeated.outlines);
-    let own = apart.as_ref().unwrap_or(&ink);
-    let taken = read_ink([&ink, own], &art.drawn, art.pocket, shared, reader);
+    let free = repeated::free(art, &shared.repeated.outlines);
+    let free = free.as_ref().unwrap_or(&ink);
+    let taken = read_ink([&ink, free], &art.drawn, art.pocket, shared, reader);
     let Some(letters) = knocked_out::knocked_out(&ink).filter(|_| !taken.is_lettering()) else {
         return taken;
     };
@@ -259,9 +262,10 @@ impl Taken {
     }
 }
 
-/// The same of some ink of a pocket, and of what of it is looked at where it was not read. These subpaths were filled.
+/// The same of some ink of a pocket, which was filled from these subpaths. Where it is not read, what is looked at is
+/// its part that is free of frames.
 fn read_ink(
-    [ink, own]: [&Region; 2],
+    [ink, free]: [&Region; 2],
     drawn: &[Vec<Point>],
     pocket: &Pocket,
     Shared { repeated, radius }: Shared<'_>,
@@ -269,13 +273,14 @@ fn read_ink(
 ) -> Taken {
     let mut reading = reader.read(ink, drawn, pocket.settings.mirrored);
     reading.displaced = repeated.displaced;
+    reading.beside = repeated.displaced || uneven_beside(&reading.words, ink, pocket, repeated);
     if reading.whole() {
         return Taken {
             reading,
             ..Taken::default()
         };
     }
-    let framed = in_frame(own, pocket);
+    let framed = in_frame(free, pocket);
     let drawn = Region {
         rings: drawn.to_vec(),
     };
@@ -296,6 +301,28 @@ fn read_ink(
     // A name in a ring of dots is no word together with them.
     let alone = take_apart(reading, &own, &drawn, &[]);
     if alone.is_lettering() { alone } else { taken }
+}
+
+/// Whether ink away from words that were read is uneven, and most pockets do not have it: it may lie otherwise than
+/// they do.
+fn uneven_beside(words: &[ReadWord], ink: &Region, pocket: &Pocket, repeated: &Repeated) -> bool {
+    if words.is_empty() {
+        return false;
+    }
+    // A letter that was not read stands within an em of those that were, and lies as they do.
+    let near = words.iter().map(|w| lines::reach(w, 1.0));
+    let near: Vec<Region> = near
+        .map(|reach| in_frame(&Region::from_rect(reach), pocket))
+        .collect();
+    let boxes: Vec<Rect> = near.iter().filter_map(Region::bounds).collect();
+    let part = |piece: &Region| {
+        let own = piece.bounds();
+        own.is_some_and(|own| boxes.iter().any(|b| b.union(own) == *b))
+    };
+    let others = repeated::without(&in_frame(ink, pocket), &repeated.outlines).pieces();
+    let others: Vec<Region> = others.into_iter().filter(|piece| !part(piece)).collect();
+    let left = Region::union_all(&others).subtract(&Region::union_all(&near));
+    Patch::new(left).is_some_and(|left| !left.even(Vec2::new(0.0, -1.0)))
 }
 
 /// Takes ink that was not read apart into letters, and looks at its longest row that is built like a word: one that

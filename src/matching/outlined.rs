@@ -14,7 +14,7 @@ use crate::geometry::region::Region;
 use crate::ids::{ArtId, PocketId};
 use crate::orders::spelling::fold;
 use crate::readback::ReadWord;
-use crate::readback::lines::{ABOVE, NEAR, NO_CHANCE, telling, telling_letters};
+use crate::readback::lines::{NEAR, NO_CHANCE, reach, telling, telling_letters};
 
 /// How far art may reach past the box of a word it is part of, in millimetres: boxes are rounded.
 const BOX_SLACK: f64 = 0.1;
@@ -83,17 +83,16 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
             .filter(|w| !w.decided || w.tells && no_chance(job, pocket, w, &faces))
             .map(|w| lies(job, own, w))
             .collect();
-        // Of a name with its date in one path either may lie wrong.
         let wrong = |way: &WayUp| {
             way.mirrored != own.settings.mirrored
                 || between(own.tops, way.up).abs() > ON_ITS_SIDE_FROM
         };
-        let first = ways.iter().copied().collect::<Option<Vec<WayUp>>>();
-        // A paw in one path with a name may lie otherwise than in the other pockets.
-        let more = !words.iter().any(|w| within(art.bounds(), w.bounds));
-        let first = first.and_then(|all| all.first().copied());
-        let first = first.filter(|_| !(more && job.read[pocket].displaced));
-        let way = ways.into_iter().flatten().find(wrong).or(first);
+        // Of a name with its date in one path either may lie wrong, and so may a paw beside them.
+        let part = || words.iter().any(|w| within(art.bounds(), w.bounds));
+        let all_right = !job.read[pocket].beside || part();
+        let first = ways.first().copied().flatten();
+        let right = first.filter(|_| all_right && ways.iter().all(Option::is_some));
+        let way = ways.into_iter().flatten().find(wrong).or(right);
         out.extend(way.map(|way| (index, way)));
     }
     out
@@ -209,13 +208,7 @@ pub(super) fn words(job: &Job<'_>, pocket: PocketId) -> Vec<Words> {
     let inside_unread = (1.0 - share) - outside.area() / total;
     read.iter()
         .map(|w| {
-            let (along, above) = (NEAR * w.size, ABOVE * w.size);
-            let reach = if w.up.y.abs() >= w.up.x.abs() {
-                w.bounds.inflate(along, above)
-            } else {
-                w.bounds.inflate(above, along)
-            };
-            let near = unread.iter().any(|b| b.overlaps(reach));
+            let near = unread.iter().any(|b| b.overlaps(reach(w, NEAR)));
             Words {
                 pocket: Some(pocket),
                 text: crate::orders::spelling::spaced(&w.text),

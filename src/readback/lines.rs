@@ -162,7 +162,7 @@ pub(super) fn read(pieces: &[Piece], index: &Index, mirrored: bool) -> Reading {
         .collect();
     for word in &mut words {
         let telling = telling(&word.text);
-        word.tells = !unread.iter().any(|b| b.overlaps(reach(word)))
+        word.tells = !unread.iter().any(|b| b.overlaps(reach(word, NEAR)))
             || telling >= NO_CHANCE
             || (telling > 0 && share >= MOST_READ);
     }
@@ -190,8 +190,8 @@ pub(crate) fn telling(text: &str) -> usize {
 }
 
 /// Where ink that is part of a word's line would be.
-fn reach(word: &ReadWord) -> Rect {
-    let (along, above) = (NEAR * word.size, ABOVE * word.size);
+pub(crate) fn reach(word: &ReadWord, along: f64) -> Rect {
+    let (along, above) = (along * word.size, ABOVE * word.size);
     if word.up.y.abs() >= word.up.x.abs() {
         word.bounds.inflate(along, above)
     } else {

@@ -210,7 +210,7 @@ pub(super) fn all_in(ink: &Region, repeated: &[Region]) -> bool {
 
 /// The ink of a pocket without the marks of which most pockets have all, where it touches them: a name over the line of
 /// a frame is one piece with it.
-pub(super) fn apart(art: &OutlinedArt<'_>, repeated: &[Region]) -> Option<Region> {
+pub(super) fn free(art: &OutlinedArt<'_>, repeated: &[Region]) -> Option<Region> {
     let in_all = |ink: &&Region| all_in(&in_frame(ink, art.pocket), repeated);
     let (frame, own): (Vec<&Region>, Vec<&Region>) = art.ink.iter().partition(in_all);
     if frame.is_empty() || own.is_empty() {

@@ -159,3 +159,26 @@ fn what_shares_a_path_with_a_name_that_was_read_may_lie_otherwise() {
     assert!(listed(Affine::IDENTITY).is_empty());
     assert_eq!(listed(half), ["upside-down A2"]);
 }
+
+/// An emblem that no other pocket has, in one path with its name: nothing says how it lies.
+#[test]
+fn an_emblem_in_one_path_with_a_name_that_was_read_is_listed() {
+    let emblems = [
+        "M-3 0 h6 l-3 -3 z",
+        "M-3 0 h5 v-3 h-2 z",
+        "M-2 0 h4 l2 -3 h-3 z",
+    ];
+    let pocket = |n: usize| {
+        let word = outlined(
+            epaint_default_fonts::HACK_REGULAR,
+            THREE[n],
+            3.5,
+            Affine::IDENTITY,
+        );
+        let mut all = Affine::translate(-word.bounding_box().center().to_vec2()) * word;
+        all.extend(Affine::translate((0.0, 9.0)) * BezPath::from_svg(emblems[n]).unwrap());
+        drawn(n, &all, "")
+    };
+    let run = Tags::new("").run(&(0..3).map(pocket).collect::<String>());
+    assert_eq!(of(&run, "way-up-unknown").len(), 1, "{run:?}");
+}
