@@ -83,17 +83,19 @@ pub(super) fn look(job: &Job<'_>) -> Vec<(ArtId, WayUp)> {
             .filter(|w| !w.decided || w.tells && no_chance(job, pocket, w, &faces))
             .map(|w| lies(job, own, w))
             .collect();
-        let wrong = |way: &WayUp| {
-            way.mirrored != own.settings.mirrored
-                || between(own.tops, way.up).abs() > ON_ITS_SIDE_FROM
-        };
         // Of a name with its date in one path either may lie wrong, and so may a paw beside them.
+        let off = |way: &WayUp| between(own.tops, way.up).abs();
+        let mirrored = |way: &WayUp| way.mirrored != own.settings.mirrored;
+        let worse = |a: &&WayUp, b: &&WayUp| {
+            let either = mirrored(a).cmp(&mirrored(b));
+            either.then(off(a).total_cmp(&off(b)))
+        };
         let part = || words.iter().any(|w| within(art.bounds(), w.bounds));
-        let all_right = !job.read[pocket].beside || part();
-        let first = ways.first().copied().flatten();
-        let right = first.filter(|_| all_right && ways.iter().all(Option::is_some));
-        let way = ways.into_iter().flatten().find(wrong).or(right);
-        out.extend(way.map(|way| (index, way)));
+        let all_known = ways.iter().all(Option::is_some);
+        let all = all_known && (!job.read[pocket].beside || part());
+        let worst = ways.iter().flatten().max_by(worse);
+        let way = worst.filter(|way| all || mirrored(way) || off(way) > ON_ITS_SIDE_FROM);
+        out.extend(way.map(|way| (index, *way)));
     }
     out
 }
