@@ -138,6 +138,10 @@ fn sound() -> Vec<(&'static str, String)> {
     for tight in [0.5, 0.42, 0.38] {
         all.push(("letters that overlap", joined("Tansy", 5.0, tight)));
     }
+    // As in script, where a letter lies on the last one by most of its own width.
+    for (word, tight) in [("mai", 0.27), ("thi", 0.24), ("ARNETTE", 0.27)] {
+        all.push(("letters of one word", joined(word, 5.0, tight)));
+    }
     all.push((
         "three lines",
         live("Anna", 4.0, 0.0, -4.2) + &live("and", 4.0, 0.0, 0.0) + &live("Ben", 4.0, 0.0, 4.2),

@@ -158,11 +158,15 @@ impl LetterString {
         if !outlined || !words || !(one_object || by_letters(self) && by_letters(next)) {
             return false;
         }
-        let (ends, starts) = (self.letters_on(next), next.letters_on(self));
+        let few = self.letters_on(next).len().min(next.letters_on(self).len()) <= 1;
+        few && self.joins(next)
+    }
+
+    /// Whether only its last letters lie on another, and on the other's first alone.
+    fn joins(&self, next: &Self) -> bool {
         let last = self.letters.len().saturating_sub(JOINT);
-        ends.len().min(starts.len()) <= 1
-            && ends.iter().all(|i| *i >= last)
-            && starts.iter().all(|i| *i < JOINT)
+        self.letters_on(next).iter().all(|i| *i >= last)
+            && next.letters_on(self).iter().all(|i| *i < JOINT)
     }
 
     /// Whether all its letters are letters of others near their places, or lines round them: a row of lines
@@ -275,6 +279,29 @@ pub(crate) struct Strings {
     pub short: Vec<LetterString>,
     /// Whether there are more outlines than are looked at.
     pub too_many: bool,
+}
+
+impl Strings {
+    /// Whether an outlined string and the next are parts of one word that was read back in a face at hand, where there
+    /// are no more letters than it has, and no other word. The letters of script lie on each other by any share.
+    pub(crate) fn one_word(
+        &self,
+        words: &[ReadWord],
+        one: &LetterString,
+        next: &LetterString,
+    ) -> bool {
+        let read = |word: &ReadWord| {
+            let place = word.bounds.inflate(INK_TOLERANCE, INK_TOLERANCE);
+            let inside = |s: &LetterString| s.text.is_none() && place.contains_rect(s.bounds);
+            let all = self.all.iter().chain(&self.short).filter(|s| inside(s));
+            let high = |l: &&LetterBody| l.height >= LETTER_HIGH * word.size;
+            let letters = all.flat_map(|s| &s.letters).filter(high).count();
+            let other =
+                |w: &ReadWord| w != word && telling(&w.text) > 0 && w.bounds.overlaps(word.bounds);
+            inside(one) && inside(next) && letters <= word.letters && !words.iter().any(other)
+        };
+        one.joins(next) && words.iter().any(read)
+    }
 }
 
 /// The strings of one pocket.
