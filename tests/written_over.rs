@@ -217,6 +217,12 @@ fn overwritten() -> Vec<(&'static str, String)> {
         "a letter on a name",
         live("B", 5.0, 0.0, 0.0) + &live("Oskar", 5.0, 0.0, 0.0),
     ));
+    for (word, tight) in [("Alma", 0.3), ("Milo", 0.25)] {
+        all.push((
+            "a large name, of which two letters make a row",
+            joined(word, 8.0, tight) + &drawn("Ida", 2.4, -2.0, -2.0),
+        ));
+    }
     for draw in [live, drawn, foreign] {
         all.push((
             "a copy pasted beside the first",

@@ -111,12 +111,15 @@ impl LetterString {
 
     /// Whether it is part of a word that was read back in a face at hand, and no dot or accent of it.
     fn read_back(&self, words: &[ReadWord]) -> bool {
-        words.iter().any(|w| {
-            let reach = w.bounds.inflate(INK_TOLERANCE, INK_TOLERANCE);
-            telling(&w.text) > 0
-                && reach.contains_rect(self.bounds)
-                && self.height() >= LETTER_HIGH * w.size
-        })
+        words
+            .iter()
+            .any(|w| telling(&w.text) > 0 && self.part_of(w))
+    }
+
+    /// Whether it is part of a word that was read back, and no dot or accent of it.
+    pub(crate) fn part_of(&self, word: &ReadWord) -> bool {
+        let reach = word.bounds.inflate(INK_TOLERANCE, INK_TOLERANCE);
+        reach.contains_rect(self.bounds) && self.height() >= LETTER_HIGH * word.size
     }
 
     /// How far its middle lies from that of another, in millimetres.

@@ -13,6 +13,7 @@ use crate::ids::{At, MarkId, PocketId};
 use crate::matching::Job;
 use crate::matching::art::Art;
 use crate::matching::strings::{LetterString, MOST_OUTLINES, Strings, strings};
+use crate::readback::ReadWord;
 use crate::remedy::{Remedy, Way, What};
 use crate::wording::sentence;
 
@@ -173,7 +174,7 @@ fn on_each_other(
     let words = &job.read[number].words;
     let held: Vec<Pair<'_>> = pairs(&strings.all)
         .filter_map(|(later, earlier)| {
-            overlapping(later, earlier, strings.one_word(words, earlier, later))
+            overlapping(later, earlier, strings, words)
         })
         .filter(|pair| pair.later.told(words) && pair.earlier.told(words))
         .take(ENOUGH)
@@ -213,19 +214,19 @@ fn on_each_other(
     }
 }
 
-/// Two strings whose letters share too much of one place, and not on purpose. `one_word` says that they were
-/// read back as one.
+/// Two strings whose letters share too much of one place, and not on purpose.
 fn overlapping<'s>(
     later: &'s LetterString,
     earlier: &'s LetterString,
-    one_word: bool,
+    strings: &Strings,
+    words: &[ReadWord],
 ) -> Option<Pair<'s>> {
-    if deliberate(later, earlier) || earlier.goes_on_in(later) {
+    if deliberate(later, earlier, words) || earlier.goes_on_in(later) {
         return None;
     }
     let share = shared(later, earlier);
     let single = later.letters.len().min(earlier.letters.len()) == 1;
-    let allowed = match (single, one_word) {
+    let allowed = match (single, strings.one_word(words, earlier, later)) {
         _ if later.same_letters(earlier) => COPY_SHARED,
         (true, true) => READ_WITH_SHARED,
         (true, false) | (false, true) => LETTER_SHARED,
@@ -253,12 +254,13 @@ fn shared(a: &LetterString, b: &LetterString) -> f64 {
 /// What lies above deleted, or what lies below: which one is left from another batch only a person knows.
 /// Nothing where the two are not apart in the file: one of three layers, or one object with other art.
 fn either(job: &Job<'_>, pocket: PocketId, all: &[LetterString], held: &[Pair<'_>]) -> Remedy {
+    let words = &job.read[pocket].words;
     // With each string its shadow, or the line round its letters.
     let with = |of: fn(&Pair<'_>) -> *const LetterString| -> Vec<&LetterString> {
         let named = |s: &LetterString| held.iter().any(|p| std::ptr::eq(of(p), s));
         let own: Vec<&LetterString> = all.iter().filter(|s| named(s)).collect();
         let beside = |s: &&LetterString| {
-            let shadow = |o: &&LetterString| s.same_letters(o) && deliberate(s, o);
+            let shadow = |o: &&LetterString| s.same_letters(o) && deliberate(s, o, words);
             named(s) || own.iter().any(shadow)
         };
         all.iter().filter(beside).collect()
@@ -321,7 +323,7 @@ fn called(string: &LetterString) -> String {
 
 /// Whether one of two strings was laid on the other on purpose: a shadow, or a line round the same
 /// letters; a monogram; an initial behind a name.
-fn deliberate(a: &LetterString, b: &LetterString) -> bool {
+fn deliberate(a: &LetterString, b: &LetterString, words: &[ReadWord]) -> bool {
     let few = a.letters.len().min(b.letters.len());
     if few == 0 {
         return true;
@@ -347,7 +349,12 @@ fn deliberate(a: &LetterString, b: &LetterString) -> bool {
     } else {
         (b, a)
     };
-    large.letters.len() <= SIGN && large.height() >= GRAND * small.height()
+    // A row may be the start of a name that was read.
+    let sign = |text: &str| text.chars().count() <= SIGN;
+    let short = |w: &ReadWord| !large.part_of(w) || w.text.split_whitespace().all(sign);
+    large.letters.len() <= SIGN
+        && large.height() >= GRAND * small.height()
+        && words.iter().all(short)
 }
 
 /// Whether two strings are different single letters of one size on one spot.

@@ -49,7 +49,7 @@ pub(super) fn on_rows(
     let (later, earlier, on, under) = pairs(rows.iter().copied())
         .filter(|(a, b)| a.text.is_none() || b.text.is_none())
         .filter(|(a, b)| a.height().max(b.height()) <= HEIGHTS * a.height().min(b.height()))
-        .filter(|(later, earlier)| !deliberate(later, earlier) && !earlier.goes_on_in(later))
+        .filter(|(later, earlier)| !deliberate(later, earlier, words) && !earlier.goes_on_in(later))
         .filter(|(later, earlier)| !strings.one_word(words, earlier, later))
         .filter(|(later, earlier)| !again(later) && !again(earlier))
         .map(|(a, b)| (a, b, lie_on(a, b), lie_on(b, a)))
