@@ -56,6 +56,11 @@ const KNOWN_AMONG_LETTERS: f64 = 3.5;
 /// The same for a word none of whose letters is another word's: hooks among names came to 6.9.
 const KNOWN_UNLIKE: f64 = 8.0;
 
+/// A word whose letters are letters again in another orientation is told all the same where its network puts one so far
+/// before all others, in natural log-odds: letters that a hatch or a swash hides are read either way. Of 6,000 names in
+/// faces not learnt from none that lay right came to 4 otherwise.
+const READS_ONE_WAY: f64 = 8.0;
+
 /// Fewest parts in a row for a word to be looked at.
 const FEWEST: usize = 3;
 
@@ -336,6 +341,11 @@ impl ShapeWord {
         self.signs
             .as_ref()
             .is_some_and(|s| s.read_both(UPRIGHT, turn))
+    }
+
+    /// Whether the word as a whole tells which of two readings is the one that is meant.
+    pub(super) fn reads_one_way(&self) -> bool {
+        self.odds.leader().1 >= READS_ONE_WAY
     }
 
     /// The orientations in which it reads again, or may: all where its letters cannot be told apart.

@@ -91,7 +91,10 @@ impl BySiblings {
         };
         // One of a batch of words of another script, which all seem to lie wrong.
         let misread = lies != UPRIGHT && self.common == Some(lies) && self.batch != self.common;
-        (borne_out && !misread && !self.may_be_another_script(word, lies)).then_some(lies)
+        // Among words that are not known a letter is easily another script's: я and и are R and N in a mirror.
+        let known = !self.strange || lies != UPRIGHT && !lies.mirrored;
+        let told = borne_out && known && !misread && !self.may_be_another_script(word, lies);
+        told.then_some(lies)
     }
 
     fn longest_row(self, word: Option<&ShapeWord>) -> Option<Orientation> {
@@ -134,7 +137,8 @@ impl BySiblings {
                 })
                 // All others lie wrong, and it is the one that does not.
                 .filter(|odd| self.common.is_none_or(|c| c.then(*odd) != UPRIGHT))
-                .filter(|odd| !twin(odd) && word.is_some_and(|w| !w.reads_again(*odd)))
+                .filter(|odd| !twin(odd))
+                .filter(|odd| word.is_some_and(|w| !w.reads_again(*odd) || w.reads_one_way()))
                 .or_else(|| {
                     if self.leaning.is_none() {
                         return own;
@@ -192,7 +196,9 @@ pub(crate) fn by_siblings(
         .zip(&words)
         .map(|(siblings, word)| Some((&word.as_ref()?.ink, siblings.lies(*word)?)))
         .collect();
-    let asked = |i: &usize| told.at(*i).is_none() && !all.at(*i).open && !all.at(*i).strange;
+    // One of words that hardly tell anything alone, but lie right as a whole, may lie wrong.
+    let of_one_mind = |s: &BySiblings| !s.strange || s.common == Some(UPRIGHT);
+    let asked = |i: &usize| told.at(*i).is_none() && !all.at(*i).open && of_one_mind(all.at(*i));
     let asked: Vec<usize> = (0..all.len()).filter(asked).take(MOST_ASKED).collect();
     let weighed = cores::each(&asked, |i| {
         let word = (*words.at(*i))?;

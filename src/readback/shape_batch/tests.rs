@@ -367,3 +367,40 @@ fn a_row_that_is_no_lettering_is_not_borne_out_by_the_network() {
     assert_eq!(told(9.0), Some(UPRIGHT));
     assert_eq!(told(-1.0), None);
 }
+
+/// An ornate face, or one of single lines, of which hardly a word tells how it lies.
+#[test]
+fn one_of_words_that_tell_little_alone_is_weighed_where_they_lie_right() {
+    let reads = |lies, mean| Signs::rather_in(lies, mean);
+    let ornate = |lies| with_signs(word(lies, 3.0, 5), reads(lies, -0.3));
+    let told = |odd: Orientation| {
+        let others = (0..5).map(|_| ornate(UPRIGHT));
+        let all: Vec<Reading> = others.chain([ornate(odd)]).collect();
+        told_of(&all)
+    };
+    let open: [Option<Orientation>; 5] = [None; 5];
+    assert_eq!(
+        told(HALF_TURNED),
+        [&open[..], &[Some(HALF_TURNED)]].concat()
+    );
+    // A letter of another script may be a Latin one in a mirror.
+    assert_eq!(told(Orientation::new(0, true)), [None; 6]);
+}
+
+/// A hatch whose lines miss the hairlines leaves signs that look as much like letters on their heads.
+#[test]
+fn a_word_of_which_the_signs_read_two_ways_is_told_where_the_whole_reads_one_way() {
+    let known = |lies, sure, signs| {
+        let mut word = with_signs(word(lies, sure, 9), signs);
+        word.shapes.as_mut().unwrap().known = 9.0;
+        word
+    };
+    let told = |sure: f64| {
+        let both = Signs::rather_in(UPRIGHT, -1.05).also_in(HALF_TURNED, -1.0);
+        let others = (0..5).map(|_| known(UPRIGHT, 9.0, Signs::surely(UPRIGHT)));
+        let all: Vec<Reading> = others.chain([known(HALF_TURNED, sure, both)]).collect();
+        told_of(&all).last().copied().flatten()
+    };
+    assert_eq!(told(9.0), Some(HALF_TURNED));
+    assert_eq!(told(7.0), None);
+}
