@@ -262,7 +262,14 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
     for lies in alone.iter().flatten() {
         told[*lies] += 1;
     }
-    let strange = 2 * alone.iter().flatten().count() < built_like_words && !known;
+    let hardly_told = 2 * alone.iter().flatten().count() < built_like_words;
+    let strange = hardly_told && !known;
+    // Words that hardly one tells alone are of one mind by chance, unless their signs say the same: of Armenian ones
+    // upside down the network said that they stand upright, and of twelve Hebrew ones two that look like Latin ones.
+    let of_one_mind = |lies: &Orientation| {
+        let latin = 4 * odds.len() >= built_like_words && signs.likeliest() == *lies;
+        !hardly_told || latin || known && !signs.are_rather_otherwise(*lies)
+    };
     let groups = two_groups(&batch.iter().map(|w| w.letters).collect::<Vec<_>>());
     let sides: Vec<Option<(bool, Orientation)>> = match groups {
         Some((sides, turn)) => sides.into_iter().map(|s| Some((s?, turn))).collect(),
@@ -298,10 +305,7 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
             let base = common(&all).1;
             // One other word is no batch: each would be the odd one out of the other.
             let (leaning, common) = (asked > 1).then(|| common(&others)).unzip();
-            // Words that hardly one tells alone are of one mind by chance, unless their signs say the same: of Armenian
-            // ones upside down the network said that they stand upright.
-            let common = common.flatten();
-            let common = common.filter(|lies| !strange || signs.likeliest() == *lies);
+            let common = common.flatten().filter(of_one_mind);
             BySiblings {
                 letters: SiblingVerdict {
                     rows_in_doubt: letters.rows_in_doubt || reading.displaced,

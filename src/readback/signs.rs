@@ -125,6 +125,12 @@ impl Signs {
         self.means.leader().0
     }
 
+    /// Whether they read otherwise, and much better so than as `lies`.
+    pub(super) fn are_rather_otherwise(&self, lies: Orientation) -> bool {
+        let best = self.likeliest();
+        self.means[best] >= READS && self.ahead(best, lies) >= WRONG
+    }
+
     /// Whether the letters of a batch bear out that it lies as `lies`, and not as the zone wants it.
     pub(super) fn batch_bears_out(&self, lies: Orientation) -> bool {
         self.means[lies] >= BATCH && self.ahead(lies, Orientation::UPRIGHT) >= WRONG

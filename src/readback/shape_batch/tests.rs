@@ -94,6 +94,28 @@ fn words_that_tell_nothing_alone_are_of_one_mind_only_if_their_signs_say_the_sam
     assert_eq!(common(armenian), None);
 }
 
+/// Whole batches of Hebrew and of Armenian lay on their heads, and were told as lying right.
+#[test]
+fn what_looks_like_latin_words_by_chance_does_not_speak_for_the_others() {
+    let common = |mut batch: Vec<Reading>, known: f64, signs: Signs| {
+        for _ in 0..8 {
+            let mut other = with_signs(word(UPRIGHT, 2.0, 5), signs.clone());
+            other.shapes.as_mut().unwrap().known = known;
+            batch.push(other);
+        }
+        let told = by_siblings(&batch, false, &Remembered::default());
+        told.last().unwrap().common
+    };
+    let two = || vec![word(UPRIGHT, 9.0, 5), word(UPRIGHT, 9.0, 5)];
+    let hebrew = Signs::rather_in(UPRIGHT, -1.5);
+    assert_eq!(common(two(), -2.0, hebrew.clone()), None);
+    assert_eq!(common(two(), 0.0, Signs::surely(UPRIGHT)), Some(UPRIGHT));
+    // Known by the network, which says that they stand upright; their signs are more like letters half turned.
+    let both = |half| Signs::rather_in(UPRIGHT, -1.3).also_in(HALF_TURNED, half);
+    assert_eq!(common(Vec::new(), 5.0, both(-0.7)), None);
+    assert_eq!(common(Vec::new(), 5.0, both(-1.3)), Some(UPRIGHT));
+}
+
 /// Joined script has no signs to be known by, and ornate faces have few.
 #[test]
 fn words_that_the_network_knows_are_heard_though_their_signs_are_not() {
