@@ -173,9 +173,7 @@ fn on_each_other(
     let name = Some(job.pockets[number].name.as_str());
     let words = &job.read[number].words;
     let held: Vec<Pair<'_>> = pairs(&strings.all)
-        .filter_map(|(later, earlier)| {
-            overlapping(later, earlier, strings, words)
-        })
+        .filter_map(|(later, earlier)| overlapping(later, earlier, strings, words))
         .filter(|pair| pair.later.told(words) && pair.earlier.told(words))
         .take(ENOUGH)
         .collect();
