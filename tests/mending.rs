@@ -360,3 +360,32 @@ fn a_length_without_a_unit_is_answered_in_the_unit_of_the_bed() {
     assert!(said.contains("write \"0.1 in\""), "{said}");
     assert!(!said.contains("0.1 mm"), "{said}");
 }
+
+/// A page that was saved without a size, or with its millimetres as pixels, gets back what was enrolled, and the
+/// drawing stays as it is.
+#[test]
+fn a_page_that_lost_its_size_gets_it_back_and_nothing_is_scaled() {
+    let folder = fixture("hive-tags");
+    let options = asked(&folder);
+    let clear = std::fs::read_to_string(folder.join("clear/date-under-name.svg")).unwrap();
+    let enrolled = "width=\"600mm\" height=\"400mm\"";
+    let lost = [
+        "",
+        "width=\"600px\" height=\"400px\"",
+        "width=\"600\" height=\"400\"",
+        "width=\"100%\" height=\"100%\"",
+        "width=\"40em\" height=\"30em\"",
+        "width=\"600mm\"",
+    ];
+    for page in lost {
+        let bytes = clear.replace(enrolled, page);
+        let mended = mended(bytes.as_bytes(), "run.svg", &options);
+        assert_eq!(mended.after.verdict, Verdict::Clear, "{page:?}: {mended:?}");
+        let drawing = |text: &str| text.split_once("viewBox=").unwrap().1.to_owned();
+        assert_eq!(drawing(&mended.text), drawing(&clear), "{page:?}");
+    }
+    // A style states the size, which is not changed: then nothing is scaled instead.
+    let styled = clear.replace(enrolled, "style=\"width:600mm;height:400mm\"");
+    let mended = mended(styled.as_bytes(), "run.svg", &options);
+    assert!(mended.done.is_empty(), "{:?}", mended.done);
+}

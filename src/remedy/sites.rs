@@ -14,6 +14,7 @@ use super::path_edit::{self, number};
 use super::{Change, Edit, What, tag};
 use crate::artwork::elements::{self, Kind, kind};
 use crate::artwork::mark::{Artwork, Colour};
+use crate::artwork::page::view_box;
 use crate::artwork::resolve::Placed;
 use crate::artwork::source::Source;
 use crate::artwork::source::edit::Replacement;
@@ -46,6 +47,10 @@ pub(crate) struct Sites<'a> {
 
 /// An element by its bytes, and the clones that bring it, by theirs.
 type Instance<'a> = (usize, usize, &'a [Range<usize>]);
+
+/// What a page moves on it by less than this, in millimetres, it leaves where it is. Larger, and a remedy would leave the
+/// fixture off its place by that; smaller, and the rounding of a displacement that was measured passes for a turn.
+const SAME_PAGE: f64 = 1e-3;
 
 const CLONED: &str = "what it would change is drawn in other places too: unlink the clone first";
 const ENTITY: &str = "it stands in an entity of the file: save the file as plain SVG first";
@@ -399,9 +404,14 @@ impl<'a> Sites<'a> {
     /// Sets the page, so that the drawing's units come to lie as `frame` says.
     fn page(&self, change: &Change, page: Rect, frame: Affine) -> Result<Vec<Edit>, Hindrance> {
         let root = self.document.root_element();
-        let c = frame.as_coeffs();
-        let upright = c[1].abs() < 1e-9 && c[2].abs() < 1e-9 && (c[0] / c[3] - 1.0).abs() < 1e-6;
-        if !upright || c[0] <= 0.0 {
+        let scale = frame.as_coeffs()[0];
+        let upright = Affine::translate(frame.translation()) * Affine::scale(scale);
+        let off = |corner| {
+            let moved: kurbo::Point = frame * (upright.inverse() * corner);
+            moved.distance(corner)
+        };
+        let (first, last) = (page.origin(), kurbo::Point::new(page.x1, page.y1));
+        if scale <= 0.0 || off(first).max(off(last)) > SAME_PAGE {
             return Err("no page makes up for a turn or a flip".to_owned());
         }
         if elements::href(root).is_some()
@@ -411,21 +421,30 @@ impl<'a> Sites<'a> {
         {
             return Err("the page's size is set by a style".to_owned());
         }
-        let back = frame.inverse() * kurbo::Point::new(page.x0, page.y0);
-        let values = [
+        let corner = upright.inverse() * first;
+        let window = [
+            corner.x,
+            corner.y,
+            page.width() / scale,
+            page.height() / scale,
+        ];
+        // Numbers of the file that do as well stay: they are rounder than what was measured.
+        let does = root
+            .attribute("viewBox")
+            .and_then(view_box)
+            .is_some_and(|v| {
+                [v.x, v.y, v.w, v.h]
+                    .iter()
+                    .zip(window)
+                    .all(|(a, b)| scale * (a - b).abs() <= SAME_PAGE)
+            });
+        let mut values = vec![
             ("width", format!("{}mm", number(page.width()))),
             ("height", format!("{}mm", number(page.height()))),
-            (
-                "viewBox",
-                format!(
-                    "{} {} {} {}",
-                    number(back.x),
-                    number(back.y),
-                    number(page.width() / c[0]),
-                    number(page.height() / c[0])
-                ),
-            ),
         ];
+        if !does {
+            values.push(("viewBox", window.map(number).join(" ")));
+        }
         values
             .iter()
             .map(|(name, value)| {

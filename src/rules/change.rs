@@ -127,10 +127,10 @@ pub(super) fn drawn(job: &Job<'_>, outline: &Outline) -> Option<Change> {
 }
 
 /// The page as it was enrolled. The drawing comes to lie where its outlines belong; without outlines,
-/// at the enrolled origin in the size that it has.
+/// at the enrolled origin in the size that it has, if the page tells a size.
 pub(super) fn enrolled_page(job: &Job<'_>) -> Option<Change> {
     let (page, enrolled) = (&job.artwork.page, &job.fixture.lock.page);
-    if !page.physical || page.scale <= 0.0 {
+    if page.scale <= 0.0 || !page.physical && !job.has_fixture() {
         return None;
     }
     let now =
