@@ -161,9 +161,10 @@ fn registry() -> Vec<Info> {
 }
 
 fn watch(args: &WatchArgs) -> Result<u8, Failure> {
+    let options = args.against.options()?;
     let watch = Watch {
         folder: args.folder.clone(),
-        options: args.against.options(),
+        options,
         cleared: args.cleared.clone(),
         keep_at_end: args.keep_at_end,
         poll: args.poll,

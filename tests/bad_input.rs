@@ -345,6 +345,32 @@ fn loaded_pockets_that_are_not_there() {
 }
 
 #[test]
+fn a_column_is_of_a_list() {
+    let bench = Bench::new();
+    bench.write("orders.csv", "Name\nAda\n");
+    for args in [
+        &["inspect", "--column", "Name", "monday.svg"][..],
+        &["inspect", "-q", "--column", "Name", "monday.svg"],
+        &[
+            "inspect",
+            "--column",
+            "Name",
+            "--quantity",
+            "Qty",
+            "monday.svg",
+        ],
+        &["proof", "monday.svg", "--column", "Name", "-o", "a.svg"],
+        &["mend", "monday.svg", "--column", "Name", "-o", "b.svg"],
+        &["watch", "missing", "--column", "Name"],
+    ] {
+        let output = program(&bench.at, args);
+        assert_eq!(output.status.code(), Some(2), "{args:?}");
+        let said = String::from_utf8(output.stderr).unwrap();
+        says(&said, &["--names"]);
+    }
+}
+
+#[test]
 fn bad_usage() {
     let bench = Bench::new();
     for args in [

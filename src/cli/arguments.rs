@@ -5,9 +5,10 @@ use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use crate::inspect::Options;
+use crate::inspect::{Failure, Options};
 use crate::mend::Choice;
 use crate::orders::{Batch, Named};
+use crate::paths::Printable as _;
 use crate::report::proof::Form;
 
 /// Inspects laser-engraving artwork against the fixture it will be burnt in, before it is sent.
@@ -150,8 +151,17 @@ fn batch(text: &str) -> Result<Batch, String> {
 }
 
 impl Against {
-    pub(super) fn options(&self) -> Options {
-        Options {
+    /// # Errors
+    ///
+    /// A column without a list: the names would not be compared, and nothing would say so.
+    pub(super) fn options(&self) -> Result<Options, Failure> {
+        if let (None, Some(column)) = (&self.names, self.list.column.first()) {
+            return Err(Failure::plain(format!(
+                "--column {} is a column of an order list, and the call names no list: name it with --names",
+                column.printable()
+            )));
+        }
+        Ok(Options {
             fixture: self.fixture.clone(),
             fixtures: self.fixtures.clone(),
             loaded: self.loaded.clone(),
@@ -160,7 +170,7 @@ impl Against {
             fonts: self.fonts.clone(),
             machine_fonts: true,
             ..Options::default()
-        }
+        })
     }
 }
 

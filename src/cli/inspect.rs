@@ -11,18 +11,19 @@ use super::files::files;
 use super::proof::prove;
 use super::{complain, look, registry, say};
 use crate::inspect::together::compare_together;
-use crate::inspect::{Failure, Inspector};
+use crate::inspect::{Failure, Inspector, Options};
 use crate::many;
 use crate::record::Entry;
 use crate::report::{Report, Verdict, json, names, sarif, text};
 
 pub(super) fn inspect(args: &InspectArgs) -> Result<u8, Failure> {
     let files = files(&args.runs)?;
+    let options = args.against.options()?;
     if let Some(into) = &args.proof {
-        return inspect_and_draw(args, &files, into);
+        return inspect_and_draw(args, &files, into, &options);
     }
     let stop = crate::watch::signals(files.len() == 1)?;
-    let inspector = Inspector::new(args.against.options());
+    let inspector = Inspector::new(options);
     let together = compare_together(&inspector, &files)?.map(Arc::new);
     let inspector = inspector.with(|o| o.together.clone_from(&together));
     let (look, rules) = (look(args.every, args.quiet), registry());
@@ -141,14 +142,19 @@ impl many::Listener<Made> for Teller<'_> {
 }
 
 /// Inspects one run, reports it and draws its proof.
-fn inspect_and_draw(args: &InspectArgs, files: &[PathBuf], into: &Drawable) -> Result<u8, Failure> {
+fn inspect_and_draw(
+    args: &InspectArgs,
+    files: &[PathBuf],
+    into: &Drawable,
+    options: &Options,
+) -> Result<u8, Failure> {
     let [file] = files else {
         return Err(Failure::plain(format!(
             "--proof draws one run, and {} are named: inspect them one by one",
             files.len()
         )));
     };
-    let (mut run, trouble) = prove(file, &args.against.options(), into);
+    let (mut run, trouble) = prove(file, options, into);
     let unread = run.trouble.clone();
     if args.format == Format::Text {
         run.trouble = None;

@@ -18,7 +18,7 @@ pub(super) fn mend(args: &MendArgs) -> Result<u8, Failure> {
             "--only {rule}: there is no such rule: `jigwarden explain` lists them"
         )));
     }
-    let options = args.against.options();
+    let options = args.against.options()?;
     let reads = options.reads(&args.run);
     // A copy of the run as it is now holds nothing that would be lost.
     if let Some(Err(e)) = args.output.as_ref().map(|o| output::may_write(o, &reads))

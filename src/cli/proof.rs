@@ -41,7 +41,7 @@ pub(super) fn keep(
 }
 
 pub(super) fn proof(args: &ProofArgs) -> Result<u8, Failure> {
-    let (run, trouble) = prove(&args.run, &args.against.options(), &args.output);
+    let (run, trouble) = prove(&args.run, &args.against.options()?, &args.output);
     if let Some(text) = &run.trouble {
         complain(&Failure::plain(text));
     }
