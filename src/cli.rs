@@ -162,6 +162,8 @@ fn registry() -> Vec<Info> {
 
 fn watch(args: &WatchArgs) -> Result<u8, Failure> {
     let options = args.against.options()?;
+    let folder = std::slice::from_ref(&args.folder);
+    args.record.ready(folder, &options)?;
     let watch = Watch {
         folder: args.folder.clone(),
         options,

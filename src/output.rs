@@ -64,20 +64,13 @@ pub(crate) enum Refused {
 ///
 /// Why not.
 pub(crate) fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused> {
+    may_add(target, inputs)?;
     let named = target.printable();
-    if of_a_fixture(target) {
-        return Err(Refused::Fixture(named));
-    }
     let about = match std::fs::metadata(target) {
         Ok(about) => about,
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(()),
         Err(e) => return Err(Refused::Unseen(named, e.to_string())),
     };
-    // The same file may go by another name: a link, or a longer path.
-    let same = |other: &PathBuf| paths::same(target, other).unwrap_or(false);
-    if inputs.iter().any(same) {
-        return Err(Refused::Input(named));
-    }
     if !about.is_file() {
         return Err(Refused::NotAFile(named));
     }
@@ -86,6 +79,24 @@ pub(crate) fn may_write(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused
         Ok(_) => Err(Refused::Foreign(named)),
         Err(e) => Err(Refused::Unseen(named, e.to_string())),
     }
+}
+
+/// Whether a call that reads `inputs` may add to `target`, as far as names tell. Whose the lines are that
+/// stand in it, the caller must know.
+///
+/// # Errors
+///
+/// Why not.
+pub(crate) fn may_add(target: &Path, inputs: &[PathBuf]) -> Result<(), Refused> {
+    if of_a_fixture(target) {
+        return Err(Refused::Fixture(target.printable()));
+    }
+    // The same file may go by another name: a link, or a longer path.
+    let same = |other: &PathBuf| paths::same(target, other).unwrap_or(false);
+    if inputs.iter().any(same) {
+        return Err(Refused::Input(target.printable()));
+    }
+    Ok(())
 }
 
 /// Writes `bytes`, marked as this program's, if that is allowed: see [`may_write`].

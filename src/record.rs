@@ -15,6 +15,39 @@ use crate::report::Run;
 /// The form of a line, and how every line begins.
 pub const FORM: &str = "jigwarden/1";
 
+/// What a line of a file is to a record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Line {
+    /// A verdict.
+    Verdict(Box<Entry>),
+    /// The beginning of a verdict, as a crash leaves it.
+    CutShort,
+    /// Nothing that this program wrote.
+    Foreign,
+}
+
+impl Line {
+    /// What a line is, given without its end.
+    pub(crate) fn of(line: &[u8]) -> Self {
+        match serde_json::from_slice::<Entry>(line) {
+            Ok(entry) if entry.record == FORM => Self::Verdict(Box::new(entry)),
+            Err(e) if e.is_eof() && begins(line) => Self::CutShort,
+            _ => Self::Foreign,
+        }
+    }
+}
+
+/// Whether a line begins as every line of a record does, as far as it goes.
+fn begins(line: &[u8]) -> bool {
+    let beginning = beginning();
+    line.starts_with(beginning.as_bytes()) || beginning.as_bytes().starts_with(line)
+}
+
+/// How every line of a record begins.
+fn beginning() -> String {
+    format!("{{\"record\":\"{FORM}\",")
+}
+
 /// One verdict.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Entry {

@@ -256,3 +256,181 @@ fn a_watch_records_each_verdict() {
     assert_eq!(second[1].verdict, "hold", "{second:?}");
     assert_eq!(second[1].findings[0].rule, "past-zone");
 }
+
+/// Every way of recording, each with the run of its own folder.
+const WAYS: [&[&str]; 3] = [
+    &["inspect", "monday.svg", "--record"],
+    &[
+        "fill",
+        "orders.csv",
+        "--column",
+        "Name",
+        "-o",
+        "out",
+        "--record",
+    ],
+    &["watch", "runs", "--poll", "0.2", "--record"],
+];
+
+/// Runs one of [`WAYS`] until it ends, or until a watch had the time to record what it found: it has no status then.
+fn recorded(way: &[&str], record: &str, folder: &Path) -> Option<i32> {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_jigwarden"));
+    command.args(way).arg(record).current_dir(folder);
+    if way[0] != "watch" {
+        return command.output().unwrap().status.code();
+    }
+    let before = std::fs::read(folder.join(record)).unwrap_or_default();
+    let mut watch = command
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let started = std::time::Instant::now();
+    let mut status = None;
+    while status.is_none() && started.elapsed().as_secs() < 5 {
+        std::thread::sleep(std::time::Duration::from_millis(100));
+        status = watch.try_wait().unwrap();
+        if std::fs::read(folder.join(record)).unwrap_or_default() != before {
+            break;
+        }
+    }
+    watch.kill().unwrap();
+    watch.wait().unwrap();
+    status.and_then(|s| s.code())
+}
+
+fn shop() -> Tags {
+    let tags = Tags::new("");
+    let run = tags::page(&(tags::outlines(true) + &tags::names(["Ada", "Isolde", "Bo"])));
+    std::fs::create_dir(tags.folder.path().join("runs")).unwrap();
+    tags.write("monday.svg", run.as_bytes());
+    tags.write("runs/monday.svg", run.as_bytes());
+    tags.write("orders.csv", b"Name\nAda\nIsolde\nBo\n");
+    tags
+}
+
+#[test]
+fn nothing_is_added_to_what_this_program_did_not_write() {
+    let tags = shop();
+    let at = tags.folder.path();
+    let line = serde_json::to_string(&entry("a.svg")).unwrap();
+    tags.write("pretty.json", b"{\n  \"name\": \"shop\"\n}\n");
+    let pretty = serde_json::to_string_pretty(&entry("a.svg")).unwrap();
+    tags.write("report.json", pretty.as_bytes());
+    tags.write("brace.txt", b"{\n");
+    tags.write("begun.json", b"{\"record\"\n: 1}\n");
+    tags.write("more.json", b"{\"record\":\"jigwarden/1\",\"time\":1}\n");
+    tags.write(
+        "split.json",
+        b"{\"record\":\"jigwarden/1\",\n\"time\":\"now\"}",
+    );
+    tags.write("blank.txt", b"\n\nnotes of the shop\n");
+    tags.write("later.txt", format!("notes\n{line}\n").as_bytes());
+    for record in [
+        "fixture.lock.json",
+        "fixture.toml",
+        "fixture.svg",
+        "orders.csv",
+        "pretty.json",
+        "report.json",
+        "brace.txt",
+        "begun.json",
+        "more.json",
+        "split.json",
+        "blank.txt",
+        "later.txt",
+    ] {
+        let before = std::fs::read(at.join(record)).unwrap();
+        for way in WAYS {
+            // A watch says so and goes on, and is waited for: one such file is enough.
+            let goes_on = way[0] == "watch" && !record.starts_with("fixture.");
+            if goes_on && record != "pretty.json" {
+                continue;
+            }
+            let status = recorded(way, record, at);
+            let expected = if goes_on { None } else { Some(2) };
+            assert_eq!(status, expected, "{way:?} {record}");
+            let after = std::fs::read(at.join(record)).unwrap();
+            assert_eq!(before, after, "{way:?} {record}");
+        }
+    }
+    // What is read stays as it is, even where there is nothing in it.
+    tags.write("empty.csv", b"");
+    tags.write("empty.svg", b"");
+    let list = "inspect monday.svg --names empty.csv --column Name --record empty.csv";
+    let run = "inspect empty.svg monday.svg --record empty.svg";
+    for (words, file) in [(list, "empty.csv"), (run, "empty.svg")] {
+        let words: Vec<&str> = words.split(' ').collect();
+        let (status, _, trouble) = jigwarden(&words, at);
+        assert_eq!(status, Some(2), "{trouble}");
+        assert!(std::fs::read(at.join(file)).unwrap().is_empty(), "{file}");
+    }
+    // Nor does a record become a part of a fixture that is not there yet.
+    std::fs::create_dir(at.join("new")).unwrap();
+    for name in ["new/fixture.lock.json", "new/fixture.toml"] {
+        for way in WAYS {
+            recorded(way, name, at);
+            assert!(!at.join(name).exists(), "{way:?} {name}");
+        }
+    }
+}
+
+#[test]
+fn a_record_that_is_empty_or_was_cut_short_is_added_to() {
+    let tags = shop();
+    let at = tags.folder.path();
+    let line = serde_json::to_string(&entry("a.svg")).unwrap();
+    let (half, few) = (&line[..line.find("verdict").unwrap()], &line[..9]);
+    for begun in [
+        String::new(),
+        few.to_owned(),
+        half.to_owned(),
+        format!("{few}\n{line}\n"),
+        format!("{half}\n{line}\n"),
+        format!("{line}\n{half}"),
+        format!("{line}\n{few}"),
+        line.clone(),
+    ] {
+        for way in WAYS {
+            tags.write("shop.jsonl", begun.as_bytes());
+            let before = read(&at.join("shop.jsonl")).map_or(0, |r| r.entries.len());
+            let status = recorded(way, "shop.jsonl", at);
+            let expected = if way[0] == "watch" { None } else { Some(0) };
+            assert_eq!(status, expected, "{way:?} {begun}");
+            let text = std::fs::read_to_string(at.join("shop.jsonl")).unwrap();
+            assert!(text.starts_with(&begun), "{way:?} {begun}");
+            let after = read(&at.join("shop.jsonl")).unwrap().entries.len();
+            assert_eq!(after, before + 1, "{way:?} {begun}");
+        }
+    }
+}
+
+#[test]
+fn a_line_of_something_else_was_not_cut_short() {
+    let tags = shop();
+    let line = serde_json::to_string(&entry("a.svg")).unwrap();
+    let half = &line[..line.find("verdict").unwrap()];
+    let said = |text: &str| {
+        tags.write("shop.jsonl", text.as_bytes());
+        let (status, said, _) = jigwarden(&["record", "shop.jsonl"], tags.folder.path());
+        assert_eq!(status, Some(0), "{said}");
+        said.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let garbage = said(&format!("{line}\ngarbage\n{line}\n{{\"a\":1}}\n"));
+    assert!(!garbage.contains("crash"), "{garbage}");
+    assert!(
+        garbage.contains("lines 2 and 4 were not written by this program"),
+        "{garbage}"
+    );
+    let torn = said(&format!("{line}\n{half}"));
+    assert!(torn.contains("line 2 was cut short by a crash"), "{torn}");
+    let both = said(&format!("{line}\nx\n{half}"));
+    assert!(
+        both.contains("line 3 was cut short by a crash")
+            && both.contains("line 2 was not written by this program"),
+        "{both}"
+    );
+    // Another file with one verdict at its end.
+    let many = said(&format!("{}{line}\n", "x\n".repeat(2_000)));
+    assert!(many.len() < 1_000 && many.contains("1988 more"), "{many}");
+}

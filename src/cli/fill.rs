@@ -26,6 +26,8 @@ pub(super) fn fill(args: &FillArgs) -> Result<u8, Failure> {
             ..Options::default()
         },
     };
+    let orders = std::slice::from_ref(&args.orders);
+    args.record.ready(orders, &options.inspect)?;
     let filled = fill::fill(&options)?;
     say(&match args.format {
         FillFormat::Text => told(&filled, &screen()),

@@ -19,6 +19,7 @@ use crate::report::{Report, Verdict, json, names, sarif, text};
 pub(super) fn inspect(args: &InspectArgs) -> Result<u8, Failure> {
     let files = files(&args.runs)?;
     let options = args.against.options()?;
+    args.record.ready(&files, &options)?;
     if let Some(into) = &args.proof {
         return inspect_and_draw(args, &files, into, &options);
     }

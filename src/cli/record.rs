@@ -1,8 +1,10 @@
 //! `record`: what a record says, as text and as a page.
 
+use std::path::PathBuf;
+
 use super::arguments::{ReadRecordArgs, RecordArgs};
 use super::{say, screen};
-use crate::inspect::Failure;
+use crate::inspect::{Failure, Options};
 use crate::output::{self, Kind};
 use crate::paths::Printable as _;
 use crate::record::append::append;
@@ -16,6 +18,18 @@ impl RecordArgs {
     pub(super) fn line(&self, run: &Run) -> Option<Entry> {
         let by = self.by.as_deref();
         self.record.as_ref().map(|_| Entry::of(run, by))
+    }
+
+    /// Whether a call that inspects `runs` may record. A file with something in it is judged by its lines
+    /// as they are added to; an empty one has none, and must not be what the call reads.
+    pub(super) fn ready(&self, runs: &[PathBuf], options: &Options) -> Result<(), Failure> {
+        let Some(file) = &self.record else {
+            return Ok(());
+        };
+        let empty = std::fs::metadata(file).is_ok_and(|about| about.len() == 0);
+        let judged = if empty { runs } else { &[] };
+        let reads: Vec<PathBuf> = judged.iter().flat_map(|run| options.reads(run)).collect();
+        output::may_add(file, &reads).map_err(Failure::plain)
     }
 
     /// Adds a line; what kept it from being added, if anything did.
@@ -78,8 +92,8 @@ fn told(record: &read::Record, file: &str, screen: &Screen) -> String {
         "  ",
         &[(Ink::Strong, &format!("{file}: {}", summary::extent(record)))],
     );
-    if let Some(torn) = summary::torn(record) {
-        out.push_str(&screen.set("  note: ", "        ", &[(Ink::Plain, &torn)]));
+    for note in summary::notes(record) {
+        out.push_str(&screen.set("  note: ", "        ", &[(Ink::Plain, &note)]));
     }
     let cleared = summary::cleared(record);
     let skipped = cleared.len().saturating_sub(TOLD);

@@ -2,10 +2,10 @@
 //! written, and two programs that add at once do not mix theirs.
 
 use std::fs::{File, OpenOptions};
-use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
+use std::io::{self, BufRead as _, BufReader, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::Path;
 
-use super::{Entry, FORM};
+use super::{Entry, Line, beginning};
 use crate::paths::{self, Printable as _};
 
 /// Why a line was not added: one sentence, with the way out.
@@ -60,21 +60,37 @@ pub fn append(file: &Path, entry: &Entry) -> Result<(), AppendError> {
     Ok(())
 }
 
-/// How every line of a record begins.
-fn beginning() -> String {
-    format!("{{\"record\":\"{FORM}\",")
-}
-
-/// Whether the file is empty or begins as a record does, perhaps cut short.
+/// Whether the lines are those of a record: the file is empty, or its first whole line is a verdict. Before it
+/// may stand lines that a crash cut short, and one may be all there is.
+///
+/// The lines after the first verdict are not looked at: a shop's record has many, and each verdict is added by
+/// itself.
 fn is_record(open: &mut File) -> io::Result<bool> {
-    let expected = beginning();
     open.seek(SeekFrom::Start(0))?;
-    let mut found = Vec::new();
-    io::Read::by_ref(open)
-        .take(expected.len() as u64)
-        .read_to_end(&mut found)?;
-    let first = found.split(|b| *b == b'\n').next().unwrap_or_default();
-    Ok(expected.as_bytes().starts_with(first))
+    let beginning = beginning();
+    let mut rest = BufReader::new(open);
+    let mut line = Vec::new();
+    let mut empty = true;
+    loop {
+        line.clear();
+        // Some other file may be one line of any length: no more of it is read than tells that it is another.
+        io::Read::by_ref(&mut rest)
+            .take(beginning.len() as u64)
+            .read_until(b'\n', &mut line)?;
+        if line.is_empty() {
+            return Ok(empty);
+        }
+        empty = false;
+        if line.as_slice() == beginning.as_bytes() {
+            rest.read_until(b'\n', &mut line)?;
+        }
+        let ended = line.pop_if(|last| *last == b'\n').is_some();
+        match Line::of(&line) {
+            Line::CutShort if ended => {}
+            Line::Verdict(_) | Line::CutShort => return Ok(true),
+            Line::Foreign => return Ok(false),
+        }
+    }
 }
 
 /// Whether the last line has no end.
@@ -107,6 +123,7 @@ fn sync_folder(file: &Path) -> io::Result<()> {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::record::FORM;
     use crate::record::read::read;
 
     fn entry(file: &str) -> Entry {

@@ -4,7 +4,7 @@ use crate::ids::At;
 use std::fmt::Write as _;
 
 use super::read::Record;
-use super::summary::{Slips, cleared, extent, slips, torn};
+use super::summary::{Slips, cleared, extent, notes, slips};
 use crate::rules;
 use crate::wording::escape;
 
@@ -30,8 +30,8 @@ pub(crate) fn page(record: &Record, name: &str) -> String {
         escape(name),
         extent(record)
     );
-    if let Some(torn) = torn(record) {
-        let _ = write!(out, "<p><strong>Note: {torn}.</strong></p>");
+    for note in notes(record) {
+        let _ = write!(out, "<p><strong>Note: {note}.</strong></p>");
     }
     out.push_str("<h2>Which slips occur most</h2>");
     if slips.rules.is_empty() {

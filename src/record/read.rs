@@ -1,8 +1,8 @@
-//! Reads a record, line by line: a line that was cut short is named and costs no other.
+//! Reads a record, line by line: one that is no whole verdict is named and costs no other.
 
 use std::path::Path;
 
-use super::{Entry, FORM};
+use super::{Entry, Line};
 use crate::paths::{self, Printable as _};
 
 /// A record as read.
@@ -10,8 +10,10 @@ use crate::paths::{self, Printable as _};
 pub struct Record {
     /// Its verdicts, in the order in which they were added.
     pub entries: Vec<Entry>,
-    /// Numbers of lines, from 1, that are no whole verdict.
+    /// Numbers of lines, from 1, that begin as a verdict and were cut short.
     pub torn: Vec<usize>,
+    /// Numbers of lines, from 1, that this program did not write.
+    pub foreign: Vec<usize>,
 }
 
 /// Reads the record in `file`.
@@ -27,12 +29,13 @@ pub fn read(file: &Path) -> Result<Record, String> {
         if line.is_empty() {
             continue;
         }
-        match serde_json::from_slice::<Entry>(line) {
-            Ok(entry) if entry.record == FORM => record.entries.push(entry),
-            _ => record.torn.push(number),
+        match Line::of(line) {
+            Line::Verdict(entry) => record.entries.push(*entry),
+            Line::CutShort => record.torn.push(number),
+            Line::Foreign => record.foreign.push(number),
         }
     }
-    if record.entries.is_empty() && !record.torn.is_empty() {
+    if record.entries.is_empty() && !record.foreign.is_empty() {
         return Err(format!(
             "{} is no record: no line of it is a verdict",
             file.printable()

@@ -6,7 +6,10 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::read::Record;
 use super::{Entry, Found};
 use crate::orders::spelling::fold;
-use crate::wording::counted;
+use crate::wording::{counted, listed};
+
+/// Most lines that a note names by number: another file with one verdict at its end may have thousands.
+const NAMED: usize = 12;
 
 /// How often each rule found something, month by month.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -126,18 +129,38 @@ pub fn extent(record: &Record) -> String {
     format!("{many} {when}: {}", parts.join(", "))
 }
 
-/// What is to be said of lines that were cut short; `None` where there are none.
-pub fn torn(record: &Record) -> Option<String> {
-    let lines: Vec<String> = record.torn.iter().map(ToString::to_string).collect();
-    match lines.as_slice() {
+/// What is to be said of lines that are no whole verdict.
+pub fn notes(record: &Record) -> Vec<String> {
+    let mut notes = Vec::new();
+    if let Some((lines, one)) = numbered(&record.torn) {
+        notes.push(if one {
+            format!("{lines} was cut short by a crash: the verdict in it is not known")
+        } else {
+            format!("{lines} were cut short by crashes: the verdicts in them are not known")
+        });
+    }
+    if let Some((lines, one)) = numbered(&record.foreign) {
+        notes.push(if one {
+            format!("{lines} was not written by this program: no verdict is read from it")
+        } else {
+            format!("{lines} were not written by this program: no verdict is read from them")
+        });
+    }
+    notes
+}
+
+/// "line 3", or "lines 3, 5 and 7", and whether it is one; `None` without a number.
+fn numbered(numbers: &[usize]) -> Option<(String, bool)> {
+    let named = numbers.get(..numbers.len().min(NAMED))?;
+    let mut words: Vec<String> = named.iter().map(ToString::to_string).collect();
+    if numbers.len() > named.len() {
+        words.push(format!("{} more", numbers.len() - named.len()));
+    }
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    match words.as_slice() {
         [] => None,
-        [one] => Some(format!(
-            "line {one} was cut short by a crash: the verdict in it is not known, and all others are whole"
-        )),
-        several => Some(format!(
-            "lines {} were cut short by crashes: the verdicts in them are not known, and all others are whole",
-            several.join(", ")
-        )),
+        [one] => Some((format!("line {one}"), true)),
+        several => Some((format!("lines {}", listed(several, "and")), false)),
     }
 }
 
@@ -229,6 +252,7 @@ mod tests {
                 ),
             ],
             torn: vec![],
+            foreign: vec![],
         }
     }
 
