@@ -3,6 +3,9 @@
 //! The files are written by tests/lists/make.py, with independent libraries.
 
 use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::common::sheet::{ods, ods_rows, xlsx, xlsx_rows};
 
 use jigwarden::tested::ids::{Id as _, PocketId};
 use jigwarden::tested::orders::{Batch, Named, read};
@@ -90,4 +93,128 @@ fn the_sheet_with_the_columns_is_found_or_named() {
     );
     let lacking = read(&wanted("About"), &find).unwrap_err().to_string();
     assert!(lacking.contains("\"Not the list\""), "{lacking}");
+}
+
+/// Reads a list that is at hand.
+fn at_hand(file: &str, bytes: Vec<u8>, named: Named) -> Result<Vec<String>, String> {
+    let named = Named {
+        file: PathBuf::from(file),
+        bytes: Some(Arc::from(bytes)),
+        ..named
+    };
+    match read(&named, &find) {
+        Ok(list) => Ok(list.orders.into_iter().map(|o| o.name).collect()),
+        Err(e) => Err(e.to_string()),
+    }
+}
+
+#[test]
+fn a_formula_without_a_result_is_no_empty_cell() {
+    let name = || Named {
+        quantity: None,
+        ..named("", &["Name"])
+    };
+    let batch = |value: &str| Named {
+        batch: Some(Batch {
+            column: "Week".to_owned(),
+            value: value.to_owned(),
+        }),
+        ..name()
+    };
+    let counted = || Named {
+        quantity: Some("Qty".to_owned()),
+        ..name()
+    };
+    let xlsx_file = |cell: &str, at: usize| {
+        let mut row = ["Isolde", "23", "1", "A2"];
+        row[at] = cell;
+        let header: &[&str] = &["Name", "Week", "Qty", "Pocket"];
+        xlsx(&xlsx_rows(&[header, &["Ada", "23", "1", "A1"], &row]))
+    };
+    let ods_file = |cell: &str, at: usize| {
+        let mut row = ["Isolde", "23", "1", "A2"];
+        row[at] = cell;
+        let header: &[&str] = &["Name", "Week", "Qty", "Pocket"];
+        ods(&ods_rows(&[header, &["Ada", "23", "1", "A1"], &row]))
+    };
+    let of_ods = "<table:table-cell table:formula='of:=[.H3]'/>";
+    let files = |at: usize| {
+        [
+            ("a.xlsx", xlsx_file("t='str'<f>H3</f>", at)),
+            ("a.xlsx", xlsx_file("<f>H3</f>", at)),
+            ("a.xlsx", xlsx_file("<f>H3</f><v></v>", at)),
+            (
+                "a.xlsx",
+                xlsx_file("<f t='shared' ref='A3:A9' si='0'>H3</f>", at),
+            ),
+            ("a.ods", ods_file(of_ods, at)),
+            (
+                "a.ods",
+                ods_file(
+                    "<table:table-cell table:formula='of:=[.H3]' office:value-type='float'/>",
+                    at,
+                ),
+            ),
+        ]
+    };
+    for (at, column, asked) in [
+        (0, "Name", name()),
+        (1, "Week", batch("23")),
+        (2, "Qty", counted()),
+        (3, "Pocket", name()),
+    ] {
+        for (n, (file, bytes)) in files(at).into_iter().enumerate() {
+            let said = at_hand(file, bytes, asked.clone()).unwrap_err();
+            assert!(
+                said.contains("row 3") && said.contains("a formula without a result"),
+                "{column} {file} {n}: {said}"
+            );
+            assert!(said.contains(&format!("\"{column}\"")), "{file}: {said}");
+        }
+    }
+    // The last row, and one with nothing else in it.
+    for (file, bytes) in [
+        (
+            "a.xlsx",
+            xlsx(&xlsx_rows(&[&["Name"], &["Ada"], &["<f>H3</f>"]])),
+        ),
+        ("a.ods", ods(&ods_rows(&[&["Name"], &["Ada"], &[of_ods]]))),
+    ] {
+        let said = at_hand(file, bytes, name()).unwrap_err();
+        assert!(
+            said.contains("row 3") && said.contains("how it is to be spelt"),
+            "{said}"
+        );
+    }
+    // An error in the column of batches: whose batch it is, nobody knows.
+    let said = at_hand("a.xlsx", xlsx_file("t='e'<v>#N/A</v>", 1), batch("23")).unwrap_err();
+    assert!(
+        said.contains("row 3") && said.contains("\"Week\""),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_formula_with_a_result_is_what_it_comes_to() {
+    let name = || Named {
+        quantity: None,
+        ..named("", &["Name"])
+    };
+    let rows = |rows: &[&[&str]]| xlsx(&xlsx_rows(rows));
+    let shown = |cell: &str| rows(&[&["Name", "Price"], &["Ada", "<f>H2</f>"], &[cell, "1"]]);
+    for (cell, expected) in [
+        ("t='str'<f>H3</f><v>Isolde</v>", &["Ada", "Isolde"][..]),
+        ("<f>H3</f><v>7</v>", &["Ada", "7"]),
+        // A formula that comes to nothing: the row is left free on purpose.
+        ("t='str'<f>IF(H3=0,\"\",H3)</f><v></v>", &["Ada"]),
+    ] {
+        assert_eq!(
+            at_hand("a.xlsx", shown(cell), name()).unwrap(),
+            expected,
+            "{cell}"
+        );
+    }
+    let cell = "<table:table-cell table:formula='of:=[.H3]' office:value-type='string' office:string-value=''/>";
+    let bytes = ods(&ods_rows(&[&["Name"], &["Ada"], &[cell]]));
+    assert_eq!(at_hand("a.ods", bytes, name()).unwrap(), ["Ada"]);
 }

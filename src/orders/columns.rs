@@ -1,7 +1,7 @@
 //! Finds the columns of a list, and turns its rows into orders.
 
 use super::spelling::{fold, spaced};
-use super::table::{Row, Table};
+use super::table::{Cell, Row, Table};
 use super::{Named, Order};
 use crate::ids::At;
 use crate::ids::PocketId;
@@ -133,16 +133,22 @@ impl Columns {
         let mut uncounted: Vec<String> = Vec::new();
         let mut in_batch = false;
         for row in table.rows.iter().skip(1).filter(|r| !r.blank()) {
-            if let (Some(column), Some(batch)) = (self.batch, &named.batch)
-                && !same(row.text(column), &batch.value)
-            {
-                continue;
+            let at = format!("{} {}", table.counted, row.number);
+            if let (Some(column), Some(batch)) = (self.batch, &named.batch) {
+                if self.names_any(row) {
+                    self.known(row, column, &at)?;
+                }
+                if !same(row.text(column), &batch.value) {
+                    continue;
+                }
             }
             in_batch = true;
-            let at = format!("{} {}", table.counted, row.number);
             let parts = self.parts(row, &at)?;
             if parts.is_empty() {
                 continue;
+            }
+            for column in [self.quantity, self.pocket].into_iter().flatten() {
+                self.known(row, column, &at)?;
             }
             let count = match self.quantity {
                 None => 1,
@@ -187,6 +193,23 @@ impl Columns {
 
     fn called(&self, column: usize) -> &str {
         self.header.at(column)
+    }
+
+    /// Whether a row has something in a column of names.
+    fn names_any(&self, row: &Row) -> bool {
+        let mut cells = self.names.iter().filter_map(|c| row.cells.get(*c));
+        cells.any(|cell| !cell.blank())
+    }
+
+    /// Refuses a cell whose value the file does not hold: taken as empty, it would change the order.
+    fn known(&self, row: &Row, column: usize, at: &str) -> Result<(), String> {
+        match row.cells.get(column).and_then(Cell::unknown) {
+            None => Ok(()),
+            Some(what) => Err(format!(
+                "{at} of the order list has {what} in its column \"{}\", and its value is not in the file: write the value in its place, or open the list where formulas are worked out and save it again",
+                self.called(column)
+            )),
+        }
     }
 
     /// What is to stand on the blank, column by column.

@@ -2,9 +2,9 @@
 
 use std::io::Cursor;
 
-use calamine::{Data, Reader as _, SheetVisible, open_workbook_auto_from_rs};
+use calamine::{Data, Range, Reader as _, SheetVisible, open_workbook_auto_from_rs};
 
-use super::table::{Cell, Row, Table, header};
+use super::table::{Cell, FAILED, NO_RESULT, Row, Table, header};
 
 /// Whether the bytes are a spreadsheet file: a ZIP archive (.xlsx, .ods) or a compound file (.xls).
 pub(super) fn is_one(bytes: &[u8]) -> bool {
@@ -43,16 +43,9 @@ pub(super) fn read(
     let mut found: Option<(String, Table)> = None;
     let mut first: Option<Row> = None;
     for name in sheets {
-        let range = book.worksheet_range(&name).map_err(unread)?;
-        let top = range.start().map_or(0, |(row, _)| u64::from(row));
-        let mut rows: Vec<Row> = range
-            .rows()
-            .zip(top + 1..)
-            .map(|(cells, number)| Row {
-                number,
-                cells: cells.iter().map(cell).collect(),
-            })
-            .collect();
+        let values = book.worksheet_range(&name).map_err(unread)?;
+        let formulas = book.worksheet_formula(&name).map_err(unread)?;
+        let mut rows = rows(&values, &formulas);
         let Some(at) = header(&rows, is_header) else {
             first = first.or_else(|| rows.into_iter().find(|r| !r.blank()));
             continue;
@@ -70,6 +63,35 @@ pub(super) fn read(
         Some((_, table)) => Ok(table),
         None => Err(first.unwrap_or_default()),
     })
+}
+
+/// Every row from the first cell that holds anything to the last. A formula stands beside its result, and
+/// files that a script wrote may have it alone.
+fn rows(values: &Range<Data>, formulas: &Range<String>) -> Vec<Row> {
+    let corners = |range: Option<(u32, u32)>,
+                   other: Option<(u32, u32)>,
+                   pick: fn(u32, u32) -> u32| match (range, other) {
+        (Some(a), Some(b)) => Some((pick(a.0, b.0), pick(a.1, b.1))),
+        (one, other) => one.or(other),
+    };
+    let first = corners(values.start(), formulas.start(), u32::min);
+    let last = corners(values.end(), formulas.end(), u32::max);
+    let (Some((top, left)), Some((bottom, right))) = (first, last) else {
+        return Vec::new();
+    };
+    let at = |place| match (values.get_value(place), formulas.get_value(place)) {
+        (None | Some(Data::Empty), Some(formula)) if !formula.is_empty() => Cell {
+            text: String::new(),
+            unlike: Some(NO_RESULT),
+        },
+        (value, _) => value.map(cell).unwrap_or_default(),
+    };
+    (top..=bottom)
+        .map(|row| Row {
+            number: u64::from(row) + 1,
+            cells: (left..=right).map(|column| at((row, column))).collect(),
+        })
+        .collect()
 }
 
 fn quoted(names: &[String]) -> String {
@@ -95,6 +117,6 @@ fn cell(data: &Data) -> Cell {
         }
         Data::DateTimeIso(date) => unlike(date.clone(), "a date or time"),
         Data::DurationIso(time) => unlike(time.clone(), "a time"),
-        Data::Error(error) => unlike(error.to_string(), "an error of a formula"),
+        Data::Error(error) => unlike(error.to_string(), FAILED),
     }
 }

@@ -2,6 +2,12 @@
 
 use super::syntax;
 
+/// What a cell is whose formula came to no value.
+pub(super) const FAILED: &str = "an error of a formula";
+
+/// What a cell is whose formula nobody has worked out yet.
+pub(super) const NO_RESULT: &str = "a formula without a result";
+
 /// One cell.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct Cell {
@@ -9,6 +15,19 @@ pub(super) struct Cell {
     pub(super) text: String,
     /// What it really is where the file does not hold its text as people see it: "a date", say.
     pub(super) unlike: Option<&'static str>,
+}
+
+impl Cell {
+    /// Whether nothing stands in it, and nothing would.
+    pub(super) fn blank(&self) -> bool {
+        self.unlike.is_none() && self.text.trim().is_empty()
+    }
+
+    /// What keeps anybody from knowing its value: not its spelling alone.
+    pub(super) fn unknown(&self) -> Option<&'static str> {
+        self.unlike
+            .filter(|what| [FAILED, NO_RESULT].contains(what))
+    }
 }
 
 impl From<&str> for Cell {
@@ -35,7 +54,7 @@ impl Row {
     }
 
     pub(super) fn blank(&self) -> bool {
-        self.cells.iter().all(|c| c.text.trim().is_empty())
+        self.cells.iter().all(Cell::blank)
     }
 }
 

@@ -9,6 +9,7 @@ pub mod command;
 pub mod dialects;
 pub mod outline;
 pub mod run;
+pub mod sheet;
 pub mod tags;
 
 use std::path::{Path, PathBuf};
