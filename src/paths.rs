@@ -135,6 +135,28 @@ pub(crate) fn same(a: &Path, b: &Path) -> io::Result<bool> {
     same_file::is_same_file(a, b)
 }
 
+/// What one file is known by under all its names: two names that lead to it have this in common.
+#[cfg(unix)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(crate) struct Identity(u64, u64);
+
+/// What one file is known by under all its names but hard links, which this system does not tell.
+#[cfg(not(unix))]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(crate) struct Identity(std::path::PathBuf);
+
+/// The identity of what a name leads to; `None` where it leads nowhere.
+pub(crate) fn identity(path: &Path) -> Option<Identity> {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::MetadataExt as _;
+        let about = std::fs::metadata(path).ok()?;
+        Some(Identity(about.dev(), about.ino()))
+    }
+    #[cfg(not(unix))]
+    Some(Identity(std::fs::canonicalize(path).ok()?))
+}
+
 /// Refuses what is no ordinary file, links followed.
 ///
 /// # Errors

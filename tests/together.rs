@@ -170,3 +170,49 @@ fn a_run_that_cannot_be_read_is_named_where_a_name_is_missing() {
     let text = String::from_utf8_lossy(&out.stdout).replace("\n     ", " ");
     assert!(text.contains("monday-3.svg could not be read"), "{text}");
 }
+
+#[test]
+fn one_file_under_several_names_is_one_run() {
+    let tags = Tags::new("");
+    let at = tags.folder.path();
+    std::fs::create_dir(at.join("monday")).unwrap();
+    let page = tags::page(&(tags::outlines(true) + &tags::names(["Ada", "Bo", "Cy"])));
+    tags.write("monday/a.svg", page.as_bytes());
+    tags.write("week.csv", b"Name\nAda\nBo\nCy\n");
+    std::fs::hard_link(at.join("monday/a.svg"), at.join("monday/hard.svg")).unwrap();
+    let mut names = vec!["a.svg", "./a.svg", "../monday/a.svg", "hard.svg"];
+    #[cfg(unix)]
+    {
+        std::os::unix::fs::symlink("a.svg", at.join("monday/link.svg")).unwrap();
+        names.push("link.svg");
+    }
+    let inspect = |runs: &[&str]| {
+        let out = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+            .arg("inspect")
+            .args(runs)
+            .args(["--names", "../week.csv", "--column", "Name"])
+            .args(["--format", "json"])
+            .current_dir(at.join("monday"))
+            .output()
+            .unwrap();
+        let report: Value = serde_json::from_slice(&out.stdout).unwrap();
+        (out.status.code(), report)
+    };
+    for name in &names {
+        let (status, report) = inspect(&["a.svg", name]);
+        assert_eq!((status, found(&report)), (Some(0), vec![]), "a.svg {name}");
+        // Each is told by the name that the call gives it.
+        assert_eq!(report["runs"][1]["file"].as_str(), Some(*name));
+    }
+    // Beside another run, whichever name comes first. A copy is another run.
+    let rest = tags::page(&(tags::outlines(true) + &tags::names(["Di", "", ""])));
+    tags.write("monday/b.svg", rest.as_bytes());
+    tags.write("week.csv", b"Name\nAda\nBo\nCy\nDi\n");
+    for name in &names {
+        let (status, report) = inspect(&[name, "b.svg", "a.svg"]);
+        assert_eq!((status, found(&report)), (Some(0), vec![]), "{name}");
+    }
+    assert_eq!(inspect(&["."]).0, Some(0), "the folder");
+    std::fs::copy(at.join("monday/a.svg"), at.join("copy.svg")).unwrap();
+    assert_eq!(inspect(&["a.svg", "b.svg", "../copy.svg"]).0, Some(1));
+}

@@ -2,6 +2,7 @@
 //!
 //! Every run is read twice: once to know what all of them say, and once to be inspected with that.
 
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -13,6 +14,7 @@ use crate::matching::job::Compared;
 use crate::orders;
 use crate::orders::compare::{Said, compare};
 use crate::orders::together::{Member, Together};
+use crate::paths::{self, Identity};
 use crate::rules;
 
 /// What one run says.
@@ -38,13 +40,7 @@ pub(crate) fn compare_together(
     let Some(named) = &inspector.options.names else {
         return Ok(None);
     };
-    // A file that is named twice is one run.
-    let mut once: Vec<PathBuf> = Vec::new();
-    for file in files {
-        if !once.contains(file) {
-            once.push(file.clone());
-        }
-    }
+    let (once, known_as) = once(files);
     if once.len() < 2 {
         return Ok(None);
     }
@@ -92,7 +88,31 @@ pub(crate) fn compare_together(
             .or_else(|| runs.iter().rposition(|r: &Member| !r.sha256.is_empty()))
             .unwrap_or_default(),
         runs,
+        known_as,
     }))
+}
+
+/// The files, each once by its first name, and which of them every name leads to: a file with two names
+/// is one run.
+fn once(files: &[PathBuf]) -> (Vec<PathBuf>, HashMap<PathBuf, usize>) {
+    let mut once: Vec<PathBuf> = Vec::new();
+    let mut known_as: HashMap<PathBuf, usize> = HashMap::new();
+    let mut met: HashMap<Identity, usize> = HashMap::new();
+    for file in files {
+        if known_as.contains_key(file) {
+            continue;
+        }
+        let mut new = || {
+            once.push(file.clone());
+            once.len() - 1
+        };
+        let run = match paths::identity(file) {
+            Some(identity) => *met.entry(identity).or_insert_with(new),
+            None => new(),
+        };
+        known_as.insert(file.clone(), run);
+    }
+    (once, known_as)
 }
 
 /// Reads one run without judging it; `None` where it cannot be read, which its inspection will say.

@@ -1,6 +1,7 @@
 //! Several runs compared with one order list: a name is missing only if no run holds it, and there
 //! too often only if all runs together hold it more often than ordered.
 
+use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 use super::OrderList;
@@ -21,6 +22,8 @@ pub struct Together {
     pub exact_case: bool,
     /// The runs, in the order of the call.
     pub runs: Vec<Member>,
+    /// Which of the runs each file name of the call leads to.
+    pub known_as: HashMap<PathBuf, usize>,
     /// The run that a name is missed in that none holds: the last with room for it.
     pub room: usize,
 }
@@ -28,7 +31,7 @@ pub struct Together {
 /// One run of several.
 #[derive(Debug, Default)]
 pub struct Member {
-    /// As named.
+    /// As named first.
     pub file: PathBuf,
     /// SHA-256 of what was read; empty where nothing could be.
     pub sha256: String,
@@ -57,7 +60,7 @@ impl Member {
 impl Together {
     /// Which of the runs a file is.
     pub fn run(&self, file: &Path) -> Option<usize> {
-        self.runs.iter().position(|r| r.file == file)
+        self.known_as.get(file).copied()
     }
 
     /// What the comparison says of one run, whose lettering is `now`. Where that is not what was read
