@@ -8,6 +8,7 @@
 
 mod columns;
 pub(crate) mod compare;
+pub(crate) mod lookalike;
 mod sheet;
 pub(crate) mod spelling;
 mod syntax;

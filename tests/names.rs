@@ -286,3 +286,55 @@ fn several_columns_stand_on_one_blank() {
     let run = against(list, &art(["2 June", "1 May", "3 July"]));
     assert_eq!(run.verdict, Hold, "{run:?}");
 }
+
+#[test]
+fn letters_that_look_alike_are_told_by_their_scripts() {
+    let tags = Tags::new("");
+    let told = |listed: &str, stands: &str| {
+        let list = format!("Name\nAda\n{listed}\nCy\n");
+        let run = tags.against(list.as_bytes(), &names(["Ada", stands, "Cy"]));
+        assert_eq!(run.verdict, Hold, "{listed} {stands}");
+        let said: Vec<&str> = run.findings.iter().map(|f| f.message.as_str()).collect();
+        said.join("\n")
+    };
+    for (listed, stands, expected) in [
+        // Cyrillic in the list, and in the drawing; Greek; one letter of two.
+        ("S\u{43e}rrel", "Sorrel", "Cyrillic (U+043E)"),
+        ("Sorrel", "S\u{43e}rrel", "Cyrillic (U+043E)"),
+        ("Sorrel", "S\u{3bf}rrel", "Greek (U+03BF)"),
+        ("S\u{43e}rrel", "Sorel", "Cyrillic (U+043E)"),
+        // More letters than a slip has: the two stand apart, and each says it.
+        ("Sorrel", "S\u{43e}rr\u{435}l", "Cyrillic (U+043E, U+0435)"),
+        ("S\u{43e}rr\u{435}l", "Sorrel", "Cyrillic (U+043E, U+0435)"),
+        ("ANNA", "\u{410}NN\u{410}", "Cyrillic (U+0410)"),
+        (
+            "Vera",
+            "\u{412}\u{415}\u{420}\u{410}",
+            "Cyrillic (U+0412, U+0415, U+0420, …)",
+        ),
+        // Forms of the same letter, and what does not show.
+        ("Sorrel", "\u{ff33}orrel", "U+FF33"),
+        ("Fiona", "\u{fb01}ona", "U+FB01"),
+        ("Sorrel", "S\u{200d}or\u{200c}rel", "U+200D"),
+    ] {
+        let said = told(listed, stands);
+        assert!(said.contains(expected), "{listed} {stands}: {said}");
+    }
+    // Where the list gives the pocket.
+    let list = "Name,Pocket\nAda,A1\nVera,A2\nCy,A3\n";
+    let run = tags.against(
+        list.as_bytes(),
+        &names(["Ada", "\u{412}\u{435}\u{440}\u{430}", "Cy"]),
+    );
+    assert!(run.findings[0].message.contains("Cyrillic"), "{run:?}");
+    // Between names of one script there is nothing to say of it.
+    for (listed, stands) in [
+        ("John", "Jon"),
+        ("Zo\u{eb}", "Zoe"),
+        ("John", "Olga"),
+        ("\u{418}\u{432}\u{430}\u{43d}", "\u{418}\u{432}\u{430}"),
+    ] {
+        let said = told(listed, stands);
+        assert!(!said.contains("U+"), "{listed} {stands}: {said}");
+    }
+}

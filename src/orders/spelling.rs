@@ -4,6 +4,7 @@ use unicode_normalization::UnicodeNormalization as _;
 use unicode_normalization::char::is_combining_mark;
 
 use crate::ids::At;
+use crate::paths::disturbs;
 
 /// The form in which names are compared: Unicode NFC, white space folded, apostrophes and hyphens
 /// of every make alike; without capitals unless `exact_case`.
@@ -54,6 +55,8 @@ pub enum Slip {
     Sharp,
     /// In spaces, hyphens or full stops only.
     Spaces,
+    /// In other forms of the same letters, or in characters that do not show.
+    Forms,
     /// By one letter: another one, one more, one less, or two swapped.
     Letter,
 }
@@ -66,6 +69,7 @@ impl Slip {
             Self::Accents => "in accents",
             Self::Sharp => "in letters that are the same in capitals, as ß and ss are",
             Self::Spaces => "in spaces or hyphens",
+            Self::Forms => "in characters that look alike or do not show",
             Self::Letter => "by one letter",
         }
     }
@@ -83,6 +87,7 @@ pub(crate) struct Spelling {
     any: String,
     bare: Vec<char>,
     solid: String,
+    plain: String,
 }
 
 impl Spelling {
@@ -96,6 +101,10 @@ impl Spelling {
             solid: any
                 .chars()
                 .filter(|c| !c.is_whitespace() && !matches!(c, '-' | '.') && !is_dash(*c))
+                .collect(),
+            plain: any
+                .nfkd()
+                .filter(|c| !is_combining_mark(*c) && !disturbs(*c))
                 .collect(),
             any,
         }
@@ -130,6 +139,9 @@ impl Spelling {
         }
         if self.solid == other.solid {
             return Some(Slip::Spaces);
+        }
+        if self.plain == other.plain {
+            return Some(Slip::Forms);
         }
         let (a, b) = (&self.bare, &other.bare);
         (a.len().max(b.len()) >= SHORTEST && one_apart(a, b)).then_some(Slip::Letter)
@@ -207,6 +219,10 @@ mod tests {
             ("Leeann", "Lee-Ann", Some(Slip::Spaces)),
             ("Lee\u{2013}Ann", "Lee-Ann", Some(Slip::Spaces)),
             ("Lee\u{2014}Ann", "Lee\u{2010}Ann", Some(Slip::Spaces)),
+            ("\u{fb01}ona", "Fiona", Some(Slip::Sharp)),
+            ("\u{133}sbrand", "ijsbrand", Some(Slip::Forms)),
+            ("\u{ff21}\u{ff44}\u{ff41}", "Ada", Some(Slip::Forms)),
+            ("A\u{200d}d\u{200c}a", "Ada", Some(Slip::Forms)),
             ("Jhon", "John", Some(Slip::Letter)),
             ("Jon", "John", Some(Slip::Letter)),
             ("Johnn", "John", Some(Slip::Letter)),

@@ -4,18 +4,25 @@ use super::ordered::{of_words, ordered, place, pocket_name, quoted};
 use super::{Info, info};
 use crate::finding::Finding;
 use crate::matching::Job;
+use crate::orders::lookalike;
 use crate::remedy::{Remedy, Way, What};
 
 pub(crate) static INFO: Info = info!("name-extra", Hold, Blank);
 
 pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
-    let Some(ordered) = ordered(job) else { return };
+    let (Some(list), Some(ordered)) = (&job.orders, ordered(job)) else {
+        return;
+    };
     for found in &ordered.comparison.extra {
         out.push(
             Finding::new(
                 &INFO,
                 &place(job, &ordered.reading, &found.words),
-                format!("{} is not on the order list", quoted(&found.text)),
+                format!(
+                    "{} is not on the order list{}",
+                    quoted(&found.text),
+                    lookalike::alone(&found.text, list.orders.iter().map(|o| o.name.as_str()))
+                ),
                 "replace or delete it if it is left over, or add it to the list if it was ordered",
             )
             .in_pocket(pocket_name(job, found.pocket))

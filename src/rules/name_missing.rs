@@ -7,6 +7,7 @@ use crate::ids::{At, PocketId};
 use crate::matching::Job;
 use crate::orders::Order;
 use crate::orders::compare::{Instead, Missing};
+use crate::orders::lookalike;
 use crate::orders::together::{Member, Together};
 use crate::remedy::{Remedy, Way, What};
 
@@ -37,9 +38,10 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
                 &INFO,
                 &place(job, reading, &found.words),
                 format!(
-                    "{} stands here and the list has {name}{elsewhere} ({row}): they differ {}, likely a slip",
+                    "{} stands here and the list has {name}{elsewhere} ({row}): they differ {}, likely a slip{}",
                     quoted(&found.text),
-                    slip.words()
+                    slip.words(),
+                    lookalike::pair(&found.text, &order.name)
                 ),
                 "correct the spelling in the run, or in the list if the order says so",
             )
@@ -60,8 +62,9 @@ fn finding(job: &Job<'_>, ordered: &Ordered, order: &Order, missing: &Missing) -
             &INFO,
             &place(job, reading, &found.words),
             format!(
-                "{} stands here and the list has {name} for this pocket ({row})",
-                quoted(&found.text)
+                "{} stands here and the list has {name} for this pocket ({row}){}",
+                quoted(&found.text),
+                lookalike::pair(&found.text, &order.name)
             ),
             "set the name that the list gives, or correct the list",
         )
@@ -129,8 +132,10 @@ fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &st
             "keep the lettering live in the file you send, or set the name if it is not there",
         )
     };
+    let stand = reading.words.iter().map(|w| w.text.as_str());
+    let letters = lookalike::alone(&order.name, stand);
     if let Some((together, _)) = &job.together {
-        return in_none(job, together, order, name, row);
+        return in_none(job, together, order, &letters, row);
     }
     let (at, message) = match order.pocket.map(|p| &job.pockets[p]) {
         Some(pocket) => (
@@ -139,19 +144,20 @@ fn nothing(job: &Job<'_>, ordered: &Ordered, order: &Order, name: &str, row: &st
                 Location::Bed,
             ),
             format!(
-                "The list has {name} for this pocket ({row}) and no lettering here says it{also}"
+                "The list has {name} for this pocket ({row}) and no lettering here says it{also}{letters}"
             ),
         ),
         None => (
             Location::Nowhere("the name is on the list and nowhere else"),
-            format!("{name} is on the order list ({row}) and in no pocket{also}"),
+            format!("{name} is on the order list ({row}) and in no pocket{also}{letters}"),
         ),
     };
     Finding::new(&INFO, &at, message, help).in_pocket(pocket_name(job, order.pocket))
 }
 
 /// None of several runs holds the name.
-fn in_none(job: &Job<'_>, together: &Together, order: &Order, name: &str, row: &str) -> Finding {
+fn in_none(job: &Job<'_>, together: &Together, order: &Order, letters: &str, row: &str) -> Finding {
+    let name = quoted(&order.name);
     let unread: Vec<String> = together
         .runs
         .iter()
@@ -181,7 +187,7 @@ fn in_none(job: &Job<'_>, together: &Together, order: &Order, name: &str, row: &
         &INFO,
         &Location::Nowhere("the name is on the list and in no run"),
         format!(
-            "{name} is on the order list ({row}){meant} and in none of the {} runs{also}",
+            "{name} is on the order list ({row}){meant} and in none of the {} runs{also}{letters}",
             together.runs.len()
         ),
         "set it where there is room for it, or correct the list",
