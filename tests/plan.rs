@@ -391,3 +391,43 @@ fn a_blank_that_is_nested_deeply_is_read_on_any_stack() {
         .unwrap();
     assert_eq!(done.status.code(), Some(0), "{done:?}");
 }
+
+#[test]
+fn the_burn_width_opens_the_pocket_for_its_blank() {
+    // The beam's middle runs inside the blank's own line, and the opening is the blank and its clearance.
+    for words in [
+        "--size 28mm 92mm --clearance 0.1mm --burn 0.3mm --bed 600mm 400mm --count 2",
+        "--size 28mm 92mm --clearance 0mm --burn 0.4mm --bed 600mm 400mm --count 2",
+        "--size 1.1in 3.6in --clearance 0.004in --burn 0.02in --bed 24in 16in --count 2",
+        "--round 30mm --clearance 0.05mm --burn 0.5mm --bed 600mm 400mm --count 3",
+    ] {
+        planned(words);
+    }
+    // A burn width that leaves the blank no room, and one that leaves too much.
+    for (burn, said) in [("0.05 mm", "too large to go in"), ("1.6 mm", "of play")] {
+        let top = tempfile::tempdir().unwrap();
+        let folder = top.path().join("tags");
+        let words = "--size 28mm 92mm --clearance 0.1mm --burn 0.3mm --bed 600mm 400mm --count 2";
+        assert_eq!(plan(&folder, words).status.code(), Some(0));
+        let settings = folder.join("fixture.toml");
+        let text = std::fs::read_to_string(&settings).unwrap();
+        let edited = text.replace(
+            "burn-width = \"0.3 mm\"",
+            &format!("burn-width = \"{burn}\""),
+        );
+        assert_ne!(text, edited);
+        std::fs::write(&settings, edited).unwrap();
+        let out = Command::new(env!("CARGO_BIN_EXE_jigwarden"))
+            .args(["enrol", "."])
+            .current_dir(&folder)
+            .output()
+            .unwrap();
+        let text = String::from_utf8_lossy(&out.stdout).into_owned();
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(
+            text.contains(said) && text.contains("blank-does-not-fit"),
+            "{text}"
+        );
+        assert!(text.contains(&format!("burn width of {burn}")), "{text}");
+    }
+}

@@ -14,7 +14,7 @@ pub(crate) fn text(wanted: &Wanted, pockets: &[(String, Place)]) -> String {
     let (across, along) = wanted.blank.size();
     let name = Value::from(wanted.name.as_str());
     let mut out = format!(
-        "# Planned with `jigwarden plan`. Clearance between blank and opening: {} all round. Burn width: {}.
+        "# Planned with `jigwarden plan`. Clearance between blank and opening: {} all round.
 # Web: see the drawing. Board: {}.
 
 [fixture]
@@ -22,16 +22,17 @@ name = {name}
 drawing = \"{DRAWING}\"
 stops = \"{}\"
 label = \"{}\"                    # the name and code on the sheet: no part of the code
+burn-width = {}                # an opening is wider than it is drawn by this
 
 [bed]
 width = {}
 height = {}
 ",
         wanted.shown.written(wanted.clearance),
-        wanted.shown.written(wanted.burn),
         wanted.shown.written(wanted.board),
         wanted.stops.word(),
         paint::LABEL,
+        mm(wanted.burn),
         mm(wanted.bed.0),
         mm(wanted.bed.1),
     );

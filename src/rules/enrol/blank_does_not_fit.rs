@@ -12,8 +12,8 @@ use crate::rules::info;
 
 pub(crate) static INFO: Info = info!("blank-does-not-fit", Caution, Blank);
 
-/// A pocket may be smaller than its blank by this, in millimetres: files are rounded, and the width
-/// that the beam burns away, which is not counted, opens it by more.
+/// A pocket may be smaller than its blank by this, in millimetres: files are rounded. A smaller value
+/// takes pockets for too tight that are drawn at the blank's own size.
 const ROUNDING: f64 = 0.02;
 
 /// Play beyond this, in millimetres, both sides together, lets art land visibly off (common
@@ -34,19 +34,27 @@ pub(super) fn check(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
         let Some(upright) = upright else { continue };
         let (width, length) = (upright.bounds.width(), upright.bounds.height());
         let shown = drawing.shown();
+        // The beam runs along the line and takes half of this on either side.
+        let burn = drawing.settings.burn_width;
+        let pocket_is = if burn > 0.0 {
+            format!("the pocket, with the burn width of {},", shown.length(burn))
+        } else {
+            "the pocket".to_owned()
+        };
         let sides = [
             ("across", width, across, median_chord(&upright, false)),
             ("along", length, along, median_chord(&upright, true)),
         ];
         let swapped = (width - along).abs() <= LOOSE && (length - across).abs() <= LOOSE;
         for (which, room, blank, chord) in sides {
+            let (room, chord) = (room + burn, chord + burn);
             let clearance = room - blank;
             // A thumb notch widens the box and not the fit: the usual chord tells the play.
             let play = clearance.min(chord - blank);
             let (message, value, limit) = if clearance < -ROUNDING {
                 (
                     format!(
-                        "The blank is {} {which} and the pocket {}: it is {} too large to go in",
+                        "The blank is {} {which} and {pocket_is} {}: it is {} too large to go in",
                         shown.length(blank),
                         shown.length(room),
                         shown.length(-clearance)
@@ -57,7 +65,7 @@ pub(super) fn check(drawing: &Drawing<'_>, out: &mut Vec<Finding>) {
             } else if play > LOOSE {
                 (
                     format!(
-                        "The blank is {} {which} and the pocket {}: it has {} of play, and {} is usual at most",
+                        "The blank is {} {which} and {pocket_is} {}: it has {} of play, and {} is usual at most",
                         shown.length(blank),
                         shown.length(blank + play),
                         shown.length(play),
