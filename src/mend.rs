@@ -11,12 +11,15 @@ use std::sync::Arc;
 use crate::artwork::source::Source;
 use crate::artwork::source::edit::{Replacement, in_order};
 use crate::finding::Finding;
+use crate::fixture::Fixture;
 use crate::inspect::{Failure, Inspector, Options, unreadable};
+use crate::matching::Job;
 use crate::output;
 use crate::paths::Printable as _;
 use crate::remedy::{Edit, Way, apart};
 use crate::report::{Run, Verdict};
 use crate::settle::outcome::{Key, Outcome, key};
+use crate::wording::quoted;
 
 /// What is to be mended, and what was chosen.
 #[derive(Debug, Clone, Default)]
@@ -101,30 +104,31 @@ const ROUNDS: usize = 24;
 pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, Failure> {
     let inspector = Inspector::new(options.clone());
     let original = Source::bytes_of(file).map_err(|e| unreadable(&e))?;
-    let look = |bytes: &[u8]| -> Result<(Source, Run), Failure> {
+    let look = |bytes: &[u8]| -> Result<(Source, Run, Option<String>), Failure> {
         let source = Source::from_bytes(file, bytes.to_vec()).map_err(|e| unreadable(&e))?;
-        let (run, _) = inspector.inspect_bytes(file, bytes.to_vec(), |_, _| ());
+        let named = |job: &Job<'_>, _: &Run| pocket(job.fixture, wanted);
+        let (run, named) = inspector.inspect_bytes(file, bytes.to_vec(), named);
         match &run.trouble {
             Some(text) => Err(Failure::plain(text.clone())),
-            None => Ok((source, run)),
+            None => Ok((source, run, named.transpose()?.flatten())),
         }
     };
     let failed = |e: crate::artwork::source::edit::EditError| {
         Failure::plain(format!("{}: {e}", file.printable()))
     };
-    let (mut source, before) = look(&original)?;
+    let (mut source, before, pocket) = look(&original)?;
     check(&before, wanted)?;
     let (mut bytes, mut now) = (original, before.clone());
     let mut done = Vec::new();
     let mut useless = BTreeSet::new();
     for _ in 0..ROUNDS {
-        let picked = pick(&now, wanted, &useless);
+        let picked = pick(&now, wanted, pocket.as_deref(), &useless);
         let Some((changes, mut steps, tried)) = together(&source, &picked) else {
             break;
         };
         let changed = source.changed_bytes(&bytes, &changes).map_err(failed)?;
         let looked = look(&changed).ok();
-        let Some((next_source, next)) = looked.filter(|(_, next)| !worse(&now, next, &tried))
+        let Some((next_source, next, _)) = looked.filter(|(_, next, _)| !worse(&now, next, &tried))
         else {
             // Together they interfere with each other, so they are applied one by one.
             if tried.len() > 1 {
@@ -152,6 +156,22 @@ pub fn mend(file: &Path, options: &Options, wanted: &Wanted) -> Result<Mended, F
         marked,
         text: Arc::from(source.text.as_str()),
     })
+}
+
+/// The name of the one pocket that is to be mended.
+fn pocket(fixture: &Fixture, wanted: &Wanted) -> Result<Option<String>, Failure> {
+    let Some(called) = &wanted.pocket else {
+        return Ok(None);
+    };
+    let failed = |why: String| Failure::plain(format!("--pocket: {why}"));
+    match fixture.listed(called).map_err(failed)?.as_slice() {
+        [one] => Ok(Some(fixture.pockets[*one].name.clone())),
+        several => Err(failed(format!(
+            "{} are {} pockets: name one",
+            quoted(called),
+            several.len()
+        ))),
+    }
 }
 
 /// Whether a choice is for a finding.
@@ -191,12 +211,17 @@ fn check(run: &Run, wanted: &Wanted) -> Result<(), Failure> {
 }
 
 /// The remedies to apply now: the certain ones and the chosen ones.
-fn pick<'r>(run: &'r Run, wanted: &Wanted, useless: &BTreeSet<Key>) -> Vec<(&'r Finding, &'r Way)> {
+fn pick<'r>(
+    run: &'r Run,
+    wanted: &Wanted,
+    pocket: Option<&str>,
+    useless: &BTreeSet<Key>,
+) -> Vec<(&'r Finding, &'r Way)> {
     run.findings
         .iter()
         .filter(|f| f.because_of.is_none() && f.waived.is_none() && !useless.contains(&key(f)))
         .filter(|f| wanted.only.is_empty() || wanted.only.iter().any(|rule| rule == f.rule))
-        .filter(|f| wanted.pocket.is_none() || wanted.pocket == f.pocket)
+        .filter(|f| pocket.is_none() || pocket == f.pocket.as_deref())
         .filter_map(|f| {
             let chosen = wanted
                 .chosen

@@ -371,6 +371,22 @@ fn a_column_is_of_a_list() {
 }
 
 #[test]
+fn a_pocket_to_mend_that_is_not_there() {
+    let bench = Bench::new();
+    let args = ["mend", "monday.svg", "--pocket", "Z1", "-o", "copy.svg"];
+    let output = program(&bench.at, &args);
+    assert_eq!(output.status.code(), Some(2));
+    says(
+        &String::from_utf8(output.stderr).unwrap(),
+        &["--pocket", "Z1", "rows are A and B"],
+    );
+    assert!(!bench.at.join("copy.svg").exists());
+    // As pockets are named elsewhere: capitals do not matter.
+    let args = ["mend", "monday.svg", "--pocket", "a1", "-o", "copy.svg"];
+    assert_eq!(program(&bench.at, &args).status.code(), Some(0));
+}
+
+#[test]
 fn bad_usage() {
     let bench = Bench::new();
     for args in [

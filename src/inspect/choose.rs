@@ -9,9 +9,8 @@ use crate::abandon;
 use crate::artwork::fonts::Faces;
 use crate::artwork::mark::Artwork;
 use crate::artwork::source::Source;
-use crate::fixture::shorthand::{self, Known};
 use crate::fixture::{self, Fixture};
-use crate::ids::{Id as _, PocketId};
+use crate::ids::PocketId;
 use crate::matching::{self, MatchOptions};
 use crate::paths::Printable as _;
 use crate::readback::Reader;
@@ -69,17 +68,10 @@ impl Inspector {
         let Some(list) = &self.options.loaded else {
             return Ok(None);
         };
-        let known: Vec<Known<'_>> = fixture
-            .pockets
-            .iter()
-            .map(|p| Known {
-                name: &p.name,
-                call: p.call.as_deref(),
-            })
-            .collect();
-        let which = shorthand::pockets(list, &known)
-            .map_err(|e| Failure::plain(format!("--loaded: {e}")))?;
-        Ok(Some(which.into_iter().map(PocketId::new).collect()))
+        let which = fixture.listed(list);
+        which
+            .map(Some)
+            .map_err(|e| Failure::plain(format!("--loaded: {e}")))
     }
 
     /// The fixture at `place`, opened now or before.
