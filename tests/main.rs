@@ -48,6 +48,7 @@ mod plan;
 mod proof;
 mod properties;
 mod readback;
+mod readers_differ;
 mod reading;
 mod record;
 mod report;

@@ -215,6 +215,11 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if matches!(what, Kind::Describing | Kind::Private | Kind::Definition) {
             return Ok(None);
         }
+        if elements::chosen(child) != Ok(true) {
+            return Err(
+                "its clip holds a part under a condition, which some readers leave out".to_owned(),
+            );
+        }
         let mut state = outer.clone();
         let declared = self.sheets.computed(child);
         state.declare(&declared);

@@ -12,13 +12,13 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// Conditional processing (SVG 2, 5.8): what is not chosen is resolved and marked as such.
     pub(super) fn choose(&mut self, node: Node<'a, 'i>, state: &mut State) {
         match elements::chosen(node) {
-            Some(true) => {}
-            Some(false) => state.gone = Some(state.gone.take().unwrap_or(Hidden::NotChosen)),
-            None => self.report(
+            Ok(true) => {}
+            Ok(false) => state.gone = Some(state.gone.take().unwrap_or(Hidden::NotChosen)),
+            Err(on) => self.report(
                 node,
                 state,
-                "whether it is drawn depends on the language the reader is set to",
-                "keep the one version that is wanted and delete the others",
+                format!("whether it is drawn depends on {on}"),
+                "keep the one version that is wanted, without its condition, and delete the others",
             ),
         }
     }
@@ -38,9 +38,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             ) {
                 continue;
             }
-            let holds = elements::chosen(child) != Some(false);
-            if holds && !taken {
-                taken = true;
+            let chosen = elements::chosen(child);
+            if chosen != Ok(false) && !taken {
+                // What is not drawing cannot be measured; the branch after it can.
+                taken = chosen == Ok(true) || kind(child) != Kind::Foreign;
                 self.element(child, state, depth)?;
             } else {
                 let mut not = state.clone();

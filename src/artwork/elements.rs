@@ -11,6 +11,8 @@ use roxmltree::Node;
 pub(crate) const SVG: &str = "http://www.w3.org/2000/svg";
 /// The namespace of XHTML.
 pub(crate) const XHTML: &str = "http://www.w3.org/1999/xhtml";
+/// The namespace of `MathML`.
+const MATHML: &str = "http://www.w3.org/1998/Math/MathML";
 
 /// Elements of a web page that show something of their own.
 const EMBEDDED: [&str; 8] = [
@@ -159,23 +161,36 @@ pub(crate) fn torn_between_targets(node: Node<'_, '_>) -> bool {
 }
 
 /// Whether the conditions on an element (`requiredExtensions`, `requiredFeatures`,
-/// `systemLanguage`; SVG 2, 5.8) let it be drawn. `None`: it depends on the reader.
-pub(crate) fn chosen(node: Node<'_, '_>) -> Option<bool> {
-    if node.attribute("requiredExtensions").is_some() {
-        return Some(false);
+/// `systemLanguage`; SVG 2, 5.8) let it be drawn.
+///
+/// # Errors
+///
+/// What it depends on where readers differ. Some readers heed no condition at all.
+pub(crate) fn chosen(node: Node<'_, '_>) -> Result<bool, &'static str> {
+    if let Some(extensions) = node.attribute("requiredExtensions") {
+        // Browser engines have these two, and no other.
+        let mut list = extensions.split_ascii_whitespace().peekable();
+        let browsers = list.peek().is_some() && list.all(|one| matches!(one, XHTML | MATHML));
+        let plain =
+            |n: Node<'_, '_>| matches!(kind(n), Kind::Use | Kind::Shape | Kind::Text | Kind::Image);
+        // What another extension brings in elements of its own is drawn by nobody.
+        return if browsers || node.descendants().any(|n| n.is_element() && plain(n)) {
+            Err("the extensions that the reader knows")
+        } else {
+            Ok(false)
+        };
     }
     if node
         .attribute("requiredFeatures")
         .is_some_and(|v| v.trim().is_empty())
     {
         // False in SVG 1.1; SVG 2 dropped the attribute, and browsers draw the element.
-        return None;
+        return Err("whether the reader heeds requiredFeatures");
     }
-    match node.attribute("systemLanguage") {
-        None => Some(true),
-        Some(v) if v.trim().is_empty() => Some(false),
-        Some(_) => None,
+    if node.has_attribute("systemLanguage") {
+        return Err("the language the reader is set to");
     }
+    Ok(true)
 }
 
 /// The layer that a group stands for, if an editor marked it as one.

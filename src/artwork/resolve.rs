@@ -350,6 +350,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 "set the page's display back, and hide what should not be sent in a layer",
             );
         }
+        if elements::chosen(root) != Ok(true) {
+            self.report(
+                root,
+                &state,
+                "the page as a whole is under a condition, which some readers follow and some do not",
+                "take systemLanguage, requiredExtensions and requiredFeatures off the page",
+            );
+        }
         if self
             .sheets
             .computed(root)

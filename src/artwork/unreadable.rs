@@ -66,7 +66,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             return;
         }
         // The other branch of a `switch`, which no reader of plain SVG takes.
-        let never = elements::chosen(node) == Some(false) || state.gone == Some(Hidden::NotChosen);
+        let never = elements::chosen(node) == Ok(false) || state.gone == Some(Hidden::NotChosen);
         if what == Kind::Foreign && never {
             self.note(node, state, Outcome::Inert);
             return;
