@@ -30,6 +30,7 @@ use crate::ids::At;
 pub(crate) use properties::is_presentation_attribute;
 use selector::{Key, Places, Selector};
 use syntax::{Declaration, Entry};
+use variables::Customs;
 
 /// A family, or several, with one space between words and in small letters: readers tell them apart by
 /// neither (CSS Fonts 4, section 2.1).
@@ -97,8 +98,8 @@ pub struct Sheets {
     rules: Vec<Rule>,
     index: Index,
     places: Places,
-    /// Whether any custom property is set anywhere.
-    custom: bool,
+    /// The custom properties that the elements declare.
+    customs: Customs,
 }
 
 /// A rule with one selector. A list of selectors makes several rules.
@@ -118,6 +119,8 @@ struct Block {
     problems: Vec<StyleProblem>,
     /// Whether the audit must look at the elements it applies to.
     watched: bool,
+    /// Whether it declares a custom property.
+    customs: bool,
     /// Where it stands in the source.
     range: Range<usize>,
 }
@@ -165,7 +168,13 @@ impl Index {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Declared<'a> {
     entries: Vec<Won<'a>>,
+    /// Where each name stands, once there are many.
+    places: HashMap<Cow<'a, str>, usize>,
 }
+
+/// From how many properties on they are looked up by their names' places. Each lookup among fewer is
+/// faster without; among tens of thousands the square of their number would take minutes.
+const MANY: usize = 64;
 
 #[derive(Debug, Clone, PartialEq)]
 struct Won<'a> {
@@ -205,11 +214,36 @@ impl Declared<'_> {
     }
 
     fn find(&self, property: &str) -> Option<&Won<'_>> {
-        self.entries.iter().find(|won| won.name == property)
+        self.place(property).map(|at| self.entries.at(at))
+    }
+
+    fn place(&self, property: &str) -> Option<usize> {
+        if self.places.is_empty() {
+            self.entries.iter().position(|won| won.name == property)
+        } else {
+            self.places.get(property).copied()
+        }
     }
 }
 
 impl<'a> Declared<'a> {
+    /// Notes the places of what was added since, where there are many.
+    fn remember_places(&mut self) {
+        if self.entries.len() < MANY {
+            return;
+        }
+        for (at, won) in self.entries.iter().enumerate().skip(self.places.len()) {
+            self.places.insert(won.name.clone(), at);
+        }
+    }
+
+    /// Drops values that `keep` is false for.
+    fn retain(&mut self, keep: impl Fn(&Won<'_>) -> bool) {
+        self.entries.retain(keep);
+        self.places.clear();
+        self.remember_places();
+    }
+
     /// Adds a value, unless CSS ignores it or another one outranks it.
     fn put(&mut self, name: Cow<'a, str>, value: Cow<'a, str>, written: Written, rank: Rank) {
         let Some(value) = keywords::canonical(&name, value) else {
@@ -221,10 +255,21 @@ impl<'a> Declared<'a> {
             written,
             rank,
         };
-        match self.entries.iter_mut().find(|other| other.name == won.name) {
+        match self.place(&won.name).map(|at| self.entries.at_mut(at)) {
             Some(other) if other.rank > won.rank => {}
             Some(other) => *other = won,
-            None => self.entries.push(won),
+            None => {
+                self.entries.push(won);
+                let count = self.entries.len();
+                let unplaced = if count < MANY {
+                    count
+                } else {
+                    self.places.len()
+                };
+                for (at, won) in self.entries.iter().enumerate().skip(unplaced) {
+                    self.places.insert(won.name.clone(), at);
+                }
+            }
         }
     }
 }
@@ -243,18 +288,27 @@ impl Sheets {
     /// A `var()` that does not resolve is left as written, so that no reader of the value can take it
     /// for something else.
     pub fn computed<'a>(&'a self, node: Node<'a, '_>) -> Declared<'a> {
-        let mut declared = self.cascade(node);
-        variables::substitute(self, node, &mut declared);
-        declared
-            .entries
-            .retain(|won| !keywords::resets(&won.name, &won.value));
+        let mut declared = self.cascade(node, false);
+        variables::substitute(&self.customs, node, &mut declared);
+        declared.retain(|won| !keywords::resets(&won.name, &won.value));
         declared
     }
 
-    /// What is declared, `var()` as written.
-    fn cascade<'a>(&'a self, node: Node<'a, '_>) -> Declared<'a> {
+    /// The custom properties that an element declares, `var()` as written.
+    fn customs<'a>(&'a self, node: Node<'a, '_>) -> Declared<'a> {
+        let inline = node.attribute("style").is_some_and(|s| s.contains("--"));
+        if inline || self.matching(node).any(|rule| rule.declarations.customs) {
+            self.cascade(node, true)
+        } else {
+            Declared::default()
+        }
+    }
+
+    /// What is declared, `var()` as written: custom properties, or all others.
+    fn cascade<'a>(&'a self, node: Node<'a, '_>, custom: bool) -> Declared<'a> {
+        let wanted = |name: &str| name.starts_with("--") == custom;
         let mut declared = Declared::default();
-        for attribute in node.attributes() {
+        for attribute in node.attributes().filter(|_| !custom) {
             if attribute.namespace().is_none() && is_presentation_attribute(attribute.name()) {
                 let (name, value) = (attribute.name(), attribute.value());
                 let value = value.trim_matches(is_space);
@@ -267,7 +321,8 @@ impl Sheets {
             }
         }
         for rule in self.matching(node) {
-            for declaration in &rule.declarations.declarations {
+            let declarations = &rule.declarations.declarations;
+            for declaration in declarations.iter().filter(|d| wanted(&d.name)) {
                 let level = if declaration.important { 3 } else { 1 };
                 declared.put(
                     declaration.name.as_ref().into(),
@@ -278,7 +333,7 @@ impl Sheets {
             }
         }
         if let Some(style) = node.attribute("style") {
-            for declaration in inline(style) {
+            for declaration in inline(style).into_iter().filter(|d| wanted(&d.name)) {
                 let level = if declaration.important { 4 } else { 2 };
                 declared.put(
                     declaration.name,

@@ -2,6 +2,30 @@
 
 use super::*;
 
+/// Variables that each stand for the one before, declared in `order`.
+fn chain(order: impl Iterator<Item = usize>) -> String {
+    order
+        .map(|i| format!("--v{i}:var(--v{});", i - 1))
+        .collect()
+}
+
+#[test]
+fn a_long_chain_of_variables_is_resolved() {
+    for count in [5, 500, 20_000] {
+        let source = svg(&format!(
+            "<style>:root{{--v0:red;{}}}path{{fill:var(--v{count})}}</style><path id='t'/>",
+            chain(1..count + 1)
+        ));
+        assert_eq!(value(&source, "fill").as_deref(), Some("red"), "{count}");
+    }
+    let unfinished = svg(&format!(
+        "<style>:root{{{}--v0:red}}path{{fill:var(--v99)}}</style><path id='t'/>",
+        chain((1..100).rev())
+    ));
+    let kinds: Vec<_> = problems(&unfinished).into_iter().map(|p| p.0).collect();
+    assert_eq!(kinds, [StyleProblemKind::Variable], "each before its own");
+}
+
 #[test]
 fn hostile_sheets_end_soon() {
     use std::time::{Duration, Instant};
@@ -69,6 +93,32 @@ fn hostile_sheets_end_soon() {
                 "<g/>".repeat(5_000)
             ) + "<path id='t'/>"
                 + &"</g>".repeat(900)
+        ),
+        // Variables in a chain, in either order, and very many properties.
+        format!(
+            "<style>:root{{--v0:red;{}}}path{{fill:var(--v19999)}}</style>{}<path id='t'/>",
+            chain(1..20_000),
+            "<path/>".repeat(100)
+        ),
+        format!(
+            "<style>:root{{{}--v0:red}}path{{fill:var(--v19999)}}</style>{}<path id='t'/>",
+            chain((1..20_000).rev()),
+            "<path/>".repeat(100)
+        ),
+        format!(
+            "<style>*{{{}}}</style>{}<path id='t'/>",
+            (0..20_000).map(|i| format!("a{i}:1;")).collect::<String>(),
+            "<path/>".repeat(20_000)
+        ),
+        format!(
+            "<style>*{{{}}}</style>{}<path id='t'/>",
+            (0..2_000).map(|i| format!("--a{i}:1;")).collect::<String>(),
+            "<path/>".repeat(20_000)
+        ),
+        format!(
+            "<style>:root{{--a:red}}path{{fill:{}}}</style>{}<path id='t'/>",
+            "var(--a) ".repeat(1_000),
+            "<path/>".repeat(20_000)
         ),
     ];
     for body in bodies {

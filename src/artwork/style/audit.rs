@@ -12,6 +12,7 @@ use roxmltree::{Document, Node, NodeId, NodeType};
 
 use super::selector::{Places, Selector};
 use super::syntax::{Entry, Item, declarations, items};
+use super::variables::Customs;
 use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
 use crate::artwork::source::SVG;
 use crate::ids::At;
@@ -19,7 +20,7 @@ use crate::wording::cut_to;
 use elements::{CssSpan, block, excerpt, problem};
 
 /// How many matches of a rule against an element are tried in all: some seconds. A hundred thousand
-/// elements with a class each take as many tries.
+/// elements with a class each take as many tries, and each declaration of a rule takes another.
 const MOST_TRIES: usize = 50_000_000;
 
 /// How many siblings `~` may look back over, times the rules that do.
@@ -284,7 +285,6 @@ impl Audit<'_, '_> {
     fn rule(&mut self, selectors: &str, inside: &str, place: &CssSpan, range: Range<usize>) {
         let block = block(inside, place, range.clone());
         let inert = block.is_inert();
-        self.sheets.custom |= block.declarations.iter().any(|d| d.name.starts_with("--"));
         let block = Arc::new(block);
         for selector in Selector::list(selectors) {
             match selector {
@@ -395,10 +395,8 @@ impl Audit<'_, '_> {
                 );
             }
         }
-        self.sheets.custom |= elements
-            .iter()
-            .filter_map(|node| node.attribute("style"))
-            .any(|style| style.contains("--"));
+        // Past a limit variables stay unresolved, and are reported for it.
+        self.sheets.customs = Customs::gather(&self.sheets, &elements).unwrap_or_default();
         for element in elements {
             self.element(element);
         }
@@ -416,7 +414,9 @@ impl Audit<'_, '_> {
         }
         let tries: usize = elements
             .iter()
-            .map(|node| sheets.index.candidates(*node).count())
+            .flat_map(|node| sheets.index.candidates(*node))
+            .map(|rule| &sheets.rules.at(rule).declarations.declarations)
+            .map(|declarations| 1 + declarations.len())
             .sum();
         let looking_back = sheets
             .rules

@@ -1,14 +1,15 @@
 //! Custom properties: what `var(--name)` stands for (CSS Custom Properties 1).
 
 use std::borrow::Cow;
+use std::collections::HashMap;
 
-use roxmltree::Node;
+use roxmltree::{Node, NodeId};
 
 use super::syntax::{call, split};
 use super::{Declared, Sheets, keywords};
 use crate::artwork::length::is_space;
 
-/// How deep variables may stand for variables. A circle ends here too.
+/// How deep variables may stand for variables whose values are not known yet. A circle ends here too.
 const DEEPEST: usize = 16;
 
 /// How long a value may grow, in bytes. Variables that double each other would fill the memory.
@@ -18,12 +19,138 @@ const LONGEST: usize = 64 * 1024;
 /// take for ever.
 const MOST_CALLS: usize = 1_000;
 
+/// How many calls of `var()` the variables of a file may take together: some seconds.
+const MOST_CALLS_IN_ALL: usize = 2_000_000;
+
+/// How many bytes the variables of a file may take, names and values. More would fill the memory; far
+/// less would leave sheets unread that give every element some dozens.
+const MOST_BYTES: usize = 64 * 1024 * 1024;
+
+/// What a variable takes beside its name and its value, about.
+const ENTRY: usize = 100;
+
+/// The custom properties of a file.
+#[derive(Debug, Default)]
+pub(super) struct Customs(HashMap<NodeId, HashMap<String, Custom>>);
+
+/// What an element says of a custom property.
+#[derive(Debug, Clone, PartialEq)]
+enum Custom {
+    /// As written, with calls that are not resolved, and may not.
+    Written(String),
+    Resolved(String),
+    /// `initial`: no value, whatever is inherited.
+    Initial,
+}
+
+impl Customs {
+    /// Gathers them, each resolved once where it is declared: what is inherited is the resolved value.
+    /// `None` past a limit.
+    pub(super) fn gather(sheets: &Sheets, elements: &[Node<'_, '_>]) -> Option<Self> {
+        let mut customs = Self::default();
+        let (mut bytes, mut calls) = (0, 0);
+        for node in elements {
+            let declared = sheets.customs(*node);
+            let mut names = Vec::new();
+            let mut own = HashMap::new();
+            for (name, value, _) in declared.iter() {
+                bytes += ENTRY + name.len() + value.len();
+                let custom = match value.to_ascii_lowercase().as_str() {
+                    // Custom properties inherit, so that `unset` is `inherit`; and so is `revert`, as
+                    // there is no user's sheet to go back to.
+                    "inherit" | "unset" | "revert" => continue,
+                    "initial" => Custom::Initial,
+                    _ if !uses(value) => Custom::Resolved(value.to_owned()),
+                    _ => {
+                        names.push(name.to_owned());
+                        Custom::Written(value.to_owned())
+                    }
+                };
+                own.insert(name.to_owned(), custom);
+            }
+            if own.is_empty() {
+                continue;
+            }
+            customs.0.insert(node.id(), own);
+            for name in names {
+                let mut left = MOST_CALLS;
+                if let Some(value) = customs.value(*node, &name, 0, &mut left) {
+                    bytes += value.len();
+                    let own = customs.0.entry(node.id()).or_default();
+                    own.insert(name, Custom::Resolved(value));
+                }
+                calls += MOST_CALLS - left;
+                if bytes > MOST_BYTES || calls > MOST_CALLS_IN_ALL {
+                    return None;
+                }
+            }
+            if bytes > MOST_BYTES {
+                return None;
+            }
+        }
+        Some(customs)
+    }
+
+    /// The value of a custom property on an element: its own, or the nearest parent's.
+    fn value(
+        &self,
+        node: Node<'_, '_>,
+        name: &str,
+        depth: usize,
+        calls: &mut usize,
+    ) -> Option<String> {
+        let (element, custom) = node
+            .ancestors()
+            .find_map(|n| Some((n, self.0.get(&n.id())?.get(name)?)))?;
+        match custom {
+            Custom::Initial => None,
+            Custom::Resolved(value) => Some(value.clone()),
+            Custom::Written(value) => self.resolve(element, value, depth, calls),
+        }
+    }
+
+    /// A value with every `var()` replaced, or `None` if one has neither value nor fallback.
+    fn resolve(
+        &self,
+        node: Node<'_, '_>,
+        value: &str,
+        depth: usize,
+        calls: &mut usize,
+    ) -> Option<String> {
+        if depth > DEEPEST {
+            return None;
+        }
+        let mut done = String::new();
+        let mut rest = value;
+        while let Some((start, arguments, end)) = call(rest, "var") {
+            *calls = calls.checked_sub(1)?;
+            let name = split(arguments, b',').first()?.len();
+            let (name, fallback) = arguments.split_at_checked(name)?;
+            let name = name.trim_matches(is_space);
+            if !name.starts_with("--") || name.len() < 3 {
+                return None;
+            }
+            let replaced = match self.value(node, name, depth + 1, calls) {
+                Some(value) => value,
+                None => self.resolve(node, fallback.strip_prefix(',')?, depth + 1, calls)?,
+            };
+            done.push_str(rest.get(..start)?);
+            done.push_str(replaced.trim_matches(is_space));
+            rest = rest.get(end..)?;
+            if done.len() > LONGEST {
+                return None;
+            }
+        }
+        done.push_str(rest);
+        Some(done)
+    }
+}
+
 /// Replaces each `var()` whose value is known. The others stay as written.
-pub(super) fn substitute<'a>(sheets: &'a Sheets, node: Node<'a, '_>, declared: &mut Declared<'a>) {
+pub(super) fn substitute<'a>(customs: &Customs, node: Node<'a, '_>, declared: &mut Declared<'a>) {
     for won in &mut declared.entries {
-        if !won.name.starts_with("--")
-            && uses(&won.value)
-            && let Some(value) = resolve(sheets, node, &won.value, 0, &mut MOST_CALLS.clone())
+        if uses(&won.value)
+            && let Some(value) = customs.resolve(node, &won.value, 0, &mut MOST_CALLS.clone())
         {
             // What is not valid once its variables are known is as good as unset (CSS Variables 1,
             // section 3.1).
@@ -36,68 +163,4 @@ pub(super) fn substitute<'a>(sheets: &'a Sheets, node: Node<'a, '_>, declared: &
 /// Whether a value calls `var()`.
 pub(super) fn uses(value: &str) -> bool {
     value.contains('(') && call(value, "var").is_some()
-}
-
-/// A value with every `var()` replaced, or `None` if one has neither value nor fallback.
-fn resolve(
-    sheets: &Sheets,
-    node: Node<'_, '_>,
-    value: &str,
-    depth: usize,
-    calls: &mut usize,
-) -> Option<String> {
-    if depth > DEEPEST {
-        return None;
-    }
-    let mut done = String::new();
-    let mut rest = value;
-    while let Some((start, arguments, end)) = call(rest, "var") {
-        *calls = calls.checked_sub(1)?;
-        let name = split(arguments, b',').first()?.len();
-        let (name, fallback) = arguments.split_at_checked(name)?;
-        let name = name.trim_matches(is_space);
-        if !name.starts_with("--") || name.len() < 3 {
-            return None;
-        }
-        let replaced = match custom(sheets, node, name, depth + 1, calls) {
-            Some(value) => value,
-            None => resolve(sheets, node, fallback.strip_prefix(',')?, depth + 1, calls)?,
-        };
-        done.push_str(rest.get(..start)?);
-        done.push_str(replaced.trim_matches(is_space));
-        rest = rest.get(end..)?;
-        if done.len() > LONGEST {
-            return None;
-        }
-    }
-    done.push_str(rest);
-    Some(done)
-}
-
-/// The value of a custom property on an element: its own, or the nearest parent's.
-fn custom(
-    sheets: &Sheets,
-    node: Node<'_, '_>,
-    name: &str,
-    depth: usize,
-    calls: &mut usize,
-) -> Option<String> {
-    if !sheets.custom {
-        return None;
-    }
-    let mut at = Some(node);
-    while let Some(element) = at {
-        let declared = sheets.cascade(element);
-        if let Some(value) = declared.get(name) {
-            match value.to_ascii_lowercase().as_str() {
-                // Custom properties inherit, so that `unset` is `inherit`; and so is `revert`, as there
-                // is no user's sheet to go back to.
-                "inherit" | "unset" | "revert" => {}
-                "initial" => return None,
-                _ => return resolve(sheets, element, value, depth, calls),
-            }
-        }
-        at = element.parent_element();
-    }
-    None
 }

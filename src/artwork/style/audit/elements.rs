@@ -10,13 +10,13 @@ use crate::artwork::style::properties::{
     animates, early_name, expand, is_geometry, is_geometry_of, is_inert, moves, needs_unit,
 };
 use crate::artwork::style::syntax::{Declaration, Entry, declarations};
-use crate::artwork::style::variables::uses;
+use crate::artwork::style::variables::{Customs, uses};
 use crate::artwork::style::{Block, StyleProblem, Written, is_presentation_attribute};
 use crate::ids::At;
 use crate::wording::cut_to;
 
 /// How many parents may be asked for the values of variables in all: some seconds.
-const MOST_PARENTS: usize = 1_000_000;
+const MOST_PARENTS: usize = 5_000_000;
 
 /// From offsets in a piece of CSS to offsets in the source.
 #[derive(Clone)]
@@ -97,6 +97,7 @@ pub(super) fn block(inside: &str, place: &CssSpan, range: Range<usize>) -> Block
         match entry {
             Entry::Declaration(declaration) => {
                 let name = &declaration.name;
+                block.customs |= name.starts_with("--");
                 block.watched |= !is_inert(name)
                     && (is_geometry(name)
                         || matches!(name.as_ref(), "font" | "all")
@@ -140,20 +141,31 @@ pub(super) fn block(inside: &str, place: &CssSpan, range: Range<usize>) -> Block
     block
 }
 
+/// How often a value calls `var()`, about.
+fn calls_of(value: &str) -> usize {
+    let count = value.matches("var(").count();
+    count.max(usize::from(uses(value)))
+}
+
+/// How often the values that are not for other variables call `var()`.
+fn calls_in(block: &Block) -> usize {
+    let values = block
+        .declarations
+        .iter()
+        .filter(|d| !d.name.starts_with("--"));
+    values.map(|d| calls_of(&d.value)).sum()
+}
+
 impl Audit<'_, '_> {
     /// Looks at the styles of one element.
     pub(super) fn element(&mut self, node: Node<'_, '_>) {
         let mut found = Vec::new();
         let mut watched = false;
-        let mut called = false;
+        let mut calls = 0;
         for rule in self.sheets.matching(node) {
             found.extend(rule.declarations.problems.iter().cloned());
             watched |= rule.declarations.watched;
-            called |= rule
-                .declarations
-                .declarations
-                .iter()
-                .any(|d| uses(&d.value));
+            calls += calls_in(&rule.declarations);
         }
         if let Some(attribute) = node.attribute_node("style") {
             let block = block(
@@ -161,16 +173,17 @@ impl Audit<'_, '_> {
                 &attribute_place(self.document, attribute),
                 attribute.range(),
             );
-            found.extend(block.problems);
             watched |= block.watched;
-            called |= block.declarations.iter().any(|d| uses(&d.value));
+            calls += calls_in(&block);
+            found.extend(block.problems);
         }
         for attribute in node.attributes() {
             if attribute.namespace().is_some() {
                 continue;
             }
-            called |=
-                attribute.value().contains("var(") && is_presentation_attribute(attribute.name());
+            if is_presentation_attribute(attribute.name()) {
+                calls += calls_of(attribute.value());
+            }
             if matches!(attribute.name(), "font" | "marker") {
                 found.push(problem(
                     Kind::Rule,
@@ -183,12 +196,14 @@ impl Audit<'_, '_> {
                 ));
             }
         }
-        if called {
-            self.parents_asked += node.ancestors().count();
+        if calls > 0 {
+            self.parents_asked += node.ancestors().count() * calls;
             // From here on variables stay unresolved, and are reported for it.
-            self.sheets.custom &= self.parents_asked <= MOST_PARENTS;
+            if self.parents_asked > MOST_PARENTS {
+                self.sheets.customs = Customs::default();
+            }
         }
-        if watched || called {
+        if watched || calls > 0 {
             self.declared(node, &mut found);
         }
         for problem in found {
@@ -205,7 +220,7 @@ impl Audit<'_, '_> {
                 .map_or_else(|| opening(node), |style| style.range())
         };
         for (name, value, written) in declared.iter() {
-            if !name.starts_with("--") && uses(value) {
+            if uses(value) {
                 found.push(problem(
                     Kind::Variable,
                     format!(
