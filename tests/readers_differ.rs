@@ -97,3 +97,120 @@ fn what_is_under_a_condition_is_named_where_anyone_draws_it() {
         quiet(&bench, &art);
     }
 }
+
+/// SVG 2, 5.6.3: an engine matches selectors within the clone, other readers where the original stands.
+#[test]
+fn a_clone_that_rules_style_by_what_is_around_its_original_is_named() {
+    let bench = Bench::new();
+    let cut = CUT.replace("<rect", "<rect id='q'");
+    let off = cut.replace("#7b2d8b", "#9aa0a6");
+    let text = sound().replace("<text", "<text id='q'");
+    let reuse = "<use href='#q'/>";
+    for art in [
+        format!(
+            "<style>.hot rect{{stroke:#9aa0a6}}</style><defs><g class='hot'>{cut}</g></defs>{reuse}"
+        ),
+        format!(
+            "<style>.hot>rect{{stroke:#9aa0a6}}</style><g display='none'><g class='hot'>{cut}</g></g>{reuse}"
+        ),
+        format!("<style>.hot rect{{display:none}}</style><g class='hot'>{cut}</g>{reuse}"),
+        format!("<style>.hot rect{{visibility:hidden}}</style><g class='hot'>{cut}</g>{reuse}"),
+        format!(
+            "<style>defs rect{{stroke:#9aa0a6}}</style><defs><symbol id='q' overflow='visible'>{CUT}</symbol></defs>{reuse}"
+        ),
+        format!("<style>svg rect{{stroke:#9aa0a6}}</style><defs><g id='q'>{CUT}</g></defs>{reuse}"),
+        format!(
+            "<style>rect:first-child{{stroke:#7b2d8b}}</style><defs><path/>{off}</defs>{reuse}"
+        ),
+        format!(
+            "<style>rect:last-of-type{{stroke:#7b2d8b}}</style><defs>{off}<rect/></defs>{reuse}"
+        ),
+        format!("<style>path+rect{{stroke:#9aa0a6}}</style><defs><path/>{cut}</defs>{reuse}"),
+        format!("<style>path~rect{{stroke:#9aa0a6}}</style><defs><path/>{cut}</defs>{reuse}"),
+        format!(
+            "<style>rect:not(.hot *){{stroke:#7b2d8b}}</style><defs><g class='hot'>{off}</g></defs>{reuse}"
+        ),
+        format!(
+            "<style>:is(.hot rect){{stroke:#9aa0a6}}</style><defs><g class='hot'>{cut}</g></defs>{reuse}"
+        ),
+        format!(
+            "<style>.hot .in{{fill:none}}</style><defs><g class='hot'><g id='q' class='in'>{}</g></g></defs>{reuse}",
+            sound().replace("fill='#1b1b1b'", "")
+        ),
+        format!(
+            "<style>.hot text{{font-size:20px}}</style><defs><g class='hot'>{text}</g></defs>{reuse}"
+        ),
+        format!(
+            "<style>.hot text{{opacity:.3}}</style><defs><g class='hot'>{text}</g></defs>{reuse}"
+        ),
+        format!(
+            "<style>.hot{{--c:#9aa0a6}}rect{{stroke:var(--c)}}</style><defs><g class='hot'>{cut}</g></defs><g style='--c:#7b2d8b'>{reuse}</g>"
+        ),
+        format!(
+            "<style>.hot rect{{--c:#9aa0a6}}rect{{stroke:var(--c,#7b2d8b)}}</style><defs><g class='hot'>{cut}</g></defs>{reuse}"
+        ),
+        // A clone of a clone.
+        format!(
+            "<style>.hot rect{{stroke:#9aa0a6}}</style><defs><g class='hot'>{cut}</g><g id='r'><use href='#q'/></g></defs><use href='#r'/>"
+        ),
+        format!(
+            "<style>.hot rect{{display:none}}</style><defs><g class='hot'><rect id='q' x='30' y='80' width='20' height='40'/></g><clipPath id='c'><rect x='20' y='70' width='1' height='1'/><use href='#q'/></clipPath></defs><g clip-path='url(#c)'>{}</g>",
+            sound()
+        ),
+    ] {
+        held(&bench, &art);
+    }
+}
+
+/// Class by layer and clones of what has the same style in both readings are how files are made.
+#[test]
+fn a_clone_that_looks_the_same_in_both_readings_is_clear() {
+    let bench = Bench::new();
+    let text = sound().replace("<text", "<text id='q'");
+    let bare = text.replace("fill='#1b1b1b'", "");
+    let reuse = "<use href='#q'/>";
+    for art in [
+        format!(
+            "<style>.cut{{fill:none;stroke:#7b2d8b}}.name{{fill:#1b1b1b}}</style><defs><g class='name'>{text}</g></defs>{reuse}"
+        ),
+        format!(
+            "<style>.name text{{fill:#1b1b1b}}</style><defs><g class='name' id='q'>{}</g></defs>{reuse}",
+            sound().replace("fill='#1b1b1b'", "")
+        ),
+        format!(
+            "<style>.name>g text:first-child{{fill:#1b1b1b}}</style><defs><g class='name' id='q'><g>{}</g></g></defs>{reuse}",
+            sound().replace("fill='#1b1b1b'", "")
+        ),
+        // The rule says what the clone inherits anyway.
+        format!(
+            "<style>.name text{{fill:#1b1b1b}}</style><defs><g class='name'>{bare}</g></defs><g class='name' fill='#1b1b1b'>{reuse}</g>"
+        ),
+        // It matters to nobody.
+        format!(
+            "<style>.name text{{cursor:pointer;-x-note:1}}</style><defs><g class='name'>{text}</g></defs>{reuse}"
+        ),
+        format!(
+            "<style>defs g{{fill:#1b1b1b}}</style><defs><g><g id='q'>{}</g></g></defs>{reuse}",
+            sound()
+        ),
+        format!(
+            "<style>.hot rect{{stroke:#9aa0a6}}</style><defs><g class='hot'><rect/>{text}</g></defs>{reuse}"
+        ),
+        format!(
+            "<style>.hot rect{{stroke:#9aa0a6}}</style><defs><g class='hot'>{}</g></defs><g display='none'><use href='#r'/></g>{}",
+            CUT.replace("<rect", "<rect id='r'"),
+            sound()
+        ),
+        format!(
+            "<style>:root{{--c:#1b1b1b}}text{{fill:var(--c)}}</style><defs>{bare}</defs>{reuse}"
+        ),
+        format!(
+            "<style>.name{{--c:#1b1b1b}}#q{{fill:var(--c)}}</style><defs><g class='name'>{bare}</g></defs><g class='name'>{reuse}</g>"
+        ),
+        format!(
+            "<style>use{{fill:#1b1b1b}}text:nth-child(n){{stroke:none}}</style><defs>{bare}</defs>{reuse}"
+        ),
+    ] {
+        quiet(&bench, &art);
+    }
+}

@@ -11,7 +11,7 @@ use super::drawing::outline;
 use super::elements::{self, Kind, kind};
 use super::resolve::Walk;
 use super::state::State;
-use super::style::Declared;
+use super::style::{Cloned, Declared};
 use super::transform;
 use crate::geometry::region::Region;
 use crate::wording::short;
@@ -264,6 +264,13 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                     return Err("its clip cannot be measured".to_owned());
                 }
                 state.ctm *= Affine::translate((x, y));
+                let clone = Cloned {
+                    target,
+                    user: child,
+                };
+                if !self.styled_alike(&[clone], &state) {
+                    return Err("its clip repeats something that is styled by what stands around the original, and readers differ in whether the clone gets that style".to_owned());
+                }
                 chain.push(target);
                 let part = self.clip_part(target, &state, chain);
                 chain.pop();

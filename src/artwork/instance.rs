@@ -11,7 +11,12 @@ use super::page;
 use super::resolve::Walk;
 use super::source::ReadError;
 use super::state::State;
+use super::style::Cloned;
 use crate::wording::short;
+
+const UNLIKE: &str = "it repeats something that is styled by what stands around the original, and readers differ in whether the clone gets that style";
+
+const REPLACE: &str = "replace the clone by the object itself";
 
 impl<'a, 'i> Walk<'_, 'a, 'i> {
     /// `use`: the target drawn here, in the frame and style of the `use`.
@@ -64,6 +69,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         inner.ctm *= Affine::translate((x, y));
         Arc::make_mut(&mut inner.uses).push(node.range());
         self.chain.push(target);
+        self.clones.push(Cloned { target, user: node });
+        if !self.styled_alike(&self.clones, &inner) {
+            self.report(node, state, UNLIKE, REPLACE);
+        }
         let done = match kind(target) {
             Kind::Definition if target.tag_name().name() == "symbol" => {
                 self.symbol(node, target, &inner, depth)
@@ -81,8 +90,44 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             }
             _ => self.element(target, &inner, depth + 1),
         };
+        self.clones.pop();
         self.chain.pop();
         done
+    }
+
+    /// Whether the innermost of `clones` looks the same where selectors see the clone, as in browser
+    /// engines, and where they see the original in its place, as in other readers. `state` is what its
+    /// `use` hands down.
+    pub(super) fn styled_alike(&self, clones: &[Cloned<'a, 'i>], state: &State) -> bool {
+        let top = clones.last().filter(|_| self.sheets.tells_clones_apart());
+        top.is_none_or(|clone| self.alike(clone.target, clones, state, state))
+    }
+
+    /// The same of an element in it, with the states around it in either reading.
+    fn alike(
+        &self,
+        node: Node<'a, 'i>,
+        clones: &[Cloned<'a, 'i>],
+        there: &State,
+        here: &State,
+    ) -> bool {
+        let original = self.sheets.computed(node);
+        let clone = self.sheets.cloned(node, clones);
+        let (mut there, mut here) = (there.clone(), here.clone());
+        for (state, declared) in [(&mut there, &original), (&mut here, &clone)] {
+            state.own_font();
+            state.declare(declared);
+        }
+        if there.gone.is_some() && here.gone.is_some() {
+            return true;
+        }
+        original.agrees(&clone, |name| !State::inherits(name))
+            && self.sheets.same_variables(node, clones)
+            && (!kind(node).could_mark() || there == here)
+            && node
+                .children()
+                .filter(Node::is_element)
+                .all(|child| self.alike(child, clones, &there, &here))
     }
 
     fn symbol(
@@ -101,7 +146,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 user,
                 inner,
                 "it repeats a symbol with a refX or refY, which some readers place by and some do not",
-                "replace the clone by the object itself",
+                REPLACE,
             );
         }
         match self.viewport(symbol, &own, Some(user)) {

@@ -18,7 +18,7 @@ use super::mark::{Artwork, Lay, Mark, Origin};
 use super::page::{self, Placing};
 use super::source::{ReadError, Source};
 use super::state::State;
-use super::style::{Sheets, StyleProblemKind};
+use super::style::{Cloned, Sheets, StyleProblemKind};
 use super::unproven::Unproven;
 use crate::ids::At;
 use crate::wording::short;
@@ -119,6 +119,7 @@ fn walk(
         clips: super::clipping::Clips::default(),
         patterns: std::collections::HashMap::new(),
         chain: Vec::new(),
+        clones: Vec::new(),
         placed,
     };
     let page_origin = || Origin {
@@ -260,6 +261,8 @@ pub(super) struct Walk<'w, 'a, 'i> {
     pub(super) patterns: std::collections::HashMap<String, Arc<[super::mark::Colour]>>,
     /// The targets of the `use` elements that are being drawn, to notice a loop.
     pub(super) chain: Vec<Node<'a, 'i>>,
+    /// The clones that are being drawn, outermost first.
+    pub(super) clones: Vec<Cloned<'a, 'i>>,
     /// The elements met so far, if they are wanted.
     placed: Option<Vec<Placed>>,
 }

@@ -15,7 +15,7 @@ use super::transform;
 use crate::geometry::region::Region;
 
 /// The state in which an element is drawn.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct State {
     /// From the element's user units to bed millimetres.
     pub ctm: Affine,
@@ -202,6 +202,25 @@ impl State {
             font_size: MEDIUM,
             decorators: Arc::default(),
         }
+    }
+
+    /// Whether a property ends in the state of what is inside the element, where it may be overruled.
+    pub fn inherits(name: &str) -> bool {
+        ["fill", "stroke", "marker-"]
+            .iter()
+            .any(|start| name.starts_with(start))
+            || LETTERING.contains(&name)
+            || matches!(
+                name,
+                "color"
+                    | "opacity"
+                    | "clip-rule"
+                    | "visibility"
+                    | "display"
+                    | "font-size"
+                    | "letter-spacing"
+                    | "word-spacing"
+            )
     }
 
     /// Removes the properties of lettering that are not inherited.

@@ -28,7 +28,7 @@ use roxmltree::{Document, Node};
 use super::length::is_space;
 use crate::ids::At;
 pub(crate) use properties::is_presentation_attribute;
-use selector::{Key, Places, Selector};
+use selector::{Key, Places, Selector, Tree};
 use syntax::{Declaration, Entry};
 use variables::Customs;
 
@@ -98,6 +98,8 @@ pub struct Sheets {
     rules: Vec<Rule>,
     index: Index,
     places: Places,
+    /// Whether any rule looks at more than the element that it is about.
+    looks_around: bool,
     /// The custom properties that the elements declare.
     customs: Customs,
 }
@@ -213,6 +215,17 @@ impl Declared<'_> {
             .map(|won| (won.name.as_ref(), won.value.as_ref(), won.written))
     }
 
+    /// Whether another declares the same, of the properties that `counts` is true for and that can
+    /// matter.
+    pub(super) fn agrees(&self, other: &Declared<'_>, counts: impl Fn(&str) -> bool) -> bool {
+        let told = |one: &Declared<'_>, by: &Declared<'_>| {
+            one.iter()
+                .filter(|(name, ..)| counts(name) && !properties::is_inert(name))
+                .all(|(name, value, _)| by.get(name) == Some(value))
+        };
+        told(self, other) && told(other, self)
+    }
+
     fn find(&self, property: &str) -> Option<&Won<'_>> {
         self.place(property).map(|at| self.entries.at(at))
     }
@@ -274,6 +287,15 @@ impl<'a> Declared<'a> {
     }
 }
 
+/// A clone that is being drawn.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Cloned<'a, 'i> {
+    /// What is drawn again.
+    pub(super) target: Node<'a, 'i>,
+    /// The `use` that draws it.
+    pub(super) user: Node<'a, 'i>,
+}
+
 impl Sheets {
     /// Gathers the stylesheets of a document and looks through every style in it.
     ///
@@ -288,24 +310,57 @@ impl Sheets {
     /// A `var()` that does not resolve is left as written, so that no reader of the value can take it
     /// for something else.
     pub fn computed<'a>(&'a self, node: Node<'a, '_>) -> Declared<'a> {
-        let mut declared = self.cascade(node, false);
-        variables::substitute(&self.customs, node, &mut declared);
+        self.resolved(node, &[])
+    }
+
+    /// What is declared for a clone of an element (SVG 2, 5.6.3): selectors see no more than the clone,
+    /// and variables come from around the `use`. Some readers style a clone as its original stands.
+    pub(super) fn cloned<'a, 'i>(
+        &'a self,
+        node: Node<'a, 'i>,
+        clones: &[Cloned<'a, 'i>],
+    ) -> Declared<'a> {
+        self.resolved(node, clones)
+    }
+
+    /// Whether a clone may have another style than its original.
+    pub(super) fn tells_clones_apart(&self) -> bool {
+        self.looks_around || !self.customs.is_empty()
+    }
+
+    /// Whether a clone of an element declares the same variables as the original.
+    pub(super) fn same_variables(&self, node: Node<'_, '_>, clones: &[Cloned<'_, '_>]) -> bool {
+        self.customs.is_empty()
+            || self.customs(node, self.tree(&[])) == self.customs(node, self.tree(clones))
+    }
+
+    fn tree(&self, clones: &[Cloned<'_, '_>]) -> Tree<'_> {
+        match clones.last() {
+            None => Tree::document(&self.places),
+            Some(clone) => Tree::clone_of(clone.target, &self.places),
+        }
+    }
+
+    fn resolved<'a>(&'a self, node: Node<'a, '_>, clones: &[Cloned<'_, '_>]) -> Declared<'a> {
+        let mut declared = self.cascade(node, self.tree(clones), false);
+        variables::substitute(&self.customs, node, clones, &mut declared);
         declared.retain(|won| !keywords::resets(&won.name, &won.value));
         declared
     }
 
     /// The custom properties that an element declares, `var()` as written.
-    fn customs<'a>(&'a self, node: Node<'a, '_>) -> Declared<'a> {
+    fn customs<'a>(&'a self, node: Node<'a, '_>, tree: Tree<'a>) -> Declared<'a> {
         let inline = node.attribute("style").is_some_and(|s| s.contains("--"));
-        if inline || self.matching(node).any(|rule| rule.declarations.customs) {
-            self.cascade(node, true)
+        let mut rules = self.matching(node, tree);
+        if inline || rules.any(|rule| rule.declarations.customs) {
+            self.cascade(node, tree, true)
         } else {
             Declared::default()
         }
     }
 
     /// What is declared, `var()` as written: custom properties, or all others.
-    fn cascade<'a>(&'a self, node: Node<'a, '_>, custom: bool) -> Declared<'a> {
+    fn cascade<'a>(&'a self, node: Node<'a, '_>, tree: Tree<'a>, custom: bool) -> Declared<'a> {
         let wanted = |name: &str| name.starts_with("--") == custom;
         let mut declared = Declared::default();
         for attribute in node.attributes().filter(|_| !custom) {
@@ -320,7 +375,7 @@ impl Sheets {
                 );
             }
         }
-        for rule in self.matching(node) {
+        for rule in self.matching(node, tree) {
             let declarations = &rule.declarations.declarations;
             for declaration in declarations.iter().filter(|d| wanted(&d.name)) {
                 let level = if declaration.important { 3 } else { 1 };
@@ -347,11 +402,15 @@ impl Sheets {
     }
 
     /// The rules that apply to an element. Where the order matters, the rank has it.
-    fn matching(&self, node: Node<'_, '_>) -> impl Iterator<Item = &Rule> {
+    fn matching<'s>(
+        &'s self,
+        node: Node<'s, '_>,
+        tree: Tree<'s>,
+    ) -> impl Iterator<Item = &'s Rule> {
         self.index
             .candidates(node)
             .map(|rule| self.rules.at(rule))
-            .filter(move |rule| rule.selector.matches(node, &self.places))
+            .filter(move |rule| rule.selector.matches(node, tree))
     }
 }
 

@@ -14,7 +14,7 @@ fn a_long_chain_of_variables_is_resolved() {
     for count in [5, 500, 20_000] {
         let source = svg(&format!(
             "<style>:root{{--v0:red;{}}}path{{fill:var(--v{count})}}</style><path id='t'/>",
-            chain(1..count + 1)
+            chain(1..=count)
         ));
         assert_eq!(value(&source, "fill").as_deref(), Some("red"), "{count}");
     }

@@ -10,7 +10,7 @@ use std::sync::Arc;
 use memchr::{memchr2_iter, memmem};
 use roxmltree::{Document, Node, NodeId, NodeType};
 
-use super::selector::{Places, Selector};
+use super::selector::{Places, Selector, Tree};
 use super::syntax::{Entry, Item, declarations, items};
 use super::variables::Customs;
 use super::{Index, Rule, Sheets, StyleProblem, StyleProblemKind as Kind};
@@ -381,6 +381,8 @@ impl Audit<'_, '_> {
             self.sheets.places = Places::count(document);
         }
         self.limit(&elements);
+        let mut rules = self.sheets.rules.iter();
+        self.sheets.looks_around = rules.any(|rule| rule.selector.looks_around());
         let mut tries = MOST_TRIES;
         for pending in std::mem::take(&mut self.at_rules) {
             if matters(&pending.css, &elements, &mut tries, 0) {
@@ -487,9 +489,11 @@ fn matters(css: &str, elements: &[Node<'_, '_>], tries: &mut usize, depth: usize
                     // Counting siblings would take long here. Such a selector inside an at-rule is
                     // rare, so it is reported without being tried.
                     Ok(selector) if selector.counts() || selector.looks_back() => true,
-                    Ok(selector) => elements
-                        .iter()
-                        .any(|node| selector.matches(*node, &Places::default())),
+                    Ok(selector) => {
+                        let (places, found) = (Places::default(), elements.iter());
+                        let tree = Tree::document(&places);
+                        found.copied().any(|node| selector.matches(node, tree))
+                    }
                     Err(_) => true,
                 }
             })

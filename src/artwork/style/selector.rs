@@ -4,7 +4,7 @@ mod reader;
 
 use std::collections::HashMap;
 
-use roxmltree::Node;
+use roxmltree::{Node, NodeId};
 
 use super::syntax::{split, without_comments};
 use crate::artwork::length::is_space;
@@ -127,6 +127,48 @@ impl Places {
     }
 }
 
+/// What stands around an element as selectors see it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Tree<'p> {
+    places: &'p Places,
+    /// The top of the clone that a `use` makes, which has neither parent nor siblings there (SVG 2,
+    /// 5.6.3). Without one it is the document.
+    top: Option<NodeId>,
+}
+
+impl<'p> Tree<'p> {
+    pub(super) fn document(places: &'p Places) -> Self {
+        Self { places, top: None }
+    }
+
+    pub(super) fn clone_of(target: Node<'_, '_>, places: &'p Places) -> Self {
+        let top = Some(target.id());
+        Self { places, top }
+    }
+
+    fn parent<'a, 'i>(self, node: Node<'a, 'i>) -> Option<Node<'a, 'i>> {
+        node.parent_element()
+            .filter(|_| self.top != Some(node.id()))
+    }
+
+    fn previous<'a, 'i>(self, node: Node<'a, 'i>) -> Option<Node<'a, 'i>> {
+        node.prev_sibling_element()
+            .filter(|_| self.top != Some(node.id()))
+    }
+
+    fn place(self, node: Node<'_, '_>) -> SiblingPosition {
+        if self.top == Some(node.id()) {
+            return SiblingPosition {
+                child: 1,
+                from_end: 1,
+                of_type: 1,
+                of_type_from_end: 1,
+            };
+        }
+        self.places.of(node)
+    }
+}
+
 /// What a rule is looked up by: the most selective condition of its last step.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Key {
@@ -186,6 +228,16 @@ impl Selector {
             })
     }
 
+    /// Whether it looks at anything but the element itself.
+    pub(super) fn looks_around(&self) -> bool {
+        self.steps.len() > 1
+            || self.counts()
+            || self.any(&|test| match test {
+                Test::Not(list) | Test::Any(list) => list.iter().any(Self::looks_around),
+                _ => false,
+            })
+    }
+
     fn any(&self, found: &dyn Fn(&Test) -> bool) -> bool {
         self.steps
             .iter()
@@ -220,17 +272,17 @@ impl Selector {
     }
 
     /// Whether it is about this element.
-    pub(super) fn matches(&self, node: Node<'_, '_>, places: &Places) -> bool {
-        self.attempt(self.steps.len(), node, places) == Outcome::Matches
+    pub(super) fn matches(&self, node: Node<'_, '_>, tree: Tree<'_>) -> bool {
+        self.attempt(self.steps.len(), node, tree) == Outcome::Matches
     }
 
     /// Matches the first `steps` steps, the last of them against `node`.
-    fn attempt(&self, steps: usize, node: Node<'_, '_>, places: &Places) -> Outcome {
+    fn attempt(&self, steps: usize, node: Node<'_, '_>, tree: Tree<'_>) -> Outcome {
         let Some((combinator, compound)) = steps.checked_sub(1).and_then(|i| self.steps.get(i))
         else {
             return Outcome::Fails;
         };
-        if !compound.matches(node, places) {
+        if !compound.matches(node, tree) {
             return Outcome::FailsHere;
         }
         let before = steps - 1;
@@ -239,35 +291,35 @@ impl Selector {
         }
         match combinator {
             Combinator::Descendant => {
-                let mut above = node.parent_element();
+                let mut above = tree.parent(node);
                 while let Some(ancestor) = above {
-                    match self.attempt(before, ancestor, places) {
+                    match self.attempt(before, ancestor, tree) {
                         end @ (Outcome::Matches | Outcome::Fails) => return end,
                         Outcome::FailsHere | Outcome::FailsAmongSiblings => {}
                     }
-                    above = ancestor.parent_element();
+                    above = tree.parent(ancestor);
                 }
                 Outcome::Fails
             }
-            Combinator::Child => match node.parent_element() {
+            Combinator::Child => match tree.parent(node) {
                 None => Outcome::Fails,
-                Some(parent) => match self.attempt(before, parent, places) {
+                Some(parent) => match self.attempt(before, parent, tree) {
                     end @ (Outcome::Matches | Outcome::Fails) => end,
                     Outcome::FailsHere | Outcome::FailsAmongSiblings => Outcome::FailsAmongSiblings,
                 },
             },
-            Combinator::Next => match node.prev_sibling_element() {
+            Combinator::Next => match tree.previous(node) {
                 None => Outcome::FailsAmongSiblings,
-                Some(previous) => self.attempt(before, previous, places),
+                Some(previous) => self.attempt(before, previous, tree),
             },
             Combinator::Later => {
-                let mut earlier = node.prev_sibling_element();
+                let mut earlier = tree.previous(node);
                 while let Some(sibling) = earlier {
-                    match self.attempt(before, sibling, places) {
+                    match self.attempt(before, sibling, tree) {
                         Outcome::FailsHere => {}
                         end => return end,
                     }
-                    earlier = sibling.prev_sibling_element();
+                    earlier = tree.previous(sibling);
                 }
                 Outcome::FailsAmongSiblings
             }
@@ -276,16 +328,16 @@ impl Selector {
 }
 
 impl Compound {
-    fn matches(&self, node: Node<'_, '_>, places: &Places) -> bool {
+    fn matches(&self, node: Node<'_, '_>, tree: Tree<'_>) -> bool {
         self.tag
             .as_ref()
             .is_none_or(|tag| node.tag_name().name() == tag)
-            && self.tests.iter().all(|test| test.holds(node, places))
+            && self.tests.iter().all(|test| test.holds(node, tree))
     }
 }
 
 impl Test {
-    fn holds(&self, node: Node<'_, '_>, places: &Places) -> bool {
+    fn holds(&self, node: Node<'_, '_>, tree: Tree<'_>) -> bool {
         match self {
             Self::Id(id) => node.attribute("id") == Some(id),
             Self::Class(class) => node
@@ -320,7 +372,7 @@ impl Test {
                 from_end,
                 of_type,
             } => {
-                let place = places.of(node);
+                let place = tree.place(node);
                 let position = i64::from(match (from_end, of_type) {
                     (false, false) => place.child,
                     (true, false) => place.from_end,
@@ -335,15 +387,15 @@ impl Test {
                 }
             }
             Self::Only { of_type } => {
-                let place = places.of(node);
+                let place = tree.place(node);
                 if *of_type {
                     place.of_type == 1 && place.of_type_from_end == 1
                 } else {
                     place.child == 1 && place.from_end == 1
                 }
             }
-            Self::Not(list) => !list.iter().any(|selector| selector.matches(node, places)),
-            Self::Any(list) => list.iter().any(|selector| selector.matches(node, places)),
+            Self::Not(list) => !list.iter().any(|selector| selector.matches(node, tree)),
+            Self::Any(list) => list.iter().any(|selector| selector.matches(node, tree)),
             Self::Never => false,
         }
     }

@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use roxmltree::{Node, NodeId};
 
 use super::syntax::{call, split};
-use super::{Declared, Sheets, keywords};
+use super::{Cloned, Declared, Sheets, keywords};
 use crate::artwork::length::is_space;
 
 /// How deep variables may stand for variables whose values are not known yet. A circle ends here too.
@@ -50,7 +50,7 @@ impl Customs {
         let mut customs = Self::default();
         let (mut bytes, mut calls) = (0, 0);
         for node in elements {
-            let declared = sheets.customs(*node);
+            let declared = sheets.customs(*node, sheets.tree(&[]));
             let mut names = Vec::new();
             let mut own = HashMap::new();
             for (name, value, _) in declared.iter() {
@@ -74,7 +74,7 @@ impl Customs {
             customs.0.insert(node.id(), own);
             for name in names {
                 let mut left = MOST_CALLS;
-                if let Some(value) = customs.value(*node, &name, 0, &mut left) {
+                if let Some(value) = customs.value(*node, &[], &name, 0, &mut left) {
                     bytes += value.len();
                     let own = customs.0.entry(node.id()).or_default();
                     own.insert(name, Custom::Resolved(value));
@@ -91,21 +91,36 @@ impl Customs {
         Some(customs)
     }
 
-    /// The value of a custom property on an element: its own, or the nearest parent's.
+    pub(super) fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The value of a custom property on an element: its own, or the nearest parent's. What surrounds
+    /// the top of a clone is its `use`.
     fn value(
         &self,
         node: Node<'_, '_>,
+        clones: &[Cloned<'_, '_>],
         name: &str,
         depth: usize,
         calls: &mut usize,
     ) -> Option<String> {
-        let (element, custom) = node
-            .ancestors()
-            .find_map(|n| Some((n, self.0.get(&n.id())?.get(name)?)))?;
-        match custom {
-            Custom::Initial => None,
-            Custom::Resolved(value) => Some(value.clone()),
-            Custom::Written(value) => self.resolve(element, value, depth, calls),
+        let (mut node, mut clones) = (node, clones);
+        loop {
+            match self.0.get(&node.id()).and_then(|own| own.get(name)) {
+                None => {}
+                Some(Custom::Initial) => return None,
+                Some(Custom::Resolved(value)) => return Some(value.clone()),
+                Some(Custom::Written(value)) => {
+                    return self.resolve(node, clones, value, depth, calls);
+                }
+            }
+            match clones.split_last() {
+                Some((clone, outer)) if clone.target.id() == node.id() => {
+                    (node, clones) = (clone.user, outer);
+                }
+                _ => node = node.parent_element()?,
+            }
         }
     }
 
@@ -113,6 +128,7 @@ impl Customs {
     fn resolve(
         &self,
         node: Node<'_, '_>,
+        clones: &[Cloned<'_, '_>],
         value: &str,
         depth: usize,
         calls: &mut usize,
@@ -130,9 +146,11 @@ impl Customs {
             if !name.starts_with("--") || name.len() < 3 {
                 return None;
             }
-            let replaced = match self.value(node, name, depth + 1, calls) {
+            let replaced = match self.value(node, clones, name, depth + 1, calls) {
                 Some(value) => value,
-                None => self.resolve(node, fallback.strip_prefix(',')?, depth + 1, calls)?,
+                None => {
+                    self.resolve(node, clones, fallback.strip_prefix(',')?, depth + 1, calls)?
+                }
             };
             done.push_str(rest.get(..start)?);
             done.push_str(replaced.trim_matches(is_space));
@@ -147,10 +165,16 @@ impl Customs {
 }
 
 /// Replaces each `var()` whose value is known. The others stay as written.
-pub(super) fn substitute<'a>(customs: &Customs, node: Node<'a, '_>, declared: &mut Declared<'a>) {
+pub(super) fn substitute<'a>(
+    customs: &Customs,
+    node: Node<'a, '_>,
+    clones: &[Cloned<'_, '_>],
+    declared: &mut Declared<'a>,
+) {
     for won in &mut declared.entries {
         if uses(&won.value)
-            && let Some(value) = customs.resolve(node, &won.value, 0, &mut MOST_CALLS.clone())
+            && let Some(value) =
+                customs.resolve(node, clones, &won.value, 0, &mut MOST_CALLS.clone())
         {
             // What is not valid once its variables are known is as good as unset (CSS Variables 1,
             // section 3.1).

@@ -162,7 +162,7 @@ impl Audit<'_, '_> {
         let mut found = Vec::new();
         let mut watched = false;
         let mut calls = 0;
-        for rule in self.sheets.matching(node) {
+        for rule in self.sheets.matching(node, self.sheets.tree(&[])) {
             found.extend(rule.declarations.problems.iter().cloned());
             watched |= rule.declarations.watched;
             calls += calls_in(&rule.declarations);
