@@ -214,3 +214,92 @@ fn a_clone_that_looks_the_same_in_both_readings_is_clear() {
         quiet(&bench, &art);
     }
 }
+
+/// An engine draws, without a scale, what a nested drawing without a size lets show; it draws a picture
+/// of negative size at the picture's own. Elsewhere both are nothing, or an error.
+#[test]
+fn what_has_no_size_is_named_where_anyone_draws_it() {
+    let bench = Bench::new();
+    let sizes = |w: &str, h: &str| format!("width='{w}' height='{h}'");
+    for (w, h) in [
+        ("0", "90"),
+        ("90", "0"),
+        ("0", "0"),
+        ("-9", "90"),
+        ("90", "-9"),
+        ("-9%", "9"),
+    ] {
+        let size = sizes(w, h);
+        for shape in ["", "viewBox='0 0 40 40'"] {
+            for art in [
+                format!("<svg {size} {shape} overflow='visible'>{CUT}</svg>"),
+                format!(
+                    "<symbol id='q' {shape} overflow='visible'>{CUT}</symbol><use href='#q' {size}/>"
+                ),
+                format!(
+                    "<symbol id='q' {size} {shape} overflow='visible'>{CUT}</symbol><use href='#q'/>"
+                ),
+                format!(
+                    "<defs><svg id='q' {shape} overflow='visible'>{CUT}</svg></defs><use href='#q' {size}/>"
+                ),
+            ] {
+                held(&bench, &art);
+            }
+        }
+        let hidden = format!("<svg {size}>{CUT}</svg>");
+        if size.contains('-') {
+            held(&bench, &hidden);
+        } else {
+            let rules = bench.rules(&format!("{hidden}{}", others(&[1])));
+            assert!(
+                rules.contains(&"hidden-but-live A1".to_owned()),
+                "{hidden}: {rules:?}"
+            );
+        }
+        // Nothing to draw.
+        let empty = format!("<svg {size} overflow='visible'><defs/><title>q</title></svg>");
+        quiet(&bench, &(empty + &sound()));
+    }
+    let clone = format!("<defs><g id='q'>{}</g></defs>", sound());
+    held(&bench, &format!("{clone}<use href='#q' width='-9'/>"));
+    quiet(&bench, &format!("{clone}<use href='#q' width='0'/>"));
+    let picture = super::common::bench::png(&image::DynamicImage::new_luma8(90, 90));
+    for size in [
+        sizes("-1", "9"),
+        sizes("9", "-1"),
+        sizes("-1", "-1"),
+        "width='-1'".to_owned(),
+    ] {
+        held(
+            &bench,
+            &format!("<image x='35' y='95' {size} href='{picture}'/>"),
+        );
+    }
+    let marker = |more: &str| {
+        format!(
+            "<marker id='m' {more}><path d='M0 0h3' stroke='#7b2d8b'/></marker><path d='M30 100h9' fill='none' stroke='#1b1b1b' marker-end='url(#m)'/>"
+        )
+    };
+    for size in ["markerWidth='0'", "markerHeight='0'", "markerWidth='-3'"] {
+        held(&bench, &marker(&format!("{size} overflow='visible'")));
+    }
+    let cut = bench.rules(&(marker("markerWidth='0'") + &others(&[1])));
+    assert!(cut.contains(&"hidden-but-live A1".to_owned()), "{cut:?}");
+    let colour = Bench::with("other = \"engrave\"\n");
+    let pattern = |size: &str| {
+        format!(
+            "<pattern id='p' patternUnits='userSpaceOnUse' {size}><rect width='4' height='4' fill='#1b1b1b'/></pattern><rect x='30' y='90' width='20' height='20' fill='url(#p)'/>"
+        )
+    };
+    held(&colour, &pattern("width='-9' height='9'"));
+    quiet(&colour, &pattern("width='9' height='9'"));
+    // Inside a drawing that is placed as a picture.
+    let placed = |size: &str| {
+        format!(
+            "<image x='35' y='95' width='9' height='9' href=\"data:image/svg+xml,&lt;svg xmlns='http://www.w3.org/2000/svg' width='9' height='9'&gt;&lt;svg {size} overflow='visible'&gt;&lt;rect width='9' height='9' fill='%231b1b1b'/&gt;&lt;/svg&gt;&lt;/svg&gt;\"/>"
+        )
+    };
+    held(&bench, &placed("width='0'"));
+    held(&bench, &placed("height='-5'"));
+    quiet(&bench, &placed("width='9' height='9'"));
+}

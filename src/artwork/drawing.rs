@@ -186,6 +186,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let within = match (&content, &paint) {
             (Content::Picture(picture), _) => Arc::clone(&picture.colours),
             (_, Paint::Server { kind, id }) if kind == "pattern" || kind == "hatch" => {
+                for (name, size) in self.negative_sizes(id) {
+                    self.negative(node, state, name, size);
+                }
                 self.pattern_colours(id)
             }
             _ => Arc::default(),
@@ -280,6 +283,13 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             self.note(node, state, Outcome::Unproven);
             return;
         };
+        for (name, size) in [("width", w), ("height", h)] {
+            if size < 0.0 {
+                self.negative(node, state, name, size);
+                self.note(node, state, Outcome::Unproven);
+                return;
+            }
+        }
         // A missing side follows the other in the picture's own proportion (SVG 2, 12.3).
         let (w, h) = match (w.is_nan(), h.is_nan()) {
             (true, true) => (pw, ph),

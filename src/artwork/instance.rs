@@ -88,7 +88,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                     Ok(())
                 }
             }
-            _ => self.element(target, &inner, depth + 1),
+            _ => {
+                for name in ["width", "height"] {
+                    let size = self.measure(node, state, name, 0.0, 0.0);
+                    if let Some(size) = size.filter(|size| *size < 0.0) {
+                        self.negative(node, state, name, size);
+                    }
+                }
+                self.element(target, &inner, depth + 1)
+            }
         };
         self.clones.pop();
         self.chain.pop();
@@ -128,6 +136,16 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 .children()
                 .filter(Node::is_element)
                 .all(|child| self.alike(child, clones, &there, &here))
+    }
+
+    /// Reports a size below nought: an error by SVG 1.1, and no value by SVG 2.
+    pub(super) fn negative(&mut self, node: Node<'a, 'i>, state: &State, name: &str, size: f64) {
+        self.report(
+            node,
+            state,
+            format!("its {name} is negative ({size}), which readers take differently or refuse"),
+            "set the size anew in the editor, or delete it",
+        );
     }
 
     fn symbol(
@@ -172,16 +190,21 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let height = self.measure(by("height"), state, "height", vh, vh)?;
         let x = self.measure(node, state, "x", vw, 0.0)?;
         let y = self.measure(node, state, "y", vh, 0.0)?;
-        if width <= 0.0 || height <= 0.0 {
-            // SVG 2, 8.6: a zero size disables rendering.
-            let below = node
-                .descendants()
-                .filter(|n| n.is_element() && kind(*n).could_mark());
-            for below in below.collect::<Vec<_>>() {
-                self.note(below, state, Outcome::Inert);
+        let draws = node
+            .descendants()
+            .any(|n| n.is_element() && kind(n).could_mark());
+        for (name, size) in [("width", width), ("height", height)] {
+            if size < 0.0 {
+                if draws {
+                    self.negative(by(name), state, name, size);
+                }
+                self.give_up(node, state);
+                return None;
             }
-            return None;
         }
+        // By the standard nothing is drawn then (SVG 2, 8.6). An engine was seen to draw without a
+        // scale what overflow lets show; a sender may run the rest too.
+        let empty = width == 0.0 || height == 0.0;
         let frame = Rect::new(x, y, x + width, y + height);
         let mut inner = state.clone();
         let Ok(aspect) = page::preserve_aspect_ratio(node) else {
@@ -198,6 +221,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             None => {
                 inner.ctm *= Affine::translate((x, y));
                 inner.viewport = (width, height);
+            }
+            Some(Some(view_box)) if empty => {
+                inner.ctm *= Affine::translate((x, y));
+                inner.viewport = (view_box.w, view_box.h);
             }
             Some(Some(view_box)) => {
                 inner.ctm *= page::fit(view_box, aspect, frame);
@@ -218,7 +245,16 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         match declared.get("overflow") {
             // Content that would scroll in a browser is not clipped; nor is it under the initial
             // value, although a reader's own stylesheet sets `hidden` for a nested drawing.
-            Some("visible" | "auto" | "initial" | "unset") => {}
+            Some("visible" | "auto" | "initial" | "unset") => {
+                if empty && draws {
+                    self.report(
+                        node,
+                        state,
+                        "its width or height is 0, at which some readers draw all that is in it and others nothing",
+                        "ungroup the nested drawing, or delete it",
+                    );
+                }
+            }
             None | Some("hidden" | "clip" | "scroll") => {
                 Self::clip_to(&mut inner, state.ctm, frame);
             }

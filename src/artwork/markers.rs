@@ -8,6 +8,7 @@ use std::sync::Arc;
 use kurbo::{Affine, BezPath, PathEl, Point, Rect, Vec2};
 use roxmltree::Node;
 
+use super::elements::kind;
 use super::length::number;
 use super::page;
 use super::resolve::Walk;
@@ -130,7 +131,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     }
 
     /// The state in which a marker is drawn, except for its place, and the frame within it: no frame
-    /// if the marker has no size, `None` if readers differ about it.
+    /// if nothing is drawn, `None` if readers differ about it.
     fn marker_state(
         &mut self,
         node: Node<'a, 'i>,
@@ -183,7 +184,10 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         if w < 0.0 || h < 0.0 {
             return None;
         }
-        if w == 0.0 || h == 0.0 || wide <= 0.0 {
+        let draws = target
+            .descendants()
+            .any(|n| n.is_element() && kind(n).could_mark());
+        if wide <= 0.0 || !draws {
             return Some((inner, None));
         }
         let view_box = match target.attribute("viewBox") {
@@ -192,7 +196,9 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         };
         let box_ = Rect::new(0.0, 0.0, w, h);
         let aspect = page::preserve_aspect_ratio(target).ok()?;
-        let fit = view_box.map_or(Affine::IDENTITY, |v| page::fit(v, aspect, box_));
+        let fit = view_box
+            .filter(|_| w > 0.0 && h > 0.0)
+            .map_or(Affine::IDENTITY, |v| page::fit(v, aspect, box_));
         inner.viewport = view_box.map_or((w, h), |v| (v.w, v.h));
         let (iw, ih) = inner.viewport;
         let reference = Point::new(size("refX", iw, 0.0)?, size("refY", ih, 0.0)?);
@@ -201,6 +207,11 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
             None | Some("hidden" | "clip" | "scroll") => true,
             Some(_) => return None,
         };
+        // Without a size some readers draw, unscaled, what is not cut off, and others nothing.
+        let empty = w == 0.0 || h == 0.0;
+        if empty && !cut {
+            return None;
+        }
         let about = Affine::scale(wide) * Affine::translate(-(fit * reference).to_vec2());
         let frame = Frame {
             about,

@@ -7,7 +7,7 @@ use roxmltree::Node;
 
 use super::colour;
 use super::elements;
-use super::length::{is_space, number};
+use super::length::{LengthContext, is_space, length, number};
 use super::mark::{Colour, Paint};
 use super::palette;
 use super::resolve::Walk;
@@ -124,6 +124,21 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let found: Arc<[Colour]> = found.into();
         self.patterns.insert(id.to_owned(), Arc::clone(&found));
         found
+    }
+
+    /// The sizes of a pattern that are below nought.
+    pub(super) fn negative_sizes(&self, id: &str) -> Vec<(&'static str, f64)> {
+        let lengths = LengthContext {
+            whole: Some(1.0),
+            ..LengthContext::default()
+        };
+        let templates = self.templates(id);
+        let size = |name: &'static str| {
+            let stated = templates.iter().find_map(|n| n.attribute(name))?;
+            let size = length(stated, &lengths).ok()?;
+            (size < 0.0).then_some((name, size))
+        };
+        ["width", "height"].into_iter().filter_map(size).collect()
     }
 
     fn style_around_page(&self, node: Node<'a, 'i>) -> State {

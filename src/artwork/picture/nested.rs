@@ -8,6 +8,7 @@ use std::sync::Arc;
 use roxmltree::{Document, Node};
 
 use super::{Decoded, PictureProblem, inked, opaque, problem};
+use crate::artwork::length::{LengthContext, length};
 use crate::artwork::palette;
 
 /// The resolution at which its inked part is looked for, in dots along the longer side.
@@ -121,6 +122,18 @@ fn check(node: Node<'_, '_>, depth: usize, clips: &mut usize) -> Result<(), Pict
         return Err(refusal(&format!(
             "holds a \"{name}\", which is not measured there"
         )));
+    }
+    // The renderer leaves out what some readers draw.
+    let lengths = LengthContext {
+        whole: Some(1.0),
+        ..LengthContext::default()
+    };
+    let sized = |side: &str| {
+        let size = node.attribute(side).map(|text| length(text, &lengths));
+        size.is_none_or(|size| size.is_ok_and(|size| size > 0.0))
+    };
+    if name == "svg" && depth > 0 && !(sized("width") && sized("height")) {
+        return Err(refusal("holds another drawing without a size"));
     }
     if name == "metadata" {
         return Ok(());
