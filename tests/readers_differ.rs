@@ -303,3 +303,26 @@ fn what_has_no_size_is_named_where_anyone_draws_it() {
     held(&bench, &placed("height='-5'"));
     quiet(&bench, &placed("width='9' height='9'"));
 }
+
+/// An engine draws no letter along a basic shape.
+#[test]
+fn lettering_along_a_shape_that_is_no_path_is_named() {
+    let bench = Bench::new();
+    let along = |shape: &str| {
+        format!(
+            "<defs>{shape}</defs><text font-family='Ubuntu' font-weight='300' font-size='8' fill='#1b1b1b'><textPath href='#p'>Ada</textPath></text>"
+        )
+    };
+    for shape in [
+        "<rect id='p' x='30' y='95' width='20' height='20'/>",
+        "<circle id='p' cx='40' cy='100' r='9'/>",
+        "<ellipse id='p' cx='40' cy='100' rx='9' ry='9'/>",
+        "<line id='p' x1='30' y1='100' x2='50' y2='100'/>",
+        "<polyline id='p' points='30,100 50,100'/>",
+        "<polygon id='p' points='30,100 50,100 40,120'/>",
+    ] {
+        held(&bench, &along(shape));
+    }
+    let rules = bench.rules(&(along("<path id='p' d='M30 102H58'/>") + &others(&[1])));
+    assert!(!rules.contains(&"not-proven".to_owned()), "{rules:?}");
+}

@@ -128,6 +128,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let Some((target, _)) = target else {
             return refused("it is lettering along a curve that is not in this file");
         };
+        if target.tag_name().name() != "path" {
+            // SVG 2, 11.8.1, lets any shape carry letters; engines draw them along a path only.
+            return refused(
+                "it follows a shape that is no path, along which many readers draw no letter",
+            );
+        }
         if target.attribute("pathLength").is_some() {
             return refused(
                 "it is lettering along a curve with a length of its own (pathLength), which readers measure differently",
