@@ -326,3 +326,95 @@ fn lettering_along_a_shape_that_is_no_path_is_named() {
     let rules = bench.rules(&(along("<path id='p' d='M30 102H58'/>") + &others(&[1])));
     assert!(!rules.contains(&"not-proven".to_owned()), "{rules:?}");
 }
+
+/// SVG 1.1 gives neither a symbol nor a nested drawing a transform, nor a symbol a place.
+#[test]
+fn what_only_later_readers_move_is_named() {
+    let bench = Bench::new();
+    let text = sound();
+    let reuse = "<use href='#q'/>";
+    for (how, moves) in [
+        ("transform='translate(3)'", true),
+        ("style='transform:translate(3px,0)'", true),
+        ("transform='translate(0)'", false),
+        ("transform='none'", false),
+        ("x='3'", true),
+        ("y='-3'", true),
+        ("x='0' y='0mm'", false),
+    ] {
+        let symbol = format!("<symbol id='q' overflow='visible' {how}>{text}</symbol>{reuse}");
+        let clone =
+            format!("<defs><svg id='q' overflow='visible' {how}>{text}</svg></defs>{reuse}");
+        let nested = format!("<svg overflow='visible' {how}>{text}</svg>");
+        let empty = format!("<svg overflow='visible' {how}><defs/></svg>{text}");
+        if moves {
+            held(&bench, &symbol);
+        } else {
+            quiet(&bench, &symbol);
+        }
+        // A nested drawing has had x and y from the first.
+        if moves && how.contains("transform") {
+            held(&bench, &nested);
+            held(&bench, &clone);
+        } else {
+            let rules = bench.rules(&format!("{nested}{}", others(&[1])));
+            assert!(
+                !rules.contains(&"not-proven".to_owned()),
+                "{nested}: {rules:?}"
+            );
+        }
+        let rules = bench.rules(&format!("{empty}{}", others(&[1])));
+        assert_eq!(rules, [""; 0], "{empty}");
+    }
+}
+
+/// A reader that knows the attribute only, or CSS only, takes one of the two.
+#[test]
+fn a_transform_in_a_style_that_contradicts_the_attribute_is_named() {
+    let bench = Bench::new();
+    let turned = "transform='rotate(180 40 100)'";
+    for art in [
+        name(
+            "Ada",
+            40.0,
+            102.0,
+            &format!("{turned} style='transform:none'"),
+        ),
+        format!(
+            "<style>#t{{transform:none}}</style>{}",
+            name("Ada", 40.0, 102.0, &format!("id='t' {turned}"))
+        ),
+        format!(
+            "<style>.u{{transform:none!important}}</style><g class='u' {turned}>{}</g>",
+            sound()
+        ),
+        format!(
+            "<g transform='translate(0 300)' style='transform:translate(0px,3px)'>{}</g>",
+            sound()
+        ),
+        format!(
+            "<g {turned} style='transform:translate(0px,0px)'>{}</g>",
+            sound()
+        ),
+    ] {
+        held(&bench, &art);
+    }
+    for art in [
+        format!(
+            "<g transform='translate(1 2)' style='transform:translate(1px,2px)'>{}</g>",
+            sound()
+        ),
+        format!(
+            "<g transform='rotate(0)' style='transform:none'>{}</g>",
+            sound()
+        ),
+        format!("<g style='transform:none'>{}</g>", sound()),
+        format!("<g style='transform:translate(1px,2px)'>{}</g>", sound()),
+        format!(
+            "<style>.none{{transform:none}}</style><g transform='translate(1 2)'>{}</g>",
+            sound()
+        ),
+    ] {
+        quiet(&bench, &art);
+    }
+}

@@ -7,11 +7,13 @@ use roxmltree::Node;
 
 use super::census::Outcome;
 use super::elements::{self, Kind, kind};
+use super::length::{LengthContext, length};
 use super::page;
 use super::resolve::Walk;
 use super::source::ReadError;
 use super::state::State;
 use super::style::Cloned;
+use super::transform;
 use crate::wording::short;
 
 const UNLIKE: &str = "it repeats something that is styled by what stands around the original, and readers differ in whether the clone gets that style";
@@ -138,6 +140,12 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 .all(|child| self.alike(child, clones, &there, &here))
     }
 
+    /// Whether an element states a transform that changes anything.
+    fn moves(&self, node: Node<'a, 'i>) -> bool {
+        let declared = self.sheets.computed(node);
+        transform::declared(&declared).is_ok_and(|motion| motion.matrix != Affine::IDENTITY)
+    }
+
     /// Reports a size below nought: an error by SVG 1.1, and no value by SVG 2.
     pub(super) fn negative(&mut self, node: Node<'a, 'i>, state: &State, name: &str, size: f64) {
         self.report(
@@ -167,6 +175,15 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
                 REPLACE,
             );
         }
+        let placed = |name: &str| symbol.attribute(name).is_some_and(|v| !nought(v));
+        if placed("x") || placed("y") || self.moves(symbol) {
+            self.report(
+                user,
+                inner,
+                "it repeats a symbol with a transform or a place of its own, which some readers follow and some do not",
+                REPLACE,
+            );
+        }
         match self.viewport(symbol, &own, Some(user)) {
             Some(state) => self.children(symbol, &state, depth + 1),
             None => Ok(()),
@@ -193,6 +210,14 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         let draws = node
             .descendants()
             .any(|n| n.is_element() && kind(n).could_mark());
+        if kind(node) == Kind::Viewport && draws && self.moves(node) {
+            self.report(
+                node,
+                state,
+                "it is a nested drawing with a transform, which some readers follow and some do not",
+                "ungroup the nested drawing",
+            );
+        }
         for (name, size) in [("width", width), ("height", height)] {
             if size < 0.0 {
                 if draws {
@@ -270,9 +295,17 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
     }
 }
 
+/// Whether a length is nought in any unit.
+fn nought(text: &str) -> bool {
+    let lengths = LengthContext {
+        whole: Some(1.0),
+        ..LengthContext::default()
+    };
+    length(text, &lengths) == Ok(0.0)
+}
+
 /// Whether a symbol's own reference point (SVG 2, 5.5) moves it.
 fn refers(symbol: Node<'_, '_>) -> bool {
-    let nought = |text: &str| super::length::number(text) == Some(0.0);
     let corner = match symbol.attribute("viewBox").map(page::view_box) {
         None => true,
         Some(view_box) => view_box.is_some_and(|v| v.x == 0.0 && v.y == 0.0),

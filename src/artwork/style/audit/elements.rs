@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use kurbo::Affine;
 use roxmltree::{Document, Node};
 
 use super::{Audit, Kind};
@@ -12,6 +13,7 @@ use crate::artwork::style::properties::{
 use crate::artwork::style::syntax::{Declaration, Entry, declarations};
 use crate::artwork::style::variables::{Customs, uses};
 use crate::artwork::style::{Block, StyleProblem, Written, is_presentation_attribute};
+use crate::artwork::transform;
 use crate::ids::At;
 use crate::wording::cut_to;
 
@@ -100,7 +102,7 @@ pub(super) fn block(inside: &str, place: &CssSpan, range: Range<usize>) -> Block
                 block.customs |= name.starts_with("--");
                 block.watched |= !is_inert(name)
                     && (is_geometry(name)
-                        || matches!(name.as_ref(), "font" | "all")
+                        || matches!(name.as_ref(), "font" | "all" | "transform")
                         || moves(name)
                         || animates(name)
                         || needs_unit(name)
@@ -154,6 +156,26 @@ fn calls_in(block: &Block) -> usize {
         .iter()
         .filter(|d| !d.name.starts_with("--"));
     values.map(|d| calls_of(&d.value)).sum()
+}
+
+/// How far the numbers of two transforms that are the same may be apart: they are rounded otherwise.
+const SAME_TRANSFORM: f64 = 1e-6;
+
+/// Whether an element's `transform` in CSS does something else than the one in its attribute.
+fn contradicts(css: &str, attribute: Option<&str>) -> bool {
+    let read = |text: &str, css: bool| match text {
+        "none" => Some(Affine::IDENTITY),
+        _ => transform::parse(text, css),
+    };
+    attribute.is_some_and(|text| {
+        let both = read(text.trim(), false).zip(read(css, true));
+        both.is_none_or(|(one, other)| {
+            let numbers = one.as_coeffs().into_iter().zip(other.as_coeffs());
+            numbers
+                .into_iter()
+                .any(|(a, b)| (a - b).abs() > SAME_TRANSFORM)
+        })
+    })
 }
 
 impl Audit<'_, '_> {
@@ -240,6 +262,13 @@ impl Audit<'_, '_> {
                     Kind::Geometry,
                     format!("the {name} of a {element} element is set by CSS to \"{shown}\", which only some readers apply"),
                     "set it as an attribute",
+                    range(),
+                ));
+            } else if name == "transform" && contradicts(value, node.attribute(name)) {
+                found.push(problem(
+                    Kind::Geometry,
+                    format!("{name} is set by CSS to \"{shown}\" on a {element} element that has another as an attribute, which some readers take in its place"),
+                    "keep one of the two",
                     range(),
                 ));
             } else if moves(name) && value != "none" {
