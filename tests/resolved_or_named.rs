@@ -148,6 +148,19 @@ fn gradients_and_patterns_are_paints() {
         others(&[1])
     );
     assert_eq!(colour.rules(&nowhere), ["paint-unknown A1"]);
+    // What is painted in its place is written beside it.
+    let instead =
+        |paint: &str| nowhere.replacen("url(#nowhere)", &format!("url(#nowhere) {paint}"), 1);
+    assert_eq!(plain.rules(&instead("#1b1b1b")), [""; 0]);
+    assert_eq!(plain.rules(&instead("#123456")), ["paint-unknown A1"]);
+    assert_eq!(plain.rules(&instead("odd")), ["paint-unknown A1"]);
+    let none = instead("none") + &name("Ada", 40.0, 100.0, "");
+    assert_eq!(plain.rules(&none), [""; 0]);
+    // Some readers know this server, and others paint the colour beside it.
+    let mesh = "<meshgradient id='nowhere'/>".to_owned() + &instead("#7b2d8b");
+    assert_eq!(colour.rules(&mesh), ["paint-unknown A1"]);
+    let there = "<linearGradient id='nowhere'/>".to_owned() + &none;
+    assert_eq!(plain.rules(&there), ["paint-unknown A1"]);
 }
 
 #[test]

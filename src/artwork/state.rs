@@ -71,8 +71,8 @@ pub enum PaintValue {
     Current,
     /// A colour with its alpha.
     Colour(Colour, f64),
-    /// A gradient or pattern by id.
-    Server(String),
+    /// A gradient or pattern by id, and what is painted if there is none.
+    Server(String, Option<Box<PaintValue>>),
     /// Something else, as written.
     Unread(String),
 }
@@ -104,6 +104,9 @@ pub struct LineValues {
     /// `stroke-dashoffset`.
     pub dash_offset: f64,
 }
+
+/// The paint servers that every reader knows.
+const COMMON_SERVERS: [&str; 3] = ["linearGradient", "radialGradient", "pattern"];
 
 /// Some exporters write "none" where one of these is not set. It is not a valid value there, so every
 /// reader ignores it.
@@ -293,15 +296,20 @@ impl State {
             PaintValue::None => (Paint::None, 1.0),
             PaintValue::Current => (Paint::Colour(self.color.0), self.color.1),
             PaintValue::Colour(c, a) => (Paint::Colour(*c), *a),
-            PaintValue::Server(id) => match server_kind(id) {
-                Some(kind) => (
+            PaintValue::Server(id, instead) => match (server_kind(id), instead) {
+                // Of the others browsers know none, and take what is to be painted instead.
+                (Some(kind), Some(_)) if !COMMON_SERVERS.contains(&kind.as_str()) => {
+                    (Paint::Unread(format!("url(#{id})")), 1.0)
+                }
+                (Some(kind), _) => (
                     Paint::Server {
                         kind,
                         id: id.clone(),
                     },
                     1.0,
                 ),
-                None => (Paint::Unread(format!("url(#{id})")), 1.0),
+                (None, Some(instead)) => self.painted(instead, server_kind),
+                (None, None) => (Paint::Unread(format!("url(#{id})")), 1.0),
             },
             PaintValue::Unread(text) => (Paint::Unread(text.clone()), 1.0),
         }
@@ -321,6 +329,9 @@ impl State {
     pub fn fixed(&self, value: &PaintValue) -> PaintValue {
         match value {
             PaintValue::Current => PaintValue::Colour(self.color.0, self.color.1),
+            PaintValue::Server(id, Some(instead)) => {
+                PaintValue::Server(id.clone(), Some(Box::new(self.fixed(instead))))
+            }
             other => other.clone(),
         }
     }
@@ -493,11 +504,18 @@ fn marker(value: &str) -> Marker {
 }
 
 fn paint_value(value: &str) -> PaintValue {
-    match colour::paint(value) {
+    read_value(colour::paint(value), value)
+}
+
+fn read_value(read: ColourRead, value: &str) -> PaintValue {
+    match read {
         ColourRead::None => PaintValue::None,
         ColourRead::Current => PaintValue::Current,
         ColourRead::Colour { colour, alpha } => PaintValue::Colour(colour, alpha),
-        ColourRead::Server { id, .. } => PaintValue::Server(id),
+        ColourRead::Server { id, fallback } => {
+            let instead = fallback.map(|read| Box::new(read_value(*read, value)));
+            PaintValue::Server(id, instead)
+        }
         ColourRead::ContextFill | ColourRead::ContextStroke => PaintValue::Unread(value.to_owned()),
         ColourRead::Unread(text) => PaintValue::Unread(text),
     }
