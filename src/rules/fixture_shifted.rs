@@ -101,8 +101,8 @@ fn remedy(job: &Job<'_>, shift: &Shift, everything: &str) -> Remedy {
     let lines = Way::new("lines", lines_back(job, shift), lines(job, shift));
     let all = job.artwork.marks.ids().collect();
     // On a page without a size nothing has one, wherever it is carried.
-    let carried = (job.artwork.page.physical)
-        .then(|| Change::of(all, back(shift)).called("everything"));
+    let carried =
+        (job.artwork.page.physical).then(|| Change::of(all, back(shift)).called("everything"));
     let page = change::enrolled_page(job).filter(|_| page_differs(job) || scaled(shift));
     let whole: Vec<Way> = page
         .into_iter()
