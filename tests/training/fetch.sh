@@ -1,10 +1,12 @@
 #!/bin/sh
-# Fetches the packages named in packages.txt and unpacks each into FOLDER/package@version.
-# Wants npm, pip, apt-get and dpkg-deb; Debian versions are those of Debian 12.
+# Fetches the packages that hold the faces of faces.txt, and that of the other scripts, and unpacks each into
+# FOLDER/package@version. Wants npm, pip, apt-get and dpkg-deb; Debian versions are those of Debian 12.
 #     sh fetch.sh FOLDER
 set -eu
-list=$(cd "$(dirname "$0")" && pwd)/packages.txt
+faces=$(cd "$(dirname "$0")" && pwd)/faces.txt
 mkdir -p "$1/.fetched" && cd "$1"
+{ grep -v '^#' "$faces" | cut -f 1; echo fonts-noto-core@20201225-1; } | sort -u > .fetched/packages
+list=.fetched/packages
 npm install --prefix .fetched --ignore-scripts --no-audit --no-fund $(grep '^@' "$list")
 for package in $(grep '^@' "$list"); do
     name=${package%@*}

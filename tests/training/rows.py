@@ -113,8 +113,19 @@ def fitted(ink):
     return out
 
 
+def hatched(ink, apart):
+    """What is seen of ink that is filled with lines, so many rows apart: a hairline between two lines is lost, and
+    where a line has ink, the strip to the next one has it as far as both lines do."""
+    lines = ink[::apart]
+    both = lines[:-1] & lines[1:]
+    out = np.repeat(both, apart, 0)
+    out[::apart] |= lines[:-1]
+    return out
+
+
 def otherwise(pts, starts, rng):
-    """The strips of a word as lines along the middle of its strokes, along its outline, or of another weight."""
+    """The strips of a word as lines along the middle of its strokes, along its outline, of another weight, or as
+    what is left of it where lines fill it."""
     low, high = pts.min(0), pts.max(0)
     scale = FINE / (high - low)[1]
     if (high - low)[0] * scale > 25 * FINE:
@@ -125,10 +136,13 @@ def otherwise(pts, starts, rng):
     coverage((pts - low) * scale + edge, starts, 0, len(starts) - 1, raster)
     ink = raster > 0.5
     kind, pen = rng.random(), rng.uniform(1.0, 4.5)
-    if kind < 0.5:
+    if kind < 0.4:
         ink = distance_transform_edt(~skeletonize(ink)) < pen
-    elif kind < 0.75:
+    elif kind < 0.6:
         ink = np.abs(distance_transform_edt(ink) - distance_transform_edt(~ink)) < 0.8 * pen
+    elif kind < 0.8:
+        apart = int(rng.integers(2, 5))
+        ink = hatched(ink, apart) if rng.random() < 0.5 else hatched(ink.T, apart).T
     else:
         by = rng.uniform(-1.2, 3)
         ink = distance_transform_edt(~ink) <= by if by > 0 else distance_transform_edt(ink) > -by

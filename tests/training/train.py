@@ -24,7 +24,11 @@ BATCH = 48
 
 
 # Of what the network sees, so much is no Latin lettering, and so much is drawn otherwise than filled.
-NONE, OTHERWISE = 0.3, 0.2
+NONE, OTHERWISE = 0.3, 0.25
+
+# Families of blackletter, of which there are few.
+BLACKLETTER = ("blaka", "bokor", "fruktur", "grenze-gotisch", "jacquard-12", "jacquard-24", "jacquarda-bastarda-9",
+               "kings", "new-rocker", "pirata-one", "texturina", "unifrakturcook", "unifrakturmaguntia")
 
 
 def latin(faces, pool, rng):
@@ -68,7 +72,10 @@ def sample(faces, pool, others, rng):
 
 def turns(package):
     """How often a family of a package has its turn. The one package of 465 display faces would fill the
-    training otherwise; single packages were picked for the hands and scripts that the net is weak in."""
+    training otherwise; single packages were picked for what the net is weak in, and of blackletter there is
+    little."""
+    if any(package.startswith(f"@fontsource/{name}@") for name in BLACKLETTER):
+        return 20
     return 1 if "aenigma" in package else 5 if package.startswith("@fontsource") else 2
 
 

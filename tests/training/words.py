@@ -36,7 +36,7 @@ def invent(rng):
         w = "".join(rng.choice(list(ASCII[26:52]), rng.integers(1, 11)))
     else:
         return "".join(rng.choice(list(ASCII[52:] + ASCII[:26]), rng.integers(2, 6)))
-    w = w[:3 if rng.random() < 0.12 else 12]            # short names have the least to go by
+    w = w[:3 if rng.random() < 0.2 else 12]            # short names have the least to go by
     if rng.random() < 0.15:
         w = "".join(rng.choice(list(TWINS[c])) if c in TWINS and rng.random() < 0.4 else c for c in w)
     case = rng.random()
