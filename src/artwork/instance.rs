@@ -151,7 +151,7 @@ impl<'a, 'i> Walk<'_, 'a, 'i> {
         self.report(
             node,
             state,
-            format!("its {name} is negative ({size}), which readers take differently or refuse"),
+            format!("it has a negative {name} ({size}), which readers take differently or refuse"),
             "set the size anew in the editor, or delete it",
         );
     }
