@@ -141,7 +141,8 @@ fn causes() -> Vec<(&'static str, String)> {
         ("cropped", cropped),
         ("72 for 96", points),
         ("90 for 96", placed(0.9375)),
-        ("mm as in", placed(1.0 / 25.4)),
+        ("in as mm", placed(1.0 / 25.4)),
+        ("mm as in", placed(25.4)),
         ("shrunk", placed(0.97)),
     ]
 }
@@ -181,9 +182,13 @@ fn every_cause_gets_its_own_sentence() {
                 "fixture-shifted",
                 &["93.75 %", "90 units to the inch", "read at 96"],
             ),
-            "mm as in" => (
+            "in as mm" => (
                 "fixture-shifted",
                 &["3.94 %", "inches were read as millimetres"],
+            ),
+            "mm as in" => (
+                "fixture-shifted",
+                &["2540 %", "millimetres were read as inches"],
             ),
             "shrunk" => ("fixture-shifted", &["97 %", "scaled as a whole"]),
             _ => panic!("{cause}"),

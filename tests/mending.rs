@@ -376,6 +376,8 @@ fn a_page_that_lost_its_size_gets_it_back_and_nothing_is_scaled() {
         "width=\"100%\" height=\"100%\"",
         "width=\"40em\" height=\"30em\"",
         "width=\"600mm\"",
+        "width=\"600pt\" height=\"400pt\"",
+        "width=\"600in\" height=\"400in\"",
     ];
     for page in lost {
         let bytes = clear.replace(enrolled, page);

@@ -39,10 +39,10 @@ pub struct Contours {
 }
 
 /// How much smaller or larger than the fixture's outlines a contour may be and still be looked at
-/// as one of them. A file in other units is off by a factor of 4 at most among the usual ones (72,
-/// 90, 96 to an inch) and 25.4 between mm and in, which shows in every outline at once and is
-/// caught as `fixture-absent` or `page-changed`; wider, and every letter would be compared.
-const SIZE_RANGE: (f64, f64) = (0.2, 5.0);
+/// as one of them. A file in other units is off by up to 96, where pixels are read as inches. Less upwards, and the
+/// fixture in such a file is called absent; less than a fifth downwards, and every letter would be compared. Of a
+/// file that is too small by more, the larger outlines are found.
+const SIZE_RANGE: (f64, f64) = (0.2, 100.0);
 
 impl Contours {
     /// Collects the contours of a run.
