@@ -218,3 +218,22 @@ fn a_formula_with_a_result_is_what_it_comes_to() {
     let bytes = ods(&ods_rows(&[&["Name"], &["Ada"], &[cell]]));
     assert_eq!(at_hand("a.ods", bytes, name()).unwrap(), ["Ada"]);
 }
+
+/// A cell that stands by itself in the farthest corner would take memory for all that lies between.
+#[test]
+fn a_sheet_that_reaches_too_far_is_refused_before_it_fills_the_memory() {
+    let list = xlsx_rows(&[&["Name"], &["Ada"]]);
+    let asked = || Named {
+        quantity: None,
+        ..named("", &["Name"])
+    };
+    for stray in ["<v>1</v>", "<f>A2</f>"] {
+        let far = format!("{list}<row r='1048576'><c r='XFD1048576'>{stray}</c></row>");
+        let said = at_hand("a.xlsx", xlsx(&far), asked()).unwrap_err();
+        assert!(said.contains("1048576 rows and 16384 columns"), "{said}");
+    }
+    // Far below, in one column: a list may be long.
+    let below =
+        format!("{list}<row r='900000'><c r='A900000' t='inlineStr'><is><t>Bo</t></is></c></row>");
+    assert!(at_hand("a.xlsx", xlsx(&below), asked()).is_ok());
+}

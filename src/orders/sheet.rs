@@ -2,7 +2,10 @@
 
 use std::io::Cursor;
 
-use calamine::{Data, Range, Reader as _, SheetVisible, open_workbook_auto_from_rs};
+use calamine::{
+    Data, DataRef, Range, Reader as _, SheetVisible, Sheets, Xlsx, XlsxError,
+    open_workbook_auto_from_rs,
+};
 
 use super::table::{Cell, FAILED, NO_RESULT, Row, Table, header};
 
@@ -11,11 +14,18 @@ pub(super) fn is_one(bytes: &[u8]) -> bool {
     bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1")
 }
 
+/// So many cells a sheet may reach over, the empty ones between the others counted, as each takes memory: some
+/// hundreds of megabytes. Much less, and a long list with a stray cell below it is refused.
+const MOST_CELLS: u64 = 4_000_000;
+
+/// The first and the last row and column of some cells.
+type Corners = Option<((u32, u32), (u32, u32))>;
+
 /// The one sheet that has the header; `wanted` is the sheet that the person names.
 ///
 /// # Errors
 ///
-/// A file that cannot be read, a named sheet that is not there, several sheets with the header;
+/// A file that cannot be read or reaches too far, a named sheet that is not there, several sheets with the header;
 /// `Ok(Err)` with the first row of the first sheet where none has the header.
 pub(super) fn read(
     bytes: &[u8],
@@ -43,9 +53,15 @@ pub(super) fn read(
     let mut found: Option<(String, Table)> = None;
     let mut first: Option<Row> = None;
     for name in sheets {
+        // Before the library takes memory for what lies between the cells.
+        if let Sheets::Xlsx(book) = &mut book {
+            bounded(reach(book, &name).map_err(|e| unread(e.into()))?, &name)?;
+        }
         let values = book.worksheet_range(&name).map_err(unread)?;
         let formulas = book.worksheet_formula(&name).map_err(unread)?;
-        let mut rows = rows(&values, &formulas);
+        let corners = around(corners(&values), corners(&formulas));
+        bounded(corners, &name)?;
+        let mut rows = rows(&values, &formulas, corners);
         let Some(at) = header(&rows, is_header) else {
             first = first.or_else(|| rows.into_iter().find(|r| !r.blank()));
             continue;
@@ -65,18 +81,58 @@ pub(super) fn read(
     })
 }
 
+/// How far the cells of a sheet reach that hold a value or a formula.
+fn reach(book: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<Corners, XlsxError> {
+    let mut reach = None;
+    let mut values = book.worksheet_cells_reader(name)?;
+    while let Some(cell) = values.next_cell()? {
+        if *cell.get_value() != DataRef::Empty {
+            let at = cell.get_position();
+            reach = around(reach, Some((at, at)));
+        }
+    }
+    drop(values);
+    let mut formulas = book.worksheet_cells_reader(name)?;
+    while let Some(formula) = formulas.next_formula()? {
+        let at = formula.get_position();
+        reach = around(reach, Some((at, at)));
+    }
+    Ok(reach)
+}
+
+fn corners<T: calamine::CellType>(range: &Range<T>) -> Corners {
+    range.start().zip(range.end())
+}
+
+/// The corners of both.
+fn around(one: Corners, other: Corners) -> Corners {
+    match (one, other) {
+        (Some((a, b)), Some((c, d))) => {
+            Some(((a.0.min(c.0), a.1.min(c.1)), (b.0.max(d.0), b.1.max(d.1))))
+        }
+        (one, other) => one.or(other),
+    }
+}
+
+fn bounded(corners: Corners, name: &str) -> Result<(), String> {
+    let Some((first, last)) = corners else {
+        return Ok(());
+    };
+    let (rows, columns) = (last.0 - first.0, last.1 - first.1);
+    if (u64::from(rows) + 1) * (u64::from(columns) + 1) <= MOST_CELLS {
+        return Ok(());
+    }
+    Err(format!(
+        "the sheet \"{name}\" of the order list reaches over {} rows and {} columns, which is too far: delete what stands by itself far below or beside the list, or save it as CSV",
+        u64::from(rows) + 1,
+        u64::from(columns) + 1
+    ))
+}
+
 /// Every row from the first cell that holds anything to the last. A formula stands beside its result, and
 /// files that a script wrote may have it alone.
-fn rows(values: &Range<Data>, formulas: &Range<String>) -> Vec<Row> {
-    let corners = |range: Option<(u32, u32)>,
-                   other: Option<(u32, u32)>,
-                   pick: fn(u32, u32) -> u32| match (range, other) {
-        (Some(a), Some(b)) => Some((pick(a.0, b.0), pick(a.1, b.1))),
-        (one, other) => one.or(other),
-    };
-    let first = corners(values.start(), formulas.start(), u32::min);
-    let last = corners(values.end(), formulas.end(), u32::max);
-    let (Some((top, left)), Some((bottom, right))) = (first, last) else {
+fn rows(values: &Range<Data>, formulas: &Range<String>, corners: Corners) -> Vec<Row> {
+    let Some(((top, left), (bottom, right))) = corners else {
         return Vec::new();
     };
     let at = |place| match (values.get_value(place), formulas.get_value(place)) {
