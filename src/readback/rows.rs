@@ -25,6 +25,10 @@ const NEAR: f64 = 0.2;
 /// beside a name on its side is taken for a letter of it.
 const DOT: f64 = 0.15;
 
+/// Letters of a line are so many times closer to each other than to what stands beside it. Lower, and a short name is torn
+/// apart by the ornament over it; higher, and one on its side is, that has a wide gap.
+const CLOSER: f64 = 2.0;
+
 /// The share of a frame's box that its hole has, at least.
 const HOLLOW: f64 = 0.4;
 
@@ -140,9 +144,35 @@ fn runs_down(parts: &[Part], across: &[Vec<usize>], down: &[Vec<usize>]) -> bool
             (2, 1) => longer || !unlike(rows.iter().map(Rect::width)),
             // Letters beside each other, or lines on their side of which one bridges the gaps of the other.
             (1, 2..) => longer && stands(*row) && unlike(columns.iter().map(Rect::height)),
-            (rows, columns) if rows == columns => longer && down.iter().all(|g| g.len() > 1),
+            // A joined name on its side whose capital stands alone, and an ornament beside the rest of it.
+            (rows, columns) if rows == columns => {
+                let closer = CLOSER * widest_gap(parts, down, Axis::Down)
+                    < widest_gap(parts, across, Axis::Across);
+                longer && (closer || down.iter().all(|g| g.len() > 1))
+            }
             (rows, columns) => columns < rows,
         }
+}
+
+/// The widest gap between pieces that follow each other in a group along a line.
+fn widest_gap(parts: &[Part], groups: &[Vec<usize>], line: Axis) -> f64 {
+    let extent = |r: Rect| match line {
+        Axis::Across => (r.x0, r.x1),
+        Axis::Down => (r.y0, r.y1),
+    };
+    let widest = |group: &Vec<usize>| {
+        let boxes = parts.iter().enumerate().filter(|(n, _)| group.contains(n));
+        let mut extents: Vec<(f64, f64)> = boxes.map(|(_, p)| extent(p.piece.bounds)).collect();
+        extents.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut end = f64::INFINITY;
+        let gaps = extents.into_iter().map(|(from, to)| {
+            let gap = from - end;
+            end = if end.is_finite() { end.max(to) } else { to };
+            gap
+        });
+        gaps.fold(0.0, f64::max)
+    };
+    groups.iter().map(widest).fold(0.0, f64::max)
 }
 
 /// Whether these are the lengths of lines, and no heights of letters, nor of dots that stand apart.
@@ -427,6 +457,24 @@ mod tests {
         // Nor is a short name whose first letter stands under the ornament.
         let short = "M0 0H5V7H0Z M6 3H10V7H6Z M0 -8H6V-3H0Z";
         assert_eq!(found(short), [(2, false), (1, false)]);
+    }
+
+    /// The capital shares no height with the ornament beside it, and the rest does: as many rows as columns.
+    #[test]
+    fn a_joined_name_on_its_side_keeps_its_capital() {
+        let capital = "M0 0H6V6H0Z M2 2V4H4V2Z";
+        let rest = "M0 6.1H7V17H0Z M2 8V10H4V8Z";
+        let heart = "M13 7 L18 5 L16 9 L18 13 Z";
+        let path = kurbo::BezPath::from_svg(&format!("{capital} {rest} {heart}")).unwrap();
+        let boxes: Vec<Rect> = rows(&Region::from_path(&path, false, 1e-3))
+            .iter()
+            .map(|r| r.bounds)
+            .collect();
+        let (name, ornament) = (
+            Rect::new(0.0, 0.0, 7.0, 17.0),
+            Rect::new(13.0, 5.0, 18.0, 13.0),
+        );
+        assert_eq!(boxes, [name, ornament]);
     }
 
     /// Each digit stands beside the gap between two letters, so that all of it is one group along x.
