@@ -59,11 +59,23 @@ const FEWEST: usize = 4;
 /// the validation runs best, and words that are most alike by chance want less.
 pub(super) const WEIGHT: f64 = 50.0;
 
+/// A word that is so much more like the others in one orientation than in any other is lettering of theirs, and lies so. Of
+/// 7,000 names in faces not learnt from that lay right none was more like them otherwise by this, and 78 in 100 are as
+/// they lie; of 632 rows of shapes among names none came to it in any orientation (hooks to 0.099), and of 78 names that read
+/// two ways and lay wrong none otherwise than it lay (0.075).
+const SURELY: f64 = 0.1;
+
 /// By orientation of a word, how like each of its patches is to some place of another, 0 to 1.
 pub(crate) type ByWay = PerOrientation<Vec<f32>>;
 
 /// A word that lies as is said.
 pub(super) type Laid<'a> = (&'a Region, Orientation);
+
+/// How a word lies that looks like others of its batch so, and much less like them in any other way.
+pub(super) fn surely(looks: &Odds) -> Option<Orientation> {
+    let (best, ahead) = looks.leader();
+    (ahead >= SURELY).then_some(best)
+}
 
 /// How like a word is to those `told` that are nearest in the order of the pockets, if it lies in each of the
 /// orientations: the mean coefficient of correlation, 0 to 1, and −∞ for lying across its line. `None` where too few

@@ -77,9 +77,12 @@ impl BySiblings {
 
     /// How it lies by all that is known of it, weighed together, but where its signs leave a doubt: a word that reads in
     /// two ways is like the others in both, and which of them a little more, chance says. MIT, which is TIM in a mirror,
-    /// is more like MITZI. `looks` are what it looks like beside others.
+    /// is more like MITZI. `looks` are what it looks like beside others: where they are sure, it is lettering, though the
+    /// lines of a hatch hide its letters, and a doubt of its signs counts only against lying right.
     fn weigh(&self, word: &ShapeWord, looks: Option<Odds>) -> Option<Orientation> {
-        if !word.lettering() || self.unlike && !word.surely_lettering() {
+        let alike = looks.as_ref().and_then(likeness::surely);
+        let lettering = word.lettering() && (!self.unlike || word.surely_lettering());
+        if !lettering && alike.is_none() {
             return None;
         }
         // Letters speak as the others lie.
@@ -87,7 +90,7 @@ impl BySiblings {
         let lies = Witnesses::of(word, letters.unwrap_or_default(), looks).tell()?;
         let borne_out = match lies {
             UPRIGHT => !word.signs.as_ref().is_some_and(|s| s.doubt(lies)),
-            wrong => word.may_lie_wrong(wrong),
+            wrong => alike == Some(wrong) || word.may_lie_wrong(wrong),
         };
         // One of a batch of words of another script, which all seem to lie wrong.
         let misread = lies != UPRIGHT && self.common == Some(lies) && self.batch != self.common;

@@ -154,15 +154,52 @@ fn words_that_the_network_knows_are_heard_though_their_signs_are_not() {
     assert_eq!(told_of(&whole), [Some(HALF_TURNED); 5]);
 }
 
-/// How a word that is known so well lies, of which the network says upright by 2, and its looks by 5.
-fn weighed(known: f64, signs: Signs) -> Option<Orientation> {
+/// How a word that is known so well lies, of which the network says `lies` by 2, and its looks by so much.
+fn weighed_as(
+    lies: Orientation,
+    known: f64,
+    signs: Signs,
+    looks: f64,
+    unlike: bool,
+) -> Option<Orientation> {
     let mut alike = PerOrientation([0.4; 8]);
-    alike[UPRIGHT] = 0.5;
+    alike[lies] += looks;
     let word = ShapeWord {
         known,
-        ..with_signs(word(UPRIGHT, 2.0, 3), signs).shapes.unwrap()
+        ..with_signs(word(lies, 2.0, 3), signs).shapes.unwrap()
     };
-    BySiblings::default().weigh(&word, Some(alike))
+    let siblings = BySiblings {
+        unlike,
+        ..BySiblings::default()
+    };
+    siblings.weigh(&word, Some(alike))
+}
+
+/// How one lies of which both say upright, its looks by chance.
+fn weighed(known: f64, signs: Signs) -> Option<Orientation> {
+    weighed_as(UPRIGHT, known, signs, 0.09, false)
+}
+
+/// A name on its side, hatched along its line while the others are hatched across theirs: it shares no letter with them.
+/// "man" half turned, whose signs are letters either way.
+#[test]
+fn what_surely_looks_like_the_others_is_lettering() {
+    let side = Orientation::new(1, false);
+    let hatched = |looks, unlike| {
+        let signs = Signs::rather_in(side, -1.1);
+        weighed_as(side, 1.0, signs, looks, unlike)
+    };
+    assert_eq!(hatched(0.09, true), None);
+    assert_eq!(hatched(0.12, true), Some(side));
+    assert_eq!(hatched(0.12, false), Some(side));
+    let both = |lies, other, looks| {
+        let signs = Signs::rather_in(lies, -0.1).also_in(other, -0.1);
+        weighed_as(lies, 5.0, signs, looks, false)
+    };
+    assert_eq!(both(HALF_TURNED, UPRIGHT, 0.09), None);
+    assert_eq!(both(HALF_TURNED, UPRIGHT, 0.12), Some(HALF_TURNED));
+    // "dnd" is "pup" on its head: that it lies right is not told by looks.
+    assert_eq!(both(UPRIGHT, HALF_TURNED, 0.12), None);
 }
 
 /// "pup" turned half round reads "dnd": its signs said so, its looks said by chance that it lies right.
