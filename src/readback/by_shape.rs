@@ -45,8 +45,9 @@ pub struct ShapeWord {
 static MODEL: LazyLock<Option<Model>> =
     LazyLock::new(|| Model::from_bytes(include_bytes!("letter_shape.weights")));
 
-/// The least natural log-odds at which the network knows a word for Latin lettering: 95 in 100 names in faces not
-/// learnt from have it (91 drawn as lines), and of words in scripts not learnt from none to 9 in 100, in one Armenian face 27.
+/// The least natural log-odds at which the network knows a word for Latin lettering: 96 in 100 names in faces not
+/// learnt from have it (94 drawn as lines), and of words in scripts not learnt from none to 6 in 100, in Armenian and Georgian
+/// faces with serifs 16 and 14.
 const KNOWN: f64 = 2.5;
 
 /// The same for a word whose signs are no letters, where those of its batch are: hooks among names came to 2.8, and one of

@@ -17,7 +17,7 @@ from torch.nn import functional as F
 
 import rows
 import words
-from model import Net, scores
+from model import Net, scores, widen
 
 torch.set_num_threads(1)
 BATCH = 48
@@ -26,14 +26,10 @@ BATCH = 48
 # Of what the network sees, so much is no Latin lettering, and so much is drawn otherwise than filled.
 NONE, OTHERWISE = 0.3, 0.25
 
-# Families of blackletter, of which there are few.
-BLACKLETTER = ("blaka", "bokor", "fruktur", "grenze-gotisch", "jacquard-12", "jacquard-24", "jacquarda-bastarda-9",
-               "kings", "new-rocker", "pirata-one", "texturina", "unifrakturcook", "unifrakturmaguntia")
-
 
 def latin(faces, pool, rng):
-    """A word in a training face, and whether its letters lie one way."""
-    face = rng.choice(pool[rng.integers(len(pool))])
+    """A word in a face of the pool, and the face's family."""
+    family, face = pool.draw(rng)
     text = words.invent(rng)
     tracking = rng.uniform(-0.03, 0.3) if rng.random() < 0.3 else 0.0
     jitter = np.zeros((len(text), 2))
@@ -43,7 +39,7 @@ def latin(faces, pool, rng):
     pts, starts = faces.word(face, text, tracking, jitter)
     if rng.random() < 0.2:
         pts = words.wobble(pts, rng)
-    return pts, starts
+    return pts, starts, family
 
 
 def none(faces, pool, others, rng):
@@ -53,39 +49,51 @@ def none(faces, pool, others, rng):
         return others.word(rng)
     if kind < 0.93:
         return rows.art(rng)
-    return rows.jumbled(faces, rng.choice(pool[rng.integers(len(pool))]), words.invent(rng), rng)
+    return rows.jumbled(faces, pool.draw(rng)[1], words.invent(rng), rng)
 
 
 def sample(faces, pool, others, rng):
-    """One distorted word, as the pair of its strips, and whether it is Latin lettering."""
+    """One distorted word, as the pair of its strips, and the family of its face; -1 for no Latin lettering."""
     while True:
         reads = others is None or rng.random() >= NONE
-        pts, starts = latin(faces, pool, rng) if reads else none(faces, pool, others, rng)
+        pts, starts, family = latin(faces, pool, rng) if reads else (*none(faces, pool, others, rng), -1)
         if len(pts) and np.isfinite(pts).all() and np.ptp(pts[:, 0]) > 1e-3 and np.ptp(pts[:, 1]) > 1e-3:
             pts = words.bend(pts, rng)
             if others is not None and rng.random() < OTHERWISE:
                 lying, standing = rows.otherwise(pts, starts, rng)
             else:
                 lying, standing = words.two_strips(pts, starts)
-            return words.blur(lying, rng), words.blur(standing, rng), reads
+            return words.blur(lying, rng), words.blur(standing, rng), family
 
 
-def turns(package):
-    """How often a family of a package has its turn. The one package of 465 display faces would fill the
-    training otherwise; single packages were picked for what the net is weak in, and of blackletter there is
-    little."""
-    if any(package.startswith(f"@fontsource/{name}@") for name in BLACKLETTER):
-        return 20
-    return 1 if "aenigma" in package else 5 if package.startswith("@fontsource") else 2
+class Pool:
+    """The families of a split, drawn from by turns. The one package of 465 display faces would fill the training
+    otherwise; single packages were picked for what the net is weak in. While the net learns, a family whose words it
+    has still to learn has up to three turns for one."""
 
+    def __init__(self, faces, split):
+        groups = {}
+        for f in faces.of(split):
+            groups.setdefault(faces.family[f], []).append(f)
+        self.groups = list(groups.values())
+        packages = [faces.package[g[0]] for g in self.groups]
+        self.turns = np.array([1 if "aenigma" in p else 5 if p.startswith("@fontsource") else 2 for p in packages])
+        self.loss = np.full(len(packages), 0.15)        # of a family's words, lately
+        self.weigh()
 
-def families(faces, split):
-    """Faces grouped by family, so that a family with many files counts once; each as often as it has
-    its turn."""
-    groups = {}
-    for f in faces.of(split):
-        groups.setdefault(faces.family[f], []).append(f)
-    return [g for g in groups.values() for _ in range(turns(faces.package[g[0]]))]
+    def weigh(self):
+        share = self.turns * np.clip(self.loss / self.loss.mean(), 0.6, 3)
+        self.ends = np.cumsum(share / share.sum())
+
+    def draw(self, rng):
+        """A family, by its place, and one of its faces."""
+        g = min(np.searchsorted(self.ends, rng.random()), len(self.groups) - 1)
+        return g, rng.choice(self.groups[g])
+
+    def heed(self, family, loss):
+        """A word's loss; one word tells little, and a word that reads two ways nothing."""
+        if family >= 0:
+            self.loss[family] += 0.04 * (min(loss, 2.0) - self.loss[family])
 
 
 def meet(net, target, peer):
@@ -102,15 +110,15 @@ def meet(net, target, peer):
 def main(store, strange, target, minutes, seed=1, earlier=None, peer=None, peak=None):
     faces, others = words.Faces(store), rows.Others(strange)
     rng = np.random.default_rng(int(seed))
-    torch.manual_seed(int(seed))
-    pool = families(faces, "train")
+    torch.manual_seed(0)                                # peers begin alike
+    pool, tried = Pool(faces, "train"), Pool(faces, "validation")
     held = np.random.default_rng(99)
-    check = [sample(faces, families(faces, "validation"), None, held)[:2] for _ in range(600)]
-    odd = [sample(faces, families(faces, "validation"), others, held) for _ in range(1200)]
-    odd = [pair[:2] for pair in odd if not pair[2]]
+    check = [sample(faces, tried, None, held)[:2] for _ in range(600)]
+    odd = [sample(faces, tried, others, held) for _ in range(1200)]
+    odd = [pair[:2] for pair in odd if pair[2] < 0]
     net = Net().to(memory_format=torch.channels_last)
     if earlier:
-        net.load_state_dict(torch.load(earlier))
+        net.load_state_dict(widen(torch.load(earlier)))
     peak = float(peak) if peak else 1.3e-3 if earlier else 2e-3
     optimiser = torch.optim.AdamW(net.parameters(), lr=peak, weight_decay=1e-3)
     begun, limit = time.time(), float(minutes) * 60
@@ -122,6 +130,7 @@ def main(store, strange, target, minutes, seed=1, earlier=None, peer=None, peak=
             break
         for g in optimiser.param_groups:                # short warm-up, then a cosine
             g["lr"] = peak * min(1, (step + 1) / 200) * (0.02 + 0.98 * (0.5 + 0.5 * np.cos(np.pi * part)))
+        pool.weigh()
         pairs = [sample(faces, pool, others, rng) for _ in range(BATCH * 8)]
         pairs.sort(key=lambda p: p[0].shape[1])         # words of like length share a batch
         for b in rng.permutation(8):
@@ -130,8 +139,11 @@ def main(store, strange, target, minutes, seed=1, earlier=None, peer=None, peak=
                 s = scores(net, part_of)
             # State 0 is the truth for every word as drawn: the others are the same strips turned. What is no
             # Latin lettering is none of the eight, and that has the score nought.
-            told = torch.tensor([0 if p[2] else 8 for p in part_of])
-            loss = F.cross_entropy(torch.cat([s.float(), torch.zeros(len(s), 1)], 1), told)
+            told = torch.tensor([0 if p[2] >= 0 else 8 for p in part_of])
+            each = F.cross_entropy(torch.cat([s.float(), torch.zeros(len(s), 1)], 1), told, reduction="none")
+            for p, own in zip(part_of, each.tolist()):
+                pool.heed(p[2], own)
+            loss = each.mean()
             optimiser.zero_grad()
             loss.backward()
             torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
