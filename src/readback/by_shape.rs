@@ -507,9 +507,9 @@ mod tests {
                 word.odds[way] = ahead;
             }
             // One is known, so that it is seen whether it is heard.
-            words[count - 1].known = 4.0;
+            words.last_mut().unwrap().known = 4.0;
             hear_batch(&mut words);
-            words[count - 1].is_known()
+            words.last().unwrap().is_known()
         };
         assert!(heard(12, 2.0, 5.0, 0) && heard(12, 2.0, 5.0, 1) && heard(6, 2.0, 7.0, 1));
         assert!(!heard(12, 2.0, 5.0, 4), "of several minds");

@@ -25,6 +25,13 @@ const OTHERWISE: usize = 4;
 /// open of a large batch. Of more, the rest stay open.
 const MOST_ASKED: usize = 30;
 
+/// Letters lean to lying as the others do, where they are by so much, in natural log-odds, less likely otherwise.
+const LEANS: f64 = 1.0;
+
+/// Letters say beyond doubt how a word lies against the others where that is so much likelier than as they lie, in natural
+/// log-odds: three letters that two others have, all turned.
+const BEYOND_DOUBT: f64 = 8.0;
+
 const UPRIGHT: Orientation = Orientation::UPRIGHT;
 
 /// What the other words of a batch make of one.
@@ -96,7 +103,13 @@ impl BySiblings {
         let misread = lies != UPRIGHT && self.common == Some(lies) && self.batch != self.common;
         // Among words that are not known a letter is easily another script's: я and и are R and N in a mirror.
         let known = !self.strange || lies != UPRIGHT && !lies.mirrored;
-        let told = borne_out && known && !misread && !self.may_be_another_script(word, lies);
+        // The others are of no mind, and its letters are theirs as they lie: both networks may misread a face.
+        let as_the_others = self.common.is_none()
+            && self.letters.leaning == Some(UPRIGHT)
+            && self.letters.likely[lies] <= -LEANS;
+        let doubted = lies != UPRIGHT && alike != Some(lies) && as_the_others;
+        let told =
+            borne_out && known && !misread && !doubted && !self.may_be_another_script(word, lies);
         told.then_some(lies)
     }
 
@@ -167,8 +180,14 @@ impl BySiblings {
         lies != UPRIGHT && self.told[lies] >= NOT_ALONE
     }
 
-    /// Whether a word leans another way, where the others are of two minds, so that to lie as they do says nothing.
+    /// Whether a word leans another way, where the others are of two minds, so that to lie as they do says nothing; but
+    /// where its letters say beyond doubt how it lies, and it does not lean to lying right, one other that is misread is no
+    /// second mind.
     fn denied(&self, word: Option<&ShapeWord>, lies: Orientation) -> bool {
+        let wrong = |w: &ShapeWord| w.odds.leader().0 != UPRIGHT;
+        if self.letters.likely[lies] >= BEYOND_DOUBT && word.is_some_and(wrong) {
+            return false;
+        }
         let minds = self.told.0.iter().filter(|n| **n >= NOT_ALONE).count();
         let asked = word.filter(|w| w.may_be_known());
         minds > 1 && asked.is_some_and(|w| w.odds.leader().0 != lies)
