@@ -164,10 +164,10 @@ fn widest_gap(parts: &[Part], groups: &[Vec<usize>], line: Axis) -> f64 {
         let boxes = parts.iter().enumerate().filter(|(n, _)| group.contains(n));
         let mut extents: Vec<(f64, f64)> = boxes.map(|(_, p)| extent(p.piece.bounds)).collect();
         extents.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut end = f64::INFINITY;
+        let mut reached = extents.first().map_or(0.0, |(_, to)| *to);
         let gaps = extents.into_iter().map(|(from, to)| {
-            let gap = from - end;
-            end = if end.is_finite() { end.max(to) } else { to };
+            let gap = from - reached;
+            reached = reached.max(to);
             gap
         });
         gaps.fold(0.0, f64::max)

@@ -30,7 +30,7 @@ const LEANS: f64 = 1.0;
 
 /// Letters say beyond doubt how a word lies against the others where that is so much likelier than as they lie, in natural
 /// log-odds: three letters that two others have, all turned.
-const BEYOND_DOUBT: f64 = 8.0;
+const LETTERS_SURE: f64 = 8.0;
 
 const UPRIGHT: Orientation = Orientation::UPRIGHT;
 
@@ -185,7 +185,7 @@ impl BySiblings {
     /// second mind.
     fn denied(&self, word: Option<&ShapeWord>, lies: Orientation) -> bool {
         let wrong = |w: &ShapeWord| w.odds.leader().0 != UPRIGHT;
-        if self.letters.likely[lies] >= BEYOND_DOUBT && word.is_some_and(wrong) {
+        if self.letters.likely[lies] >= LETTERS_SURE && word.is_some_and(wrong) {
             return false;
         }
         let minds = self.told.0.iter().filter(|n| **n >= NOT_ALONE).count();
