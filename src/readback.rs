@@ -192,6 +192,8 @@ pub(crate) struct OutlinedArt<'a> {
     pub ink: Vec<Region>,
     /// The subpaths that the ink was filled from.
     pub drawn: Vec<Vec<Point>>,
+    /// How far apart the lines are that fill its letters, in millimetres; nought where none do.
+    pub lines: f64,
 }
 
 impl OutlinedArt<'_> {
@@ -199,7 +201,7 @@ impl OutlinedArt<'_> {
     fn key(&self, shared: Shared<'_>) -> Key {
         let Pocket { tops, settings, .. } = self.pocket;
         let frame = Key::default().and(tops.x).and(tops.y);
-        let frame = frame.and(f64::from(settings.mirrored));
+        let frame = frame.and(f64::from(settings.mirrored)).and(self.lines);
         let Shared { repeated, radius } = shared;
         let art = frame.areas(&self.ink).outlines(&self.drawn);
         let art = art.areas(&repeated.outlines);
@@ -235,7 +237,10 @@ fn read_one(art: &OutlinedArt<'_>, shared: Shared<'_>, reader: &Reader) -> Taken
     };
     let free = repeated::free(art, &shared.repeated.outlines);
     let free = free.as_ref().unwrap_or(&ink);
-    let taken = read_ink([&ink, free], &art.drawn, art.pocket, shared, reader);
+    let mut taken = read_ink([&ink, free], &art.drawn, art.pocket, shared, reader);
+    if art.lines > 0.0 {
+        taken.letters = letter_kinds::filled_by(taken.letters, art.lines);
+    }
     let Some(letters) = knocked_out::knocked_out(&ink).filter(|_| !taken.is_lettering()) else {
         return taken;
     };

@@ -65,8 +65,17 @@ pub(super) fn strokes(path: &BezPath) -> Vec<Stroke> {
         .collect()
 }
 
+/// What lines fill.
+#[derive(Debug)]
+pub(super) struct Filled {
+    /// The shape.
+    pub ink: Region,
+    /// How far apart the lines are, in millimetres.
+    pub apart: f64,
+}
+
 /// The shape that lines fill, if they fill one.
-pub(super) fn filled(strokes: &[Stroke]) -> Option<Region> {
+pub(super) fn filled(strokes: &[Stroke]) -> Option<Filled> {
     if strokes.len() < FEWEST {
         return None;
     }
@@ -147,10 +156,8 @@ pub(super) fn filled(strokes: &[Stroke]) -> Option<Region> {
     let letters = Region {
         rings: rings.collect(),
     };
-    Some(Region::union_all([
-        &letters,
-        &beyond(strokes, along, apart),
-    ]))
+    let ink = Region::union_all([&letters, &beyond(strokes, along, apart)]);
+    Some(Filled { ink, apart })
 }
 
 /// What strokes burn that neither fill anything nor lead from one line to the next, as wide as the lines are apart: a
@@ -302,7 +309,7 @@ mod tests {
     use super::*;
 
     fn of(d: &str) -> Option<Region> {
-        filled(&strokes(&BezPath::from_svg(d).unwrap()))
+        Some(filled(&strokes(&BezPath::from_svg(d).unwrap()))?.ink)
     }
 
     /// Lines every 0.3 mm, from the left to what `to` says for each height.

@@ -38,6 +38,7 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
             pocket,
             ink: Vec::new(),
             drawn: Vec::new(),
+            lines: 0.0,
         })
         .collect();
     let mut lines = matched.pockets.each(Lines::default());
@@ -94,14 +95,16 @@ pub(crate) fn outlined_art<'m>(matched: &'m Matched<'_>) -> IdVec<PocketId, Outl
 
 /// Adds what the lines of a pocket are seen as to its other art. A letter drawn as a line along its outline is that
 /// letter, and a line round a name is a frame. Lines that fill letters are those letters; others are what they burn.
-fn see(lines: &Lines, matched: &Matched<'_>, art: &mut OutlinedArt<'_>) {
-    let OutlinedArt { ink, drawn, .. } = art;
+fn see(own: &Lines, matched: &Matched<'_>, art: &mut OutlinedArt<'_>) {
+    let OutlinedArt {
+        ink, drawn, lines, ..
+    } = art;
     let mark = |line: &Closed| matched.mark(matched.art[line.art].mark);
     let (single, outlines): (Vec<&Closed>, Vec<&Closed>) =
-        lines.closed.iter().partition(|line| line.single);
+        own.closed.iter().partition(|line| line.single);
     let rings: Vec<Vec<Point>> = outlines.iter().map(|line| line.ring.clone()).collect();
     let others = drawn.iter().filter_map(|ring| frames::around(ring));
-    let strokes = lines.strokes.iter().map(|(a, b)| Rect::from_points(*a, *b));
+    let strokes = own.strokes.iter().map(|(a, b)| Rect::from_points(*a, *b));
     let round = frames::go_round(&rings, &others.chain(strokes).collect::<Vec<_>>());
     let mut letters: Vec<&Closed> = Vec::new();
     for (line, round) in outlines.into_iter().zip(round) {
@@ -118,12 +121,13 @@ fn see(lines: &Lines, matched: &Matched<'_>, art: &mut OutlinedArt<'_>) {
         drawn.extend(letter.rings.iter().cloned());
         ink.push(letter);
     }
-    if let Some(filled) = hatching::filled(&lines.strokes) {
-        ink.push(filled);
+    if let Some(filled) = hatching::filled(&own.strokes) {
+        ink.push(filled.ink);
+        *lines = filled.apart;
         ink.extend(single.into_iter().map(|line| mark(line).ink_of(&line.path)));
         return;
     }
-    for art in lines.open.iter().map(|index| &matched.art[*index]) {
+    for art in own.open.iter().map(|index| &matched.art[*index]) {
         ink.push(art.ink().clone());
         drawn.extend(line_by_line(matched.mark(art.mark), art));
     }

@@ -253,6 +253,7 @@ impl<'a> Rest<'a> {
             hole_share,
             area,
             bounds,
+            rough: 0.0,
         })
     }
 }

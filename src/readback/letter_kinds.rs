@@ -54,11 +54,19 @@ const OF_A_KIND: f64 = 0.012;
 /// heavier below, rounding must not decide.
 const LOOKS_ALIKE: f64 = 0.035;
 
+/// The same for letters that lines fill, as a share of how [rough](Piece::rough) they are: lines miss the edges of a letter by up
+/// to half their distance, and those of another letter otherwise. Lower, and half of their letters are of no kind.
+const ROUGH: f64 = 0.9;
+
+/// A letter that lines fill is at most so rough: five lines across. Higher, and bits of broken hairlines are letters, each like
+/// the other: names on their side were told as lying right by what was left of their dates.
+const ROUGHEST: f64 = 0.2;
+
 /// How far a letter may lean from its orientation, in degrees: on an arch, or tilted by hand.
 const LEAN: f64 = 25.0;
 
 /// How far signatures and holes of letters of a kind may differ; see [`super::glyphs`].
-const SIGNATURE_SLACK: f32 = 0.03;
+const SIGNATURE_SLACK: f64 = 0.03;
 const HOLE_SLACK: f64 = 0.03;
 
 /// More kinds than this and the art is no lettering of a few faces; what comes after is of no kind.
@@ -95,6 +103,15 @@ pub(crate) fn letters(parts: &[Piece], bounds: Rect, apart: &[Piece]) -> Vec<Pie
     let middle = sizes.get(sizes.len() / 2).copied().unwrap_or(0.0);
     out.retain(|p| longer(p.bounds) >= LEAST * middle);
     out
+}
+
+/// Letters that are filled by lines so far apart, in millimetres: those that are large enough to be known by their outlines.
+pub(crate) fn filled_by(letters: Vec<Piece>, apart: f64) -> Vec<Piece> {
+    let rough = letters.into_iter().map(|letter| Piece {
+        rough: apart / letter.area.sqrt(),
+        ..letter
+    });
+    rough.filter(|letter| letter.rough <= ROUGHEST).collect()
 }
 
 /// Where a box lies along x, or along y.
@@ -162,21 +179,32 @@ pub(crate) fn sort(words: &[Vec<Piece>]) -> Vec<Vec<Seen>> {
 
 /// Whether two letters could be of a kind: quick, and only ever wrong in saying yes.
 fn could_be(first: &Piece, letter: &Piece) -> bool {
+    let rough = roughness(first, letter);
     first.holes == letter.holes
-        && (first.hole_share - letter.hole_share).abs() <= HOLE_SLACK
+        && (first.hole_share - letter.hole_share).abs() <= HOLE_SLACK + rough
         && first
             .signature
             .iter()
             .zip(&letter.signature)
-            .all(|(a, b)| (a - b).abs() <= SIGNATURE_SLACK)
-        && !first.spectrum.far_from(&letter.spectrum, OF_A_KIND)
+            .all(|(a, b)| f64::from((a - b).abs()) <= SIGNATURE_SLACK + rough)
+        && !first
+            .spectrum
+            .far_from(&letter.spectrum, OF_A_KIND.max(rough))
+}
+
+/// By how much two letters of a kind may differ as lines fill them, as a share of their size.
+fn roughness(first: &Piece, letter: &Piece) -> f64 {
+    ROUGH * first.rough.max(letter.rough)
 }
 
 /// The lays in which `first` looks like `letter`; `None` where it does in none closely enough.
 fn lays(first: &Piece, letter: &Piece) -> Option<Lays> {
-    let found = first.spectrum.laid_over(&letter.spectrum, LOOKS_ALIKE);
+    let rough = roughness(first, letter);
+    let found = first
+        .spectrum
+        .laid_over(&letter.spectrum, LOOKS_ALIKE + rough);
     // The closest comes first.
-    if found.first()?.left > OF_A_KIND {
+    if found.first()?.left > OF_A_KIND.max(rough) {
         return None;
     }
     let lays = found
@@ -279,6 +307,26 @@ mod tests {
             1,
             "nothing tells them apart"
         );
+    }
+
+    /// Lines 0.5 mm apart, from another height on each: of one F they missed the top of it, and of the other half of its bar.
+    #[test]
+    fn letters_that_lines_fill_are_of_a_kind_though_their_edges_differ() {
+        let other = "M0 0 V-9.7 H6 V-9.1 H1 V-6.2 H4 V-5.3 H1 V0 Z";
+        let words = [EFF, other].map(|d| parts(d, Affine::IDENTITY));
+        let kinds = |words: &[Vec<Piece>]| -> Vec<usize> {
+            sort(words).iter().flatten().map(|seen| seen.kind).collect()
+        };
+        assert_eq!(kinds(&words), [0, 1], "by their outlines");
+        let filled = words.map(|letters| filled_by(letters, 0.5));
+        assert_eq!(kinds(&filled), [0, 0]);
+    }
+
+    #[test]
+    fn what_is_a_few_lines_wide_is_no_letter() {
+        let bit = || parts("M0 0 L1 0 L2 -2 L1.2 -2 Z", Affine::IDENTITY);
+        assert_eq!(filled_by(bit(), 0.3).len(), 0);
+        assert_eq!(filled_by(bit(), 0.1).len(), 1);
     }
 
     #[test]

@@ -22,6 +22,9 @@ pub(crate) struct Piece {
     pub area: f64,
     /// Its box.
     pub bounds: Rect,
+    /// How rough its outline is: the distance of the lines that fill it, as a share of the root of its area. Nought where
+    /// none do.
+    pub rough: f64,
 }
 
 /// The pieces of a region, in its own order.
@@ -104,5 +107,6 @@ pub(crate) fn piece(region: &Region) -> Option<Piece> {
         hole_share: holes / area.max(1e-12),
         area: *area,
         bounds: region.bounds()?,
+        rough: 0.0,
     })
 }
