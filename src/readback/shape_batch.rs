@@ -9,7 +9,7 @@ use super::letter_verdict::{ANY_LAY, common, odd_against, odd_ones_out, orientat
 use super::likeness::{self, ByWay, Laid};
 use super::orientation::{Lays, Odds, Orientation, PerOrientation};
 use super::signs::Signs;
-use super::witnesses::Witnesses;
+use super::witnesses::{Witnesses, all_agree};
 use crate::cores;
 use crate::ids::At;
 use crate::remembered::Remembered;
@@ -87,7 +87,9 @@ impl BySiblings {
     /// is more like MITZI. `looks` are what it looks like beside others: where they are sure, it is lettering, though the
     /// lines of a hatch hide its letters, and a doubt of its signs counts only against lying right.
     fn weigh(&self, word: &ShapeWord, looks: Option<Odds>) -> Option<Orientation> {
-        let alike = looks.as_ref().and_then(likeness::surely);
+        let alike = looks
+            .as_ref()
+            .and_then(|looks| likeness::surely(looks).or_else(|| all_agree(word, looks)));
         let lettering = word.lettering() && (!self.unlike || word.surely_lettering());
         if !lettering && alike.is_none() {
             return None;
@@ -127,7 +129,10 @@ impl BySiblings {
             .filter(|lies| !twin(lies));
         match self.letters.orientation {
             Some(UPRIGHT) => match self.common {
-                Some(UPRIGHT) => own.is_none_or(|o| o == UPRIGHT).then_some(UPRIGHT),
+                Some(UPRIGHT) => {
+                    let denied = own.is_some_and(|o| o != UPRIGHT) || self.plainly_denied(word);
+                    (!denied).then_some(UPRIGHT)
+                }
                 Some(common) => own
                     .filter(|o| *o == common && self.batch == Some(common))
                     .or_else(|| self.as_the_batch(word?, 0.0).filter(|o| *o == common)),
@@ -191,6 +196,16 @@ impl BySiblings {
         let minds = self.told.0.iter().filter(|n| **n >= NOT_ALONE).count();
         let asked = word.filter(|w| w.may_be_known());
         minds > 1 && asked.is_some_and(|w| w.odds.leader().0 != lies)
+    }
+
+    /// Whether the network says plainly that a word that it knows lies otherwise than right, and its letters do not say beyond
+    /// doubt that it lies as the others do: in a hatched script one letter by itself was like another by chance.
+    fn plainly_denied(&self, word: Option<&ShapeWord>) -> bool {
+        let plainly =
+            |w: &ShapeWord| w.is_known() && w.odds.most() - w.odds[UPRIGHT] >= LETTERS_SURE;
+        let mut others = self.letters.likely;
+        others[UPRIGHT] = f64::NEG_INFINITY;
+        others.most() > -LETTERS_SURE && word.is_some_and(plainly)
     }
 
     /// How a word lies as far as its odds tell, where the signs of all words together bear that out: those of one

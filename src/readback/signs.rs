@@ -221,6 +221,11 @@ impl Signs {
         self.means[lies] >= READS && self.ahead(lies, Orientation::UPRIGHT) >= WRONG
     }
 
+    /// Whether the letters, known or not, put `lies` first, and far before lying right.
+    pub(super) fn put_first(&self, lies: Orientation) -> bool {
+        self.likeliest() == lies && self.ahead(lies, Orientation::UPRIGHT) >= WRONG
+    }
+
     /// Whether the letters speak against a word's lying as `lies`: they read both so and in a likely other way, or
     /// surely in some other, or they are more like letters as the zone wants them, though not like many.
     pub(super) fn deny(&self, lies: Orientation) -> bool {

@@ -39,6 +39,22 @@ const UNSEEN: f64 = 6.0;
 /// its signs and its looks, against the word's network, by 3.1.
 const DENIED: f64 = 6.0;
 
+/// The least, in natural log-odds and as a coefficient of correlation, by which the network and the looks of a word put how it
+/// lies before all else, for it to be lettering that lies so where its signs say the same. Of 13,000 names that lay right
+/// none came to that otherwise, and of 688 rows of shapes among names none in any way: their looks came to 0.015.
+const FIRST: f64 = 2.0;
+const ALIKE: f64 = 0.05;
+
+/// How a word lies wrong, if its network, its signs and its looks put the same first: each may be mistaken about what is
+/// no lettering, but not in the same way.
+pub(super) fn all_agree(word: &ShapeWord, looks: &Odds) -> Option<Orientation> {
+    let (lies, alike) = looks.leader();
+    let (by_network, ahead) = word.odds.leader();
+    let by_signs = word.signs.as_ref().is_some_and(|s| s.put_first(lies));
+    let agree = by_signs && by_network == lies && ahead >= FIRST && alike >= ALIKE;
+    (lies != UPRIGHT && agree).then_some(lies)
+}
+
 /// What each witness says of a word.
 pub(super) struct Witnesses {
     each: [Odds; 4],
