@@ -74,22 +74,45 @@ pub(super) struct Filled {
     pub apart: f64,
 }
 
-/// The shape that lines fill, if they fill one.
+/// The shape that lines fill, if they fill one: side by side, or crossed.
 pub(super) fn filled(strokes: &[Stroke]) -> Option<Filled> {
-    if strokes.len() < FEWEST {
+    let length = |all: &[Stroke]| -> f64 { all.iter().map(|(a, b)| a.distance(*b)).sum() };
+    let most = MOST * length(strokes);
+    let (along, parallel, others) = parallel(strokes)?;
+    let lines = lines(&parallel, along);
+    if length(&parallel) >= most {
+        let Filled { ink, apart } = filled_by(&lines, along)?;
+        let beyond = beyond(strokes, &[along], apart);
+        let ink = Region::union_all([&ink, &beyond]);
+        return Some(Filled { ink, apart });
+    }
+    let (across, crossing, _) = self::parallel(&others)?;
+    let crossing_lines = self::lines(&crossing, across);
+    let crossed = length(&parallel) + length(&crossing) >= most
+        && lines.len().min(crossing_lines.len()) >= FEWEST;
+    if !crossed {
         return None;
     }
+    let one = filled_by(&lines, along)?;
+    let other = filled_by(&crossing_lines, across)?;
+    let apart = one.apart.max(other.apart);
+    let beyond = beyond(strokes, &[along, across], apart);
+    let ink = Region::union_all([&one.ink, &other.ink, &beyond]);
+    Some(Filled { ink, apart })
+}
+
+/// Those strokes that lie in the direction of most of their length, with that, and the others.
+fn parallel(strokes: &[Stroke]) -> Option<(Vec2, Vec<Stroke>, Vec<Stroke>)> {
     let along = direction(strokes)?;
+    let (parallel, others): (Vec<Stroke>, Vec<Stroke>) =
+        strokes.iter().partition(|s| is_along(s, along));
+    (parallel.len() >= FEWEST).then_some((along, parallel, others))
+}
+
+/// What these lines fill that lie side by side.
+fn filled_by(lines: &[Line], along: Vec2) -> Option<Filled> {
     let across = Vec2::new(-along.y, along.x);
-    let parallel: Vec<&Stroke> = strokes.iter().filter(|s| is_along(s, along)).collect();
-    let length =
-        |all: &mut dyn Iterator<Item = &Stroke>| -> f64 { all.map(|(a, b)| a.distance(*b)).sum() };
-    let share = length(&mut parallel.iter().copied()) / length(&mut strokes.iter());
-    if parallel.len() < FEWEST || share < MOST {
-        return None;
-    }
-    let lines = lines(&parallel, along, across);
-    let apart = distance(&lines)?;
+    let apart = distance(lines)?;
     let at = |u: f64, v: f64| (along * u + across * v).to_point();
     let between = |(low, a): (f64, Run), (high, b): (f64, Run)| {
         vec![at(a.0, low), at(a.1, low), at(b.1, high), at(b.0, high)]
@@ -153,20 +176,20 @@ pub(super) fn filled(strokes: &[Stroke]) -> Option<Filled> {
         .into_iter()
         .chain(apart_from_letters)
         .flat_map(|p| p.rings);
-    let letters = Region {
+    let ink = Region {
         rings: rings.collect(),
     };
-    let ink = Region::union_all([&letters, &beyond(strokes, along, apart)]);
     Some(Filled { ink, apart })
 }
 
 /// What strokes burn that neither fill anything nor lead from one line to the next, as wide as the lines are apart: a
 /// figure drawn beside a name that is filled.
-fn beyond(strokes: &[Stroke], along: Vec2, apart: f64) -> Region {
-    let goes_on = |a: &Stroke, b: &Stroke| a.1 == b.0 && is_along(a, along) == is_along(b, along);
+fn beyond(strokes: &[Stroke], directions: &[Vec2], apart: f64) -> Region {
+    let fills = |s: &Stroke| directions.iter().any(|along| is_along(s, *along));
+    let goes_on = |a: &Stroke, b: &Stroke| a.1 == b.0 && fills(a) == fills(b);
     let chains = strokes.chunk_by(goes_on).filter(|chain| {
         let length: f64 = chain.iter().map(|(a, b)| a.distance(*b)).sum();
-        length > LEADS * apart && chain.iter().all(|s| !is_along(s, along))
+        length > LEADS * apart && !chain.iter().any(fills)
     });
     let mut path = BezPath::new();
     for chain in chains {
@@ -232,7 +255,8 @@ fn apart(a: Run, b: Run) -> Option<f64> {
 }
 
 /// Strokes as lines, by height.
-fn lines(parallel: &[&Stroke], along: Vec2, across: Vec2) -> Vec<Line> {
+fn lines(parallel: &[Stroke], along: Vec2) -> Vec<Line> {
+    let across = Vec2::new(-along.y, along.x);
     let mut all: Vec<(f64, Run)> = parallel
         .iter()
         .map(|(a, b)| {
@@ -374,6 +398,21 @@ mod tests {
     fn lines_that_close_are_left_out() {
         let path = BezPath::from_svg(&(lines(|_| 4.0) + "M-1 -1H9V9H-1Z")).unwrap();
         assert_eq!(strokes(&path).len(), 30);
+    }
+
+    #[test]
+    fn lines_that_cross_are_the_shape_that_they_fill() {
+        let across: String = (0..30)
+            .map(|n| format!("M{0} 0V9 ", 0.15 + 0.3 * f64::from(n)))
+            .collect();
+        let found = of(&(lines(|_| 9.0) + &across)).unwrap();
+        assert_eq!((found.pieces().len(), found.rings.len()), (1, 1));
+        assert!((found.area() - 81.0).abs() < 1.0, "{}", found.area());
+        // A fence: eleven posts, however even, are no filling.
+        let posts: String = (0..11)
+            .map(|n| format!("M{0} 0V9", 0.3 * f64::from(n)))
+            .collect();
+        assert!(of(&(lines(|_| 3.0) + &posts)).is_none());
     }
 
     #[test]
