@@ -54,8 +54,8 @@ const OF_A_KIND: f64 = 0.012;
 /// heavier below, rounding must not decide.
 const LOOKS_ALIKE: f64 = 0.035;
 
-/// The same for letters that lines fill, as a share of how [rough](Piece::rough) they are: lines miss the edges of a letter by up
-/// to half their distance, and those of another letter otherwise. Lower, and half of their letters are of no kind.
+/// What may be left over between two letters that lines fill, as a share of how [rough](Piece::rough) they are: the lines miss the
+/// edges of either by up to half their distance. Lower, and half of such letters are of no kind; higher, and an n is a turned u.
 const ROUGH: f64 = 0.9;
 
 /// A letter that lines fill is at most so rough: five lines across. Higher, and bits of broken hairlines are letters, each like
