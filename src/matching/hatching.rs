@@ -1,7 +1,7 @@
 //! Letters that are filled with lines: a laser that has no fill of its own is given parallel strokes instead.
 //!
 //! What a person sees is the letter that the lines fill. So lines that lie side by side at an even distance are
-//! taken for as wide as that distance, and make one shape.
+//! taken for as wide as that distance, and make one shape; where they cross, those of either direction do.
 
 use std::collections::BTreeSet;
 
@@ -76,121 +76,138 @@ pub(super) struct Filled {
 
 /// The shape that lines fill, if they fill one: side by side, or crossed.
 pub(super) fn filled(strokes: &[Stroke]) -> Option<Filled> {
-    let length = |all: &[Stroke]| -> f64 { all.iter().map(|(a, b)| a.distance(*b)).sum() };
-    let most = MOST * length(strokes);
-    let (along, parallel, others) = parallel(strokes)?;
-    let lines = lines(&parallel, along);
-    if length(&parallel) >= most {
-        let Filled { ink, apart } = filled_by(&lines, along)?;
-        let beyond = beyond(strokes, &[along], apart);
-        let ink = Region::union_all([&ink, &beyond]);
-        return Some(Filled { ink, apart });
-    }
-    let (across, crossing, _) = self::parallel(&others)?;
-    let crossing_lines = self::lines(&crossing, across);
-    let crossed = length(&parallel) + length(&crossing) >= most
-        && lines.len().min(crossing_lines.len()) >= FEWEST;
-    if !crossed {
-        return None;
-    }
-    let one = filled_by(&lines, along)?;
-    let other = filled_by(&crossing_lines, across)?;
-    let apart = one.apart.max(other.apart);
-    let beyond = beyond(strokes, &[along, across], apart);
-    let ink = Region::union_all([&one.ink, &other.ink, &beyond]);
+    let ways = ways(strokes)?;
+    let filled: Option<Vec<Filled>> = ways.iter().map(Way::filled).collect();
+    let filled = filled?;
+    let apart = filled.iter().map(|f| f.apart).fold(0.0, f64::max);
+    let beyond = beyond(strokes, &ways, apart);
+    let ink = Region::union_all(filled.iter().map(|f| &f.ink).chain([&beyond]));
     Some(Filled { ink, apart })
 }
 
-/// Those strokes that lie in the direction of most of their length, with that, and the others.
-fn parallel(strokes: &[Stroke]) -> Option<(Vec2, Vec<Stroke>, Vec<Stroke>)> {
-    let along = direction(strokes)?;
-    let (parallel, others): (Vec<Stroke>, Vec<Stroke>) =
-        strokes.iter().partition(|s| is_along(s, along));
-    (parallel.len() >= FEWEST).then_some((along, parallel, others))
+/// The lines of one direction.
+struct Way {
+    /// Their direction, as a unit vector.
+    along: Vec2,
+    /// The length of their strokes together, in millimetres.
+    length: f64,
+    lines: Vec<Line>,
 }
 
-/// What these lines fill that lie side by side.
-fn filled_by(lines: &[Line], along: Vec2) -> Option<Filled> {
-    let across = Vec2::new(-along.y, along.x);
-    let apart = distance(lines)?;
-    let at = |u: f64, v: f64| (along * u + across * v).to_point();
-    let between = |(low, a): (f64, Run), (high, b): (f64, Run)| {
-        vec![at(a.0, low), at(a.1, low), at(b.1, high), at(b.0, high)]
-    };
-    let pairs = lines.iter().zip(lines.iter().skip(1));
-    let links: Vec<Vec<(usize, usize)>> = pairs
-        .map(|(one, other)| {
-            let next = other.height - one.height <= NEXT * apart;
-            if next { one.links(other) } else { Vec::new() }
-        })
-        .collect();
-    let mut shapes: Vec<Vec<Point>> = Vec::new();
-    for ((one, other), links) in lines.iter().zip(lines.iter().skip(1)).zip(&links) {
-        for (a, b) in links {
-            let (a, b) = (*one.runs.at(*a), *other.runs.at(*b));
-            shapes.push(between((one.height, a), (other.height, b)));
-        }
+/// The directions that most of the length of all strokes lies in: one, or two that cross.
+fn ways(strokes: &[Stroke]) -> Option<Vec<Way>> {
+    let most = MOST * length(strokes);
+    let (one, others) = Way::of(strokes)?;
+    if one.length >= most {
+        return Some(vec![one]);
     }
-    // Beyond the last line the letter goes on for half the distance, on average.
-    for (number, line) in lines.iter().enumerate() {
-        let before = number.checked_sub(1).and_then(|n| links.get(n));
-        let (before, after) = (
-            before.into_iter().flatten(),
-            links.get(number).into_iter().flatten(),
-        );
-        let (before, after): (BTreeSet<usize>, BTreeSet<usize>) =
-            (before.map(|l| l.1).collect(), after.map(|l| l.0).collect());
-        for (i, run) in line.runs.iter().enumerate() {
-            for (linked, by) in [(&before, -apart / 2.0), (&after, apart / 2.0)] {
-                if !linked.contains(&i) {
-                    shapes.push(between((line.height, *run), (line.height + by, *run)));
+    let (other, _) = Way::of(&others)?;
+    let crossed =
+        one.length + other.length >= most && one.lines.len().min(other.lines.len()) >= FEWEST;
+    crossed.then(|| vec![one, other])
+}
+
+fn length(strokes: &[Stroke]) -> f64 {
+    strokes.iter().map(|(a, b)| a.distance(*b)).sum()
+}
+
+impl Way {
+    /// The strokes in the direction of most of their length, and the others; `None` if they are few.
+    fn of(strokes: &[Stroke]) -> Option<(Self, Vec<Stroke>)> {
+        let along = direction(strokes)?;
+        let (parallel, others): (Vec<Stroke>, Vec<Stroke>) =
+            strokes.iter().partition(|s| is_along(s, along));
+        let way = Self {
+            along,
+            length: length(&parallel),
+            lines: lines(&parallel, along),
+        };
+        (parallel.len() >= FEWEST).then_some((way, others))
+    }
+
+    /// What the lines fill that lie side by side.
+    fn filled(&self) -> Option<Filled> {
+        let Self { along, lines, .. } = self;
+        let across = Vec2::new(-along.y, along.x);
+        let apart = distance(lines)?;
+        let at = |u: f64, v: f64| (*along * u + across * v).to_point();
+        let between = |(low, a): (f64, Run), (high, b): (f64, Run)| {
+            vec![at(a.0, low), at(a.1, low), at(b.1, high), at(b.0, high)]
+        };
+        let pairs = lines.iter().zip(lines.iter().skip(1));
+        let links: Vec<Vec<(usize, usize)>> = pairs
+            .map(|(one, other)| {
+                let next = other.height - one.height <= NEXT * apart;
+                if next { one.links(other) } else { Vec::new() }
+            })
+            .collect();
+        let mut shapes: Vec<Vec<Point>> = Vec::new();
+        for ((one, other), links) in lines.iter().zip(lines.iter().skip(1)).zip(&links) {
+            for (a, b) in links {
+                let (a, b) = (*one.runs.at(*a), *other.runs.at(*b));
+                shapes.push(between((one.height, a), (other.height, b)));
+            }
+        }
+        // Beyond the last line the letter goes on for half the distance, on average.
+        for (number, line) in lines.iter().enumerate() {
+            let before = number.checked_sub(1).and_then(|n| links.get(n));
+            let (before, after) = (
+                before.into_iter().flatten(),
+                links.get(number).into_iter().flatten(),
+            );
+            let (before, after): (BTreeSet<usize>, BTreeSet<usize>) =
+                (before.map(|l| l.1).collect(), after.map(|l| l.0).collect());
+            for (i, run) in line.runs.iter().enumerate() {
+                for (linked, by) in [(&before, -apart / 2.0), (&after, apart / 2.0)] {
+                    if !linked.contains(&i) {
+                        shapes.push(between((line.height, *run), (line.height + by, *run)));
+                    }
                 }
             }
         }
-    }
-    let high = |piece: &Region| {
-        let heights = piece
-            .rings
-            .iter()
-            .flatten()
-            .map(|p| p.to_vec2().dot(across));
-        let reach = |(low, high): (f64, f64), v: f64| (low.min(v), high.max(v));
-        let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), reach);
-        high - low
-    };
-    let pieces = Region::union_of(shapes).pieces();
-    let (letters, few): (Vec<Region>, Vec<Region>) = pieces
-        .into_iter()
-        .partition(|piece| high(piece) >= LINES * apart);
-    let boxes: Vec<Rect> = letters.iter().filter_map(Region::bounds).collect();
-    let beside = |piece: &Region| {
-        let near = |own: Rect| {
-            boxes
+        let high = |piece: &Region| {
+            let heights = piece
+                .rings
                 .iter()
-                .any(|b| b.inflate(WIDEST, WIDEST).overlaps(own))
+                .flatten()
+                .map(|p| p.to_vec2().dot(across));
+            let reach = |(low, high): (f64, f64), v: f64| (low.min(v), high.max(v));
+            let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), reach);
+            high - low
         };
-        piece.bounds().is_some_and(near)
-    };
-    let apart_from_letters = few.into_iter().filter(|piece| !beside(piece));
-    let rings = letters
-        .into_iter()
-        .chain(apart_from_letters)
-        .flat_map(|p| p.rings);
-    let ink = Region {
-        rings: rings.collect(),
-    };
-    Some(Filled { ink, apart })
+        let pieces = Region::union_of(shapes).pieces();
+        let (letters, few): (Vec<Region>, Vec<Region>) = pieces
+            .into_iter()
+            .partition(|piece| high(piece) >= LINES * apart);
+        let boxes: Vec<Rect> = letters.iter().filter_map(Region::bounds).collect();
+        let beside = |piece: &Region| {
+            let near = |own: Rect| {
+                boxes
+                    .iter()
+                    .any(|b| b.inflate(WIDEST, WIDEST).overlaps(own))
+            };
+            piece.bounds().is_some_and(near)
+        };
+        let apart_from_letters = few.into_iter().filter(|piece| !beside(piece));
+        let rings = letters
+            .into_iter()
+            .chain(apart_from_letters)
+            .flat_map(|p| p.rings);
+        let ink = Region {
+            rings: rings.collect(),
+        };
+        Some(Filled { ink, apart })
+    }
 }
 
 /// What strokes burn that neither fill anything nor lead from one line to the next, as wide as the lines are apart: a
 /// figure drawn beside a name that is filled.
-fn beyond(strokes: &[Stroke], directions: &[Vec2], apart: f64) -> Region {
-    let fills = |s: &Stroke| directions.iter().any(|along| is_along(s, *along));
+fn beyond(strokes: &[Stroke], ways: &[Way], apart: f64) -> Region {
+    let fills = |s: &Stroke| ways.iter().any(|way| is_along(s, way.along));
     let goes_on = |a: &Stroke, b: &Stroke| a.1 == b.0 && fills(a) == fills(b);
-    let chains = strokes.chunk_by(goes_on).filter(|chain| {
-        let length: f64 = chain.iter().map(|(a, b)| a.distance(*b)).sum();
-        length > LEADS * apart && !chain.iter().any(fills)
-    });
+    let chains = strokes
+        .chunk_by(goes_on)
+        .filter(|chain| length(chain) > LEADS * apart && !chain.iter().any(fills));
     let mut path = BezPath::new();
     for chain in chains {
         path.extend(chain.first().map(|(from, _)| PathEl::MoveTo(*from)));
