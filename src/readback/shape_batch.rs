@@ -32,6 +32,11 @@ const LEANS: f64 = 1.0;
 /// log-odds: three letters that two others have, all turned.
 const LETTERS_SURE: f64 = 8.0;
 
+/// The network says plainly that a word lies wrong where it puts that so far ahead of lying right, in natural log-odds.
+/// Lower, and a face that it half knows denies what letters say; higher, and one letter by chance says that a word on its side lies
+/// right.
+const PLAINLY: f64 = 8.0;
+
 const UPRIGHT: Orientation = Orientation::UPRIGHT;
 
 /// What the other words of a batch make of one.
@@ -201,8 +206,7 @@ impl BySiblings {
     /// Whether the network says plainly that a word that it knows lies otherwise than right, and its letters do not say beyond
     /// doubt that it lies as the others do: in a hatched script one letter by itself was like another by chance.
     fn plainly_denied(&self, word: Option<&ShapeWord>) -> bool {
-        let plainly =
-            |w: &ShapeWord| w.is_known() && w.odds.most() - w.odds[UPRIGHT] >= LETTERS_SURE;
+        let plainly = |w: &ShapeWord| w.is_known() && w.odds.most() - w.odds[UPRIGHT] >= PLAINLY;
         let mut others = self.letters.likely;
         others[UPRIGHT] = f64::NEG_INFINITY;
         others.most() > -LETTERS_SURE && word.is_some_and(plainly)

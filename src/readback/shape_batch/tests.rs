@@ -202,7 +202,7 @@ fn what_surely_looks_like_the_others_is_lettering() {
     assert_eq!(both(UPRIGHT, HALF_TURNED, 0.12), None);
 }
 
-/// CLEMENTINA in a mirror, hatched, whose hairlines the lines missed: neither network knew it, but all said how it lies.
+/// "elliott" in a mirror, hatched, whose hairlines the lines missed: neither network knew it, but all said how it lies.
 #[test]
 fn what_all_say_of_a_word_that_is_hardly_known_is_heard_where_it_lies_wrong() {
     let mirrored = Orientation::new(0, true);
