@@ -17,6 +17,7 @@
 //!
 //! To lie as the others do is what is expected, and needs less than to lie otherwise.
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -80,6 +81,10 @@ const MOST: f64 = 0.65;
 /// A piece of more than this share of its row's box is most of it, and what the rest says is not enough: letters that
 /// were joined by a line under them, but for one. Lower, and a wide letter leaves a short row in doubt.
 const MOST_OF_A_ROW: f64 = 0.5;
+
+/// Of the other words that speak of a row, no more than this share may say that it lies otherwise. Higher, and dates of which
+/// half lie wrong pass under names that lie right; lower, and a 6 among 9s leaves a date in doubt.
+const DIVIDED: f64 = 0.34;
 
 /// What is known of one word of a batch.
 #[derive(Debug, Clone, Copy, Default)]
@@ -216,32 +221,46 @@ fn about(i: usize, count: usize) -> Range<usize> {
     from..count.min(from + ASKED + 1)
 }
 
-/// Whether the letters of some row, heard by themselves, do not say that it lies as others do. What leaves a
-/// row as it is cannot be wrong with it; the one that the network is asked about must only not say otherwise.
+/// Whether the letters of some row, heard by themselves, do not say that it lies as others do, or those are divided about
+/// it. What leaves a row as it is cannot be wrong with it; the one that the network is asked about must only not say otherwise.
 fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64) -> bool {
     word.rows.iter().enumerate().any(|(number, row)| {
         let mut likely = Odds::default();
         let mut unheard = false;
+        let mut by_other: Vec<Vec<Lays>> = vec![Vec::new(); others.len()];
         for seen in word.letters {
             if Place::of(word.rows, seen.bounds) != Some(number) {
                 continue;
             }
-            let turns: Vec<Lays> = others
-                .iter()
-                .filter_map(|kinds| Some(between(kinds.get(&seen.kind)?.lays, seen.lays)))
-                .collect();
-            unheard |= turns.is_empty() && seen.bounds.area() > MOST_OF_A_ROW * row.bounds.area();
+            let turns = |kinds: &&Kinds| Some(between(kinds.get(&seen.kind)?.lays, seen.lays));
+            let said: Vec<Option<Lays>> = others.iter().map(turns).collect();
+            let heard = said.iter().flatten().count();
+            unheard |= heard == 0 && seen.bounds.area() > MOST_OF_A_ROW * row.bounds.area();
             for turn in Orientation::ALL {
-                let count = turns.iter().filter(|t| has(**t, turn)).count() as f64;
-                likely[turn] += (count + MISTAKEN + astray + UNSEEN).ln();
+                let count = said.iter().flatten().filter(|t| has(**t, turn)).count();
+                likely[turn] += (count as f64 + MISTAKEN + astray + UNSEEN).ln();
+            }
+            for (all, said) in by_other.iter_mut().zip(said) {
+                all.extend(said);
             }
         }
         let upright = likely[Orientation::UPRIGHT];
         let asked = word.asked == Some(row.bounds);
         let mut others = Orientation::ALL.into_iter().filter(|o| !has(row.same, *o));
-        !row.even()
-            && others.any(|o| upright < likely[o] || !asked && (unheard || upright <= likely[o]))
+        let doubted = |o| unheard || upright <= likely[o] || divided(&by_other, o);
+        !row.even() && others.any(|o| upright < likely[o] || !asked && doubted(o))
     })
+}
+
+/// Whether too many of the others that tell an orientation from upright are for it: by other word, the turns of its letters.
+fn divided(by_other: &[Vec<Lays>], orientation: Orientation) -> bool {
+    let votes = by_other.iter().map(|turns| {
+        let fit = |o| turns.iter().filter(|t| has(**t, o)).count();
+        fit(Orientation::UPRIGHT).cmp(&fit(orientation))
+    });
+    let votes: Vec<Ordering> = votes.filter(|vote| vote.is_ne()).collect();
+    let against = votes.iter().filter(|vote| vote.is_lt()).count();
+    against as f64 > DIVIDED * votes.len() as f64
 }
 
 /// A letter of a word: the lays in which the word has its kind, and how surely it is a letter, by

@@ -205,13 +205,32 @@ fn a_word_that_only_the_turned_one_knows_is_not_taken_for_it() {
     assert_eq!(got.get(2..), Some([Some(4), None].as_slice()));
 }
 
+/// A row of a pocket, so far down.
+fn row(y: f64) -> Place {
+    Place {
+        bounds: Rect::new(0.0, y, 20.0, y + 4.0),
+        same: AS_IT_LIES,
+    }
+}
+
+/// Which of such words have a row in doubt, where the network was asked about the row in this box.
+fn doubts(words: &[Vec<Seen>], rows: &[Place], asked: Option<Rect>) -> Vec<bool> {
+    let words: Vec<Word<'_>> = words
+        .iter()
+        .map(|letters| Word {
+            letters,
+            rows,
+            asked,
+            ..Word::default()
+        })
+        .collect();
+    let told = against(&words).into_iter();
+    told.map(|told| told.rows_in_doubt).collect()
+}
+
 /// Letters that a line under them joins, but for the last, over a name: that one letter says too little of them.
 #[test]
 fn a_row_of_which_most_is_like_nothing_else_is_in_doubt() {
-    let row = |y: f64| Place {
-        bounds: Rect::new(0.0, y, 20.0, y + 4.0),
-        same: AS_IT_LIES,
-    };
     let rows = [row(0.0), row(6.0)];
     let letter = |kind: usize, [x0, x1]: [f64; 2], y: f64| Seen {
         bounds: Rect::new(x0, y, x1, y + 4.0),
@@ -225,20 +244,37 @@ fn a_row_of_which_most_is_like_nothing_else_is_in_doubt() {
         let lower = [letter(1, [0.0, 9.0], 6.0), letter(2, [10.0, 20.0], 6.0)];
         [upper, lower].concat()
     };
-    let doubts = |joined: [usize; 3], asked: Option<Rect>| {
-        let all = joined.map(letters);
-        let words = all.each_ref().map(|letters| Word {
-            letters,
-            rows: &rows,
-            asked,
-            ..Word::default()
-        });
-        against(&words)
-            .iter()
-            .map(|told| told.rows_in_doubt)
-            .collect::<Vec<_>>()
-    };
+    let doubts = |joined: [usize; 3], asked| doubts(&joined.map(letters), &rows, asked);
     assert_eq!(doubts([3, 4, 5], None), [true; 3]);
     assert_eq!(doubts([3, 3, 3], None), [false; 3]);
     assert_eq!(doubts([3, 4, 5], Some(row(0.0).bounds)), [false; 3]);
+}
+
+/// Dates under names that all lie right: one of them on its head is told from the others, of two halves each is in doubt.
+#[test]
+fn of_rows_that_are_divided_each_is_in_doubt() {
+    let rows = [row(0.0), row(6.0)];
+    let letter = |kind: usize, lays: Lays, y: f64| {
+        let x = 2.0 * (kind % 10) as f64;
+        Seen {
+            bounds: Rect::new(x, y, x + 2.0, y + 4.0),
+            ..Seen::somewhere(kind, lays)
+        }
+    };
+    let named = |lays: Lays| {
+        let name = (0..5).map(|kind| letter(kind, AS_IT_LIES, 0.0));
+        let date = (10..14).map(|kind| letter(kind, lays, 6.0));
+        name.chain(date).collect::<Vec<_>>()
+    };
+    let asked = Some(row(0.0).bounds);
+    let doubts = |wrong: usize| {
+        let lays = (0..8).map(|i| if i < wrong { HALF_TURNED } else { AS_IT_LIES });
+        doubts(&lays.map(named).collect::<Vec<_>>(), &rows, asked)
+    };
+    assert_eq!(
+        doubts(1),
+        [true, false, false, false, false, false, false, false]
+    );
+    // Those of the larger half seem to lie as the others do.
+    assert_eq!(doubts(3), [true; 8]);
 }
