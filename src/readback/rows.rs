@@ -29,6 +29,10 @@ const DOT: f64 = 0.15;
 /// apart by the ornament over it; higher, and one on its side is, that has a wide gap.
 const CLOSER: f64 = 2.0;
 
+/// So many large pieces beside each other are a line, and no letter that lies on its side and was drawn in bits. Higher, and
+/// a date is taken for one; lower, and letters of a stencil are lines.
+const LINE: usize = 3;
+
 /// The share of a frame's box that its hole has, at least.
 const HOLLOW: f64 = 0.4;
 
@@ -134,6 +138,15 @@ fn runs_down(parts: &[Part], across: &[Vec<usize>], down: &[Vec<usize>]) -> bool
     let Some((row, column)) = rows.iter().max_by(area).zip(columns.iter().max_by(area)) else {
         return false;
     };
+    // Of a single line along y, what lies beside each other is one letter with its accents.
+    let size = |number: &usize| parts.get(*number).map_or(0.0, |p| longer(p.piece.bounds));
+    let is_line = |group: &Vec<usize>| {
+        let largest = group.iter().map(size).fold(0.0, f64::max);
+        group.iter().filter(|n| size(n) >= SMALL * largest).count() >= LINE
+    };
+    if down.len() == 1 && across.iter().any(is_line) {
+        return false;
+    }
     let stands = |r: Rect| r.height() >= r.width();
     let longer = column.height() * row.height() > row.width() * column.width();
     // An ornament of one piece stands beside a line, however wide.
@@ -460,6 +473,17 @@ mod tests {
     }
 
     /// The capital shares no height with the ornament beside it, and the rest does: as many rows as columns.
+    /// One piece as wide as high, and four digits over it that are nearly as wide: not two letters on their side.
+    #[test]
+    fn a_short_joined_name_and_its_date_are_two_rows() {
+        let name = "M0 4H12V13H0Z";
+        let date = "M1 0H3V2H1Z M4 0H6V2H4Z M7 0H9V2H7Z M10 0H11V2H10Z";
+        assert_eq!(found(&format!("{name} {date}")), [(1, false), (4, false)]);
+        // An i on its side beside an o: what lies beside each other is a letter and its dot.
+        let letters = "M1 0H2.5V1.5H1Z M3 0H9V1.5H3Z M3 3H9V9H3Z";
+        assert_eq!(found(letters), [(3, false)]);
+    }
+
     #[test]
     fn a_joined_name_on_its_side_keeps_its_capital() {
         let capital = "M0 0H6V6H0Z M2 2V4H4V2Z";
