@@ -96,6 +96,8 @@ pub struct Reading {
     pub share: f64,
     /// Ink that no face explains, as far as its shapes are those of a word.
     pub shapes: Option<ShapeWord>,
+    /// What its other rows are, that are built like words as well: the date under a name.
+    pub other_rows: Vec<ShapeWord>,
     /// Its letters, numbered by shape over all pockets.
     pub letters: Vec<letter_kinds::Seen>,
     /// Its rows, where it has several.
@@ -358,8 +360,11 @@ fn take_apart(mut reading: Reading, ink: &Region, drawn: &Region, repeated: &[Re
                 .cloned()
                 .collect(),
         };
+        let word = || by_shape::look_at(&row.ink, &row.parts, &own, &subpaths);
         if reading.shapes.is_none() {
-            reading.shapes = by_shape::look_at(&row.ink, &row.parts, &own, &subpaths);
+            reading.shapes = word();
+        } else if !everywhere(&row) {
+            reading.other_rows.extend(word());
         }
         letters.extend(own);
         if reading.shapes.is_none() {
@@ -421,11 +426,13 @@ pub(crate) fn read_pockets<'r>(
         for (reading, word) in readings.iter_mut().zip(among) {
             // A joined name says more than the date under it.
             if reading.shapes.is_none() || known(&word) {
+                reading.other_rows.extend(reading.shapes.take());
                 reading.shapes = word;
             }
         }
     }
     by_shape::hear_batch(readings.iter_mut().filter_map(|r| r.shapes.as_mut()));
+    by_shape::hear_batch(readings.iter_mut().flat_map(|r| &mut r.other_rows));
     for (reading, letters) in readings.iter_mut().zip(letter_kinds::sort(&letters)) {
         reading.letters = letters;
     }

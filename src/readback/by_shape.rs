@@ -13,7 +13,7 @@ use kurbo::{Point, Rect};
 use super::letter_raster::{Axis, LetterShape, Ring, letters};
 use super::letter_shape::{Judged, Model};
 use super::letter_verdict::{half_turned, orientation};
-use super::orientation::{Lays, Odds, Orientation, alone};
+use super::orientation::{Lays, Odds, Orientation, PerOrientation, alone};
 use super::pieces::{Piece, pieces};
 use super::signs::Signs;
 use super::twins::all_have_twins;
@@ -362,6 +362,29 @@ impl ShapeWord {
         } else {
             Odds::default()
         }
+    }
+
+    /// A word of so many letters that lies so, as surely as that, and whose signs say the same.
+    #[cfg(test)]
+    pub(super) fn lying(lies: Orientation, sure: f64, letters: usize) -> Self {
+        let mut odds = PerOrientation([-sure; 8]);
+        odds[lies] = 0.0;
+        Self {
+            odds,
+            known: 0.0,
+            bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
+            letters,
+            built: true,
+            signs: Some(Signs::surely(lies)),
+            twin: false,
+            ink: Region::default(),
+        }
+    }
+
+    /// What the network and its signs say together, even where neither knows it.
+    pub(super) fn network_and_signs(&self) -> Odds {
+        let signs = self.signs.as_ref().map(Signs::odds).unwrap_or_default();
+        PerOrientation::each(|o| self.odds[o] + signs[o])
     }
 
     /// Whether the network rather knows it than not: else it is another script, or shapes, whatever single signs of

@@ -281,6 +281,7 @@ fn by_letters_and_odds(readings: &[Reading], alternate: bool) -> Vec<BySiblings>
                 again: word.map_or(Lays::MAX, ShapeWord::again),
                 rows: &reading.rows,
                 asked: told.map(|w| w.bounds),
+                other_rows: &reading.other_rows,
             }
         })
         .collect();

@@ -7,6 +7,9 @@ const EITHER: Lays = AS_IT_LIES | HALF_TURNED;
 /// As a frame.
 const EVEN: Lays = EITHER | 1 << 1 | 1 << 5;
 
+const UPRIGHT: Orientation = Orientation::UPRIGHT;
+const TURNED: Orientation = Orientation::HALF_TURNED;
+
 fn told(words: &[&[(usize, Lays)]]) -> Vec<Option<u8>> {
     let letters: Vec<Vec<Seen>> = words
         .iter()
@@ -213,14 +216,15 @@ fn row(y: f64) -> Place {
     }
 }
 
-/// Which of such words have a row in doubt, where the network was asked about the row in this box.
-fn doubts(words: &[Vec<Seen>], rows: &[Place], asked: Option<Rect>) -> Vec<bool> {
+/// Which of such words have a row in doubt, where the network was asked about the row in this box, and says this of another.
+fn doubts(words: &[(Vec<Seen>, Vec<ShapeWord>)], rows: &[Place], asked: Option<Rect>) -> Vec<bool> {
     let words: Vec<Word<'_>> = words
         .iter()
-        .map(|letters| Word {
+        .map(|(letters, other_rows)| Word {
             letters,
             rows,
             asked,
+            other_rows,
             ..Word::default()
         })
         .collect();
@@ -244,37 +248,119 @@ fn a_row_of_which_most_is_like_nothing_else_is_in_doubt() {
         let lower = [letter(1, [0.0, 9.0], 6.0), letter(2, [10.0, 20.0], 6.0)];
         [upper, lower].concat()
     };
-    let doubts = |joined: [usize; 3], asked| doubts(&joined.map(letters), &rows, asked);
+    let doubts = |joined: [usize; 3], asked| {
+        let own = || vec![ShapeWord::lying(UPRIGHT, 1.0, 3)];
+        doubts(&joined.map(|kind| (letters(kind), own())), &rows, asked)
+    };
     assert_eq!(doubts([3, 4, 5], None), [true; 3]);
     assert_eq!(doubts([3, 3, 3], None), [false; 3]);
     assert_eq!(doubts([3, 4, 5], Some(row(0.0).bounds)), [false; 3]);
 }
 
-/// Dates under names that all lie right: one of them on its head is told from the others, of two halves each is in doubt.
-#[test]
-fn of_rows_that_are_divided_each_is_in_doubt() {
+/// Which of eight names that lie right have a date under them in doubt: `dates` are how each lies, as its letters say it, and
+/// what the network makes of it.
+fn dates_in_doubt(dates: [(Lays, ShapeWord); 8]) -> [bool; 8] {
     let rows = [row(0.0), row(6.0)];
-    let letter = |kind: usize, lays: Lays, y: f64| {
+    let [name, date] = rows.map(|row| row.bounds);
+    let letter = |kind: usize, lays: Lays, row: Rect| {
         let x = 2.0 * (kind % 10) as f64;
         Seen {
-            bounds: Rect::new(x, y, x + 2.0, y + 4.0),
+            bounds: Rect::new(x, row.y0, x + 2.0, row.y1),
             ..Seen::somewhere(kind, lays)
         }
     };
-    let named = |lays: Lays| {
-        let name = (0..5).map(|kind| letter(kind, AS_IT_LIES, 0.0));
-        let date = (10..14).map(|kind| letter(kind, lays, 6.0));
-        name.chain(date).collect::<Vec<_>>()
-    };
-    let asked = Some(row(0.0).bounds);
+    let words = dates.map(|(lays, own)| {
+        let letters = (0..5).map(|kind| letter(kind, AS_IT_LIES, name));
+        let letters = letters.chain((10..14).map(|kind| letter(kind, lays, date)));
+        let own = ShapeWord {
+            bounds: date,
+            ..own
+        };
+        (letters.collect(), vec![own])
+    });
+    let told = doubts(&words, &rows, Some(name));
+    std::array::from_fn(|i| told.get(i) == Some(&true))
+}
+
+/// Dates under names that all lie right: one of them on its head is told from the others, of two halves each is in doubt.
+#[test]
+fn of_rows_that_are_divided_each_is_in_doubt() {
     let doubts = |wrong: usize| {
-        let lays = (0..8).map(|i| if i < wrong { HALF_TURNED } else { AS_IT_LIES });
-        doubts(&lays.map(named).collect::<Vec<_>>(), &rows, asked)
+        dates_in_doubt(std::array::from_fn(|i| {
+            let (lays, lies) = if i < wrong {
+                (HALF_TURNED, TURNED)
+            } else {
+                (AS_IT_LIES, UPRIGHT)
+            };
+            (lays, ShapeWord::lying(lies, 1.0, 3))
+        }))
     };
-    assert_eq!(
-        doubts(1),
-        [true, false, false, false, false, false, false, false]
-    );
+    let first = std::array::from_fn(|i| i == 0);
+    assert_eq!(doubts(1), first);
     // Those of the larger half seem to lie as the others do.
     assert_eq!(doubts(3), [true; 8]);
+}
+
+/// Dates that lie alike say nothing against each other: only the network and their signs can tell that all of them lie wrong.
+#[test]
+fn rows_that_lie_wrong_in_every_pocket_are_in_doubt() {
+    let all = |own: fn(usize) -> (Orientation, f64)| {
+        dates_in_doubt(std::array::from_fn(|i| {
+            let (lies, sure) = own(i);
+            // Of so few letters it says nothing by itself.
+            let own = ShapeWord {
+                signs: None,
+                ..ShapeWord::lying(lies, sure, 3)
+            };
+            (AS_IT_LIES, own)
+        }))
+    };
+    assert_eq!(all(|_| (UPRIGHT, 1.0)), [false; 8]);
+    assert_eq!(all(|_| (TURNED, 1.0)), [true; 8]);
+    // Of one mind, and not sure.
+    assert_eq!(all(|_| (UPRIGHT, 0.3)), [true; 8]);
+    // One that looks otherwise by chance.
+    assert_eq!(
+        all(|i| (if i == 0 { TURNED } else { UPRIGHT }, 1.0)),
+        [false; 8]
+    );
+    // What their signs say counts as well.
+    let by_signs = dates_in_doubt(std::array::from_fn(|_| {
+        let own = ShapeWord {
+            signs: Some(Signs::rather_in(TURNED, -0.5)),
+            ..ShapeWord::lying(UPRIGHT, 1.0, 3)
+        };
+        (AS_IT_LIES, own)
+    }));
+    assert_eq!(by_signs, [true; 8]);
+}
+
+/// A row that is told by itself needs no letters of others to bear it out.
+#[test]
+fn a_row_that_says_by_itself_how_it_lies_is_heard() {
+    let divided = |lies| {
+        dates_in_doubt(std::array::from_fn(|i| {
+            let (lays, lies) = if i < 3 {
+                (HALF_TURNED, TURNED)
+            } else {
+                (AS_IT_LIES, lies)
+            };
+            (lays, ShapeWord::lying(lies, 9.0, 5))
+        }))
+    };
+    assert_eq!(divided(UPRIGHT), std::array::from_fn(|i| i < 3));
+    // Its letters say that it lies as the others do, and it says itself that it does not.
+    assert_eq!(divided(Orientation::new(0, true)), [true; 8]);
+}
+
+/// Digits one above the other, a date on its side, are no word: nothing tells that they lie right.
+#[test]
+fn rows_that_nothing_is_asked_about_are_in_doubt() {
+    let rows = [row(0.0), row(6.0)];
+    let letters = |y: f64| Seen {
+        bounds: Rect::new(0.0, y, 4.0, y + 4.0),
+        ..Seen::somewhere(y as usize, AS_IT_LIES)
+    };
+    let words = std::array::from_fn::<_, 4, _>(|_| (vec![letters(0.0), letters(6.0)], Vec::new()));
+    assert_eq!(doubts(&words, &rows, Some(row(0.0).bounds)), [true; 4]);
 }

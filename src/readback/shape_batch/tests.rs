@@ -9,19 +9,8 @@ const HALF_TURNED: Orientation = Orientation::HALF_TURNED;
 
 /// A word of so many letters that lies so, as surely as that.
 fn word(lies: Orientation, sure: f64, letters: usize) -> Reading {
-    let mut odds = PerOrientation([-sure; 8]);
-    odds[lies] = 0.0;
     Reading {
-        shapes: Some(ShapeWord {
-            odds,
-            known: 0.0,
-            bounds: Rect::new(0.0, 0.0, 9.0, 3.0),
-            letters,
-            built: true,
-            signs: Some(Signs::surely(lies)),
-            twin: false,
-            ink: Region::default(),
-        }),
+        shapes: Some(ShapeWord::lying(lies, sure, letters)),
         ..Reading::default()
     }
 }
@@ -456,6 +445,7 @@ fn a_row_that_is_no_lettering_is_not_borne_out_by_the_network() {
         for seen in &mut own.letters {
             seen.bounds = lower;
         }
+        own.other_rows = vec![ShapeWord::lying(UPRIGHT, 1.0, 3)];
         own.letters.push(Seen {
             bounds: upper,
             ..Seen::somewhere(20, 1)
