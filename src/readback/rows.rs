@@ -472,7 +472,6 @@ mod tests {
         assert_eq!(found(short), [(2, false), (1, false)]);
     }
 
-    /// The capital shares no height with the ornament beside it, and the rest does: as many rows as columns.
     /// One piece as wide as high, and four digits over it that are nearly as wide: not two letters on their side.
     #[test]
     fn a_short_joined_name_and_its_date_are_two_rows() {
@@ -484,6 +483,7 @@ mod tests {
         assert_eq!(found(letters), [(3, false)]);
     }
 
+    /// The capital shares no height with the ornament beside it, and the rest does: as many rows as columns.
     #[test]
     fn a_joined_name_on_its_side_keeps_its_capital() {
         let capital = "M0 0H6V6H0Z M2 2V4H4V2Z";
