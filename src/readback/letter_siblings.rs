@@ -17,7 +17,6 @@
 //!
 //! To lie as the others do is what is expected, and needs less than to lie otherwise.
 
-use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::ops::Range;
 
@@ -30,6 +29,9 @@ use super::orientation::{Lays, Odds, Orientation, PerOrientation, between, has};
 use super::rows::Place;
 use super::signs::Signs;
 use crate::ids::At;
+use other_rows::{Together, in_doubt};
+
+mod other_rows;
 
 /// Of the letters of names so many are found turned, and not as they lie, in plain faces, where their
 /// signs do not say so: 2 in 100 were. Lower, and a single mistaken sign decides.
@@ -79,20 +81,6 @@ const MILDEST_FIRST: [Orientation; 8] = [
 const AGREE_FROM: usize = 2;
 const MOST: f64 = 0.65;
 
-/// A piece of more than this share of its row's box is most of it, and what the rest says is not enough: letters that
-/// were joined by a line under them, but for one. Lower, and a wide letter leaves a short row in doubt.
-const MOST_OF_A_ROW: f64 = 0.5;
-
-/// Of the other words that speak of a row, no more than this share may say that it lies otherwise. Higher, and dates of which
-/// half lie wrong pass under names that lie right; lower, and a 6 among 9s leaves a date in doubt.
-const DIVIDED: f64 = 0.34;
-
-/// Rows that were not asked about one by one lie right as a whole where that is so far before all else, in natural log-odds.
-/// Of 115 batches whose dates lay wrong under names that lay right none came to more than 0.5, and of 41 with eleven right
-/// dates in twelve none to less than 4.4. Lower, and dates that lie wrong in every pocket pass; higher, and those in ornate
-/// faces stay open.
-const TOGETHER: f64 = 3.0;
-
 /// What is known of one word of a batch.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Word<'a> {
@@ -137,14 +125,14 @@ pub struct SiblingVerdict {
 pub(crate) fn against(words: &[Word<'_>]) -> Vec<SiblingVerdict> {
     let kinds: Vec<Kinds> = words.iter().map(kinds_of).collect();
     let shared = Shared::of(&kinds);
-    let rows_lie_right = lie_right(words.iter().flat_map(|w| w.other_rows));
+    let together = Together::of(words);
     (0..words.len())
         .map(|i| {
             let astray = shared.astray_without(i);
             let told = near(words, &kinds, astray, i).unwrap_or_default();
             let others = about(i, words.len()).filter(|j| *j != i);
             let others: Vec<&Kinds> = others.map(|j| kinds.at(j)).collect();
-            let rows_in_doubt = rows_in_doubt(words.at(i), &others, astray, rows_lie_right);
+            let rows_in_doubt = in_doubt(words.at(i), &others, astray, &together);
             SiblingVerdict {
                 rows_in_doubt,
                 ..told
@@ -229,61 +217,6 @@ fn about(i: usize, count: usize) -> Range<usize> {
     let last = count.saturating_sub(ASKED + 1);
     let from = i.saturating_sub(ASKED / 2).min(last);
     from..count.min(from + ASKED + 1)
-}
-
-/// Whether rows lie right as a whole, as the network and their signs see them: dates may lie wrong in every pocket. Where nothing is
-/// built like a word, nothing says that they do.
-fn lie_right<'w>(rows: impl Iterator<Item = &'w ShapeWord>) -> bool {
-    let rows: Vec<Odds> = rows.map(ShapeWord::network_and_signs).collect();
-    let (lies, ahead) = sum(&rows).leader();
-    lies == Orientation::UPRIGHT && ahead >= TOGETHER
-}
-
-/// Whether the letters of some row, heard by themselves, do not say that it lies as others do, or those are divided about
-/// it. What leaves a row as it is cannot be wrong with it; the one that the network is asked about must only not say otherwise.
-fn rows_in_doubt(word: &Word<'_>, others: &[&Kinds], astray: f64, all_lie_right: bool) -> bool {
-    word.rows.iter().enumerate().any(|(number, row)| {
-        let mut likely = Odds::default();
-        let mut unheard = false;
-        let mut by_other: Vec<Vec<Lays>> = vec![Vec::new(); others.len()];
-        for seen in word.letters {
-            if Place::of(word.rows, seen.bounds) != Some(number) {
-                continue;
-            }
-            let turns = |kinds: &&Kinds| Some(between(kinds.get(&seen.kind)?.lays, seen.lays));
-            let said: Vec<Option<Lays>> = others.iter().map(turns).collect();
-            let heard = said.iter().flatten().count();
-            unheard |= heard == 0 && seen.bounds.area() > MOST_OF_A_ROW * row.bounds.area();
-            for turn in Orientation::ALL {
-                let count = said.iter().flatten().filter(|t| has(**t, turn)).count();
-                likely[turn] += (count as f64 + MISTAKEN + astray + UNSEEN).ln();
-            }
-            for (all, said) in by_other.iter_mut().zip(said) {
-                all.extend(said);
-            }
-        }
-        let upright = likely[Orientation::UPRIGHT];
-        let mut others = Orientation::ALL.into_iter().filter(|o| !has(row.same, *o));
-        let own = word.other_rows.iter().find(|w| w.bounds == row.bounds);
-        let (asked, wrong) = match own.and_then(ShapeWord::lies) {
-            Some(lies) => (true, lies != Orientation::UPRIGHT),
-            None if word.asked == Some(row.bounds) => (true, false),
-            None => (false, !all_lie_right),
-        };
-        let doubted = |o| unheard || upright <= likely[o] || divided(&by_other, o);
-        !row.even() && (wrong || others.any(|o| upright < likely[o] || !asked && doubted(o)))
-    })
-}
-
-/// Whether too many of the others that tell an orientation from upright are for it: by other word, the turns of its letters.
-fn divided(by_other: &[Vec<Lays>], orientation: Orientation) -> bool {
-    let votes = by_other.iter().map(|turns| {
-        let fit = |o| turns.iter().filter(|t| has(**t, o)).count();
-        fit(Orientation::UPRIGHT).cmp(&fit(orientation))
-    });
-    let votes: Vec<Ordering> = votes.filter(|vote| vote.is_ne()).collect();
-    let against = votes.iter().filter(|vote| vote.is_lt()).count();
-    against as f64 > DIVIDED * votes.len() as f64
 }
 
 /// A letter of a word: the lays in which the word has its kind, and how surely it is a letter, by

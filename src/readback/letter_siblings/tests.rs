@@ -249,7 +249,13 @@ fn a_row_of_which_most_is_like_nothing_else_is_in_doubt() {
         [upper, lower].concat()
     };
     let doubts = |joined: [usize; 3], asked| {
-        let own = || vec![ShapeWord::lying(UPRIGHT, 1.0, 3)];
+        let own = || {
+            let each = rows.map(|row| ShapeWord {
+                bounds: row.bounds,
+                ..ShapeWord::lying(UPRIGHT, 1.0, 3)
+            });
+            each.to_vec()
+        };
         doubts(&joined.map(|kind| (letters(kind), own())), &rows, asked)
     };
     assert_eq!(doubts([3, 4, 5], None), [true; 3]);
@@ -333,6 +339,68 @@ fn rows_that_lie_wrong_in_every_pocket_are_in_doubt() {
         (AS_IT_LIES, own)
     }));
     assert_eq!(by_signs, [true; 8]);
+}
+
+/// Which of eight pockets have a row in doubt whose rows lie as `rows` says of each: the name, which the network is asked about,
+/// and what is so far under it.
+fn rows_in_doubt(pockets: [&[(f64, Orientation)]; 8]) -> [bool; 8] {
+    let words: Vec<(Vec<Seen>, Vec<ShapeWord>, Vec<Place>)> = pockets
+        .iter()
+        .map(|under| {
+            let heights = [0.0].into_iter().chain(under.iter().map(|(y, _)| *y));
+            // Each row has letters of its own, which lie alike in all pockets.
+            let letters = heights.clone().flat_map(|y| {
+                (0..5).map(move |n| {
+                    let x = 2.0 * f64::from(n);
+                    Seen {
+                        bounds: Rect::new(x, y, x + 2.0, y + 4.0),
+                        ..Seen::somewhere(5 * y as usize + n as usize, AS_IT_LIES)
+                    }
+                })
+            });
+            let others = under.iter().map(|(y, lies)| ShapeWord {
+                signs: None,
+                bounds: row(*y).bounds,
+                ..ShapeWord::lying(*lies, 1.0, 3)
+            });
+            let places = heights.clone().map(row);
+            (letters.collect(), others.collect(), places.collect())
+        })
+        .collect();
+    let words: Vec<Word<'_>> = words
+        .iter()
+        .map(|(letters, other_rows, rows)| Word {
+            letters,
+            rows,
+            asked: Some(row(0.0).bounds),
+            other_rows,
+            ..Word::default()
+        })
+        .collect();
+    let told = against(&words);
+    std::array::from_fn(|i| told.get(i).is_some_and(|t| t.rows_in_doubt))
+}
+
+/// Surnames that lie right, and dates under them that lie wrong in every pocket.
+#[test]
+fn rows_speak_only_for_those_that_stand_where_they_do() {
+    let doubts = |date| rows_in_doubt([&[(6.0, UPRIGHT), (12.0, date)]; 8]);
+    assert_eq!(doubts(UPRIGHT), [false; 8]);
+    assert_eq!(doubts(TURNED), [true; 8]);
+}
+
+/// Seven pockets have a date and one row more, the eighth a date alone; all dates lie wrong. The row more stands where the
+/// eighth has its date, counted from the top if it is over the date, and from the foot if it is under it.
+#[test]
+fn rows_are_counted_from_the_top_and_from_the_foot() {
+    let (upper, lower) = (6.0, 12.0);
+    for (more, date) in [(upper, lower), (lower, upper)] {
+        let both = [(more, UPRIGHT), (date, TURNED)];
+        let date = [(upper, TURNED)];
+        let mut pockets = [&both[..]; 8];
+        pockets[7] = &date;
+        assert_eq!(rows_in_doubt(pockets), [true; 8], "one more at {more}");
+    }
 }
 
 /// A row that is told by itself needs no letters of others to bear it out.

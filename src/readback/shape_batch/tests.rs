@@ -445,7 +445,11 @@ fn a_row_that_is_no_lettering_is_not_borne_out_by_the_network() {
         for seen in &mut own.letters {
             seen.bounds = lower;
         }
-        own.other_rows = vec![ShapeWord::lying(UPRIGHT, 1.0, 3)];
+        let bounds = lower;
+        own.other_rows = vec![ShapeWord {
+            bounds,
+            ..ShapeWord::lying(UPRIGHT, 1.0, 3)
+        }];
         own.letters.push(Seen {
             bounds: upper,
             ..Seen::somewhere(20, 1)
