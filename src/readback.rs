@@ -339,14 +339,12 @@ fn take_apart(mut reading: Reading, ink: &Region, drawn: &Region, repeated: &[Re
     let mut rows = rows::rows(ink);
     let everywhere = |row: &rows::Row| repeated::all_in(&row.ink, repeated);
     rows.sort_by_key(everywhere);
-    if rows.len() > 1 {
-        let place = |row: &rows::Row| row.place(everywhere(row));
-        reading.rows = rows.iter().map(place).collect();
-    }
     let mut letters = Vec::new();
     let mut unlike = None;
     for row in rows {
+        let mut everywhere = everywhere(&row);
         if row.surround {
+            reading.rows.push(row.place(everywhere));
             letters.extend(row.parts);
             continue;
         }
@@ -360,16 +358,22 @@ fn take_apart(mut reading: Reading, ink: &Region, drawn: &Region, repeated: &[Re
                 .cloned()
                 .collect(),
         };
-        let word = || by_shape::look_at(&row.ink, &row.parts, &own, &subpaths);
+        let word = by_shape::look_at(&row.ink, &row.parts, &own, &subpaths);
+        // A word that every pocket has may lie wrong in each of them.
+        everywhere &= !word.as_ref().is_some_and(ShapeWord::lettering);
+        reading.rows.push(row.place(everywhere));
         if reading.shapes.is_none() {
-            reading.shapes = word();
-        } else if !everywhere(&row) {
-            reading.other_rows.extend(word());
+            reading.shapes = word;
+        } else if !everywhere {
+            reading.other_rows.extend(word);
         }
         letters.extend(own);
         if reading.shapes.is_none() {
             unlike.get_or_insert(row.ink);
         }
+    }
+    if reading.rows.len() == 1 {
+        reading.rows.clear();
     }
     Taken {
         reading,

@@ -206,7 +206,7 @@ pub(super) fn is_long(ink: &Region) -> bool {
 /// hardly such must be known so much better, or is none: hooks among names.
 pub(super) fn hear_batch<'a>(words: impl IntoIterator<Item = &'a mut ShapeWord>) {
     let words: Vec<&mut ShapeWord> = words.into_iter().collect();
-    let different = different(&words);
+    let different = different(words.iter().map(|w| &**w));
     let known = |least| different.iter().filter(|w| w.known >= least).count();
     let enough = if different.len() < WORDS_ENOUGH {
         words.len() >= WORDS_ENOUGH && known(KNOWN_UNLIKE) == different.len()
@@ -225,7 +225,7 @@ pub(super) fn hear_batch<'a>(words: impl IntoIterator<Item = &'a mut ShapeWord>)
 }
 
 /// Each word once: twelve times one that the network misreads is one mistake.
-fn different<'w>(words: &'w [&mut ShapeWord]) -> Vec<&'w ShapeWord> {
+pub(super) fn different<'w>(words: impl IntoIterator<Item = &'w ShapeWord>) -> Vec<&'w ShapeWord> {
     let mut out: Vec<&ShapeWord> = Vec::new();
     for word in words {
         if !out.iter().any(|one| one.is_as(word)) {

@@ -7,10 +7,15 @@ use crate::common::outline::outlined;
 
 const THREE: [&str; 3] = ["Margaret", "Marietta", "Gretamar"];
 
-/// A name in a face that is not at hand, that of the program stretched, about the origin.
+/// A name in a face that is not at hand, about the origin.
 fn name(n: usize) -> BezPath {
+    unseen(THREE[n], 3.5)
+}
+
+/// A word in the program's own face stretched, which nobody has.
+fn unseen(text: &str, size: f64) -> BezPath {
     let hack = epaint_default_fonts::HACK_REGULAR;
-    let word = outlined(hack, THREE[n], 3.5, Affine::IDENTITY);
+    let word = outlined(hack, text, size, Affine::IDENTITY);
     let about = word.bounding_box().center();
     let stretched = Affine::scale_non_uniform(1.0, 1.3);
     stretched * Affine::translate(-about.to_vec2()) * word
@@ -60,6 +65,23 @@ fn an_ornament_that_lies_wrong_beside_a_name_that_lies_right_is_not_passed_over(
     for put in ["rotate(180)", "scale(-1 1)"] {
         let run = Tags::new("").run(&with(ARROW, "", put));
         assert_eq!(said_to_lie(&run), ["upside-down A2"], "{put} {run:?}");
+    }
+}
+
+/// A word that every pocket has says nothing against itself: the network must say that it lies right.
+#[test]
+fn a_word_that_lies_wrong_under_every_name_is_not_passed_over() {
+    let word = unseen("Bergen", 2.5);
+    let run = |put: Affine| {
+        let [over, under] = [-3.3, 3.7].map(|y| Affine::translate((0.0, y)));
+        let pocket =
+            |n: usize| drawn(n, &(over * name(n)), "") + &drawn(n, &(under * put * &word), "");
+        Tags::new("").run(&(0..3).map(pocket).collect::<String>())
+    };
+    expect(&run(Affine::IDENTITY), Clear, &[]);
+    for put in [Affine::rotate(std::f64::consts::PI), Affine::FLIP_X] {
+        let run = run(put);
+        assert_eq!(of(&run, "way-up-unknown").len(), 1, "{run:?}");
     }
 }
 

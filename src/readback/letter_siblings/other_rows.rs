@@ -11,7 +11,7 @@ use kurbo::Rect;
 
 use super::{Kinds, MISTAKEN, UNSEEN, Word};
 use crate::ids::At;
-use crate::readback::by_shape::ShapeWord;
+use crate::readback::by_shape::{ShapeWord, different};
 use crate::readback::letter_kinds::Seen;
 use crate::readback::letter_verdict::sum;
 use crate::readback::orientation::{Lays, Odds, Orientation, between, has};
@@ -44,19 +44,21 @@ pub(super) struct Together(BTreeSet<Rank>);
 
 impl Together {
     pub(super) fn of(words: &[Word<'_>]) -> Self {
-        let mut at: BTreeMap<Rank, Vec<Odds>> = BTreeMap::new();
+        let mut at: BTreeMap<Rank, Vec<&ShapeWord>> = BTreeMap::new();
         for word in words {
             for row in word.other_rows {
                 for rank in ranks(word.rows, row.bounds) {
-                    at.entry(rank).or_default().push(row.network_and_signs());
+                    at.entry(rank).or_default().push(row);
                 }
             }
         }
-        let right = |odds: &[Odds]| {
-            let (lies, ahead) = sum(odds).leader();
+        let right = |rows: &[&ShapeWord]| {
+            let different = different(rows.iter().copied()).into_iter();
+            let odds: Vec<Odds> = different.map(ShapeWord::network_and_signs).collect();
+            let (lies, ahead) = sum(&odds).leader();
             lies == Orientation::UPRIGHT && ahead >= TOGETHER
         };
-        let right = at.into_iter().filter(|(_, odds)| right(odds));
+        let right = at.into_iter().filter(|(_, rows)| right(rows));
         Self(right.map(|(rank, _)| rank).collect())
     }
 

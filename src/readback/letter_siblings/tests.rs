@@ -263,6 +263,12 @@ fn a_row_of_which_most_is_like_nothing_else_is_in_doubt() {
     assert_eq!(doubts([3, 4, 5], Some(row(0.0).bounds)), [false; 3]);
 }
 
+/// A word at this place of the `n`th pocket, and there only.
+fn unlike_others(n: usize, bounds: Rect, mut word: ShapeWord) -> ShapeWord {
+    word.odds[Orientation::new(3, true)] -= n as f64 + 10.0 * bounds.y0;
+    ShapeWord { bounds, ..word }
+}
+
 /// Which of eight names that lie right have a date under them in doubt: `dates` are how each lies, as its letters say it, and
 /// what the network makes of it.
 fn dates_in_doubt(dates: [(Lays, ShapeWord); 8]) -> [bool; 8] {
@@ -275,16 +281,12 @@ fn dates_in_doubt(dates: [(Lays, ShapeWord); 8]) -> [bool; 8] {
             ..Seen::somewhere(kind, lays)
         }
     };
-    let words = dates.map(|(lays, own)| {
+    let words = dates.into_iter().enumerate().map(|(n, (lays, own))| {
         let letters = (0..5).map(|kind| letter(kind, AS_IT_LIES, name));
         let letters = letters.chain((10..14).map(|kind| letter(kind, lays, date)));
-        let own = ShapeWord {
-            bounds: date,
-            ..own
-        };
-        (letters.collect(), vec![own])
+        (letters.collect(), vec![unlike_others(n, date, own)])
     });
-    let told = doubts(&words, &rows, Some(name));
+    let told = doubts(&words.collect::<Vec<_>>(), &rows, Some(name));
     std::array::from_fn(|i| told.get(i) == Some(&true))
 }
 
@@ -341,50 +343,48 @@ fn rows_that_lie_wrong_in_every_pocket_are_in_doubt() {
     assert_eq!(by_signs, [true; 8]);
 }
 
-/// Which of eight pockets have a row in doubt whose rows lie as `rows` says of each: the name, which the network is asked about,
-/// and what is so far under it.
+/// Which of eight pockets have a row in doubt: under a name, which the network is asked about, lie rows so far down and in
+/// these ways.
 fn rows_in_doubt(pockets: [&[(f64, Orientation)]; 8]) -> [bool; 8] {
-    let words: Vec<(Vec<Seen>, Vec<ShapeWord>, Vec<Place>)> = pockets
-        .iter()
-        .map(|under| {
-            let heights = [0.0].into_iter().chain(under.iter().map(|(y, _)| *y));
-            // Each row has letters of its own, which lie alike in all pockets.
-            let letters = heights.clone().flat_map(|y| {
-                (0..5).map(move |n| {
-                    let x = 2.0 * f64::from(n);
-                    Seen {
-                        bounds: Rect::new(x, y, x + 2.0, y + 4.0),
-                        ..Seen::somewhere(5 * y as usize + n as usize, AS_IT_LIES)
-                    }
-                })
-            });
-            let others = under.iter().map(|(y, lies)| ShapeWord {
-                signs: None,
-                bounds: row(*y).bounds,
-                ..ShapeWord::lying(*lies, 1.0, 3)
-            });
-            let places = heights.clone().map(row);
-            (letters.collect(), others.collect(), places.collect())
-        })
-        .collect();
-    let words: Vec<Word<'_>> = words
-        .iter()
-        .map(|(letters, other_rows, rows)| Word {
-            letters,
-            rows,
-            asked: Some(row(0.0).bounds),
-            other_rows,
-            ..Word::default()
-        })
-        .collect();
+    // Each row has letters of its own, which lie alike in all pockets.
+    let letter = |kind: usize, row: Place| {
+        let x = 2.0 * kind as f64;
+        Seen {
+            bounds: Rect::new(x, row.bounds.y0, x + 2.0, row.bounds.y1),
+            ..Seen::somewhere(10 * row.bounds.y0 as usize + kind, AS_IT_LIES)
+        }
+    };
+    let mut letters: Vec<Vec<Seen>> = Vec::new();
+    let mut others: Vec<Vec<ShapeWord>> = Vec::new();
+    let mut rows: Vec<Vec<Place>> = Vec::new();
+    for (n, under) in pockets.iter().enumerate() {
+        // It says too little to be told by itself.
+        let other = |(y, lies): &(f64, Orientation)| ShapeWord {
+            signs: None,
+            ..unlike_others(n, row(*y).bounds, ShapeWord::lying(*lies, 1.0, 3))
+        };
+        let places = [0.0].into_iter().chain(under.iter().map(|(y, _)| *y));
+        let places: Vec<Place> = places.map(row).collect();
+        let each = |place: &Place| (0..5).map(|kind| letter(kind, *place)).collect::<Vec<_>>();
+        letters.push(places.iter().flat_map(each).collect());
+        others.push(under.iter().map(other).collect());
+        rows.push(places);
+    }
+    let words: [Word<'_>; 8] = std::array::from_fn(|n| Word {
+        letters: letters.at(n),
+        rows: rows.at(n),
+        asked: Some(row(0.0).bounds),
+        other_rows: others.at(n),
+        ..Word::default()
+    });
     let told = against(&words);
-    std::array::from_fn(|i| told.get(i).is_some_and(|t| t.rows_in_doubt))
+    std::array::from_fn(|n| told.at(n).rows_in_doubt)
 }
 
-/// Surnames that lie right, and dates under them that lie wrong in every pocket.
+/// Two more lines that lie right, and dates under them that lie wrong in every pocket.
 #[test]
 fn rows_speak_only_for_those_that_stand_where_they_do() {
-    let doubts = |date| rows_in_doubt([&[(6.0, UPRIGHT), (12.0, date)]; 8]);
+    let doubts = |date| rows_in_doubt([&[(6.0, UPRIGHT), (12.0, UPRIGHT), (18.0, date)]; 8]);
     assert_eq!(doubts(UPRIGHT), [false; 8]);
     assert_eq!(doubts(TURNED), [true; 8]);
 }
@@ -401,6 +401,27 @@ fn rows_are_counted_from_the_top_and_from_the_foot() {
         pockets[7] = &date;
         assert_eq!(rows_in_doubt(pockets), [true; 8], "one more at {more}");
     }
+}
+
+/// Twelve times the same word is one word: that the network leans to it says no more for being said again.
+#[test]
+fn a_word_that_comes_again_in_every_pocket_is_heard_once() {
+    let words = |sure: f64| -> Vec<(Vec<Seen>, Vec<ShapeWord>)> {
+        let [name, word] = [0.0, 6.0].map(|y| Seen {
+            bounds: row(y).bounds,
+            ..Seen::somewhere(y as usize, AS_IT_LIES)
+        });
+        let own = ShapeWord {
+            bounds: word.bounds,
+            signs: None,
+            ..ShapeWord::lying(UPRIGHT, sure, 3)
+        };
+        vec![(vec![name, word], vec![own]); 8]
+    };
+    let rows = [row(0.0), row(6.0)];
+    let doubts = |sure: f64| doubts(&words(sure), &rows, Some(row(0.0).bounds));
+    assert_eq!(doubts(1.0), [true; 8]);
+    assert_eq!(doubts(4.0), [false; 8]);
 }
 
 /// A row that is told by itself needs no letters of others to bear it out.
