@@ -389,6 +389,28 @@ fn rows_speak_only_for_those_that_stand_where_they_do() {
     assert_eq!(doubts(TURNED), [true; 8]);
 }
 
+/// Of dates of which half lie wrong, those that lie right may be read more surely.
+#[test]
+fn rows_of_which_many_lie_otherwise_do_not_lie_right_together() {
+    let of_each = |wrong: usize| {
+        dates_in_doubt(std::array::from_fn(|i| {
+            let (lies, sure) = if i < wrong {
+                (TURNED, 1.5)
+            } else {
+                (UPRIGHT, 3.0)
+            };
+            let own = ShapeWord {
+                signs: None,
+                ..ShapeWord::lying(lies, sure, 3)
+            };
+            // Its digits look by chance as they do in the others.
+            (AS_IT_LIES, own)
+        }))
+    };
+    assert_eq!(of_each(2), [false; 8]);
+    assert_eq!(of_each(3), [true; 8]);
+}
+
 /// Seven pockets have a date and one row more, the eighth a date alone; all dates lie wrong. The row more stands where the
 /// eighth has its date, counted from the top if it is over the date, and from the foot if it is under it.
 #[test]
