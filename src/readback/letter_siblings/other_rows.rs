@@ -21,9 +21,9 @@ use crate::readback::rows::Place;
 /// were joined by a line under them, but for one. Lower, and a wide letter leaves a short row in doubt.
 const MOST_OF_A_ROW: f64 = 0.5;
 
-/// Of the other words that speak of a row, no more than this share may say that it lies otherwise; nor may more of the rows
-/// that speak at one place. Higher, and dates of which half lie wrong pass under names that lie right; lower, and a
-/// 6 among 9s leaves a date in doubt.
+/// Of the other words that speak of a row, no more than this share may say that it lies otherwise; and of all that the rows at one
+/// place say, in natural log-odds before what is next best, no more than this share. Higher, and dates of which half lie wrong
+/// pass under names that lie right; lower, and a 6 among 9s leaves a date in doubt, and old-style digits leave all.
 const DIVIDED: f64 = 0.34;
 
 /// Rows at one place lie right as a whole where that is so far before all else, in natural log-odds.
@@ -31,10 +31,6 @@ const DIVIDED: f64 = 0.34;
 /// dates in twelve none to less than 4.4. Lower, and dates that lie wrong in every pocket pass; higher, and those in ornate
 /// faces stay open.
 const TOGETHER: f64 = 3.0;
-
-/// A row speaks of those at its place where it reads one way so far before all else, in natural log-odds. Lower, and ornate faces,
-/// which are read by chance, seem divided; higher, and nothing is left to tell that half of the dates lie wrong.
-const SPEAKS: f64 = 1.0;
 
 /// How many rows that may lie wrong a row has over it, or under it: a date is the last row, under one name or under two.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -61,12 +57,15 @@ impl Together {
             let different = different(rows.iter().copied()).into_iter();
             let odds: Vec<Odds> = different.map(ShapeWord::network_and_signs).collect();
             let (lies, ahead) = sum(&odds).leader();
-            let leaning = odds.iter().map(Odds::leader);
-            let speaking: Vec<_> = leaning.filter(|(_, ahead)| *ahead >= SPEAKS).collect();
-            let otherwise = speaking.iter().filter(|(o, _)| *o != Orientation::UPRIGHT);
+            let said = |(_, ahead): (Orientation, f64)| ahead;
+            let all: f64 = odds.iter().map(Odds::leader).map(said).sum();
+            let otherwise = odds
+                .iter()
+                .map(Odds::leader)
+                .filter(|(o, _)| *o != Orientation::UPRIGHT);
             lies == Orientation::UPRIGHT
                 && ahead >= TOGETHER
-                && otherwise.count() as f64 <= DIVIDED * speaking.len() as f64
+                && otherwise.map(said).sum::<f64>() <= DIVIDED * all
         };
         let right = at.into_iter().filter(|(_, rows)| right(rows));
         Self(right.map(|(rank, _)| rank).collect())
