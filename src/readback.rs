@@ -337,12 +337,12 @@ fn uneven_beside(words: &[ReadWord], ink: &Region, pocket: &Pocket, repeated: &R
 fn take_apart(mut reading: Reading, ink: &Region, drawn: &Region, repeated: &[Region]) -> Taken {
     let apart = pieces::as_drawn(&drawn.rings, ink);
     let mut rows = rows::rows(ink);
-    let everywhere = |row: &rows::Row| repeated::all_in(&row.ink, repeated);
-    rows.sort_by_key(everywhere);
+    let in_most = |row: &rows::Row| repeated::all_in(&row.ink, repeated);
+    rows.sort_by_key(in_most);
     let mut letters = Vec::new();
     let mut unlike = None;
     for row in rows {
-        let mut everywhere = everywhere(&row);
+        let mut everywhere = in_most(&row);
         if row.surround {
             reading.rows.push(row.place(everywhere));
             letters.extend(row.parts);
@@ -359,14 +359,18 @@ fn take_apart(mut reading: Reading, ink: &Region, drawn: &Region, repeated: &[Re
                 .collect(),
         };
         let word = by_shape::look_at(&row.ink, &row.parts, &own, &subpaths);
-        // A word that every pocket has may lie wrong in each of them.
-        everywhere &= !word.as_ref().is_some_and(ShapeWord::lettering);
+        // A word that every pocket has may lie wrong in each of them, be its letters apart or joined.
+        let joined = everywhere && word.is_none() && by_shape::is_long(&row.ink);
+        let joined = joined.then(|| by_shape::look_among_words(&row.ink));
+        let joined = joined.flatten().filter(ShapeWord::is_known);
+        everywhere &= joined.is_none() && !word.as_ref().is_some_and(ShapeWord::lettering);
         reading.rows.push(row.place(everywhere));
         if reading.shapes.is_none() {
             reading.shapes = word;
         } else if !everywhere {
             reading.other_rows.extend(word);
         }
+        reading.other_rows.extend(joined);
         letters.extend(own);
         if reading.shapes.is_none() {
             unlike.get_or_insert(row.ink);

@@ -4,6 +4,7 @@ use kurbo::{Affine, BezPath, PathEl, Point, Shape as _, Vec2};
 
 use super::*;
 use crate::common::outline::outlined;
+use jigwarden::tested::geometry::region::Region;
 
 const THREE: [&str; 3] = ["Margaret", "Marietta", "Gretamar"];
 
@@ -68,20 +69,40 @@ fn an_ornament_that_lies_wrong_beside_a_name_that_lies_right_is_not_passed_over(
     }
 }
 
+/// The same word, but that a stroke joins its letters: the outline of all of it.
+fn joined(text: &str) -> BezPath {
+    let hack = epaint_default_fonts::HACK_REGULAR;
+    let stretched = Affine::scale_non_uniform(1.0, 1.3);
+    let mut all = BezPath::from_svg("M0.5 -0.3 H7 V-0.1 H0.5 z").unwrap();
+    for (n, letter) in text.char_indices() {
+        let letter = outlined(hack, &letter.to_string(), 2.5, Affine::IDENTITY);
+        all.extend(Affine::translate((1.25 * n as f64, 0.0)) * stretched * letter);
+    }
+    let ink = Region::from_path(&all, false, 0.01);
+    assert_eq!(ink.pieces().len(), 1, "{text}");
+    let rings = ink.rings.iter().map(|ring| {
+        let points: Vec<String> = ring.iter().map(|p| format!("{} {}", p.x, p.y)).collect();
+        format!("M{} Z", points.join(" L"))
+    });
+    let word = BezPath::from_svg(&rings.collect::<String>()).unwrap();
+    Affine::translate(-word.bounding_box().center().to_vec2()) * word
+}
+
 /// A word that every pocket has says nothing against itself: the network must say that it lies right.
 #[test]
 fn a_word_that_lies_wrong_under_every_name_is_not_passed_over() {
-    let word = unseen("Bergen", 2.5);
-    let run = |put: Affine| {
-        let [over, under] = [-3.3, 3.7].map(|y| Affine::translate((0.0, y)));
-        let pocket =
-            |n: usize| drawn(n, &(over * name(n)), "") + &drawn(n, &(under * put * &word), "");
-        Tags::new("").run(&(0..3).map(pocket).collect::<String>())
-    };
-    expect(&run(Affine::IDENTITY), Clear, &[]);
-    for put in [Affine::rotate(std::f64::consts::PI), Affine::FLIP_X] {
-        let run = run(put);
-        assert_eq!(of(&run, "way-up-unknown").len(), 1, "{run:?}");
+    for word in [unseen("Bergen", 2.5), joined("Bergen")] {
+        let run = |put: Affine| {
+            let [over, under] = [-3.3, 3.7].map(|y| Affine::translate((0.0, y)));
+            let pocket =
+                |n: usize| drawn(n, &(over * name(n)), "") + &drawn(n, &(under * put * &word), "");
+            Tags::new("").run(&(0..3).map(pocket).collect::<String>())
+        };
+        expect(&run(Affine::IDENTITY), Clear, &[]);
+        for put in [Affine::rotate(std::f64::consts::PI), Affine::FLIP_X] {
+            let run = run(put);
+            assert_eq!(of(&run, "way-up-unknown").len(), 1, "{run:?}");
+        }
     }
 }
 

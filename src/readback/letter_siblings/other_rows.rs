@@ -57,15 +57,11 @@ impl Together {
             let different = different(rows.iter().copied()).into_iter();
             let odds: Vec<Odds> = different.map(ShapeWord::network_and_signs).collect();
             let (lies, ahead) = sum(&odds).leader();
-            let said = |(_, ahead): (Orientation, f64)| ahead;
-            let all: f64 = odds.iter().map(Odds::leader).map(said).sum();
-            let otherwise = odds
-                .iter()
-                .map(Odds::leader)
-                .filter(|(o, _)| *o != Orientation::UPRIGHT);
-            lies == Orientation::UPRIGHT
-                && ahead >= TOGETHER
-                && otherwise.map(said).sum::<f64>() <= DIVIDED * all
+            let leaders = odds.iter().map(Odds::leader);
+            let otherwise = leaders.clone().filter(|(o, _)| *o != Orientation::UPRIGHT);
+            let all: f64 = leaders.map(|(_, ahead)| ahead).sum();
+            let otherwise: f64 = otherwise.map(|(_, ahead)| ahead).sum();
+            lies == Orientation::UPRIGHT && ahead >= TOGETHER && otherwise <= DIVIDED * all
         };
         let right = at.into_iter().filter(|(_, rows)| right(rows));
         Self(right.map(|(rank, _)| rank).collect())
