@@ -53,6 +53,27 @@ fn crest(n: usize, transform: &str) -> String {
 
 const PIXELS: &str = "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAGQAAABkCAAAAABVicqIAAAAN0lEQVR42u3NMQEAAAgDoOW0fxBXwVsoQAIAALwzZxKJRCKRSCQSiUQikUgkEolEIpFIJBKJpBbles61C/JvdwAAAABJRU5ErkJggg==";
 
+/// A slant by a transform leaves the letters upright and the baseline sloping, or the other way round.
+#[test]
+fn lettering_that_a_transform_slants_is_tilted_and_no_turn_is_offered() {
+    let tags = Tags::new("");
+    for (slant, way) in [
+        ("skewY(5)", "leans 5° clockwise"),
+        ("skewY(-5)", "leans 5° anticlockwise"),
+        ("skewX(5)", "leans 5° anticlockwise"),
+        ("rotate(5) skewX(5)", "leans 5° clockwise"),
+    ] {
+        let art = names(["Ada", "", "Cyd"]) + &lettering(1, "Bob", 4.0, slant);
+        let run = tags.run(&art);
+        expect(&run, Clear, &["tilted A2"]);
+        let f = &run.findings[0];
+        assert!(f.message.contains(way), "{slant}: {}", f.message);
+        assert!(f.help.contains("take the slant out of it"), "{}", f.help);
+    }
+    let art = names(["Ada", "", "Cyd"]) + &lettering(1, "Bob", 4.0, "skewY(0.8)");
+    expect(&tags.run(&art), Clear, &[]);
+}
+
 /// A line under letters, or over them, has no way up to be wrong, and leans by no number of degrees.
 #[test]
 fn lines_of_lettering_have_no_way_up() {
@@ -151,6 +172,8 @@ fn pictures_have_an_up_and_a_side() {
         ("", None),
         ("rotate(180)", Some("upside-down")),
         ("rotate(3)", Some("tilted")),
+        ("skewX(3)", Some("tilted")),
+        ("skewY(3)", Some("tilted")),
         ("scale(-1 1)", Some("mirrored")),
     ] {
         let run = tags.run(&(picture(transform) + &names(["Ada", "", "Cyd"])));

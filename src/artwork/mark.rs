@@ -9,6 +9,7 @@ pub(crate) use super::origin::{Layer, Origin};
 use super::unproven::{Census, Unproven};
 use crate::geometry::region::Region;
 use crate::geometry::stroke::LineStyle;
+use crate::geometry::sweep::unit;
 use crate::ids::{IdVec, MarkId};
 
 /// Everything a file holds, measured in bed millimetres.
@@ -289,6 +290,9 @@ pub struct Letter {
     pub bounds: Rect,
     /// Unit vector from the letter's foot to its top, on the bed.
     pub up: Vec2,
+    /// Unit vector along its baseline, from its left to its right, on the bed. It is at right angles to
+    /// `up` unless a transform slants the letter.
+    pub along: Vec2,
     /// Whether it is mirrored.
     pub mirrored: bool,
     /// Size of the em on the bed, in millimetres, along `up`.
@@ -335,13 +339,14 @@ impl Picture {
     /// Unit vector from the picture's foot to its top, on the bed.
     pub fn up(&self) -> Vec2 {
         let c = self.placed.as_coeffs();
-        let down = Vec2::new(c[2], c[3]);
-        let length = down.hypot();
-        if length > 0.0 {
-            down / -length
-        } else {
-            Vec2::ZERO
-        }
+        unit(Vec2::new(-c[2], -c[3])).unwrap_or_default()
+    }
+
+    /// Unit vector from the picture's left to its right, on the bed; at right angles to `up` unless a
+    /// transform slants it.
+    pub fn along(&self) -> Vec2 {
+        let c = self.placed.as_coeffs();
+        unit(Vec2::new(c[0], c[1])).unwrap_or_default()
     }
 
     /// Its edge on the bed, blank parts included.

@@ -13,6 +13,7 @@ use super::{Job, outlined as read_back, reference, shape_evidence, siblings};
 use crate::abandon;
 use crate::artwork::mark::{Content, Lettering};
 use crate::fixture::Pocket;
+use crate::fixture::zones::direction;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::Patch;
 use crate::ids::{ArtId, IdVec, PocketId};
@@ -23,6 +24,10 @@ const ALONG_A_CURVE: f64 = 45.0;
 
 /// Letters that lean from each other by less than this, in degrees, stand in a straight line.
 const STRAIGHT: f64 = 0.3;
+
+/// One direction of a thing is farther off than the other if it is so by more than this, in degrees.
+/// What arithmetic leaves is less; without it, which of two equal directions is taken would be chance.
+const HAIR: f64 = 1e-6;
 
 /// Shapes smaller than this, in millimetres, are specks: it does not matter which way up they are.
 const SPECK: f64 = 1.0;
@@ -105,10 +110,12 @@ fn said_once(
 /// What a piece of art says of itself.
 fn by_itself(job: &Job<'_>, art: &Art<'_>) -> Option<WayUp> {
     let mark = job.mark(art.mark);
+    let pocket = art.pocket.map(|p| &job.pockets[p]);
+    let tops = pocket.map_or(direction(0.0), |p| p.tops);
     match &mark.content {
-        Content::Lettering(l) => lettering(l, art, art.pocket.map(|p| &job.pockets[p])),
+        Content::Lettering(l) => lettering(l, art, pocket, tops),
         Content::Picture(p) => Some(WayUp {
-            up: p.up(),
+            up: points(p.up(), p.along(), tops),
             mirrored: p.mirrored(),
             from: Evidence::Picture,
             bend: 0.0,
@@ -118,9 +125,27 @@ fn by_itself(job: &Job<'_>, art: &Art<'_>) -> Option<WayUp> {
     }
 }
 
+/// Where a letter or a picture points, as judged against where its tops belong: `up`, or at right angles
+/// to `along` where that is farther off. They differ where a transform slants it, and either may be right.
+fn points(up: Vec2, along: Vec2, tops: Vec2) -> Vec2 {
+    let across = Vec2::new(-along.y, along.x);
+    let across = across * across.dot(up).signum();
+    let off = |up: Vec2| between(tops, up).abs();
+    if off(across) > off(up) + HAIR {
+        across
+    } else {
+        up
+    }
+}
+
 /// Where lettering points: its middle along a curve; else the letter that is farthest from where it
 /// should be (a `rotate` list may turn one letter and not the next).
-fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> Option<WayUp> {
+fn lettering(
+    lettering: &Lettering,
+    art: &Art<'_>,
+    pocket: Option<&Pocket>,
+    tops: Vec2,
+) -> Option<WayUp> {
     let letters: Vec<_> = letters_in(lettering, art)
         .into_iter()
         .filter(|l| l.up.hypot() > 0.5)
@@ -141,11 +166,15 @@ fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> O
         from: Evidence::Lettering,
         bend,
     };
-    let sum = letters.iter().fold(Vec2::ZERO, |s, l| s + l.up);
-    let jump = letters
+    let ups: Vec<Vec2> = letters
         .iter()
-        .zip(letters.iter().skip(1))
-        .map(|(a, b)| between(a.up, b.up).abs())
+        .map(|l| points(l.up, l.along, tops))
+        .collect();
+    let sum = ups.iter().fold(Vec2::ZERO, |s, up| s + *up);
+    let jump = ups
+        .iter()
+        .zip(ups.iter().skip(1))
+        .map(|(a, b)| between(*a, *b).abs())
         .fold(0.0, f64::max);
     if jump < ALONG_A_CURVE {
         // Letters all round a ring have no common up.
@@ -153,21 +182,14 @@ fn lettering(lettering: &Lettering, art: &Art<'_>, pocket: Option<&Pocket>) -> O
             return None;
         }
         let up = sum.normalize();
-        let bend = letters
+        let bend = ups
             .iter()
-            .map(|l| between(up, l.up).abs())
+            .map(|own| between(up, *own).abs())
             .fold(0.0, f64::max);
         return Some(way(up, if bend > STRAIGHT { bend } else { 0.0 }));
     }
-    let right = pocket.map_or(Vec2::new(0.0, -1.0), |p| p.tops);
-    letters
-        .iter()
-        .map(|l| l.up)
-        .max_by(|a, b| {
-            between(right, *a)
-                .abs()
-                .total_cmp(&between(right, *b).abs())
-        })
+    ups.into_iter()
+        .max_by(|a, b| between(tops, *a).abs().total_cmp(&between(tops, *b).abs()))
         .map(|up| way(up, 0.0))
 }
 

@@ -1,7 +1,10 @@
 //! `tilted`: art off square by more than `tilt`.
 
+use kurbo::Vec2;
+
 use super::upside_down::ASKEW_UP_TO;
 use super::{Info, info, lying, thing};
+use crate::artwork::mark::Content;
 use crate::finding::{Finding, Location, Picture};
 use crate::fixture::Pocket;
 use crate::fixture::zones::bearing;
@@ -33,6 +36,17 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
             about,
             degrees: -turned,
         };
+        // A turn would level the baseline of slanted lettering or put its letters upright, and not both.
+        let (does, ways) = if slanted(&found.mark.content, limit) {
+            let does = "take the slant out of it, or leave it if it is meant so";
+            (does.to_owned(), Vec::new())
+        } else {
+            let does = format!(
+                "turn it {} {back} about its own middle, or leave it if it is meant so",
+                angle(turned.abs())
+            );
+            (does, found.ways(job, "turn", &turn))
+        };
         out.push(
             Finding::new(
                 &INFO,
@@ -44,20 +58,12 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                     angle(limit),
                     way.from.words()
                 ),
-                found.help(
-                    job,
-                    &format!(
-                        "turn it {} {back} about its own middle, or leave it if it is meant so",
-                        angle(turned.abs())
-                    ),
-                ),
+                found.help(job, &does),
             )
             .in_pocket(Some(&found.pocket.name))
             .and_more(found.more())
             .remedied(Remedy::choose(
-                found
-                    .ways(job, "turn", &turn)
-                    .into_iter()
+                ways.into_iter()
                     .map(|way| way.assuming("it is not meant to lean")),
             ))
             .measured("turn", turned.abs(), limit, "deg")
@@ -67,5 +73,16 @@ pub(super) fn check(job: &Job<'_>, out: &mut Vec<Finding>) {
                 should: bearing(found.pocket.tops),
             }),
         );
+    }
+}
+
+/// Whether lettering or a picture is slanted against its own foot by more than so many degrees.
+fn slanted(content: &Content, limit: f64) -> bool {
+    let most = limit.to_radians().sin();
+    let slants = |along: Vec2, up: Vec2| along.dot(up).abs() > most;
+    match content {
+        Content::Lettering(l) => l.letters.iter().any(|l| slants(l.along, l.up)),
+        Content::Picture(p) => slants(p.along(), p.up()),
+        Content::Shape => false,
     }
 }

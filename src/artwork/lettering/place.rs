@@ -18,6 +18,7 @@ use super::usvg_bridge::{NON_JOINER, lay};
 use super::{Chunk, FARTHEST, Set, TextInput, TextProblem, in_colours, inkless};
 use crate::artwork::fonts::{Faces, describe};
 use crate::artwork::mark::{Lay, Letter, Lettering, MissingFace};
+use crate::geometry::sweep::unit;
 use crate::ids::{FontId, IdVec, OwnerId};
 
 /// Letters placed one by one are one word while the gap to the next is within these parts of the em.
@@ -269,15 +270,16 @@ impl Setter<'_> {
                 if first {
                     first = false;
                     let [a, b, c, d, _, _] = placed.as_coeffs();
-                    let up = Vec2::new(c, d);
-                    let unit = up.hypot();
-                    letter.up = if unit > 0.0 { up / unit } else { Vec2::ZERO };
+                    let (along, up) = (Vec2::new(a, b), Vec2::new(c, d));
+                    let tall = up.hypot();
+                    letter.up = unit(up).unwrap_or_default();
+                    letter.along = unit(along).unwrap_or_default();
                     // Outlines have y up and the bed has y down, so a letter that reads the right
                     // way has been turned over once.
                     letter.mirrored = a * d - b * c > 0.0;
-                    letter.size = unit * drawn.units_per_em;
-                    letter.cap_height = unit * drawn.cap_height;
-                    letter.x_height = unit * drawn.x_height;
+                    letter.size = tall * drawn.units_per_em;
+                    letter.cap_height = tall * drawn.cap_height;
+                    letter.x_height = tall * drawn.x_height;
                     letter.foot = placed * Point::ZERO;
                 }
                 let stranger = glyph.stand.face != chosen.id || glyph.glyph == 0;
