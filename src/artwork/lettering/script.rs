@@ -19,6 +19,10 @@ const LENGTH_ACCURACY: f64 = 1e-9;
 /// Most pieces of a curve that carries letters.
 const MOST_TRACK: usize = 20_000;
 
+/// Characters that say which way the letters after them run (Unicode Standard Annex 9, "explicit
+/// directional overrides"): "Ada" after the second reads "adA" to a reader that follows it.
+const OVERRIDES: [char; 2] = ['\u{202D}', '\u{202E}'];
+
 /// Elements inside a text that never hold lettering.
 const SILENT: &[&str] = &[
     "title",
@@ -115,6 +119,16 @@ fn walk<'a, 'i>(
     let index = script.owners.push(owner);
     for child in node.children() {
         if let (true, Some(text)) = (child.is_text(), child.text()) {
+            if let Some(sign) = text.chars().find(|c| OVERRIDES.contains(c)) {
+                return Err(TextProblem::new(
+                    format!(
+                        "lettering holds a sign that does not show and sets the order of its letters (U+{:04X}), \
+                         which not every reader follows",
+                        u32::from(sign)
+                    ),
+                    "type this lettering anew, without the sign that was pasted with it",
+                ));
+            }
             script
                 .characters
                 .extend(text.chars().map(|c| Character { c, owner: index }));

@@ -119,6 +119,8 @@ fn what_readers_dispute_is_refused() {
         r#"<text font-family="Ubuntu Light">f<tspan>i</tspan></text>"#,
         r#"<text font-family="Ubuntu Light" dx="0 1">fin</text>"#,
         r#"<text writing-mode="sideways-rl">a</text>"#,
+        "<text>&#x202E;Anna</text>",
+        "<text>An<tspan>&#x202D;n</tspan>a</text>",
     ] {
         refused(&format!("{path}{body}"));
     }
