@@ -1,7 +1,8 @@
 //! Siblings: runs repeat art across pockets, and the one that is turned against all others is wrong.
 //!
 //! Siblings never prove that the majority is right, only that one differs from it: art that agrees
-//! gets no evidence from here.
+//! gets no evidence from here. Art that lies as it does beside names that are known to lie wrong is no
+//! majority: a batch of which most was turned would have the rest turned as well.
 
 use std::sync::Arc;
 
@@ -13,7 +14,7 @@ use super::evidence::{Evidence, Opposed, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
-use crate::ids::{ArtId, At, PocketId};
+use crate::ids::{ArtId, At, IdVec, PocketId};
 use crate::readback::orientation::Orientation;
 use crate::readback::{in_frame, signs};
 use crate::remembered::Key;
@@ -65,7 +66,7 @@ const PAIR: f64 = 0.5;
 
 /// Two groups lie opposite to each other if they are turned by more than this, in degrees: as for
 /// `upside-down`, less is merely askew.
-const OPPOSED_FROM: f64 = 45.0;
+pub(super) const OPPOSED_FROM: f64 = 45.0;
 
 /// What is one of many is compared with one of many only up to this turn, in degrees: it may lean.
 const LEANS: f64 = 25.0;
@@ -94,7 +95,12 @@ pub(super) struct BySiblings {
 }
 
 /// Compares the art of all pockets, but for what is `known` by better evidence and like nothing else.
-pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
+/// `right` says of pockets whether what has an up by other evidence lies right there, where that is known.
+pub(super) fn look(
+    job: &Job<'_>,
+    known: &dyn Fn(ArtId) -> bool,
+    right: &IdVec<PocketId, Option<bool>>,
+) -> BySiblings {
     let open = |(id, art): (ArtId, &Art<'_>)| !known(id) && outlined(job, art);
     if !job.art.pairs().any(open) {
         return BySiblings::default();
@@ -139,7 +145,7 @@ pub(super) fn look(job: &Job<'_>, known: &dyn Fn(ArtId) -> bool) -> BySiblings {
         }
         // Of one that is even, its own turns count as well.
         group.insert(0, (first, motions(job, first, first)));
-        compare(job, &group, open.len(), &mut out);
+        compare(job, &group, open.len(), right, &mut out);
     }
     out
 }
@@ -220,8 +226,14 @@ fn motions(job: &Job<'_>, one: &Piece, other: &Piece) -> Arc<Vec<Motion>> {
 }
 
 /// Finds those of a group that differ from what most agree on; or, where they are of two minds, both
-/// sides. `open` is how many pockets have art that nothing else decides.
-fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], open: usize, out: &mut BySiblings) {
+/// sides. `open` is how many pockets have art that nothing else decides; for `right` see [`look`].
+fn compare(
+    job: &Job<'_>,
+    group: &[(&Piece, Arc<Vec<Motion>>)],
+    open: usize,
+    right: &IdVec<PocketId, Option<bool>>,
+    out: &mut BySiblings,
+) {
     let pockets: Vec<PocketId> = group.iter().map(|(piece, _)| piece.pocket).collect();
     let mut once = pockets.clone();
     once.sort_unstable();
@@ -232,11 +244,16 @@ fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], open: usize, out
     }
     let model = group.at(0).0;
     let first = &job.pockets[model.pocket];
-    let all: Vec<Vec<Lies>> = group
+    // A row of arrows is another row of arrows turned: by chance, unless most pockets have it.
+    let of_all = job.pockets.ids().filter(|p| !job.art_in(*p).is_empty());
+    if (group.len() as f64) < SAME_PATTERN * of_all.count() as f64 && model.is_pattern() {
+        return;
+    }
+    let members: Vec<Member<'_>> = group
         .iter()
         .map(|(piece, motions)| {
             let own = &job.pockets[piece.pocket];
-            motions
+            let lies = motions
                 .iter()
                 .map(|m| {
                     let c = m.affine.as_coeffs();
@@ -249,41 +266,38 @@ fn compare(job: &Job<'_>, group: &[(&Piece, Arc<Vec<Motion>>)], open: usize, out
                         flipped: m.mirrored != (own.settings.mirrored != first.settings.mirrored),
                     }
                 })
-                .collect()
+                .collect();
+            Member {
+                piece,
+                own,
+                lies,
+                right: right[piece.pocket],
+            }
         })
         .collect();
-    let Some((common, agreed)) = most_agree(&all) else {
+    let Some((common, agreed, voices)) = common(&members) else {
         return;
     };
-    // A row of arrows is another row of arrows turned: by chance, unless most pockets have it.
-    let of_all = job.pockets.ids().filter(|p| !job.art_in(*p).is_empty());
-    if (group.len() as f64) < SAME_PATTERN * of_all.count() as f64 && model.is_pattern() {
-        return;
-    }
-    let members: Vec<Member<'_>> = group
-        .iter()
-        .zip(all)
-        .map(|((piece, _), lies)| Member {
-            piece,
-            own: &job.pockets[piece.pocket],
-            lies,
-        })
-        .collect();
     // Of a shape that is even in some way not every motion was found: whether it may lie as the others
     // do is looked at. What its own evenness hides is no evidence.
     let agrees = |m: &Member<'_>, with: &Lies| {
-        m.lies.iter().any(|l| l.agrees(with)) || could_lie(model, first, m.piece, m.own, with)
+        m.lies_so(with) || could_lie(model, first, m.piece, m.own, with)
     };
     let (with, others): (Vec<&Member<'_>>, Vec<&Member<'_>>) =
         members.iter().partition(|m| agrees(m, &common));
     if others.is_empty() {
         return;
     }
-    if agreed < AGREE_FROM || (agreed as f64) < MOST * members.len() as f64 {
-        if members.len() == 2 && 2.0 < PAIR * open as f64 {
+    if agreed < AGREE_FROM || (agreed as f64) < MOST * voices.len() as f64 {
+        if voices.len() == 2 && 2.0 < PAIR * open as f64 {
             return;
         }
-        let second = most_agree(&others.iter().map(|m| m.lies.clone()).collect::<Vec<_>>());
+        let speaks = |m: &&Member<'_>| voices.iter().any(|v| std::ptr::eq(*v, *m));
+        let (with, others): (Vec<_>, Vec<_>) = (
+            with.into_iter().filter(speaks).collect(),
+            others.into_iter().filter(speaks).collect(),
+        );
+        let second = most_agree(&lies(&others));
         let Some((second, _)) = second.filter(|(l, _)| others.iter().all(|m| agrees(m, l))) else {
             return;
         };
@@ -350,6 +364,37 @@ struct Member<'a> {
     piece: &'a Piece,
     own: &'a Pocket,
     lies: Vec<Lies>,
+    /// Whether what has an up by other evidence lies right in its pocket, where that is known.
+    right: Option<bool>,
+}
+
+impl Member<'_> {
+    fn lies_so(&self, with: &Lies) -> bool {
+        self.lies.iter().any(|own| own.agrees(with))
+    }
+}
+
+fn lies(members: &[&Member<'_>]) -> Vec<Vec<Lies>> {
+    members.iter().map(|m| m.lies.clone()).collect()
+}
+
+/// How most lie, how many do, and whose voices were counted: not those in pockets whose names are known to lie
+/// wrong, nor those that lie as more of these do than of those in pockets whose names lie right.
+fn common<'m, 'a>(members: &'m [Member<'a>]) -> Option<(Lies, usize, Vec<&'m Member<'a>>)> {
+    let mut voices: Vec<&Member<'_>> = (members.iter())
+        .filter(|m| m.right != Some(false))
+        .collect();
+    loop {
+        let (common, agreed) = most_agree(&lies(&voices))?;
+        let so = |right: bool| {
+            let own = members.iter().filter(|m| m.right == Some(right));
+            own.filter(|m| m.lies_so(&common)).count()
+        };
+        if so(false) <= so(true) {
+            return Some((common, agreed, voices));
+        }
+        voices.retain(|m| !m.lies_so(&common));
+    }
 }
 
 impl Lies {

@@ -63,8 +63,10 @@ pub(crate) fn decide(job: &Job<'_>) -> Ways {
     // Without their evidence more may stay undecided, and is named.
     let most = abandon::for_pockets(MOST_STEPS, job.pockets.len());
     let known = |art: ArtId| ways[art].is_some();
-    let siblings = abandon::within(most, || siblings::look(job, &known)).unwrap_or_default();
     let by_shapes = shape_evidence::look(job);
+    let right = lie_right(job, &ways, &by_shapes);
+    let siblings =
+        abandon::within(most, || siblings::look(job, &known, &right)).unwrap_or_default();
     for (found, may) in siblings.odd {
         // An arrow is the same half turned and in a mirror: it lies as the letters beside it, if it may.
         let letters = by_shapes.iter().find(|(art, _)| *art == found);
@@ -85,6 +87,30 @@ pub(crate) fn decide(job: &Job<'_>) -> Ways {
         of_art: ways,
         opposed,
     }
+}
+
+/// Whether what has an up lies right in each pocket; nothing where none has, or some does and some does not.
+fn lie_right(
+    job: &Job<'_>,
+    ways: &IdVec<ArtId, Option<WayUp>>,
+    by_shapes: &[(ArtId, WayUp)],
+) -> IdVec<PocketId, Option<bool>> {
+    let mut ways = ways.clone();
+    for (found, way) in by_shapes {
+        ways[*found].get_or_insert(*way);
+    }
+    let right = |which: PocketId| {
+        let pocket = &job.pockets[which];
+        let lies_right = |way: WayUp| {
+            between(pocket.tops, way.up).abs() <= siblings::OPPOSED_FROM
+                && way.mirrored == pocket.settings.mirrored
+        };
+        let own = job.art_in(which).iter().filter_map(|art| ways[*art]);
+        let mut own = own.map(lies_right);
+        let first = own.next()?;
+        own.all(|next| next == first).then_some(first)
+    };
+    job.pockets.ids().map(right).collect()
 }
 
 /// Groups that say something new: not the parts of a pocket's art after the whole of it, and none of

@@ -69,6 +69,30 @@ fn an_ornament_that_lies_wrong_beside_a_name_that_lies_right_is_not_passed_over(
     }
 }
 
+/// Of a batch of which most was turned or flipped, hearts and all, those that were not lie right.
+#[test]
+fn an_ornament_that_lies_as_its_name_is_not_blamed_for_most_that_lie_wrong() {
+    let heart = BezPath::from_svg("M0 -4 L2 -7 L1 -8 L0 -7.4 L-1 -8 L-2 -7 z").unwrap();
+    for (put, rule) in [
+        ("rotate(180)", "upside-down"),
+        ("rotate(90)", "upside-down"),
+        ("scale(-1 1)", "mirrored"),
+    ] {
+        let pocket = |(n, name): (usize, &str)| {
+            let put = if n < 2 { put } else { "" };
+            lettering(n, name, 3.0, put) + &drawn(n, &heart, put)
+        };
+        let art: String = ["Ada", "Bob", "Cyd"]
+            .into_iter()
+            .enumerate()
+            .map(pocket)
+            .collect();
+        let run = Tags::new("").run(&art);
+        let expected = ["A1", "A2"].map(|pocket| format!("{rule} {pocket}"));
+        assert_eq!(said_to_lie(&run), expected, "{put} {run:?}");
+    }
+}
+
 /// The same word, but that a stroke joins its letters: the outline of all of it.
 fn joined(text: &str) -> BezPath {
     let hack = epaint_default_fonts::HACK_REGULAR;
