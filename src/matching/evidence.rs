@@ -39,6 +39,9 @@ pub enum Evidence {
     Shapes,
 }
 
+/// Shapes smaller than this, in millimetres, are specks: it does not matter which way up they are.
+pub(super) const SPECK: f64 = 1.0;
+
 /// Ways up that are turned apart by less than this, in degrees, are one: below the usual `tilt`.
 const ONE_WAY: f64 = 1.0;
 

@@ -10,7 +10,7 @@ use kurbo::Vec2;
 
 use super::Job;
 use super::art::Art;
-use super::evidence::{Evidence, Opposed, WayUp, between, outlined, turned};
+use super::evidence::{Evidence, Opposed, SPECK, WayUp, between, outlined, turned};
 use crate::fixture::Pocket;
 use crate::geometry::region::Region;
 use crate::geometry::shape_match::{Motion, Patch};
@@ -191,6 +191,8 @@ fn pieces(job: &Job<'_>) -> Vec<Piece> {
             .map(|i| (i, job.art[i].bounds().area()))
             .collect();
         by_size.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(&b.0)));
+        // The dot of an i drawn as a line has one corner rounder than the others, where the line begins and ends.
+        by_size.retain(|(art, _)| longer(*art) >= SPECK);
         let largest = by_size.into_iter().take(LARGEST_OF_A_POCKET);
         out.extend(largest.filter_map(|(art, _)| {
             let patch = Patch::new(job.art[art].ink().clone())?;

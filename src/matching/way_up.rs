@@ -7,7 +7,7 @@
 use kurbo::{Rect, Vec2};
 
 use super::art::Art;
-use super::evidence::{Evidence, Opposed, WayUp, between, outlined};
+use super::evidence::{Evidence, Opposed, SPECK, WayUp, between, outlined};
 use super::pocket_text::letters_in;
 use super::{Job, outlined as read_back, reference, shape_evidence, siblings};
 use crate::abandon;
@@ -28,9 +28,6 @@ const STRAIGHT: f64 = 0.3;
 /// One direction of a thing is farther off than the other if it is so by more than this, in degrees.
 /// What arithmetic leaves is less; without it, which of two equal directions is taken would be chance.
 const HAIR: f64 = 1e-6;
-
-/// Shapes smaller than this, in millimetres, are specks: it does not matter which way up they are.
-const SPECK: f64 = 1.0;
 
 /// More pieces than this in a pocket are a traced picture, which has an up: to put them together takes
 /// long.

@@ -93,6 +93,29 @@ fn an_ornament_that_lies_as_its_name_is_not_blamed_for_most_that_lie_wrong() {
     }
 }
 
+/// Dots of letters are drawn as they come.
+#[test]
+fn a_speck_that_is_turned_against_others_is_no_finding() {
+    let dots = |size: f64| -> String {
+        let dot = Affine::scale(size) * BezPath::from_svg("M0 -15 L0.5 -14 L-0.5 -14 z").unwrap();
+        let pocket = |n: usize| {
+            drawn(
+                n,
+                &dot,
+                if n == 1 {
+                    "scale(1 -1) translate(0 -4)"
+                } else {
+                    ""
+                },
+            )
+        };
+        (0..3).map(pocket).collect()
+    };
+    let run = |size: f64| Tags::new("").run(&(names(["Ada", "Bob", "Cyd"]) + &dots(size)));
+    assert!(said_to_lie(&run(0.8)).is_empty());
+    assert_eq!(said_to_lie(&run(1.2)), ["upside-down A2"]);
+}
+
 /// The same word, but that a stroke joins its letters: the outline of all of it.
 fn joined(text: &str) -> BezPath {
     let hack = epaint_default_fonts::HACK_REGULAR;
