@@ -69,6 +69,8 @@ fn lettering_that_a_transform_slants_is_tilted_and_no_turn_is_offered() {
         let f = &run.findings[0];
         assert!(f.message.contains(way), "{slant}: {}", f.message);
         assert!(f.help.contains("take the slant out of it"), "{}", f.help);
+        let remedy = &f.remedy;
+        assert!(remedy.ways.is_empty() && remedy.choices.is_empty());
     }
     let art = names(["Ada", "", "Cyd"]) + &lettering(1, "Bob", 4.0, "skewY(0.8)");
     expect(&tags.run(&art), Clear, &[]);
