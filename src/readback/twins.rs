@@ -31,13 +31,15 @@ const FEET: f64 = 0.15;
 /// not all are even: those are letters of one script both ways.
 pub(super) fn all_have_twins(word: &[LetterShape]) -> bool {
     let twin = |letter: &LetterShape| {
-        let (lying, _) = two_squares(letter);
+        let (lying, standing) = two_squares(letter);
         let (mirror, turn) = (
             differs(&lying, &lying.mirrored()),
             differs(&lying, &lying.half_turned()),
         );
         let even = mirror <= DIFFERS && mirror <= 2.0 * turn + NEARLY_NOTHING;
-        let twin = (even || turn <= DIFFERS) && !lopsided(&lying) || ring_on_legs(letter);
+        // An N has ink at its top alone, or its foot alone, between its stems; an S has not.
+        let as_n = turn <= DIFFERS && lopsided(&standing);
+        let twin = (even || as_n) && !lopsided(&lying) || ring_on_legs(letter);
         twin.then_some(even)
     };
     let all: Option<Vec<bool>> = word.iter().map(twin).collect();
@@ -193,6 +195,29 @@ mod tests {
             [6.5, 1.0],
             [0.0, 1.0],
         ];
+        // The S of a bold face, which is hardly open.
+        let s: &[[f64; 2]] = &[
+            [0.0, 0.0],
+            [8.0, 0.0],
+            [8.0, 3.0],
+            [7.0, 3.0],
+            [7.0, 2.5],
+            [3.0, 2.5],
+            [3.0, 4.5],
+            [7.0, 4.5],
+            [7.0, 3.3],
+            [8.0, 3.3],
+            [8.0, 10.0],
+            [0.0, 10.0],
+            [0.0, 7.0],
+            [1.0, 7.0],
+            [1.0, 7.5],
+            [5.0, 7.5],
+            [5.0, 5.5],
+            [1.0, 5.5],
+            [1.0, 6.7],
+            [0.0, 6.7],
+        ];
         // The N of a bold face, whose slanted stroke is a small part of it.
         let bold: &[[f64; 2]] = &[
             [0.0, 10.0],
@@ -210,6 +235,7 @@ mod tests {
             (vec![h.clone(), letter(&[bold]), h.clone()], true),
             (vec![h.clone(), n.clone(), h.clone()], true),
             (vec![h.clone(), letter(&[z]), h.clone()], false),
+            (vec![h.clone(), letter(&[s]), h.clone()], false),
             (vec![r.clone(), h.clone()], true),
             (vec![h.clone(), h.clone()], false),
             (vec![h.clone(), p], false),
