@@ -84,8 +84,8 @@ const READS_ONE_WAY: f64 = 8.0;
 /// Fewest parts in a row for a word to be looked at.
 const FEWEST: usize = 3;
 
-/// Fewest for it to be judged by itself: shorter ones were not measured, and are only heard among
-/// their siblings.
+/// Fewest for it to be judged by itself: shorter ones, and what is not built like a word, are only heard among their
+/// siblings, unless they are as far beyond doubt as [`READS_ONE_WAY`] asks.
 const FEWEST_ALONE: usize = 4;
 
 /// Most parts in a row: longer lines are traced art, or take long and add nothing.
@@ -323,25 +323,33 @@ impl ShapeWord {
     /// How the word lies by itself, if its shapes tell: among all eight ways, or, where it can only
     /// lie upright or half turned on its line, between those two.
     pub fn lies(&self) -> Option<Orientation> {
-        if !self.built || self.letters < FEWEST_ALONE {
-            return None;
-        }
-        let told = orientation(&self.odds).or_else(|| {
-            let of_two = if half_turned(&self.odds)? {
-                Orientation::HALF_TURNED
-            } else {
-                UPRIGHT
-            };
-            // Only where no other way is more likely than the better of the two.
-            (self.odds[of_two] >= self.odds.most()).then_some(of_two)
-        });
+        let odds = self.odds.one_slip_rather_than_two();
+        let told = if self.built && self.letters >= FEWEST_ALONE {
+            orientation(&odds).or_else(|| {
+                let of_two = if half_turned(&odds)? {
+                    Orientation::HALF_TURNED
+                } else {
+                    UPRIGHT
+                };
+                // Only where no other way is more likely than the better of the two.
+                (odds[of_two] >= odds.most()).then_some(of_two)
+            })
+        } else {
+            self.reads_one_way().then_some(odds.leader().0)
+        };
         told.filter(|l| self.bears_out(*l))
     }
 
-    /// Whether the word is lettering that lies so: by its signs one by one, or as a whole where those, joined or
-    /// hatched, are not known.
+    /// Whether the word is lettering that lies so: by its signs one by one, or as a whole where those are hatched and not
+    /// known, or joined: a welded name in one piece looks like some letter by chance.
     fn bears_out(&self, lies: Orientation) -> bool {
-        let by_signs = |s: &Signs| s.bear_out(lies) || self.is_known() && !s.doubt(lies);
+        let by_signs = |s: &Signs| {
+            if s.joined(self.letters) {
+                self.is_known()
+            } else {
+                s.bear_out(lies) || self.is_known() && !s.doubt(lies)
+            }
+        };
         self.may_be_known() && self.signs.as_ref().is_some_and(by_signs)
     }
 
@@ -420,7 +428,7 @@ impl ShapeWord {
     /// Whether it is lettering though none of its letters is another word's: its signs surely are, or are none, as joined
     /// ones, or the network knows it well.
     pub(super) fn surely_lettering(&self) -> bool {
-        let surely = |s: &Signs| s.in_one_piece() || s.surely_lettering();
+        let surely = |s: &Signs| s.joined(self.letters) || s.surely_lettering();
         self.known >= KNOWN_UNLIKE || self.signs.as_ref().is_none_or(surely)
     }
 
@@ -433,7 +441,8 @@ impl ShapeWord {
 
     /// Whether the word as a whole tells which of two readings is the one that is meant.
     pub(super) fn reads_one_way(&self) -> bool {
-        self.odds.leader().1 >= READS_ONE_WAY && self.known >= KNOWN_UNLIKE
+        let (_, ahead) = self.odds.one_slip_rather_than_two().leader();
+        ahead >= READS_ONE_WAY && self.known >= KNOWN_UNLIKE
     }
 
     /// The orientations in which it reads again, or may: all where its letters cannot be told apart.

@@ -25,7 +25,7 @@ use kurbo::Rect;
 use super::by_shape::ShapeWord;
 use super::letter_kinds::Seen;
 use super::letter_verdict::{against_siblings, common, sum};
-use super::orientation::{Lays, Odds, Orientation, PerOrientation, between, has};
+use super::orientation::{Lays, Odds, Orientation, PerOrientation, TWO_SLIPS, between, has};
 use super::rows::Place;
 use super::signs::Signs;
 use crate::ids::At;
@@ -57,11 +57,6 @@ const ALIKE: f64 = 2.0;
 /// that it is "dn" upside down. Of 256 such words none came to 5, and one in 20 of all names
 /// in ornate faces stays open that needs no more than 3.
 const AGAIN: f64 = 5.0;
-
-/// To lie on its side and in a mirror takes two slips, and is told only if it is this far ahead of lying on its
-/// side: one word in twenty of those that lie wrong lies wrong twice, at most (an estimate, no source). Lower, and
-/// names on their side are called mirrored.
-pub(super) const TWO_SLIPS: f64 = 3.0;
 
 /// In what order lays are thought of where several fit alike: as the others lie, turned half round, in
 /// a mirror, both; then those on their side.
@@ -331,16 +326,16 @@ fn verdict(
     })
 }
 
-/// The lay that is told where `best` fits best: on its side alone, where that fits nearly as well as on its side
-/// and in a mirror. MAO has letters that are the same in a mirror, and its M lies one way or the other by chance.
+/// The lay that is told where `best` fits best: that of one slip, where it fits nearly as well as that of two. MAO has
+/// letters that are the same in a mirror, and its M lies one way or the other by chance; so is LAU half turned.
 fn with_one_slip(best: Orientation, odds: &Odds) -> Orientation {
-    if !best.mirrored || best.quarters.is_multiple_of(2) {
+    if !best.takes_two_slips() {
         return best;
     }
-    [1, 3]
-        .map(|quarters| Orientation::new(quarters, false))
+    Orientation::ALL
         .into_iter()
-        .filter(|turned| odds[best] - odds[*turned] < TWO_SLIPS)
+        .filter(|o| *o != Orientation::UPRIGHT && !o.takes_two_slips())
+        .filter(|o| odds[best] - odds[*o] < TWO_SLIPS)
         .reduce(|a, b| if odds[b] > odds[a] { b } else { a })
         .unwrap_or(best)
 }

@@ -156,11 +156,8 @@ impl BySiblings {
             None => self
                 .odd
                 .filter(|_| !self.strange)
-                .filter(|odd| {
-                    // Letters that lean to some other slip say all the same that there is one.
-                    let slip = |l: Orientation| l != UPRIGHT && own == Some(*odd);
-                    self.letters.leaning.is_none_or(|l| l == *odd || slip(l))
-                })
+                // Letters that lean to some other slip say all the same that there is one.
+                .filter(|_| self.letters.leaning != Some(UPRIGHT))
                 // All others lie wrong, and it is the one that does not.
                 .filter(|odd| self.common.is_none_or(|c| c.then(*odd) != UPRIGHT))
                 .filter(|odd| !twin(odd))

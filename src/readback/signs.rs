@@ -54,6 +54,10 @@ const APART: f64 = 1.0;
 /// 2 to 5 in 1,000 look so much better half turned, and 88 in 100 of those that are turned. At 1.5 it was 6.
 const WRONG: f64 = 2.5;
 
+/// Where a word has no more pieces than this share of its letters they are joined, and a piece looks like some letter by
+/// chance. Lower, and script stays open; higher, and two letters that touch leave a whole word to its network.
+const JOINED: f64 = 2.0 / 3.0;
+
 /// More signs than this are no word: traced art, which would take long.
 const MOST_SIGNS: usize = 40;
 
@@ -173,6 +177,13 @@ impl Signs {
         self
     }
 
+    /// The same for joined letters, which are one piece.
+    #[cfg(test)]
+    pub(super) fn in_one(mut self) -> Self {
+        self.count = 1.0;
+        self
+    }
+
     /// Those of a row of shapes that are no letters.
     #[cfg(test)]
     pub(super) fn of_no_letters() -> Self {
@@ -255,6 +266,11 @@ impl Signs {
     /// Whether the word is one piece: joined letters, which are no sign.
     pub(super) fn in_one_piece(&self) -> bool {
         self.count <= 1.0
+    }
+
+    /// Whether so many of the word's letters are joined that its pieces are no signs.
+    pub(super) fn joined(&self, letters: usize) -> bool {
+        self.in_one_piece() || self.count <= JOINED * letters as f64
     }
 
     /// Whether the letters bear out that a word lies as `lay`, and not as the zone wants it.

@@ -11,7 +11,6 @@
 //! `tests/training/REPORT.md` tells how far words that lie wrong and words that do not are apart by this.
 
 use super::by_shape::ShapeWord;
-use super::letter_siblings::TWO_SLIPS;
 use super::likeness::WEIGHT;
 use super::orientation::{Odds, Orientation, PerOrientation};
 use super::signs::Signs;
@@ -82,12 +81,8 @@ impl Witnesses {
 
     /// How the word lies, if they tell.
     pub(super) fn tell(&self) -> Option<Orientation> {
-        let sum = PerOrientation::each(|o| {
-            // A turn and a flip; a flip about the line alone is rarer than a half turn, too.
-            let twice = o.mirrored && o.quarters > 0;
-            let least = if twice { TWO_SLIPS } else { 0.0 };
-            self.each.iter().map(|w| w[o]).sum::<f64>() - least
-        });
+        let sum = PerOrientation::each(|o| self.each.iter().map(|w| w[o]).sum::<f64>());
+        let sum = sum.one_slip_rather_than_two();
         let (best, ahead) = sum.leader();
         let mut others = sum;
         others[best] = f64::NEG_INFINITY;

@@ -149,3 +149,46 @@ fn signs_of_ink_are_kept_where_nothing_was_drawn_apart() {
     let seen = look_at(&ink, &parts, &drawn, &Region::default()).unwrap();
     assert!(seen.signs.is_some());
 }
+
+/// The one piece of a welded name looks like a letter on its side, by chance.
+#[test]
+fn pieces_of_joined_letters_speak_neither_for_nor_against_a_word() {
+    let mirrored = Orientation::new(0, true);
+    let told = |known, by_chance| {
+        let mut welded = ShapeWord::lying(mirrored, 14.0, 6);
+        welded.signs = Some(Signs::surely(by_chance).in_one());
+        welded.known = known;
+        welded.lies()
+    };
+    let aside = Orientation::new(1, false);
+    assert_eq!(told(9.0, aside), Some(mirrored));
+    assert_eq!(told(1.0, aside), None);
+    assert_eq!(told(1.0, mirrored), None);
+}
+
+#[test]
+fn a_short_word_is_told_by_itself_where_it_is_beyond_doubt() {
+    let told = |sure, known| {
+        let mut short = ShapeWord::lying(Orientation::HALF_TURNED, sure, 3);
+        short.known = known;
+        short.lies()
+    };
+    assert_eq!(told(9.0, 9.0), Some(Orientation::HALF_TURNED));
+    assert_eq!(told(7.0, 9.0), None);
+    assert_eq!(told(9.0, 7.0), None);
+}
+
+/// A joined name on its side: on its side and in a mirror is half as likely to the network's eyes.
+#[test]
+fn a_word_that_takes_one_slip_or_two_takes_one() {
+    let (aside, both) = (Orientation::new(1, false), Orientation::new(1, true));
+    let told = |lies, other, behind: f64| {
+        let mut word = ShapeWord::lying(lies, 11.0, 5);
+        word.odds[other] = -behind;
+        word.lies()
+    };
+    assert_eq!(told(aside, both, 1.5), Some(aside));
+    assert_eq!(told(aside, both, 0.5), None);
+    assert_eq!(told(both, aside, 1.5), None);
+    assert_eq!(told(both, aside, 8.0), Some(both));
+}

@@ -145,25 +145,28 @@ fn one_other_word_that_the_network_knows_is_no_batch() {
     assert!(got.iter().all(|t| t.orientation.is_none()), "{got:?}");
 }
 
-/// MAO on its side, whose letters are the same in a mirror: the network is hardly of two minds, and a little for
-/// the mirror.
+/// MAO on its side, or half turned, whose letters are the same in a mirror: the network is hardly of two minds, and a
+/// little for the mirror.
 #[test]
-fn a_word_on_its_side_is_not_called_mirrored_by_a_hair() {
-    let (upright, aside) = (Orientation::UPRIGHT, Orientation::new(1, false));
+fn a_word_that_is_turned_is_not_called_mirrored_by_a_hair() {
+    let upright = Orientation::UPRIGHT;
     let others = seen(0..4, AS_IT_LIES | 1 << 1);
-    let own = seen(0..4, 1 << 2 | 1 << 3);
-    let mut odds = PerOrientation([-9.0; 8]);
-    odds[upright] = -5.0;
-    odds[aside] = -0.1;
-    odds[Orientation::new(1, true)] = 0.0;
-    let odd = Word {
-        odds: Some(odds),
-        ..heard(&own, upright, 0)
-    };
-    let mut batch = vec![heard(&others, upright, 0); 5];
-    batch.push(odd);
-    let got = against(&batch);
-    assert_eq!(got.last().and_then(|t| t.orientation), Some(aside));
+    for (quarters, lays) in [(1, 1 << 2 | 1 << 3), (2, HALF_TURNED | 1 << 5)] {
+        let turned = Orientation::new(quarters, false);
+        let own = seen(0..4, lays);
+        let mut odds = PerOrientation([-9.0; 8]);
+        odds[upright] = -5.0;
+        odds[turned] = -0.1;
+        odds[Orientation::new(quarters, true)] = 0.0;
+        let odd = Word {
+            odds: Some(odds),
+            ..heard(&own, upright, 0)
+        };
+        let mut batch = vec![heard(&others, upright, 0); 5];
+        batch.push(odd);
+        let got = against(&batch);
+        assert_eq!(got.last().and_then(|t| t.orientation), Some(turned));
+    }
 }
 
 /// The network alone is weighed elsewhere, and asked for more.

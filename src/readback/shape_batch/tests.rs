@@ -228,7 +228,7 @@ fn one_letter_does_not_tell_that_a_word_lies_right_where_the_network_plainly_say
     assert_eq!(lies(9.0, 9.0, -3.2), None);
     assert_eq!(lies(7.0, 9.0, -3.2), Some(UPRIGHT), "hardly told");
     assert_eq!(lies(9.0, 0.0, -3.2), Some(UPRIGHT), "hardly known");
-    assert_eq!(lies(9.0, 9.0, -9.0), Some(UPRIGHT), "three letters");
+    assert_eq!(lies(9.0, 7.0, -9.0), Some(UPRIGHT), "three letters");
 }
 
 /// "pup" turned half round reads "dnd": its signs said so, its looks said by chance that it lies right.
@@ -287,10 +287,12 @@ fn letters_that_lean_to_another_slip_do_not_speak_for_none() {
         leaning: Some(UPRIGHT),
         ..BySiblings::default()
     };
-    let turned = word(HALF_TURNED, 9.0, 5);
-    let lies = |leaning| by(leaning).lies(turned.shapes.as_ref());
-    assert_eq!(lies(Orientation::new(0, true)), Some(HALF_TURNED));
-    assert_eq!(lies(UPRIGHT), None);
+    let lies = |leaning, sure| by(leaning).lies(word(HALF_TURNED, sure, 5).shapes.as_ref());
+    // By itself it tells how it lies, or not.
+    for sure in [9.0, 3.0] {
+        assert_eq!(lies(Orientation::new(0, true), sure), Some(HALF_TURNED));
+        assert_eq!(lies(UPRIGHT, sure), None);
+    }
 }
 
 /// Of rows of shapes the network knows one, upside down, by chance.
