@@ -309,7 +309,7 @@ fn verdict(
     let best = MILDEST_FIRST
         .into_iter()
         .reduce(|best, k| if odds[k] > odds[best] { k } else { best })?;
-    let best = with_one_slip(best, &odds);
+    let best = with_one_slip(best, &odds, batch.base);
     let sides = Sides::of(said, best);
     let far = |turn, least| if has(own.again, turn) { AGAIN } else { least };
     let sure = if best == upright {
@@ -328,13 +328,15 @@ fn verdict(
 
 /// The lay that is told where `best` fits best: that of one slip, where it fits nearly as well as that of two. MAO has
 /// letters that are the same in a mirror, and its M lies one way or the other by chance; so is LAU half turned.
-fn with_one_slip(best: Orientation, odds: &Odds) -> Orientation {
-    if !best.takes_two_slips() {
+/// Slips are counted from lying right, and lays from how the others lie, `base`.
+fn with_one_slip(best: Orientation, odds: &Odds, base: Orientation) -> Orientation {
+    let takes_two = |o: Orientation| base.then(o).takes_two_slips();
+    if !takes_two(best) {
         return best;
     }
     Orientation::ALL
         .into_iter()
-        .filter(|o| *o != Orientation::UPRIGHT && !o.takes_two_slips())
+        .filter(|o| *o != Orientation::UPRIGHT && !takes_two(*o))
         .filter(|o| odds[best] - odds[*o] < TWO_SLIPS)
         .reduce(|a, b| if odds[b] > odds[a] { b } else { a })
         .unwrap_or(best)

@@ -169,6 +169,27 @@ fn a_word_that_is_turned_is_not_called_mirrored_by_a_hair() {
     }
 }
 
+/// Of a run that was flipped about its lines, one that was put right: a turn and a flip from the others, and no slip.
+#[test]
+fn slips_are_counted_from_lying_right_and_not_from_the_others() {
+    let flipped = Orientation::new(2, true);
+    let others = seen(0..4, HALF_TURNED | 1 << 5);
+    let own = seen(0..4, AS_IT_LIES | 1 << 1);
+    let mut odds = PerOrientation([-9.0; 8]);
+    odds[UPRIGHT] = 0.0;
+    odds[Orientation::new(0, true)] = -0.1;
+    odds[flipped] = -5.0;
+    let right = Word {
+        odds: Some(odds),
+        ..heard(&own, UPRIGHT, 0)
+    };
+    let mut batch = vec![heard(&others, flipped, 0); 5];
+    batch.push(right);
+    let got = against(&batch);
+    let lies = got.last().and_then(|t| t.orientation);
+    assert_eq!(lies.map(|l| flipped.then(l)), Some(UPRIGHT));
+}
+
 /// The network alone is weighed elsewhere, and asked for more.
 #[test]
 fn what_looks_alike_both_ways_lets_the_network_decide_nothing() {
