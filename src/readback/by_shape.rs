@@ -323,8 +323,12 @@ impl ShapeWord {
     /// How the word lies by itself, if its shapes tell: among all eight ways, or, where it can only
     /// lie upright or half turned on its line, between those two.
     pub fn lies(&self) -> Option<Orientation> {
-        let odds = self.odds.one_slip_rather_than_two();
-        let told = if self.built && self.letters >= FEWEST_ALONE {
+        let odds = self.odds_of_slips();
+        let told = if !self.built || self.letters < FEWEST_ALONE {
+            self.reads_one_way().then_some(odds.leader().0)
+        } else if self.joined() {
+            orientation(&odds)
+        } else {
             orientation(&odds).or_else(|| {
                 let of_two = if half_turned(&odds)? {
                     Orientation::HALF_TURNED
@@ -334,22 +338,33 @@ impl ShapeWord {
                 // Only where no other way is more likely than the better of the two.
                 (odds[of_two] >= odds.most()).then_some(of_two)
             })
-        } else {
-            self.reads_one_way().then_some(odds.leader().0)
         };
         told.filter(|l| self.bears_out(*l))
     }
 
-    /// Whether the word is lettering that lies so: by its signs one by one, or as a whole where those are hatched and not
-    /// known, or joined: a welded name in one piece looks like some letter by chance.
+    /// The odds by which one slip is likelier than two. Of a word that is likeliest to lie right no slip is less likely for
+    /// that: one that is flipped about its line must not pass.
+    fn odds_of_slips(&self) -> Odds {
+        let odds = self.odds.one_slip_rather_than_two();
+        if odds.leader().0 == UPRIGHT {
+            self.odds
+        } else {
+            odds
+        }
+    }
+
+    /// Whether its letters are joined, so that its pieces say nothing: a welded name looks like some letter by chance.
+    fn joined(&self) -> bool {
+        self.signs.as_ref().is_some_and(|s| s.joined(self.letters))
+    }
+
+    /// Whether the word is lettering that lies so: by its signs one by one, or as a whole where those, joined or
+    /// hatched, are not known.
     fn bears_out(&self, lies: Orientation) -> bool {
-        let by_signs = |s: &Signs| {
-            if s.joined(self.letters) {
-                self.is_known()
-            } else {
-                s.bear_out(lies) || self.is_known() && !s.doubt(lies)
-            }
-        };
+        if self.joined() {
+            return self.is_known();
+        }
+        let by_signs = |s: &Signs| s.bear_out(lies) || self.is_known() && !s.doubt(lies);
         self.may_be_known() && self.signs.as_ref().is_some_and(by_signs)
     }
 
@@ -428,8 +443,8 @@ impl ShapeWord {
     /// Whether it is lettering though none of its letters is another word's: its signs surely are, or are none, as joined
     /// ones, or the network knows it well.
     pub(super) fn surely_lettering(&self) -> bool {
-        let surely = |s: &Signs| s.joined(self.letters) || s.surely_lettering();
-        self.known >= KNOWN_UNLIKE || self.signs.as_ref().is_none_or(surely)
+        let by_signs = self.signs.as_ref().is_none_or(Signs::surely_lettering);
+        self.known >= KNOWN_UNLIKE || self.joined() || by_signs
     }
 
     /// Whether all its letters are letters again in another orientation, so that it says nothing of itself.
@@ -441,7 +456,7 @@ impl ShapeWord {
 
     /// Whether the word as a whole tells which of two readings is the one that is meant.
     pub(super) fn reads_one_way(&self) -> bool {
-        let (_, ahead) = self.odds.one_slip_rather_than_two().leader();
+        let (_, ahead) = self.odds_of_slips().leader();
         ahead >= READS_ONE_WAY && self.known >= KNOWN_UNLIKE
     }
 

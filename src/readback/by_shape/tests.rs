@@ -178,7 +178,26 @@ fn a_short_word_is_told_by_itself_where_it_is_beyond_doubt() {
     assert_eq!(told(9.0, 7.0), None);
 }
 
-/// A joined name on its side: on its side and in a mirror is half as likely to the network's eyes.
+/// Where a mirror, or a flip about the line, is hardly less likely than lying right, only signs can tell them apart, and
+/// joined letters are none: such a name would pass as lying right.
+#[test]
+fn what_hardly_lies_right_is_not_told_to() {
+    for wrong in [Orientation::new(0, true), Orientation::new(2, true)] {
+        let told = |letters, behind: f64| {
+            let mut welded = ShapeWord::lying(UPRIGHT, 14.0, letters);
+            welded.odds[wrong] = -behind;
+            welded.signs = Some(Signs::surely(UPRIGHT).in_one());
+            welded.known = 9.0;
+            welded.lies()
+        };
+        assert_eq!(told(6, 3.0), None, "{wrong:?}");
+        assert_eq!(told(6, 5.0), Some(UPRIGHT), "{wrong:?}");
+        assert_eq!(told(3, 7.0), None, "{wrong:?}");
+        assert_eq!(told(3, 9.0), Some(UPRIGHT), "{wrong:?}");
+    }
+}
+
+/// A joined name on its side: on its side and in a mirror is nearly as likely to the network's eyes.
 #[test]
 fn a_word_that_takes_one_slip_or_two_takes_one() {
     let (aside, both) = (Orientation::new(1, false), Orientation::new(1, true));

@@ -229,6 +229,8 @@ fn one_letter_does_not_tell_that_a_word_lies_right_where_the_network_plainly_say
     assert_eq!(lies(7.0, 9.0, -3.2), Some(UPRIGHT), "hardly told");
     assert_eq!(lies(9.0, 0.0, -3.2), Some(UPRIGHT), "hardly known");
     assert_eq!(lies(9.0, 7.0, -9.0), Some(UPRIGHT), "three letters");
+    // A short word that tells by itself how it lies is open where its letters deny it, as a long one is.
+    assert_eq!(lies(9.0, 9.0, -9.0), None);
 }
 
 /// "pup" turned half round reads "dnd": its signs said so, its looks said by chance that it lies right.
